@@ -1,0 +1,286 @@
+"""The Compare view: dryer types on one duty, what each costs, whether replacing the present one pays back."""
+
+from __future__ import annotations
+
+import os
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+import traitlets
+from IPython.display import display
+
+from dashboards import charts, tables
+from dashboards.download import Download
+from dashboards.fields import Field, Number, Price, card
+from dashboards.heartbeat import Heartbeat
+from dashboards.plotview import PlotView
+from dashboards.launch import CASE_VARIABLE
+from dashboards.state import State
+from energy.reports.answer import answer
+from energy.resins.properties import resin_names
+from energy.study.case import drying_temperature
+from energy.tariffs import demo_tariffs, load_tariff
+
+
+class View:
+    """Binds widgets to a state; computes nothing."""
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self._filling = False
+        self._head = w.HTML()
+        self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
+        self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
+        self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
+        self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
+        self._capital_fields: list[Number] = []
+        self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
+        self._option = w.Dropdown(description="Option shown in detail")
+        self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
+        self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
+        self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
+        self._reset = w.Button(description="Back to the case as opened")
+        self._build_capital()
+        self.page = self._layout()
+        self._watch()
+        self.refresh()
+
+    # --- parts
+
+    def _resins(self) -> list[str]:
+        used = self.state.case.model.hoppers[0].resin
+        return list(dict.fromkeys([*resin_names(), used]))
+
+    def _make_numbers(self) -> dict[str, Number]:
+        state, hopper = self.state, self.state.hopper_path
+
+        def model() -> Any:
+            return state.case.model
+
+        def air(key: str) -> float:
+            section = model().compressed_air
+            return float("nan") if section is None else float(getattr(section, key))
+
+        rows: tuple[tuple[str, str, str, str, Any], ...] = (
+            ("throughput", f"{hopper}.throughput", "mass flow", "Throughput", lambda: model().hoppers[0].throughput),
+            (
+                "drying temperature",
+                f"{hopper}.drying_temperature",
+                "temperature",
+                "Drying temperature",
+                lambda: drying_temperature(model(), state.case.resin),
+            ),
+            (
+                "residence",
+                f"{hopper}.residence_time",
+                "time",
+                "Residence time",
+                lambda: model().hoppers[0].residence_time or state.case.resin.residence_time,
+            ),
+            (
+                "hours",
+                "calendar.production_hours",
+                "time",
+                "Production a year",
+                lambda: model().calendar.production_hours,
+            ),
+            (
+                "hall temperature",
+                "site.hall_temperature",
+                "temperature",
+                "Hall temperature",
+                lambda: model().site.hall_temperature,
+            ),
+            (
+                "hall dew point",
+                "site.hall_dew_point",
+                "temperature",
+                "Hall dew point",
+                lambda: model().site.hall_dew_point,
+            ),
+            (
+                "specific power",
+                "compressed_air.specific_power",
+                "specific power",
+                "Compressor, specific power",
+                lambda: air("specific_power"),
+            ),
+            ("pressure", "compressed_air.pressure", "pressure", "Compressed air", lambda: air("pressure")),
+        )
+        return {key: Number(state, path, kind, label, value) for key, path, kind, label, value in rows}
+
+    def _make_prices(self) -> dict[str, Price]:
+        known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
+        for name in demo_tariffs():
+            tariff = load_tariff(name)
+            if tariff.commodity in known and tariff.currency == self.state.case.currency:
+                known[tariff.commodity].append(name)
+        labels = {"electricity": "Electricity", "gas": "Gas (higher heating value)", "cooling": "Cooling water, per heat"}
+        return {commodity: Price(self.state, commodity, labels[commodity], known[commodity]) for commodity in known}
+
+    def _build_capital(self) -> None:
+        self._capital_fields = [
+            Number(
+                self.state,
+                f"options['{o.name}'].capital",
+                "money",
+                o.name,
+                lambda name=o.name: self.state.comparison.option(name).capital,  # type: ignore[misc]
+            )
+            for o in self.state.case.model.options
+        ]
+        self._capital.children = [f.box for f in self._capital_fields]
+
+    def _layout(self) -> w.Box:
+        n = self._numbers
+        panel = card(
+            self._head,
+            Field(self._units).box,
+            w.HTML("<h2>Duty</h2>"),
+            self._resin_field.box,
+            *(n[k].box for k in ("throughput", "drying temperature", "residence", "hours")),
+            w.HTML("<h2>Hall</h2>"),
+            *(n[k].box for k in ("hall temperature", "hall dew point")),
+            w.HTML("<h2>Prices</h2>"),
+            *(p.box for p in self._prices.values()),
+            w.HTML("<h2>Compressed air</h2>"),
+            *(n[k].box for k in ("pressure", "specific power")),
+            w.HTML("<h2>Capital</h2>"),
+            self._capital,
+            self._reset,
+        )
+        panel.add_class("panel")
+        buttons = w.HBox([self._save])
+        buttons.add_class("buttons")
+        self._results = [
+            card(self._answer, self._other, buttons),
+            card(w.HTML("<h2>Options on this duty</h2>"), self._table),
+            card(w.HTML("<h2>What a year costs</h2>"), self._cost),
+            card(
+                w.HTML("<h2>One option in detail</h2>"),
+                Field(self._option).box,
+                w.HTML("<h3>Does it dry?</h3>"),
+                self._checks,
+                w.HTML("<h3>Moisture against time</h3>"),
+                self._moisture,
+                self._moisture_words,
+                w.HTML("<h3>Where the heat goes</h3>"),
+                self._heat,
+                self._heat_words,
+            ),
+            card(
+                w.HTML(
+                    "<h2>Cost against throughput</h2><p class='hint'>Running cost and capital as a level yearly amount, every dryer built "
+                    "for each throughput; capital scaled with the six-tenths rule. The present machine's capital is spent.</p>"
+                ),
+                self._sweep,
+            ),
+            card(w.HTML("<h2>Cash against the present machine</h2>"), self._cash),
+        ]
+        results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
+        results.add_class("results")
+        page = w.Box([panel, results])
+        page.add_class("app")
+        return page
+
+    def _watch(self) -> None:
+        state = self.state
+        traitlets.dlink((self._units, "value"), (state, "system"))
+        self._resin.observe(self._choose_resin, "value")
+        self._option.observe(self._choose_option, "value")
+        self._reset.on_click(lambda _: self._open_again())
+        state.observe(lambda _: self.refresh(), ("revision", "system"))
+        state.observe(lambda _: self._show_option(), "chosen")
+
+    def _choose_resin(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.set_resin(change["new"])
+
+    def _choose_option(self, change: dict[str, Any]) -> None:
+        if not self._filling and change["new"] is not None:
+            self.state.chosen = change["new"]
+
+    def _open_again(self) -> None:
+        self.state.open(os.environ.get(CASE_VARIABLE) or None)
+
+    # --- showing
+
+    def refresh(self) -> None:
+        """Show the state: inputs, problems, results."""
+        state, comparison = self.state, self.state.comparison
+        self._filling = True
+        self._head.value = f"<h2>{escape(state.case.name)}</h2>"
+        self._units.value = state.system
+        self._resin.options = self._resins()
+        wanted = str((state.document.get("hoppers") or [{}])[0].get("resin", ""))
+        self._resin.value = wanted if wanted in self._resin.options else state.case.model.hoppers[0].resin
+        self._option.options = [o.name for o in comparison.options]
+        self._option.value = state.chosen
+        self._filling = False
+        fields = [*self._numbers.values(), *self._prices.values(), *self._capital_fields]
+        for field in fields:
+            field.refresh()
+        self._resin_field.tell(state.problem_at(f"{state.hopper_path}.resin"))
+        self._show_problems()
+        for box in self._results:
+            (box.add_class if state.stale else box.remove_class)("stale")
+        self._save.disabled = state.stale
+        if state.stale:
+            return
+        self._answer.value = f'<p class="answer" id="answer">{escape(answer(comparison))}</p>'
+        self._table.value = tables.options(comparison, state.system)
+        ranked = ", ".join(o.name for o in comparison.ranked())
+        self._cost.show(
+            charts.annual_cost(comparison),
+            "Running cost a year by what it is spent on. "
+            + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
+        )
+        self._sweep.show(
+            charts.cost_by_throughput(comparison, state.costs, state.system),
+            "Yearly cost with capital against throughput. "
+            + ("; ".join(f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens) or "One option is cheapest throughout."),
+        )
+        self._cash.show(charts.cumulative_cash(comparison), f"Cumulative cash against the present machine, by year. Ranked: {ranked}.")
+        self._show_option()
+
+    def _show_problems(self) -> None:
+        state = self.state
+        paths = [state.printed(f"{state.hopper_path}.resin"), *(state.printed(f._path) for f in self._numbers.values())]
+        paths += [p._path for p in self._prices.values()] + [f._path for f in self._capital_fields]
+        loose = [p for p in state.problems if not any(p.key == path or p.key.startswith(f"{path}.") for path in paths)]
+        self._other.value = "".join(
+            f'<p class="problem" role="alert">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>' for p in loose
+        )
+
+    def _show_option(self) -> None:
+        state, comparison = self.state, self.state.comparison
+        option = comparison.option(state.chosen)
+        self._checks.value = tables.checks(option)
+        figure = charts.moisture(comparison, option)
+        self._moisture.layout.display = None if figure else "none"
+        if figure:
+            self._moisture.show(figure, f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.")
+        self._moisture_words.value = (
+            '<p class="hint">Two clocks: the time pellets stay, which practice recommends, and the time diffusion alone needs in warm '
+            "pellets. Practice asks for more because the bed has to warm up, some pellets run ahead and lots differ.</p>"
+            if figure
+            else '<p class="hint">No diffusion data are known for this resin: the recommended residence time stands for drying.</p>'
+        )
+        seconds = float(comparison.case.model.calendar.production_hours)
+        resin = float(comparison.case.model.hoppers[0].throughput) * seconds
+        self._heat.show(
+            charts.heat_flow(option, state.system, resin),
+            f"Heat balance of {option.name}: heat in equals heat out; largest: "
+            + ", ".join(f"{k}" for k, _ in sorted(option.heat_out.items(), key=lambda kv: -kv[1])[:3]),
+        )
+        minimum = option.minimum_energy / option.specific_energy
+        self._heat_words.value = (
+            f'<p class="hint">In equals out to rounding. The physical minimum, resin warmed and its water evaporated, is '
+            f"{100 * minimum:.0f} % of the energy this option buys.</p>"
+        )
+
+
+def app() -> None:
+    """Show the view on the case that the launcher was given, or on the demo case."""
+    display(View(State(os.environ.get(CASE_VARIABLE) or None)).page)

@@ -1,0 +1,111 @@
+"""One input on the page: label with unit, the control, a hint or what is wrong under it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from dashboards.state import State
+
+
+def card(*children: w.Widget) -> w.VBox:
+    """A framed part of the page."""
+    box = w.VBox(children)
+    box.add_class("card")
+    return box
+
+
+class Field:
+    """A control bound to one path of the document."""
+
+    def __init__(self, control: w.Widget, hint: str = "") -> None:
+        self.control, self._hint = control, hint
+        self._note = w.HTML()
+        self.box = w.VBox([control, self._note])
+        self.box.add_class("field")
+        self.tell("")
+
+    def tell(self, problem: str) -> None:
+        """Show what is wrong, or the hint when nothing is."""
+        self._note.value = (
+            f'<p class="problem" role="alert">{escape(problem)}</p>' if problem else f'<p class="hint">{escape(self._hint)}</p>'
+        )
+
+
+class Number(Field):
+    """A quantity: a bare number is read in the unit shown, any other accepted unit may be typed behind it."""
+
+    def __init__(self, state: State, path: str, kind: str, label: str, value: Callable[[], float], hint: str = "") -> None:
+        self._state, self._path, self._kind, self._label, self._value = state, path, kind, label, value
+        self._filling = False
+        super().__init__(w.Text(continuous_update=False), hint)
+        self.refresh()
+        self.control.observe(self._typed, "value")
+
+    def _typed(self, change: dict[str, Any]) -> None:
+        if self._filling:
+            return
+        text = str(change["new"]).strip()
+        self._state.set({self._path: self._state.with_unit(text, self._kind)})
+
+    def refresh(self) -> None:
+        """Take over value, unit and problem from the state."""
+        unit = self._state.unit(self._kind).replace("deg", "°")
+        self._filling = True
+        self.control.description = f"{self._label} ({unit})" if unit else self._label
+        self.control.value = self._state.text_at(self._path, self._kind, self._value())
+        self._filling = False
+        self.tell(self._state.problem_at(self._path))
+
+
+class Price(Field):
+    """A tariff by name, or one price."""
+
+    ONE_PRICE = "one price"
+
+    def __init__(self, state: State, commodity: str, label: str, tariffs: list[str]) -> None:
+        self._state, self._path, self._filling = state, f"tariffs.{commodity}", False
+        self._tariffs = tariffs
+        self._choice = w.Dropdown(description=label)
+        self._price = w.Text(continuous_update=False, description=f"{label}, one price", placeholder="0.12 USD/kWh")
+        both = w.VBox([self._choice, self._price])
+        super().__init__(both)
+        self.refresh()
+        self._choice.observe(self._chosen, "value")
+        self._price.observe(self._typed, "value")
+
+    def _chosen(self, change: dict[str, Any]) -> None:
+        if self._filling or change["new"] is None:
+            return
+        if change["new"] == self.ONE_PRICE:
+            self._price.layout.display = None
+            self.tell("")
+            return
+        self._state.set({self._path: change["new"]})
+
+    def _typed(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self._state.set({self._path: self._state.with_unit(str(change["new"]).strip(), "price per energy")})
+
+    def refresh(self) -> None:
+        """Take over tariff, price and problem from the state."""
+        given = self._state.document.get("tariffs", {}).get(self._path.split(".")[1])
+        self._filling = True
+        named = list(dict.fromkeys([*self._tariffs, *([given] if isinstance(given, str) and not _is_price(given) else [])]))
+        self._choice.options = [*named, self.ONE_PRICE]
+        if isinstance(given, str) and _is_price(given):
+            self._choice.value, self._price.value = self.ONE_PRICE, given
+        elif given in named:
+            self._choice.value, self._price.value = given, ""
+        else:
+            self._choice.value = None
+        self._price.layout.display = None if self._choice.value == self.ONE_PRICE else "none"
+        self._filling = False
+        self.tell(self._state.problem_at(self._path))
+
+
+def _is_price(text: str) -> bool:
+    return text[:1].isdigit() or text[:1] in "+-."

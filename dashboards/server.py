@@ -1,0 +1,127 @@
+"""Voilà with safe settings: everything from this computer, nothing but the page, on sockets that are open already."""
+
+from __future__ import annotations
+
+import logging
+import os
+import shutil
+from collections.abc import Callable, Sequence
+from importlib import metadata, resources
+from pathlib import Path
+from socket import socket
+from typing import Any
+
+from jupyter_core.utils import run_sync
+from tornado.httpserver import HTTPServer
+from tornado.ioloop import IOLoop, PeriodicCallback
+from tornado.web import GZipContentEncoding, StaticFileHandler
+from traitlets.config import Config
+from voila.app import Voila
+
+HEADERS = {
+    # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
+    "Content-Security-Policy": "; ".join(
+        (
+            "default-src 'self'",
+            "script-src 'self' 'unsafe-inline' blob:",
+            "style-src 'self' 'unsafe-inline'",
+            "img-src 'self' data: blob:",
+            "font-src 'self' data:",
+            "connect-src 'self'",
+            "object-src 'none'",
+            "base-uri 'self'",
+            "form-action 'self'",
+            "frame-ancestors 'self'",
+        )
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+}
+MESSAGE_LIMIT = 32 * 2**20
+"""Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
+
+
+class QuickCompression(GZipContentEncoding):
+    """Compression at the quick end: less than half the time of the default, for one sixth more bytes."""
+
+    GZIP_LEVEL = 1
+
+
+class Dashboards(Voila):
+    """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
+
+    sockets: Sequence[socket] = ()
+    listening: Callable[[], None]
+
+    def init_settings(self) -> dict[str, Any]:
+        settings: dict[str, Any] = super().init_settings()
+        return settings | {
+            "headers": HEADERS,
+            "transforms": [QuickCompression],
+            "websocket_max_message_size": MESSAGE_LIMIT,
+            "allow_remote_access": False,  # refuses a Host header that is not this computer
+        }
+
+    def init_handlers(self) -> list[Any]:
+        folder = resources.files("plotly") / "package_data"
+        return [(r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)}), *super().init_handlers()]
+
+    def listen(self) -> None:
+        HTTPServer(self.app).add_sockets(self.sockets)
+        self.ioloop = IOLoop.current()
+        self.ioloop.add_callback(self.listening)
+        if os.name == "nt":  # a waiting loop does not see Ctrl-C there
+            PeriodicCallback(lambda: None, 500).start()
+        try:
+            self.ioloop.start()
+        except KeyboardInterrupt:
+            pass
+        finally:
+            self.stop()
+
+    def stop(self) -> None:
+        run_sync(self.kernel_manager.shutdown_all)(now=True)
+        shutil.rmtree(self.connection_dir, ignore_errors=True)
+
+
+def configuration(*, ip: str, port: int) -> Config:
+    """Settings that keep the server closed: no file, no other template, no source, no traceback, no idle kernel."""
+    config = Config()
+    config.Voila.ip = ip
+    config.Voila.port = port
+    config.Voila.log_level = logging.ERROR
+    page = config.VoilaConfiguration
+    page.template = "dryer"
+    # The version in the address lets the browser keep the file until plotly changes.
+    page.resources = {"plotly_js": f"/plotly/plotly.min.js?v={metadata.version('plotly')}"}
+    page.strip_sources = True
+    page.show_tracebacks = False
+    page.allow_template_override = "NO"
+    page.allow_theme_override = "NO"
+    page.extension_allowlist = [
+        "@jupyter-widgets/jupyterlab-manager",
+        "@voila-dashboards/widgets-manager8",
+        "anywidget",
+    ]
+    page.file_allowlist = [r"(?!)"]  # matches nothing: no file of the notebook's folder is served
+    page.preheat_kernel = True
+    page.default_pool_size = 1
+    kernels = config.MappingKernelManager
+    kernels.cull_idle_timeout = 3600
+    kernels.cull_interval = 60
+    config.KernelManager.autorestart = False  # a restarted kernel has lost its page
+    if os.name == "posix":
+        config.KernelManager.transport = "ipc"  # files of this user only, no ports between server and kernels
+    return config
+
+
+def run(
+    notebook: Path, sockets: Sequence[socket], listening: Callable[[], None], *, ip: str, port: int
+) -> None:
+    """Serve the notebook on the open sockets until Ctrl-C or a termination signal; calls `listening` once it serves."""
+    logging.getLogger("tornado").setLevel(logging.ERROR)
+    app = Dashboards(config=configuration(ip=ip, port=port))
+    app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
+    app.sockets, app.listening = sockets, listening
+    app.initialize([str(notebook)])
+    app.start()

@@ -1,0 +1,46 @@
+/* Runs in the head, before the first paint. */
+(() => {
+  const root = document.documentElement;
+  const FIRST = '#rendered_cells :is(.jupyter-widgets .jupyter-widgets, [data-mime-type$=".stderr"])';
+
+  /* Light or dark: the visitor's choice, else the system's. Paper is always light. */
+  const set = (mode) => {
+    root.dataset.mode = mode;
+    dispatchEvent(new Event("modechange"));
+  };
+  const chosen = () => localStorage.getItem("mode") ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light");
+  set(chosen());
+  document.addEventListener("click", (event) => {
+    if (!event.target.closest("#mode")) return;
+    localStorage.setItem("mode", root.dataset.mode === "dark" ? "light" : "dark");
+    set(chosen());
+  });
+  addEventListener("beforeprint", () => set("light"));
+  addEventListener("afterprint", () => set(chosen()));
+
+  /* Voilà ends a page's kernel when the page closes, but its request needs an _xsrf cookie, which the first page load does
+     not set. */
+  if (!/(^|; )_xsrf=/.test(document.cookie)) {
+    const token = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+    document.cookie = `_xsrf=${token};path=/;SameSite=Strict`;
+  }
+
+  setTimeout(() => root.classList.add("late"), 20000);
+  new MutationObserver(() => {
+    /* The waiting state gives way to the first widget, or to the sentence that says why there is none. */
+    const skeleton = document.getElementById("skeleton");
+    if (skeleton && document.querySelector(FIRST)) {
+      skeleton.remove();
+      root.classList.add("ready");
+    }
+    /* What ipywidgets 8.1 does not tell a screen reader: a slider's name, and which of several buttons is pressed. */
+    for (const handle of document.querySelectorAll(".noUi-handle:not([aria-label])")) {
+      const label = handle.closest(".widget-inline-hbox")?.querySelector(".widget-label");
+      if (label) handle.setAttribute("aria-label", label.textContent);
+    }
+    for (const button of document.querySelectorAll(".widget-toggle-button")) {
+      const pressed = String(button.classList.contains("mod-active"));
+      if (button.getAttribute("aria-pressed") !== pressed) button.setAttribute("aria-pressed", pressed);
+    }
+  }).observe(root, { childList: true, subtree: true, attributeFilter: ["class"] });
+})();

@@ -1,0 +1,161 @@
+"""What the Compare view shows and what has been changed: no widget in here, so that it can be tested without a browser."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import traitlets
+
+from energy.errors import CaseError, EnergyError, Problem
+from energy.study.case import Case, build, changed, example_text, load_case, read_document, written
+from energy.study.compare import Comparison, compare
+from energy.study.sweep import Sweep, sweep
+from energy.units import parse, shown_unit, to_unit
+
+_log = logging.getLogger(__name__)
+
+# Values of a hopper that belong to its resin and go when another resin is chosen.
+_OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
+
+
+class State(traitlets.HasTraits):
+    """One case, its last good comparison, and what is wrong with it now.
+
+    Every setting goes the same way: into the document, through the same checks as a case file, to a new comparison. What
+    does not pass leaves the last good comparison in place and is listed in ``problems``.
+    """
+
+    system = traitlets.Enum(("si", "us"), default_value="si")
+    """Units shown; no value changes with it."""
+    chosen = traitlets.Unicode()
+    """Name of the option shown in detail."""
+    problems = traitlets.Tuple()
+    """energy.errors.Problem, in the order of the case."""
+    revision = traitlets.Int(0)
+    """Counts the comparisons, good or not."""
+
+    def __init__(self, case: str | None = None) -> None:
+        super().__init__()
+        self.folder: Path | None = None
+        self.file = "case.toml"
+        self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
+        self.costs: Sweep = None  # type: ignore[assignment]
+        self.document: dict[str, Any] = {}
+        self.open(case)
+
+    @property
+    def stale(self) -> bool:
+        """Does the comparison belong to an older state of the document?"""
+        return bool(self.problems)
+
+    @property
+    def case(self) -> Case:
+        """The case of the last good comparison."""
+        return self.comparison.case
+
+    def open(self, case: str | None) -> None:
+        """Load a case file, or the demo case; a file that cannot be used is told and the demo shown instead."""
+        problems: tuple[Problem, ...] = ()
+        try:
+            loaded = load_case(case or "demo")
+            self.comparison = compare(loaded)
+        except EnergyError as error:
+            problems = _problems(error)
+            loaded = build(read_document(example_text("demo"), "demo"))
+            self.comparison = compare(loaded)
+        self.document, self.folder = dict(loaded.document), loaded.folder
+        self.file = Path(loaded.file).name if loaded.folder else "case.toml"
+        self.costs = sweep(self.comparison)
+        self.system = loaded.model.case.units
+        ranked = self.comparison.ranked()
+        self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
+        self.problems = problems
+        self.revision += 1
+
+    def set(self, changes: Mapping[str, Any]) -> None:
+        """Put values into the document and compare again."""
+        document = changed(self.document, changes)
+        if document == self.document:
+            return
+        self.document = document
+        self._recompute()
+
+    def set_resin(self, name: str) -> None:
+        """Choose a resin; what belonged to the old one goes."""
+        place = self.hopper_path
+        self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
+
+    @property
+    def hopper_path(self) -> str:
+        """Path of the hopper in the document."""
+        return "hoppers[1]"
+
+    def _recompute(self) -> None:
+        try:
+            comparison = compare(build(self.document, folder=self.folder, file=self.file))
+            costs = sweep(comparison)
+        except EnergyError as error:
+            self.problems = _problems(error)
+        except Exception:  # the border to the visitor: told in words, the traceback goes to the log
+            _log.exception("comparison failed")
+            self.problems = (Problem("", "This could not be computed: an error in the program. The last result is shown."),)
+        else:
+            self.comparison, self.costs, self.problems = comparison, costs, ()
+            if self.chosen not in {o.name for o in comparison.options}:
+                self.chosen = comparison.options[0].name
+        self.revision += 1
+
+    def problem_at(self, path: str) -> str:
+        """What is wrong with the value at a path; empty when nothing is."""
+        key = self.printed(path)
+        return " ".join(p.message for p in self.problems if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.")))
+
+    def printed(self, path: str) -> str:
+        """The path as error messages print it: entries of a list by their name."""
+        hoppers = self.document.get("hoppers") or [{}]
+        name = hoppers[0].get("name", "Hopper 1")
+        return path.replace("hoppers[1]", f"hoppers['{name}']", 1)
+
+    def text_at(self, path: str, kind: str, fallback: float) -> str:
+        """The value at a path as a number in the unit shown; what does not parse stands as it was written."""
+        raw = written(self.document, path)
+        given = raw.get("value") if isinstance(raw, Mapping) else raw
+        try:
+            value = fallback if given is None else parse(given, kind)
+        except EnergyError:
+            return str(given)
+        return format_number(to_unit(value, kind, self.unit(kind)))
+
+    def unit(self, kind: str) -> str:
+        """Unit in which a kind is shown and in which a bare number is read."""
+        if kind == "pressure":
+            return "bar(g)" if self.system == "si" else "psig"
+        return shown_unit(kind, self.system, str(self.document.get("case", {}).get("currency", "")))
+
+    def with_unit(self, text: str, kind: str) -> str:
+        """What was typed, with the unit shown put behind a bare number."""
+        try:
+            float(text.replace(",", ""))
+        except ValueError:
+            return text
+        return f"{text} {self.unit(kind)}".strip()
+
+    def toml(self) -> bytes:
+        """The case of the last good comparison as a file."""
+        return self.case.to_toml().encode()
+
+
+def format_number(value: float) -> str:
+    """Six significant digits, no exponent for everyday sizes."""
+    return f"{value:.6g}"
+
+
+def _problems(error: EnergyError) -> tuple[Problem, ...]:
+    if isinstance(error, CaseError):
+        return error.problems
+    return (Problem("", str(error)),)
+
+

@@ -1,0 +1,88 @@
+/* Draws a plotly figure with the plotly.js that the page loads once. What the figure leaves open (font, grid, background,
+   outline) is taken from the page's CSS variables, again whenever the page changes between light and dark. */
+const PRINT_WIDTH = 640; // px, inside a card on A4 or letter paper
+const COLOURWAY = ["blue", "orange", "bluish-green", "vermillion", "sky-blue", "reddish-purple"];
+
+async function plotly() {
+  for (let tries = 0; tries < 1000 && !window.Plotly; tries++) await new Promise((done) => setTimeout(done, 10));
+  return window.Plotly;
+}
+
+function themed(figure) {
+  const css = getComputedStyle(document.documentElement);
+  const colour = (name) => css.getPropertyValue(name).trim();
+  const { data = [], layout = {} } = structuredClone(figure);
+  const axis = {
+    automargin: true,
+    fixedrange: true,
+    gridcolor: colour("--line"),
+    zerolinecolor: colour("--edge"),
+    ticks: "outside",
+    ticklen: 5,
+    tickcolor: "rgba(0,0,0,0)",
+  };
+  const axes = Object.keys(layout).filter((key) => /^[xy]axis\d*$/.test(key));
+  const full = {
+    paper_bgcolor: "rgba(0,0,0,0)",
+    plot_bgcolor: "rgba(0,0,0,0)",
+    colorway: COLOURWAY.map((name) => colour(`--oi-${name}`)),
+    hoverlabel: { bgcolor: colour("--card"), bordercolor: colour("--edge"), font: { color: colour("--ink") } },
+    legend: { orientation: "h", x: 0, y: 1, yanchor: "bottom", traceorder: "normal" },
+    margin: { l: 8, r: 8, t: layout.title ? 40 : 8, b: 8 },
+    dragmode: false,
+    ...layout,
+    font: { color: colour("--ink"), family: css.getPropertyValue("--font"), size: 13, ...layout.font },
+  };
+  for (const name of ["xaxis", "yaxis", ...axes]) full[name] = { ...axis, ...layout[name] };
+  for (const trace of data.filter(({ type }) => type === "bar")) {
+    trace.marker = { ...trace.marker, line: { color: colour("--ink"), width: 0.75, ...trace.marker?.line } };
+  }
+  return { data, layout: full };
+}
+
+export default {
+  async render({ model, el }) {
+    el.classList.add("plot-view");
+    const box = document.createElement("div");
+    box.setAttribute("role", "img");
+    el.append(box);
+    const describe = () => box.setAttribute("aria-label", model.get("alt"));
+    describe();
+    model.on("change:alt", describe);
+
+    const Plotly = await plotly();
+    if (!Plotly) {
+      box.textContent = `The chart could not be drawn. ${model.get("alt")}`;
+      return () => model.off("change:alt", describe);
+    }
+    let drawn = 0;
+    const draw = async () => {
+      const { data, layout } = themed(model.get("figure"));
+      await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
+      box.dataset.drawn = String(++drawn);
+    };
+    let width = 0;
+    const follow = new ResizeObserver(() => {
+      if (!el.offsetWidth || el.offsetWidth === width) return;
+      width = el.offsetWidth;
+      Plotly.Plots.resize(box);
+    });
+    const narrow = () => Plotly.relayout(box, { width: PRINT_WIDTH });
+    const widen = () => Plotly.relayout(box, { width: null, autosize: true });
+    await draw();
+    model.on("change:figure", draw);
+    follow.observe(el);
+    addEventListener("modechange", draw);
+    addEventListener("beforeprint", narrow);
+    addEventListener("afterprint", widen);
+    return () => {
+      model.off("change:alt", describe);
+      model.off("change:figure", draw);
+      follow.disconnect();
+      removeEventListener("modechange", draw);
+      removeEventListener("beforeprint", narrow);
+      removeEventListener("afterprint", widen);
+      Plotly.purge(box);
+    };
+  },
+};

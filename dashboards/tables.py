@@ -1,0 +1,107 @@
+"""The table of options and the checks of one option as HTML; every text from a case is escaped."""
+
+from __future__ import annotations
+
+import math
+from html import escape
+
+from dashboards.charts import in_order
+from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.units import shown_unit, to_unit
+
+WORDS = {"pass": "dries", "caution": "with caution", "fail": "does not dry"}
+
+
+def options(comparison: Comparison, system: str) -> str:
+    """One row per option, ranked ones first."""
+    money = escape(comparison.case.currency)
+    unit = shown_unit("specific energy", system)
+    head = (
+        ("Option", ""),
+        ("Dries?", "text"),
+        (f"Energy<br>{unit}", ""),
+        ("Electricity<br>kWh a year", ""),
+        ("Gas<br>kWh a year", ""),
+        ("Peak<br>kW", ""),
+        (f"To run<br>{money} a year", ""),
+        (f"Capital<br>{money}", ""),
+        (f"Life-cycle cost<br>{money}", ""),
+        (f"Net savings<br>{money}", ""),
+        ("Simple payback<br>years", ""),
+    )
+    cells = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
+    rows = "".join(_row(comparison, o, unit) for o in in_order(comparison))
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
+        f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
+        f'<p class="hint">Ranked by life-cycle cost over {comparison.case.model.finance.years} years at '
+        f"{100 * comparison.case.model.finance.rate:.3g} % {escape(comparison.case.model.finance.rate_basis)}; options that fail to dry "
+        "are never ranked. Electricity includes that of the compressor. Running cost is what the bills rise by with this dryer; "
+        "its highest 15-minute power is counted in full towards the billed demand.</p>"
+    )
+
+
+def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
+    m = o.measures
+    present = ' <span class="hint">present</span>' if o.option.baseline else ""
+    verdict = o.verdict.overall
+    reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
+    electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
+    numbers = (
+        f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
+        f"{electricity:,.0f}",
+        f"{o.carrier('gas') / KWH:,.0f}",
+        f"{o.peak / 1e3:.1f}",
+        f"{o.total_cost:,.0f}",
+        f"{o.capital:,.0f}",
+        f"{o.life_cycle_cost:,.0f}",
+        "–" if m is None else f"{m.npv:,.0f}",
+        payback(o),
+    )
+    cells = "".join(f"<td>{n}</td>" for n in numbers)
+    return (
+        f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{present}</th>'
+        f'<td title="{reason}"><span class="{verdict}">{WORDS[verdict]}</span></td>{cells}</tr>'
+    )
+
+
+def payback(o: OptionResult) -> str:
+    """Years, or why there are none."""
+    if o.measures is None:
+        return "–"
+    if math.isfinite(o.measures.simple_payback):
+        return f"{o.measures.simple_payback:.1f}"
+    note = escape(o.measures.payback_note or "not within the study", quote=True)
+    return f'<span title="{note}">none<span class="hint"> ({note.split(":")[0].split(";")[0]})</span></span>'
+
+
+def checks(o: OptionResult) -> str:
+    """Every check of one option: value, limit, verdict, sentence."""
+    rows = "".join(
+        f'<tr><th scope="row">{escape(f.check.capitalize())}</th>'
+        f'<td><span class="{f.verdict}">{f.verdict}</span></td>'
+        f"<td>{_figure(f.value)}</td><td>{_figure(f.limit)}</td><td class='text'>{escape(_unit(f.unit))}</td>"
+        f'<td class="text prose">{escape(f.text)}</td></tr>'
+        for f in o.verdict.findings
+    )
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Checks of the chosen option"><table class="t">'
+        '<thead><tr><th scope="col">Check</th><th scope="col" class="text">Verdict</th><th scope="col">Value</th>'
+        '<th scope="col">Limit</th><th scope="col" class="text">Unit</th><th scope="col" class="text">In words</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table></div>"
+    )
+
+
+def _figure(value: float | None) -> str:
+    return "–" if value is None else f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
+
+
+def _unit(unit: str) -> str:
+    return {"1": "", "degC": "°C", "degF": "°F"}.get(unit, unit)
+
+
+def cautions() -> str:
+    """The cautions that stand on every view."""
+    return (
+        '<aside class="cautions"><h2>Before anyone acts on this</h2><ul>' + "".join(f"<li>{escape(c)}</li>" for c in CAUTIONS) + "</ul></aside>"
+    )

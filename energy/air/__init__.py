@@ -1,0 +1,1 @@
+"""Moist air, and the compression and expansion of air."""

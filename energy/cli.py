@@ -1,0 +1,130 @@
+"""Command line: ``dryer-energy``. Bad input ends with status 2 and one line per problem, never with a traceback."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from energy.errors import EnergyError
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit status."""
+    arguments = _parser().parse_args(argv)
+    try:
+        return int(arguments.run(arguments) or 0)
+    except EnergyError as error:
+        for line in str(error).splitlines():
+            print(line, file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # the reader of our output closed it, as `| head` does
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dryer-energy",
+        description="Energy, annual cost and payback of plastics pellet dryers, compared on one duty.",
+    )
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    def command(name: str, run: object, text: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text)
+        sub.set_defaults(run=run)
+        return sub
+
+    sub = command("dashboard", _dashboard, "serve the dashboards on this machine and open the browser")
+    sub.add_argument("case", nargs="?", metavar="CASE", help="case file; the demo case when left out")
+    sub.add_argument("--port", type=int, default=8866, help="0 takes any free port")
+    sub.add_argument("--no-browser", action="store_true", help="only print the address")
+
+    sub = command("compare", _compare, "compare the options of a case")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+    sub.add_argument("--units", choices=("si", "us"), help="units of the table; the case's own when left out")
+
+    sub = command("check", _check, "validate a case and list every input with its basis and source")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+
+    sub = command("new", _new, "write a commented case to start from")
+    sub.add_argument("file", metavar="FILE")
+    sub.add_argument("--example", default="demo", help="which example (demo)")
+    sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
+    command("types", _types, "list the dryer types with their typical inputs and sources")
+
+    sub = command("resins", _resins, "list the resins, or the sheet of one with its sources")
+    sub.add_argument("resin", nargs="?", metavar="RESIN", help="abbreviation by ISO 1043-1, such as PC")
+    return parser
+
+
+def _dashboard(arguments: argparse.Namespace) -> int:
+    from energy.study.case import load_case
+
+    path = None
+    if arguments.case is not None:
+        load_case(arguments.case)  # a bad case is told here, on the terminal
+        path = (
+            None if arguments.case == "demo" and not Path("demo").exists() else Path(arguments.case).resolve()
+        )
+    import importlib
+
+    launch = importlib.import_module("dashboards.launch")
+    return int(launch.serve(path, arguments.port, not arguments.no_browser))
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from energy.reports.tables import to_json, to_text
+    from energy.study.case import load_case
+    from energy.study.compare import compare
+
+    comparison = compare(load_case(arguments.case))
+    units = arguments.units or comparison.case.model.case.units
+    print(to_json(comparison) if arguments.json else to_text(comparison, units))
+    return 0
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from energy.reports.inputs import to_text
+    from energy.study.case import load_case
+    from energy.study.compare import compare
+
+    case = load_case(arguments.case)
+    compare(case)
+    print(to_text(case))
+    return 0
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from energy.errors import UnknownNameError, nearest
+    from energy.study.case import EXAMPLES, example_text, write_whole
+
+    if arguments.example not in EXAMPLES:
+        hint = nearest(arguments.example, EXAMPLES)
+        raise UnknownNameError(f"'{arguments.example}' is not an example; known: {', '.join(EXAMPLES)}{hint}")
+    write_whole(Path(arguments.file), example_text(arguments.example).encode(), overwrite=arguments.force)
+    print(f"{arguments.file} written; next: dryer-energy compare {arguments.file}")
+    return 0
+
+
+def _types(arguments: argparse.Namespace) -> int:
+    from energy.reports.catalogue import types_text
+
+    print(types_text())
+    return 0
+
+
+def _resins(arguments: argparse.Namespace) -> int:
+    from energy.reports.catalogue import resin_text, resins_text
+
+    print(resins_text() if arguments.resin is None else resin_text(arguments.resin))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,87 @@
+"""Balance shared by the types that send their air through the hopper once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers import base
+from energy.dryers.base import Array, Duty, Geometry, Inputs, Operation
+from energy.errors import ModelError
+
+
+def once_through(
+    inputs: Inputs,
+    duty: Duty,
+    built: Geometry,
+    *,
+    humidity: Array,
+    shaft: Array,
+    energy: Mapping[tuple[str, str], Array],
+    heat_in: Mapping[str, Array],
+    heat_out: Mapping[str, Array],
+    sizing: Mapping[str, Array],
+    details: Mapping[str, Array],
+) -> Operation:
+    """Heat air of hall temperature to drying temperature, pass it through the hopper, let it go.
+
+    Parameters
+    ----------
+    humidity : ndarray
+        Of the air sent in. [kg/kg]
+    shaft : ndarray
+        Blower shaft power, which warms the air before the heater. [W]
+    energy, heat_in, heat_out, sizing, details
+        What the type adds (blower, compressor).
+
+    Raises
+    ------
+    ModelError
+        The blower alone makes the air hotter than the drying temperature.
+    """
+    loss, outer = base.shell_loss(inputs, duty, built)
+    hopper = base.hopper_state(inputs, duty, built, humidity, loss)
+    t_0, flow = duty.hall_temperature, built.air_flow
+    useful = (
+        flow * (moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft
+    )
+    if np.any(useful < 0):
+        raise ModelError(
+            "the blower alone heats the air above the drying temperature; lower the pressure drop or the airflow"
+        )
+    carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
+    vapour = base.evaporated_water(duty, hopper.water_removed)
+    exhaust = flow * (
+        moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity)
+    )
+    exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0)
+    controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
+    power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
+    start = base.startup_heater(inputs, duty, flow, humidity)
+    return Operation(
+        energy=power,
+        peak=power,
+        heat_in={"process heater": bought, **heat_in, "controls": controls},
+        heat_out={
+            "resin": hopper.resin_heat,
+            "evaporated water": vapour,
+            "exhaust air": exhaust,
+            "shell and ducts": loss,
+            "heater losses": lost,
+            **heat_out,
+            "controls": controls,
+        },
+        delivered_dew_point=moist.dew_point(humidity, duty.pressure),
+        air_flow=flow,
+        hopper=hopper,
+        shell_temperature=outer,
+        sizing={
+            "hopper_volume": built.volume,
+            "process_heater": start,
+            "regeneration_heater": 0.0 * start,
+            **sizing,
+        },
+        details=details,
+    )

@@ -1,0 +1,28 @@
+"""Desiccant, rotating beds: several smaller beds indexed through the air paths."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from energy.dryers import base, closed_loop
+
+KIND = "desiccant-rotating-beds"
+LABEL = "desiccant, rotating beds"
+
+
+class Inputs(closed_loop.Inputs):
+    """Inputs of a desiccant dryer with rotating beds."""
+
+    kind: Literal["desiccant-rotating-beds"] = "desiccant-rotating-beds"
+
+
+@dataclass(frozen=True, slots=True)
+class Dryer:
+    """A desiccant dryer with rotating beds."""
+
+    inputs: Inputs
+
+    def run(self, duty: base.Duty) -> base.Operation:
+        """Steady operation on that duty."""
+        return closed_loop.run(self.inputs, duty)

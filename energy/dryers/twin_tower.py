@@ -1,0 +1,28 @@
+"""Desiccant, twin tower: two big beds, one drying while the other is heated and cooled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from energy.dryers import base, closed_loop
+
+KIND = "desiccant-twin-tower"
+LABEL = "desiccant, twin tower"
+
+
+class Inputs(closed_loop.Inputs):
+    """Inputs of a twin-tower desiccant dryer."""
+
+    kind: Literal["desiccant-twin-tower"] = "desiccant-twin-tower"
+
+
+@dataclass(frozen=True, slots=True)
+class Dryer:
+    """A twin-tower desiccant dryer."""
+
+    inputs: Inputs
+
+    def run(self, duty: base.Duty) -> base.Operation:
+        """Steady operation on that duty."""
+        return closed_loop.run(self.inputs, duty)

@@ -1,0 +1,28 @@
+"""Desiccant wheel: a slowly turning honeycomb, regenerated without pause."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from energy.dryers import base, closed_loop
+
+KIND = "desiccant-wheel"
+LABEL = "desiccant wheel"
+
+
+class Inputs(closed_loop.Inputs):
+    """Inputs of a desiccant-wheel dryer."""
+
+    kind: Literal["desiccant-wheel"] = "desiccant-wheel"
+
+
+@dataclass(frozen=True, slots=True)
+class Dryer:
+    """A desiccant-wheel dryer."""
+
+    inputs: Inputs
+
+    def run(self, duty: base.Duty) -> base.Operation:
+        """Steady operation on that duty."""
+        return closed_loop.run(self.inputs, duty)

@@ -1,0 +1,97 @@
+"""Blowers, their motors and drives."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from energy.air import compression
+from energy.errors import OutOfRangeError, UnknownNameError, nearest
+from energy.sources import load
+
+Array = NDArray[np.float64]
+
+
+def shaft_power(
+    volume_flow: ArrayLike, pressure_rise: ArrayLike, inlet_pressure: ArrayLike, efficiency: ArrayLike
+) -> Array:
+    """Power at the blower shaft, isentropic work over efficiency.
+
+    For small pressure rises this is volume flow times pressure rise; at 5 kPa it is 2 % less, at 20 kPa 6 % less.
+
+    Parameters
+    ----------
+    volume_flow : array_like, shape (...)
+        At the inlet. [m3/s]
+    pressure_rise, inlet_pressure : array_like, shape (...)
+        [Pa], [Pa absolute]
+    efficiency : array_like, shape (...)
+        Isentropic efficiency of the blower. [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [W]
+    """
+    p = np.asarray(inlet_pressure, float)
+    return (
+        np.asarray(volume_flow)
+        * compression.isentropic_work(p, p + np.asarray(pressure_rise))
+        / np.asarray(efficiency)
+    )
+
+
+@lru_cache
+def _motor_table() -> tuple[dict[str, int], Array]:
+    data = load("motors")
+    columns = ("power", "IE1", "IE2", "IE3", "IE4")
+    rows = [*data["small_motors"].value, *data["motors"].value]  # type: ignore[misc, list-item]
+    return {name: i for i, name in enumerate(columns)}, np.array(rows, float)
+
+
+def motor_classes() -> tuple[str, ...]:
+    """Efficiency classes that the motor table knows."""
+    return tuple(name for name in _motor_table()[0] if name != "power")
+
+
+def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
+    """Nominal efficiency of a 4-pole 50 Hz motor, interpolated over the logarithm of rated power.
+
+    Parameters
+    ----------
+    rated_power : array_like, shape (...)
+        0.12 to 1000 kW; the last row of the table holds from 200 kW up. [W]
+    efficiency_class : {"IE1", "IE2", "IE3", "IE4"}
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        Rated power outside the table.
+    UnknownNameError
+        Unknown class.
+
+    Source
+    ------
+    IEC 60034-30-1:2014, nominal efficiency limits (see data/motors.toml).
+    """
+    columns, rows = _motor_table()
+    if efficiency_class not in motor_classes():
+        known = motor_classes()
+        raise UnknownNameError(
+            f"motor class '{efficiency_class}' is not one of {', '.join(known)}{nearest(efficiency_class, known)}"
+        )
+    kw = np.asarray(rated_power, float) / 1e3
+    if np.any(kw > 1000.0):
+        raise OutOfRangeError(
+            f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1"
+        )
+    # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.
+    size = np.maximum(kw, rows[0, 0])
+    return np.interp(np.log(size), np.log(rows[:, 0]), rows[:, columns[efficiency_class]]) / 100.0

@@ -1,0 +1,359 @@
+"""The drying hopper: a moving bed, pellets down, air up.
+
+Size, pressure drop, air-to-pellet heat transfer, loss of the shell, and the heat balance that gives the
+temperature of the pellets leaving and of the air returning.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from energy.air import moist
+
+Array = NDArray[np.float64]
+
+STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
+ZERO_CELSIUS = 273.15
+
+
+def bed_volume(
+    throughput: ArrayLike, residence_time: ArrayLike, bulk_density: ArrayLike, usable_share: ArrayLike
+) -> Array:
+    """Volume of hopper that gives every pellet the residence time.
+
+    Parameters
+    ----------
+    throughput : array_like, shape (...)
+        Resin flow. [kg/s]
+    residence_time : array_like, shape (...)
+        Time of a pellet in the hopper. [s]
+    bulk_density : array_like, shape (...)
+        Density of the bed. [kg/m3]
+    usable_share : array_like, shape (...)
+        Share of the volume that moves as plug flow (cone, loader and dead corners left out). [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Volume. [m3]
+    """
+    return np.asarray(throughput) * residence_time / (np.asarray(bulk_density) * usable_share)
+
+
+def bed_diameter(volume: ArrayLike, slenderness: ArrayLike) -> Array:
+    """Diameter of a cylinder of that volume and height/diameter. [m]"""
+    return np.cbrt(4.0 * np.asarray(volume) / (np.pi * np.asarray(slenderness)))
+
+
+def ergun_gradient(
+    velocity: ArrayLike,
+    particle_diameter: ArrayLike,
+    voidage: ArrayLike,
+    density: ArrayLike,
+    viscosity: ArrayLike,
+) -> Array:
+    r"""Pressure drop of a packed bed per metre.
+
+    .. math:: \Delta p / L = 150\,\mu (1-\varepsilon)^2 v / (\varepsilon^3 d^2) + 1.75\,(1-\varepsilon)\rho v^2/(\varepsilon^3 d)
+
+    Parameters
+    ----------
+    velocity : array_like, shape (...)
+        Superficial velocity at the local temperature. [m/s]
+    particle_diameter : array_like, shape (...)
+        Diameter of the sphere of the same volume-to-surface ratio. [m]
+    voidage : array_like, shape (...)
+        Share of the bed that is air. [-]
+    density, viscosity : array_like, shape (...)
+        Of the air. [kg/m3], [Pa s]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Pressure gradient. [Pa/m]
+
+    Source
+    ------
+    Ergun, S.: Fluid flow through packed columns. Chem. Eng. Progress 48 (1952) 89-94.
+    """
+    v, d, e = np.asarray(velocity), np.asarray(particle_diameter), np.asarray(voidage)
+    viscous = 150.0 * np.asarray(viscosity) * (1.0 - e) ** 2 * v / (e**3 * d**2)
+    inertial = 1.75 * (1.0 - e) * np.asarray(density) * v**2 / (e**3 * d)
+    return viscous + inertial
+
+
+def pellet_nusselt(reynolds: ArrayLike, prandtl: ArrayLike) -> Array:
+    """Nusselt number of pellets in a bed, 2 + 1.1 Re^0.6 Pr^(1/3). [-]
+
+    Source
+    ------
+    Wakao, N.; Kaguei, S.: Heat and Mass Transfer in Packed Beds (1982); Reynolds number 15 to 8500 on the
+    superficial velocity and the pellet diameter.
+    """
+    return 2.0 + 1.1 * np.asarray(reynolds) ** 0.6 * np.cbrt(prandtl)
+
+
+def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Array:
+    """Share of the largest possible heat that a counterflow exchanger transfers. [-]
+
+    Parameters
+    ----------
+    ntu : array_like, shape (...)
+        Transfer units on the smaller capacity flow. [-]
+    capacity_ratio : array_like, shape (...)
+        Smaller over larger capacity flow, 0 to 1. [-]
+
+    Source
+    ------
+    Kays, W. M.; London, A. L.: Compact Heat Exchangers, 3rd ed. (1984), counterflow, from memory.
+    """
+    n, c = np.broadcast_arrays(np.asarray(ntu, float), np.asarray(capacity_ratio, float))
+    gap = 1.0 - c
+    balanced = gap < 1e-9
+    x = np.where(balanced, 1.0, n * gap)
+    gone = np.exp(-x)
+    general = -np.expm1(-x) / (1.0 - c * gone)
+    return np.where(balanced, n / (1.0 + n), general)
+
+
+def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
+    """Nusselt number of free convection at a vertical wall, laminar and turbulent. [-]
+
+    Source
+    ------
+    Churchill, S. W.; Chu, H. H. S.: Int. J. Heat Mass Transfer 18 (1975) 1323-1329.
+    """
+    base = (1.0 + (0.492 / np.asarray(prandtl)) ** (9.0 / 16.0)) ** (8.0 / 27.0)
+    return (0.825 + 0.387 * np.asarray(rayleigh) ** (1.0 / 6.0) / base) ** 2
+
+
+def surface_heat_flux(
+    surface: ArrayLike, ambient: ArrayLike, height: ArrayLike, emissivity: ArrayLike
+) -> Array:
+    """Heat a standing wall gives off by free convection and radiation.
+
+    Parameters
+    ----------
+    surface, ambient : array_like, shape (...)
+        Wall and hall temperature. [K]
+    height : array_like, shape (...)
+        Of the wall. [m]
+    emissivity : array_like, shape (...)
+        Of its surface. [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Heat flux, negative where the wall is colder than the hall. [W/m2]
+
+    Source
+    ------
+    Churchill and Chu (1975) for the convection; grey body in large surroundings for the radiation.
+    """
+    t_s, t_a = np.asarray(surface, float), np.asarray(ambient, float)
+    film = 0.5 * (t_s + t_a)
+    rho = 101325.0 / (287.042 * film)
+    mu, k = moist.dynamic_viscosity(film), moist.thermal_conductivity(film)
+    cp = moist.heat_capacity(film, 0.0)
+    prandtl = mu * cp / k
+    height = np.asarray(height, float)
+    rayleigh = 9.80665 / film * np.abs(t_s - t_a) * height**3 * (rho / mu) ** 2 * prandtl
+    convection = vertical_plate_nusselt(rayleigh, prandtl) * k / height * (t_s - t_a)
+    return convection + np.asarray(emissivity) * STEFAN_BOLTZMANN * (t_s**4 - t_a**4)
+
+
+def wall_loss(
+    inside: ArrayLike,
+    ambient: ArrayLike,
+    area: ArrayLike,
+    height: ArrayLike,
+    insulation_thickness: ArrayLike,
+    insulation_conductivity: ArrayLike,
+    emissivity: ArrayLike,
+    curvature: ArrayLike = 0.0,
+) -> tuple[Array, Array]:
+    r"""Heat lost through an insulated wall, and the temperature of its outer face.
+
+    The outer temperature is where conduction through the insulation equals :func:`surface_heat_flux` from the outer
+    face, which is larger than the inner one around a cylinder; thickness 0 is a bare wall at the inside temperature.
+
+    .. math:: k\,(T_i - T_o) / [r \ln(1 + s/r)] = (1 + s/r)\,\dot q(T_o)
+
+    Parameters
+    ----------
+    inside, ambient : array_like, shape (...)
+        Temperatures. [K]
+    area, height, insulation_thickness : array_like, shape (...)
+        Inner face [m2], [m], [m]
+    insulation_conductivity : array_like, shape (...)
+        [W/(m K)]
+    emissivity : array_like, shape (...)
+        Of the outer face. [-]
+    curvature : array_like, shape (...)
+        One over the radius of a cylinder's inner face; 0 for a flat wall. [1/m]
+
+    Returns
+    -------
+    loss, outer_temperature : ndarray, shape (...)
+        [W], [K]
+    """
+    t_i, t_a, s, curvature = np.broadcast_arrays(
+        np.asarray(inside, float),
+        np.asarray(ambient, float),
+        np.asarray(insulation_thickness, float),
+        np.asarray(curvature, float),
+    )
+    bare, flat, growth = s <= 0.0, curvature == 0.0, 1.0 + s * curvature
+    depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
+    conductance = np.asarray(insulation_conductivity) / np.where(bare, 1.0, depth)
+    outer = (conductance * t_i + 10.0 * growth * t_a) / (conductance + 10.0 * growth)
+    # The surface flux grows with about the power 1.2 of its temperature difference: each step leaves a tenth of the error.
+    for _ in range(12):
+        flux, gap = surface_heat_flux(outer, t_a, height, emissivity), outer - t_a
+        slope = np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
+        outer = outer - (growth * flux - conductance * (t_i - outer)) / (conductance + growth * slope)
+    outer = np.where(bare, t_i, outer)
+    lost = np.where(bare, surface_heat_flux(t_i, t_a, height, emissivity), conductance * (t_i - outer))
+    return lost * np.asarray(area), outer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HopperState:
+    """Steady state of a hopper; all arrays of one shape."""
+
+    resin_outlet_temperature: Array
+    """Of the pellets leaving. [K]"""
+    return_temperature: Array
+    """Of the air leaving at the top. [K]"""
+    return_humidity: Array
+    """Of that air. [kg/kg]"""
+    water_removed: Array
+    """[kg/s]"""
+    resin_heat: Array
+    """Heat that pellets and their remaining water carry away above their inlet temperature. [W]"""
+    capacity_ratio: Array
+    """Air over resin heat-capacity flow, evaporation and shell counted with the resin; below 1 the pellets leave cold. [-]"""
+    heating_rate: Array
+    """k of the pellet temperature down the bed, T_in + (T_out - T_in) (1 - exp(-k z)) / (1 - exp(-k)), z = 0..1. [-]"""
+
+
+def heat_balance(
+    *,
+    air_flow: ArrayLike,
+    air_temperature: ArrayLike,
+    air_humidity: ArrayLike,
+    resin_flow: ArrayLike,
+    resin_specific_heat: ArrayLike,
+    resin_temperature: ArrayLike,
+    initial_moisture: ArrayLike,
+    final_moisture: ArrayLike,
+    shell_loss: ArrayLike,
+    transfer: ArrayLike,
+    flow_transfer_units: ArrayLike,
+) -> HopperState:
+    """Temperatures of pellets and air from the first law and counterflow effectiveness.
+
+    Evaporation and shell loss are taken from the air together with the heating of the resin. The return-air
+    temperature follows from the enthalpy balance alone, so that the balance closes to machine precision whatever the
+    effectiveness.
+
+    Parameters
+    ----------
+    air_flow : array_like, shape (...)
+        Dry air. [kg/s]
+    air_temperature, air_humidity : array_like, shape (...)
+        At the hopper inlet. [K], [kg/kg]
+    resin_flow, resin_specific_heat, resin_temperature : array_like, shape (...)
+        Dry resin. [kg/s], [J/(kg K)], [K] at the inlet
+    initial_moisture, final_moisture : array_like, shape (...)
+        [kg/kg dry]
+    shell_loss : array_like, shape (...)
+        [W]
+    transfer : array_like, shape (...)
+        Heat-transfer coefficient times pellet surface of the whole bed. [W/K]
+    flow_transfer_units : array_like, shape (...)
+        Transfer units that uneven flow of air and pellets would leave if pellets exchanged heat at once; acts in
+        series with the transfer. [-]
+
+    Returns
+    -------
+    HopperState
+
+    Source
+    ------
+    First law; effectiveness by :func:`counterflow_effectiveness`.
+    """
+    m_a, t_a, w_a = (
+        np.asarray(air_flow, float),
+        np.asarray(air_temperature, float),
+        np.asarray(air_humidity, float),
+    )
+    m_r, c_r, t_r = (
+        np.asarray(resin_flow),
+        np.asarray(resin_specific_heat),
+        np.asarray(resin_temperature, float),
+    )
+    x_0, x_1 = np.asarray(initial_moisture, float), np.asarray(final_moisture, float)
+    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    water = m_r * (x_0 - x_1)
+    lift = t_a - t_r
+    # Liquid at the resin's temperature to vapour at the mean temperature of the bed.
+    evaporation = water * (moist.vapour_enthalpy(0.5 * (t_a + t_r)) - liquid * (t_r - ZERO_CELSIUS))
+    capacity_air = m_a * moist.heat_capacity(0.5 * (t_a + t_r), w_a)
+    capacity_resin = m_r * (c_r + x_1 * liquid)
+    capacity_need = capacity_resin + (evaporation + shell_loss) / lift
+    smaller = np.minimum(capacity_air, capacity_need)
+    larger = np.maximum(capacity_air, capacity_need)
+    ntu = 1.0 / (smaller / np.asarray(transfer) + 1.0 / np.asarray(flow_transfer_units))
+    taken = counterflow_effectiveness(ntu, smaller / larger) * smaller * lift
+    t_out = t_r + (taken - evaporation - shell_loss) / capacity_resin
+    resin_heat = capacity_resin * (t_out - t_r)
+    w_out = w_a + water / m_a
+    h_out = moist.enthalpy(t_a, w_a) + (water * liquid * (t_r - ZERO_CELSIUS) - resin_heat - shell_loss) / m_a
+    ratio = capacity_air / capacity_need
+    return HopperState(
+        resin_outlet_temperature=t_out,
+        return_temperature=moist.temperature_from_enthalpy(h_out, w_out),
+        return_humidity=w_out,
+        water_removed=water,
+        resin_heat=resin_heat,
+        capacity_ratio=ratio,
+        heating_rate=np.maximum(ntu * (1.0 - smaller / larger), 1e-6),
+    )
+
+
+def airflow_needed(
+    resin_flow: ArrayLike,
+    resin_specific_heat: ArrayLike,
+    evaporation: ArrayLike,
+    shell_loss: ArrayLike,
+    lift: ArrayLike,
+    middle_temperature: ArrayLike,
+) -> Array:
+    """Smallest flow of dry air that can bring the resin to drying temperature.
+
+    Parameters
+    ----------
+    resin_flow, resin_specific_heat : array_like, shape (...)
+        [kg/s], [J/(kg K)]
+    evaporation, shell_loss : array_like, shape (...)
+        [W]
+    lift : array_like, shape (...)
+        Drying temperature less resin inlet temperature. [K]
+    middle_temperature : array_like, shape (...)
+        At which the heat capacity of the air is taken. [K]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [kg/s]
+
+    Source
+    ------
+    First law: a counterflow hopper warms the resin fully only with the larger heat-capacity flow on the air side.
+    """
+    taken = np.asarray(evaporation, float) + np.asarray(shell_loss, float)
+    need = np.asarray(resin_flow, float) * np.asarray(resin_specific_heat, float) + taken / np.asarray(lift, float)
+    return np.asarray(need / moist.heat_capacity(middle_temperature, 0.0))

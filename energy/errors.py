@@ -1,0 +1,60 @@
+"""One tree of errors. Every message says what is wrong, what is allowed and, when known, where."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+class EnergyError(Exception):
+    """Root of every error this project raises on purpose."""
+
+
+class UnitError(EnergyError):
+    """A text that is not a quantity of the kind asked for."""
+
+
+class OutOfRangeError(EnergyError):
+    """A value outside the range in which an equation holds."""
+
+
+class SourceError(EnergyError):
+    """A stored value that does not say where it comes from, or a data file that cannot be read."""
+
+
+class UnknownNameError(EnergyError):
+    """A name (resin, dryer type, tariff) that is not known."""
+
+
+class ModelError(EnergyError):
+    """A duty or machine for which the model has no physical answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong in a case: the key it stands at and one sentence."""
+
+    key: str
+    message: str
+
+
+class CaseError(EnergyError):
+    """A case that cannot be used; carries every problem found, one line each."""
+
+    def __init__(self, problems: Iterable[Problem], *, file: str | None = None) -> None:
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        self.file = file
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> list[str]:
+        """One line per problem: ``file: key: what is wrong; what is allowed``."""
+        prefix = f"{self.file}: " if self.file else ""
+        return [f"{prefix}{p.key}: {p.message}" if p.key else f"{prefix}{p.message}" for p in self.problems]
+
+
+def nearest(name: str, known: Sequence[str]) -> str:
+    """A hint of the form ``; did you mean 'x'?``, or an empty text when nothing is near."""
+    by_lower = {k.lower(): k for k in known}
+    found = get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
+    return f"; did you mean '{by_lower[found[0]]}'?" if found else ""

@@ -1,0 +1,46 @@
+"""Cash flow of an option and its life-cycle measures, on arrays whose last axis is the years 0 to n."""
+
+from __future__ import annotations
+
+from energy.finance.cashflow import INVESTMENT, CashFlow, cash_flow, residual_value
+from energy.finance.factors import (
+    capital_recovery_factor,
+    nominal_rate,
+    real_rate,
+    single_present_value,
+    uniform_present_value,
+)
+from energy.finance.measures import (
+    airr,
+    discounted_payback,
+    equivalent_annual_cost,
+    life_cycle_cost,
+    npv,
+    payback_note,
+    simple_payback,
+    sir,
+)
+from energy.finance.rate_of_return import all_rates, irr, irr_note
+
+__all__ = [
+    "INVESTMENT",
+    "CashFlow",
+    "airr",
+    "all_rates",
+    "capital_recovery_factor",
+    "cash_flow",
+    "discounted_payback",
+    "equivalent_annual_cost",
+    "irr",
+    "irr_note",
+    "life_cycle_cost",
+    "nominal_rate",
+    "npv",
+    "payback_note",
+    "real_rate",
+    "residual_value",
+    "simple_payback",
+    "single_present_value",
+    "sir",
+    "uniform_present_value",
+]

@@ -1,0 +1,299 @@
+"""Life-cycle measures of a cash flow: present value, payback, savings-to-investment ratio, life-cycle cost.
+
+Flows have the years 0 to n on their last axis and draws or options on the axes before;
+`energy.finance.cashflow` states the conventions. A measure that has no meaning is NaN, and a note says why in
+plain words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from energy.finance.cashflow import cash_flow
+from energy.finance.factors import Array, Timing, as_rate, capital_recovery_factor, is_mid
+
+_ROUND_OFF = 1e-12  # a cumulative amount below this share of all amounts is zero
+
+
+def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
+    r"""Net present value; against the baseline these are the net savings.
+
+    .. math:: flow_0 + \sum_{t=1}^{n} flow_t / (1 + rate)^t
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n; year 0 is not discounted. [money]
+    timing : {"end", "mid"}
+        "mid" discounts year t by t - 1/2 years, all amounts of years 1 to n alike, replacements and residual
+        value too.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Net present value. [money]
+
+    Raises
+    ------
+    OutOfRangeError
+        A rate of -100 % or less.
+
+    Source
+    ------
+    10 CFR 436.20; ASTM E1074.
+    """
+    flows = np.asarray(flows, dtype=float)
+    return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1], timing)))
+
+
+def simple_payback(flows: ArrayLike) -> Array:
+    """Years until the savings have returned the extra capital for good, without discounting.
+
+    Parameters
+    ----------
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n, outlays negative. [money]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Years, interpolated within the year of the final crossing of the cumulative flow from below to zero.
+        NaN when there is none within the study period or nothing to pay back; `payback_note` says which.
+
+    Source
+    ------
+    10 CFR 436.23; the final crossing, because a later replacement reopens what was paid back.
+    """
+    flows = np.asarray(flows, dtype=float)
+    cumulative = np.cumsum(flows, axis=-1)
+    years = flows.shape[-1] - 1
+    owed = cumulative < -_ROUND_OFF * np.abs(flows).sum(axis=-1, keepdims=True)
+    last = years - np.argmax(owed[..., ::-1], axis=-1)  # last year still owing
+    paid = owed.any(axis=-1) & ~owed[..., -1] & np.isfinite(cumulative[..., -1])
+    before = np.take_along_axis(cumulative, last[..., None], axis=-1)[..., 0]
+    earned = np.take_along_axis(flows, np.minimum(last + 1, years)[..., None], axis=-1)[..., 0]
+    return np.where(paid, last - before / np.where(paid, earned, 1.0), np.nan)
+
+
+def discounted_payback(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
+    """Years until the discounted savings have returned the extra capital for good.
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n, outlays negative. [money]
+    timing : {"end", "mid"}
+        As for `npv`.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Years, as `simple_payback` of the discounted flow.
+
+    Raises
+    ------
+    OutOfRangeError
+        A rate of -100 % or less.
+
+    Source
+    ------
+    ASTM E1121.
+    """
+    flows = np.asarray(flows, dtype=float)
+    return simple_payback(flows * _factors(rate, flows.shape[-1], timing))
+
+
+def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end") -> str:
+    """Why one flow has no payback, in plain words.
+
+    Parameters
+    ----------
+    flows : array_like, shape (n + 1,)
+        Net cash flow of years 0 to n, outlays negative. [money]
+    rate : float
+        Discount rate for the note on the discounted payback. [1/year]
+    timing : {"end", "mid"}
+        As for `npv`.
+
+    Returns
+    -------
+    str
+        The reason; empty when there is a payback.
+    """
+    flows = np.asarray(flows, dtype=float)
+    if flows.ndim != 1:
+        raise ValueError(f"one cash flow wanted, shape (years + 1,); got shape {flows.shape}")
+    if np.isfinite(discounted_payback(rate, flows, timing=timing)):
+        return ""
+    if not np.isfinite(flows).all():
+        return "no payback: an amount of the cash flow is missing or not a number"
+    if (np.cumsum(flows) >= -_ROUND_OFF * np.abs(flows).sum()).all() and flows[0] >= 0:
+        return "no extra capital: there is nothing to pay back"
+    later = flows[1:]
+    if not later.any():
+        return "never pays back: the option saves nothing over the baseline"
+    if (later <= 0).all():
+        dear = "" if flows[0] < 0 else "it costs no more to buy, but "
+        return f"never pays back: {dear}the option costs more to run than the baseline"
+    if later.sum() < 0:
+        return "never pays back: the savings do not even cover the later costs of the option"
+    present = flows * _factors(rate, len(flows), timing)
+    returned = present[present > 0].sum() / -present[present < 0].sum()
+    at_rate = f" at a discount rate of {100 * rate:g} %" if rate else ""
+    return (
+        f"not within the study period of {len(later)} years{at_rate}: "
+        f"the savings return {100 * returned:.0f} % of the outlays"
+    )
+
+
+def sir(savings: ArrayLike, investment: ArrayLike) -> Array:
+    """Savings-to-investment ratio.
+
+    Parameters
+    ----------
+    savings : array_like, shape (...)
+        Present value of the yearly savings of energy, water, operation and maintenance: `npv` of
+        `CashFlow.savings`. [money]
+    investment : array_like, shape (...)
+        Present value of the extra capital and replacements less residual value: minus `npv` of
+        `CashFlow.investment`. [money]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Ratio, NaN where there is no extra investment. [-]
+
+    Source
+    ------
+    10 CFR 436.21; ASTM E964.
+    """
+    savings, investment = np.asarray(savings, dtype=float), np.asarray(investment, dtype=float)
+    extra = investment > 0
+    return np.where(extra, savings / np.where(extra, investment, 1.0), np.nan)
+
+
+def airr(rate: ArrayLike, ratio: ArrayLike, years: ArrayLike) -> Array:
+    r"""Adjusted internal rate of return: the yield when savings are put out again at the discount rate.
+
+    .. math:: (1 + rate) \, SIR^{1/n} - 1
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    ratio : array_like, shape (...)
+        Savings-to-investment ratio, see `sir`. [-]
+    years : array_like, shape (...)
+        Study period n.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Rate, NaN where the ratio is NaN or negative. [1/year]
+
+    Raises
+    ------
+    OutOfRangeError
+        A rate of -100 % or less.
+
+    Source
+    ------
+    10 CFR 436.22; ASTM E1057.
+    """
+    ratio = np.asarray(ratio, dtype=float)
+    root = np.where(ratio >= 0, ratio, np.nan) ** (1.0 / np.asarray(years, dtype=float))
+    return np.asarray((1.0 + as_rate(rate)) * root - 1.0)
+
+
+def life_cycle_cost(
+    rate: ArrayLike,
+    capital: ArrayLike,
+    annual_costs: Mapping[str, ArrayLike],
+    *,
+    years: int,
+    escalation: Mapping[str, ArrayLike] | None = None,
+    maintenance: ArrayLike = 0.0,
+    replacements: Mapping[int, ArrayLike] | None = None,
+    residual: ArrayLike = 0.0,
+    incentive: ArrayLike = 0.0,
+    timing: Timing = "end",
+) -> Array:
+    """Present value of all that one option costs; two options differ by the `npv` between them.
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    capital : array_like, shape (...)
+        Capital in year 0. [money]
+    annual_costs : mapping of array_like, shape (...)
+        Yearly cost by carrier at prices of year 0. [money/year]
+    maintenance : array_like, shape (...)
+        Yearly maintenance cost at prices of year 0. [money/year]
+    years, escalation, replacements, residual, incentive, timing
+        As for `cash_flow`; replacements are costs, residual and incentive are receipts.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Life-cycle cost. [money]
+
+    Raises
+    ------
+    OutOfRangeError, UnknownNameError
+        As `cash_flow`.
+
+    Source
+    ------
+    10 CFR 436.19; ASTM E917.
+    """
+    costs = cash_flow(
+        years=years,
+        capital=capital,
+        savings={name: -np.asarray(cost, dtype=float) for name, cost in annual_costs.items()},
+        escalation=escalation,
+        maintenance=-np.asarray(maintenance, dtype=float),
+        replacements=replacements,
+        residual=residual,
+        incentive=incentive,
+        timing=timing,
+    )
+    return -npv(rate, costs.flows, timing=timing)
+
+
+def equivalent_annual_cost(rate: ArrayLike, present_cost: ArrayLike, years: ArrayLike) -> Array:
+    """Level yearly amount, end of year, worth a present cost; compares options of unequal life.
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    present_cost : array_like, shape (...)
+        Life-cycle cost, see `life_cycle_cost`. [money]
+    years : array_like, shape (...)
+        Years it covers, above 0.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Yearly cost. [money/year]
+
+    Raises
+    ------
+    OutOfRangeError
+        A rate of -100 % or less, or no years.
+    """
+    return np.asarray(present_cost, dtype=float) * capital_recovery_factor(rate, years)
+
+
+def _factors(rate: ArrayLike, length: int, timing: Timing) -> Array:
+    """Discount factors of years 0 to length - 1, shape (..., length)."""
+    when = np.maximum(np.arange(length) - (0.5 if is_mid(timing) else 0.0), 0.0)
+    return np.asarray((1.0 + as_rate(rate))[..., None] ** -when)

@@ -1,0 +1,251 @@
+"""Internal rate of return: how many rates there are, and which it is if there is just one.
+
+Everything is computed on the net present value as a polynomial in x = 1/(1 + rate): every rate above -100 %
+is one positive root.
+"""
+
+from __future__ import annotations
+
+from math import comb
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from energy.finance.factors import Array
+
+_BLOCK = 8192  # flows per block: the temporaries of one block stay in the cache
+_TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
+
+
+def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
+    r"""Internal rate of return and the number of rates at which the net present value is zero.
+
+    .. math:: \sum_t flow_t / (1 + rate)^t = 0, \quad rate > -1
+
+    Parameters
+    ----------
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n, outlays negative. [money]
+
+    Returns
+    -------
+    rate : ndarray, shape (...)
+        The rate, NaN unless there is exactly one; `irr_note` says why. [1/year]
+    root_count : ndarray of int, shape (...)
+        How many different rates there are. A rate at which the net present value touches zero without
+        crossing it counts once; so do rates closer together than 0.01 %.
+
+    Notes
+    -----
+    No change of sign in the flows: no rate. One: exactly one rate (Descartes' rule of signs), found by Newton
+    steps on the logarithm of (amounts received / amounts paid), kept inside a bracket. Several: the rule is
+    applied again to the rates above and below zero; if that does not settle the number, all roots come from
+    the eigenvalues of the companion matrix. Flows holding a NaN or an infinite amount have no rate.
+
+    Source
+    ------
+    Rule of signs and its form for an interval (Budan; Vincent): textbook algebra. Why only a single rate may
+    be used to judge a project: ASTM E1057, scope.
+    """
+    flows = np.asarray(flows, dtype=float)
+    rows = flows.reshape(-1, flows.shape[-1])
+    rate = np.full(len(rows), np.nan)
+    count = np.zeros(len(rows), dtype=np.int64)
+    for start in range(0, len(rows), _BLOCK):
+        block = slice(start, start + _BLOCK)
+        rate[block], count[block] = _irr_block(rows[block])
+    return rate.reshape(flows.shape[:-1]), count.reshape(flows.shape[:-1])
+
+
+def all_rates(flows: ArrayLike) -> Array:
+    """Every rate above -100 % at which the net present value of one flow is zero, ascending.
+
+    Parameters
+    ----------
+    flows : array_like, shape (n + 1,)
+        Net cash flow of years 0 to n. [money]
+
+    Returns
+    -------
+    ndarray, shape (number of rates,)
+        The rates; empty when there is none. [1/year]
+    """
+    flows = _one(flows)
+    if not np.isfinite(flows).all() or not flows.any():
+        return np.empty(0)
+    rate, count = irr(flows)
+    return np.atleast_1d(rate) if count == 1 else _roots(flows)
+
+
+def irr_note(flows: ArrayLike) -> str:
+    """What has to be said beside the internal rate of return of one flow, in plain words.
+
+    Parameters
+    ----------
+    flows : array_like, shape (n + 1,)
+        Net cash flow of years 0 to n. [money]
+
+    Returns
+    -------
+    str
+        Why there is no rate, or what is unusual about it; empty when an outlay is followed by a return.
+    """
+    flows = _one(flows)
+    if not np.isfinite(flows).all():
+        return "no rate of return: an amount of the cash flow is missing or not a number"
+    if not flows.any():
+        return "no rate of return: there is neither an outlay nor a saving"
+    if (flows >= 0).all():
+        return "no rate of return: no extra capital is spent, so there is nothing to earn a return on"
+    if (flows <= 0).all():
+        return "no rate of return: the option never saves anything"
+    rates = all_rates(flows)
+    if len(rates) == 0:
+        return "no rate of return: no discount rate brings the net present value to zero; judge by that value"
+    if len(rates) > 1:
+        listed = ", ".join(f"{100 * rate:.4g} %" for rate in rates)
+        return (
+            f"{len(rates)} rates of return ({listed}), because the cash flow changes sign more than once; "
+            "none of them is a measure of merit: use the net present value"
+        )
+    first, last = np.sign(flows[flows != 0][[0, -1]])
+    if first == last:
+        return "the net present value touches zero at this rate without changing sign; use the net present value"
+    if first > 0:
+        return "money comes in first and is paid back later: the rate is a cost of borrowing, good only when low"
+    if rates[0] < 0:
+        return "the savings do not return the extra capital within the study period, so the rate is negative"
+    return ""
+
+
+def _one(flows: ArrayLike) -> Array:
+    flows = np.asarray(flows, dtype=float)
+    if flows.ndim != 1:
+        raise ValueError(f"one cash flow wanted, shape (years + 1,); got shape {flows.shape}")
+    return flows
+
+
+def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
+    """`irr` of a block, shape (rows, n + 1)."""
+    finite = np.isfinite(rows)
+    if not finite.all():
+        rows = np.where(finite.all(axis=1, keepdims=True), rows, 0.0)
+    rate = np.full(len(rows), np.nan)
+    changes = _sign_changes(rows.T)
+    count = np.minimum(changes, 1)
+    single = changes == 1
+    several = np.flatnonzero(changes > 1)
+    if several.size:
+        settled = _surely_one(rows[several])
+        single[several[settled]] = True
+        for row in several[~settled]:
+            roots = _roots(rows[row])
+            count[row] = len(roots)
+            rate[row] = roots[0] if len(roots) == 1 else np.nan
+    if single.any():
+        rate[single] = _single(rows[single])
+    return rate, count
+
+
+def _sign_changes(columns: Array) -> NDArray[np.int64]:
+    """Changes of sign along the first axis, zeros left out."""
+    signs = np.sign(columns).astype(np.int8)
+    last = signs[0].copy()
+    changes = np.zeros(columns.shape[1], dtype=np.int64)
+    for sign in signs[1:]:
+        changes += sign * last < 0
+        last = np.where(sign == 0, last, sign)
+    return changes
+
+
+def _surely_one(rows: Array) -> NDArray[np.bool_]:
+    """Where the rule of signs, applied to rates above and below zero apart, leaves exactly one rate."""
+    n = rows.shape[1] - 1
+    # p(x + 1) has the roots with x > 1, the same of the reversed polynomial those with x < 1.
+    shift = np.array([[float(comb(t, j)) for j in range(n + 1)] for t in range(n + 1)])
+    total = np.zeros(len(rows), dtype=np.int64)
+    sure = np.ones(len(rows), dtype=bool)
+    for half in (rows, rows[:, ::-1]):
+        shifted = half @ shift
+        sure &= (np.abs(shifted) > _TOUCH * (np.abs(half) @ shift)).all(axis=1)
+        total += _sign_changes(shifted.T)
+    return sure & (total == 1)
+
+
+def _single(rows: Array) -> Array:
+    """The rate of flows known to have exactly one, shape (rows,)."""
+    # Turned round in time where the rate is negative, so that 0 < x <= 1 and no power of x overflows.
+    columns = np.ascontiguousarray(rows.T)
+    turned = np.sign(_first(columns)) == np.sign(columns.sum(axis=0))
+    columns[:, turned] = columns[::-1, turned]
+    first = _first(columns)
+    columns *= -np.sign(first) / np.maximum(columns.max(axis=0), -columns.min(axis=0))  # first paid, then received
+    first = np.abs(_first(columns))
+    received, paid = _trimmed(np.maximum(columns, 0.0)), _trimmed(np.maximum(-columns, 0.0))
+    low = np.log(first) - np.log1p(first)  # Cauchy's bound: no root of smaller x
+    high = np.zeros(len(rows))
+    log_x = high.copy()
+    with np.errstate(divide="ignore", invalid="ignore", under="ignore"):
+        for _ in range(200):
+            x = np.exp(log_x)
+            gain, gain_slope = _horner(received, x)
+            cost, cost_slope = _horner(paid, x)
+            value = np.log(gain / cost)
+            high = np.where(value >= 0, log_x, high)
+            low = np.where(value <= 0, log_x, low)
+            newton = log_x - value / (x * (gain_slope / gain - cost_slope / cost))
+            done = np.abs(newton - log_x) <= 1e-11 * (1 - log_x)  # the step is quadratic: the next one is exact
+            inside = (newton > low) & (newton < high)
+            log_x = np.where(done | inside, newton, 0.5 * (low + high))
+            if done.all():
+                break
+    return np.expm1(np.where(turned, log_x, -log_x))
+
+
+def _trimmed(columns: Array) -> Array:
+    """Without the last years in which no flow has an amount."""
+    return columns[: np.flatnonzero(columns.any(axis=1))[-1] + 1]
+
+
+def _first(columns: Array) -> Array:
+    """The first amount other than zero of each column."""
+    return columns[(columns != 0).argmax(axis=0), np.arange(columns.shape[1])]
+
+
+def _horner(coefficients: Array, x: Array) -> tuple[Array, Array]:
+    """Value and derivative of polynomials; coefficients of rising powers along the first axis."""
+    value = coefficients[-1].copy()
+    slope = np.zeros_like(x)
+    for coefficient in coefficients[-2::-1]:
+        slope *= x
+        slope += value
+        value *= x
+        value += coefficient
+    return value, slope
+
+
+def _roots(flow: Array) -> Array:
+    """All rates of one flow from the companion matrix, ascending, each polished and checked."""
+    roots = np.roots(flow[::-1])  # in x; zeros at either end are taken off by it
+    # A double root comes out as a pair of complex numbers about 1e-8 apart.
+    x = np.sort(roots.real[(roots.real > 0) & (np.abs(roots.imag) < 1e-4 * np.abs(roots))])
+    slope, powers = np.polynomial.polynomial.polyder(flow), np.arange(len(flow))
+    found: list[float] = []
+    for guess in x:
+        best = guess
+        for _ in range(20):
+            value, steep = _value(flow, best), _value(slope, best)
+            step = value / steep if steep else 0.0
+            if abs(step) > 1e-3 * best or abs(_value(flow, best - step)) >= abs(value):
+                break
+            best -= step
+        amounts = np.sum(np.abs(flow) * best**powers)
+        is_new = all(abs(best - other) > 1e-4 * best for other in found)
+        if abs(_value(flow, best)) <= _TOUCH * amounts and is_new:
+            found.append(best)
+    return np.sort(1 / np.array(found) - 1) if found else np.empty(0)
+
+
+def _value(polynomial: NDArray[Any], x: float) -> float:
+    return float(np.polynomial.polynomial.polyval(x, polynomial))

@@ -1,0 +1,1 @@
+"""Climate and operating calendar of the plant."""

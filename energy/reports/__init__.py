@@ -1,0 +1,1 @@
+"""A comparison as text, JSON and sheets for people."""

@@ -1,0 +1,108 @@
+"""Every input of a case with its value, unit, basis and source; what is assumed is named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from energy.sources import load
+from energy.study.case import Case, walk, written
+from energy.units import Quantity, show, shown_unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Input:
+    """One line of the register of inputs."""
+
+    path: str
+    label: str
+    value: str
+    basis: str
+    source: str
+    assumed: bool
+
+
+def register(case: Case) -> list[Input]:
+    """All inputs: those of the case first, then the resin's."""
+    lines = [
+        _line(case, path, quantity, value) for path, quantity, value in walk(case.model) if value is not None
+    ]
+    return [*lines, *_of_resin(case)]
+
+
+def _line(case: Case, path: str, quantity: Quantity, value: float) -> Input:
+    raw = written(case.document, path)
+    shown = _shown(value, quantity, case)
+    if raw is None:
+        stored = _default_of(case, path)
+        basis, source = (
+            ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
+        )
+        return Input(path=path, label=quantity.label, value=shown, basis=basis, source=source, assumed=True)
+    table = raw if isinstance(raw, dict) else {}
+    basis = str(table.get("basis", "given"))
+    span = f" ({table['low']} to {table['high']})" if "low" in table and "high" in table else ""
+    text = str(table.get("value", raw))
+    same = text if shown.replace("°", "deg") == text or text == shown else f"{text} = {shown}"
+    return Input(
+        path=path,
+        label=quantity.label,
+        value=same + span,
+        basis=basis,
+        source=str(table.get("note", "")),
+        assumed=basis in ("assumption", "common practice"),
+    )
+
+
+def _shown(value: float, quantity: Quantity, case: Case) -> str:
+    unit = (
+        quantity.shown
+        if quantity.shown and case.model.case.units == "si"
+        else shown_unit(quantity.kind, case.model.case.units)
+    )
+    return show(value, quantity.kind, unit.replace("money", case.currency), digits=4, currency=case.currency)
+
+
+def _default_of(case: Case, path: str) -> Any:
+    """The stored typical value behind an input that the case does not give."""
+    section, _, key = path.partition(".")
+    if section in ("site", "compressed_air"):
+        return load("plant").get(key)
+    for option in case.model.options:
+        prefix = f"options['{option.name}'].inputs."
+        if path.startswith(prefix):
+            return load(f"dryers/{option.type}").get(path.removeprefix(prefix))
+    return None
+
+
+def _of_resin(case: Case) -> Iterator[Input]:
+    resin = case.resin
+    for key, entry in resin.data.items():
+        if entry.kind is None:
+            continue
+        span = "" if entry.low is None else f" ({entry.low:g} to {entry.high:g})"
+        yield Input(
+            path=f"resin {resin.abbreviation}.{key}",
+            label=key.replace("_", " ").capitalize(),
+            value=f"{entry.value:g}{span} {entry.unit}".strip(),
+            basis=entry.basis,
+            source=entry.citation(),
+            assumed=entry.basis in ("assumption", "common practice", "memory"),
+        )
+
+
+def to_text(case: Case) -> str:
+    """The register on a terminal; a star marks what is assumed."""
+    lines = [f"{case.file}: valid. {case.name}", ""]
+    entries = register(case)
+    for entry in entries:
+        mark = "*" if entry.assumed else " "
+        lines.append(f"{mark} {entry.path:62s} {entry.value:34s} {entry.basis:16s} {entry.source}".rstrip())
+    assumed = sum(e.assumed for e in entries)
+    lines += [
+        "",
+        f"{len(entries)} inputs, {assumed} of them assumed or taken from stored typical values (marked *).",
+    ]
+    lines += list(case.resin.notes)
+    return "\n".join(lines)

@@ -1,0 +1,196 @@
+"""The comparison as JSON and as a table on a terminal."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+import numpy as np
+
+from energy.dryers.base import END_USES
+from energy.reports.answer import answer
+from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.units import shown_unit, to_unit
+
+
+def to_json(comparison: Comparison) -> str:
+    """The comparison as JSON text; keys name their unit."""
+    return json.dumps(to_dict(comparison), indent=2, allow_nan=False)
+
+
+def to_dict(comparison: Comparison) -> dict[str, Any]:
+    """The comparison as plain data; numbers that do not exist are None, with a note beside them."""
+    case = comparison.case
+    return {
+        "case": case.name,
+        "currency": case.currency,
+        "resins": [case.resin.abbreviation],
+        "answer": answer(comparison),
+        "options": [_option(o) for o in comparison.options],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _ppm(moisture: float | None) -> float | None:
+    return None if moisture is None else float(to_unit(moisture, "moisture", "ppm"))
+
+
+def _option(o: OptionResult) -> dict[str, Any]:
+    op, m, moisture = o.operation, o.measures, o.verdict.moisture
+    top = {k: float(np.max(v)) for k, v in op.sizing.items()}
+    by_use = {
+        use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES
+    }
+    by_use = {use: value for use, value in by_use.items() if value > 0}
+    heat_in = {k: v / KWH for k, v in o.heat_in.items()}
+    heat_out = {k: v / KWH for k, v in o.heat_out.items()}
+    return {
+        "name": o.name,
+        "type": o.option.type,
+        "arrangement": o.option.arrangement,
+        "baseline": o.option.baseline,
+        "dries": o.verdict.overall,
+        "findings": [
+            {
+                "check": f.check,
+                "value": _number(f.value),
+                "limit": _number(f.limit),
+                "unit": f.unit,
+                "verdict": f.verdict,
+                "text": f.text,
+            }
+            for f in o.verdict.findings
+        ],
+        "moisture": {
+            "target_ppm": _ppm(moisture.target),
+            "predicted_ppm": _ppm(moisture.predicted),
+            "low_ppm": _ppm(moisture.low),
+            "high_ppm": _ppm(moisture.high),
+            "floor_ppm": _ppm(moisture.floor),
+            "residence_h": moisture.residence / 3600,
+            "diffusion_h": None if moisture.diffusion_time is None else moisture.diffusion_time / 3600,
+        },
+        "sizing": {
+            "hopper_m3": top["hopper_volume"],
+            "airflow_m3_h": top["airflow"] * 3600,
+            "process_heater_kw": top["process_heater"] / 1e3,
+            "regeneration_heater_kw": top["regeneration_heater"] / 1e3,
+            "blower_kw": top["blower"] / 1e3,
+            "compressed_air_m3_min": top["compressed_air"] * 60,
+            "desiccant_kg": top["desiccant"],
+        },
+        "energy_kwh": {**by_use, "total": sum(by_use.values())},
+        "carriers": {
+            "electricity_kwh": o.carrier("electricity") / KWH,
+            "gas_kwh": o.carrier("gas") / KWH,
+            "compressed_air_kwh": o.carrier("compressed air") / KWH,
+            "cooling_kwh": o.carrier("cooling") / KWH,
+        },
+        "specific_energy_wh_per_kg": o.specific_energy / 3600,
+        "minimum_wh_per_kg": o.minimum_energy / 3600,
+        "peak_kw": o.peak / 1e3,
+        "co2_kg": o.emissions,
+        "heat_balance_kwh": {
+            "in": heat_in,
+            "out": heat_out,
+            "residual": sum(heat_in.values()) - sum(heat_out.values()),
+        },
+        "bill": [{"line": line.line, "clause": line.clause, "amount": line.amount} for line in o.bill],
+        "annual_cost": {**o.annual_cost, "total": o.total_cost},
+        "cost_by_end_use": dict(o.cost_by_end_use),
+        "capital": o.capital,
+        "cash_flow": None if m is None else [float(x) for x in m.cash_flow],
+        "npv": None if m is None else _number(m.npv),
+        "irr": None if m is None else _number(m.irr),
+        "irr_note": "the baseline itself" if m is None else m.irr_note,
+        "simple_payback_years": None if m is None else _number(m.simple_payback),
+        "discounted_payback_years": None if m is None else _number(m.discounted_payback),
+        "payback_note": "the baseline itself" if m is None else m.payback_note,
+        "sir": None if m is None else _number(m.sir),
+        "airr": None if m is None else _number(m.airr),
+        "life_cycle_cost": o.life_cycle_cost,
+    }
+
+
+def to_text(comparison: Comparison, system: str) -> str:
+    """The comparison as text for a terminal.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    system : {"si", "us"}
+        Units shown.
+    """
+    case, money = comparison.case, comparison.case.currency
+    unit = shown_unit("specific energy", system)
+    flow = shown_unit("mass flow", system)
+    hopper = case.model.hoppers[0]
+    energy_columns = ["electr. kWh/a", "gas kWh/a", "cooling kWh/a", "peak kW"]
+    head = ["option", "dries", unit, *energy_columns, f"run {money}/a", f"capital {money}", f"LCC {money}"]
+    head += [f"net savings {money}", "payback a"]
+    rank = {o.name: i + 1 for i, o in enumerate(comparison.ranked())}
+    rows = []
+    for o in sorted(comparison.options, key=lambda o: (rank.get(o.name, 99), o.life_cycle_cost)):
+        m = o.measures
+        payback = (
+            "baseline"
+            if m is None
+            else f"{m.simple_payback:.1f}"
+            if math.isfinite(m.simple_payback)
+            else "never"
+        )
+        if m is not None and payback == "never":
+            payback = "at once" if m.npv > 0 and o.capital <= comparison.baseline.capital else "not in study"
+        rows.append(
+            [
+                o.name,
+                o.verdict.overall,
+                f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
+                f"{(o.carrier('electricity') + o.carrier('compressed air')) / KWH:,.0f}",
+                f"{o.carrier('gas') / KWH:,.0f}",
+                f"{o.carrier('cooling') / KWH:,.0f}",
+                f"{o.peak / 1e3:.1f}",
+                f"{o.total_cost:,.0f}",
+                f"{o.capital:,.0f}",
+                f"{o.life_cycle_cost:,.0f}",
+                "" if m is None else f"{m.npv:,.0f}",
+                payback,
+            ]
+        )
+    lines = [
+        case.name,
+        f"{case.resin.abbreviation} at {to_unit(float(hopper.throughput), 'mass flow', flow):.4g} {flow}, "
+        f"{case.model.finance.years} years at {100 * case.model.finance.rate:.3g} % {case.model.finance.rate_basis}",
+        "",
+        *_table(head, rows),
+        "",
+        answer(comparison),
+    ]
+    doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
+    if doubts:
+        lines += ["", "Does it dry?"]
+        for o, reasons in doubts:
+            lines += [f"  {o.name}: {o.verdict.overall}"] + [f"    - {reason}" for reason in reasons]
+    lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
+    return "\n".join(lines)
+
+
+def _table(head: list[str], rows: list[list[str]]) -> list[str]:
+    """Left-aligned first two columns, the rest right-aligned; headings of two lines keep it narrow."""
+    widths = [max(len(w) for h in [head[i]] for w in h.split(" ", 1)) for i in range(len(head))]
+    widths = [max(w, *(len(r[i]) for r in rows)) for i, w in enumerate(widths)]
+    parts = [h.split(" ", 1) if " " in h and i > 1 else [h] for i, h in enumerate(head)]
+
+    def line(cells: list[str]) -> str:
+        return "  ".join(
+            c.ljust(w) if i < 2 else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))
+        ).rstrip()
+
+    first = line([p[0] if len(p) > 1 else "" for p in parts])
+    second = line([p[-1] for p in parts])
+    return [first, second, "-" * (sum(widths) + 2 * (len(widths) - 1)), *(line(r) for r in rows)]

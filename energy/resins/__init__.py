@@ -1,0 +1,1 @@
+"""Resins: properties, sorption of water, diffusion of moisture out of pellets."""

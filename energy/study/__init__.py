@@ -1,0 +1,1 @@
+"""The case and what is computed from it."""

@@ -1,0 +1,439 @@
+"""A case: read, checked, changed, written. The document as the user wrote it is kept beside the values in SI."""
+
+from __future__ import annotations
+
+import copy
+import os
+import re
+import tempfile
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
+from energy.resins.properties import Resin, custom_resin, load_resin
+from energy.study.problems import problems
+from energy.study.schema import BASES, CaseFile
+from energy.tariffs import Tariff, load_tariff, simple_tariff
+from energy.units import Quantity, parse, show
+
+EXAMPLES = ("demo",)
+MAX_BYTES = 2_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A checked case. Immutable: :meth:`with_` makes a changed copy."""
+
+    model: CaseFile
+    """Values in SI."""
+    document: Mapping[str, Any]
+    """As written, with units and bases."""
+    resin: Resin
+    """Of the hopper, with the case's own values."""
+    tariffs: Mapping[str, Tariff]
+    """By commodity."""
+    folder: Path | None = None
+    file: str = "case"
+
+    @property
+    def name(self) -> str:
+        return self.model.case.name
+
+    @property
+    def currency(self) -> str:
+        return self.model.case.currency
+
+    def with_(self, changes: Mapping[str, Any] | None = None, /, **short: Any) -> Case:
+        """A copy with some values changed.
+
+        Parameters
+        ----------
+        changes : mapping, optional
+            Path as error messages print it (``"options['Wheel'].capital"``, ``"site.hall_temperature"``) to new value.
+        **short
+            Last part of a path that occurs once in the schema outside the options, such as
+            ``throughput="120 kg/h"`` or ``electricity="0.14 USD/kWh"``.
+
+        Raises
+        ------
+        CaseError
+            The changed case is not valid.
+        UnknownNameError
+            No such path.
+        """
+        document = changed(self.document, {**(changes or {}), **{_long(k): v for k, v in short.items()}})
+        return build(document, folder=self.folder, file=self.file)
+
+    def to_toml(self) -> str:
+        """The case as a file."""
+        import tomli_w
+
+        return tomli_w.dumps(dict(self.document))
+
+    def save(self, path: str | Path, *, overwrite: bool = False) -> None:
+        """Write the case; the file appears whole or not at all."""
+        write_whole(Path(path), self.to_toml().encode(), overwrite=overwrite)
+
+
+def changed(document: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy of a document with values put at paths as error messages print them; None removes a value.
+
+    Raises
+    ------
+    UnknownNameError
+        No such path.
+    """
+    copied = copy.deepcopy(dict(document))
+    for path, value in changes.items():
+        _put(copied, path, value)
+    return copied
+
+
+def write_whole(path: Path, content: bytes, *, overwrite: bool) -> None:
+    """Write beside the target and rename.
+
+    Raises
+    ------
+    EnergyError
+        The file exists and may not be overwritten, or the folder cannot be written to.
+    """
+    if path.exists() and not overwrite:
+        raise EnergyError(f"{path}: exists already; choose another name or say --force")
+    temporary = None
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as out:
+            temporary = out.name
+            out.write(content)
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except OSError as error:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+        raise EnergyError(f"{path}: cannot be written ({error.strerror})") from error
+
+
+def load_case(path: str | Path) -> Case:
+    """Read and check a case file, or one of the examples by its name.
+
+    Raises
+    ------
+    CaseError
+        Unreadable, not TOML, or not a valid case; one problem per line, each naming the key.
+    """
+    target = Path(path)
+    if str(path) in EXAMPLES and not target.exists():
+        return build(read_document(example_text(str(path)), str(path)), folder=None, file=str(path))
+    try:
+        if target.stat().st_size > MAX_BYTES:
+            raise CaseError(
+                [Problem("", f"is larger than {MAX_BYTES} bytes; a case file is a few kilobytes")],
+                file=str(path),
+            )
+        text = target.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise CaseError([Problem("", f"cannot be read ({error.strerror})")], file=str(path)) from error
+    except UnicodeDecodeError as error:
+        raise CaseError([Problem("", "is not UTF-8 text; save it as UTF-8")], file=str(path)) from error
+    return build(read_document(text, str(path)), folder=target.resolve().parent, file=str(path))
+
+
+def example_text(name: str) -> str:
+    """Text of an example case that comes with the package."""
+    return resources.files("energy").joinpath(f"data/examples/{name}.toml").read_text(encoding="utf-8")
+
+
+def read_document(text: str, file: str) -> dict[str, Any]:
+    """TOML text as a table, or a CaseError that names line and column."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseError([Problem("", f"is not valid TOML: {error}")], file=file) from error
+    except RecursionError as error:
+        raise CaseError([Problem("", "is nested too deeply")], file=file) from error
+
+
+def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str = "case") -> Case:
+    """Check a document and make a case of it."""
+    try:
+        model = CaseFile.model_validate(dict(document))
+    except ValidationError as error:
+        raise CaseError(problems(error, CaseFile, document), file=file) from error
+    found = [*_tables(document), *_across(model, document)]
+    tariffs: dict[str, Tariff] = {}
+    for commodity in ("electricity", "gas", "cooling"):
+        given = getattr(model.tariffs, commodity)
+        if given is None:
+            continue
+        try:
+            tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder)
+        except EnergyError as error:
+            found += [Problem(f"tariffs.{commodity}", line) for line in str(error).splitlines()]
+    resin = None
+    try:
+        resin = resin_of(model)
+    except CaseError as error:
+        found += [
+            Problem(f"hoppers['{model.hoppers[0].name}'].own_resin.{p.key}".rstrip("."), p.message)
+            for p in error.problems
+        ]
+    except EnergyError as error:
+        found.append(Problem(f"hoppers['{model.hoppers[0].name}'].resin", str(error)))
+    if resin is not None:
+        found += _resin_limits(model, resin)
+    found += _carriers(model, tariffs)
+    if found or resin is None:
+        raise CaseError(found, file=file)
+    return Case(
+        model=model,
+        document=copy.deepcopy(dict(document)),
+        resin=resin,
+        tariffs=tariffs,
+        folder=folder,
+        file=file,
+    )
+
+
+def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
+    """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
+    if re.match(r"\s*[-+]?[\d.]", text):
+        price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
+        if price < 0:
+            raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
+        return simple_tariff(commodity, currency, price)
+    beside = folder / text if folder is not None else None
+    name = str(beside) if beside is not None and beside.exists() else text
+    tariff = load_tariff(name, currency=currency)
+    if tariff.commodity != commodity:
+        raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
+    return tariff
+
+
+def resin_of(model: CaseFile) -> Resin:
+    """The hopper's resin with its own values put over it."""
+    hopper = model.hoppers[0]
+    given = {
+        k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None
+    }
+    if hopper.resin.lower() == "own":
+        return custom_resin(None, **given)
+    return custom_resin(hopper.resin, **given) if given else load_resin(hopper.resin)
+
+
+def _tables(document: Any, path: str = "") -> Iterator[Problem]:
+    """Quantities written as tables: only the known keys, a known basis, low <= value <= high."""
+    if isinstance(document, Mapping):
+        if "value" in document and path.count("."):
+            allowed = ("value", "low", "high", "basis", "note")
+            for key in document:
+                if key not in allowed:
+                    yield Problem(
+                        f"{path}.{key}",
+                        f"unknown key{nearest(str(key), allowed)}; allowed: {', '.join(allowed)}",
+                    )
+            if (basis := document.get("basis")) is not None and basis not in BASES:
+                yield Problem(
+                    f"{path}.basis", f"'{basis}' is not one of {', '.join(BASES)}{nearest(str(basis), BASES)}"
+                )
+            return
+        for key, value in document.items():
+            yield from _tables(value, f"{path}.{key}" if path else str(key))
+    elif isinstance(document, list):
+        for i, value in enumerate(document):
+            name = value.get("name") if isinstance(value, Mapping) else None
+            yield from _tables(value, f"{path}['{name}']" if isinstance(name, str) else f"{path}[{i + 1}]")
+
+
+def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
+    """What no single field can tell."""
+    if model.site.hall_dew_point > model.site.hall_temperature:
+        yield Problem(
+            "site.hall_dew_point",
+            f"{show(model.site.hall_dew_point, 'temperature', 'si')} is above the dry bulb of "
+            f"{show(model.site.hall_temperature, 'temperature', 'si')}; a dew point up to the hall temperature is allowed",
+        )
+    seen: set[str] = set()
+    for option in model.options:
+        if option.name in seen:
+            yield Problem(f"options['{option.name}'].name", "two options have this name; each needs its own")
+        seen.add(option.name)
+        if option.type.startswith("compressed-air") and model.compressed_air is None:
+            yield Problem(
+                "compressed_air",
+                f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",
+            )
+    baselines = [o.name for o in model.options if o.baseline]
+    if not baselines:
+        yield Problem("options", "no option is the baseline; mark the present machine with baseline = true")
+    elif len(baselines) > 1:
+        yield Problem(
+            "options",
+            f"{len(baselines)} options are marked baseline ({', '.join(baselines)}); exactly one is allowed",
+        )
+    for path, quantity, value in walk(model):
+        raw = written(document, path)
+        if isinstance(raw, Mapping):
+            yield from _range(path, quantity, value, raw)
+        if quantity.kind in ("money", "money per year", "price per volume") and getattr(value, "text", ""):
+            try:
+                parse(value.text, quantity.kind, label=quantity.label, currency=model.case.currency)
+            except UnitError as error:
+                yield Problem(path, str(error))
+
+
+def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any]) -> Iterator[Problem]:
+    """low <= value <= high, each a quantity of the same kind."""
+    ends = {}
+    for end in ("low", "high"):
+        if end not in raw:
+            continue
+        try:
+            ends[end] = parse(raw[end], quantity.kind, label=quantity.label)
+        except UnitError as error:
+            yield Problem(f"{path}.{end}", str(error))
+    if ("low" in raw) != ("high" in raw):
+        yield Problem(path, "a range needs both low and high")
+    elif len(ends) == 2 and not ends["low"] <= value <= ends["high"]:
+        yield Problem(
+            path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order"
+        )
+
+
+def walk(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantity, Any]]:
+    """Every quantity of a checked case: its path, its marker, its value in SI."""
+    for name, field in type(model).model_fields.items():
+        value, here = getattr(model, name), f"{path}.{name}" if path else name
+        quantity = next((m for m in field.metadata if isinstance(m, Quantity)), None)
+        if quantity is not None:
+            yield here, quantity, value
+        elif isinstance(value, BaseModel):
+            yield from walk(value, here)
+        elif isinstance(value, tuple):
+            for i, entry in enumerate(value):
+                if isinstance(entry, BaseModel):
+                    label = getattr(entry, "name", None)
+                    yield from walk(entry, f"{here}['{label}']" if label else f"{here}[{i + 1}]")
+
+
+def written(document: Any, path: str) -> Any:
+    """What the document says at a path as :func:`walk` prints it; None where it says nothing."""
+    here = document
+    for match in _PART.finditer(path):
+        name, index, label = match.groups()
+        if name is not None:
+            here = here.get(name) if isinstance(here, Mapping) else None
+        elif index is not None:
+            here = here[int(index) - 1] if isinstance(here, list) and int(index) <= len(here) else None
+        else:
+            here = next((e for e in here or [] if isinstance(e, Mapping) and e.get("name") == label), None)
+        if here is None:
+            return None
+    return here
+
+
+def drying_temperature(model: CaseFile, resin: Resin) -> float:
+    """[K]"""
+    given = model.hoppers[0].drying_temperature
+    return resin.drying_temperature if given is None else given
+
+
+def _resin_limits(model: CaseFile, resin: Resin) -> Iterator[Problem]:
+    hopper = model.hoppers[0]
+    place = f"hoppers['{hopper.name}']"
+    temperature, limit = drying_temperature(model, resin), resin.drying_temperature_limit
+    if limit is not None and temperature > limit:
+        yield Problem(
+            f"{place}.drying_temperature",
+            f"{show(temperature, 'temperature', 'si')} is above the limit of {resin.abbreviation}, "
+            f"{show(limit, 'temperature', 'si')}, where pellets soften, stick or degrade; allowed is up to that",
+        )
+    warmest = max(model.site.hall_temperature, hopper.resin_temperature or 0.0)
+    if temperature < warmest + 10.0:
+        yield Problem(
+            f"{place}.drying_temperature",
+            f"{show(temperature, 'temperature', 'si')} is not above the hall and the pellets fed by 10 K; a dryer heats, it does not cool",
+        )
+    initial = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
+    saturated = resin.saturation_moisture
+    if saturated is not None and hopper.initial_moisture is not None and initial > 2.0 * saturated:
+        yield Problem(
+            f"{place}.initial_moisture",
+            f"{show(initial, 'moisture', 'si')} is more than twice what {resin.abbreviation} can hold, "
+            f"{show(saturated, 'moisture', 'si')}; drain or centrifuge surface water first",
+        )
+
+
+def _carriers(model: CaseFile, tariffs: Mapping[str, Tariff]) -> Iterator[Problem]:
+    for option in model.options:
+        sources = {option.inputs.heat_source, getattr(option.inputs, "regeneration_heat_source", "electric")}
+        if "gas" in sources and "gas" not in tariffs and model.tariffs.gas is None:
+            yield Problem("tariffs.gas", f"is missing; option '{option.name}' is heated with gas")
+
+
+_SECTIONS = ("case", "site", "hoppers", "calendar", "tariffs", "compressed_air", "finance")
+
+
+def _long(short: str) -> str:
+    found = []
+    for section in _SECTIONS:
+        annotation = CaseFile.model_fields[section].annotation
+        model = next((m for m in _models(annotation) if short in m.model_fields), None)
+        if model is not None:
+            found.append(f"hoppers[1].{short}" if section == "hoppers" else f"{section}.{short}")
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise UnknownNameError(f"'{short}' may mean {' or '.join(found)}; write the path")
+    raise UnknownNameError(f"'{short}' is not a key of a case")
+
+
+def _models(annotation: Any) -> Iterator[type[BaseModel]]:
+    from typing import get_args
+
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _models(inner)
+
+
+_PART = re.compile(r"\.?([A-Za-z_]\w*)|\[(\d+)\]|\['((?:[^']|'(?!\]))*)'\]")
+
+
+def _put(document: dict[str, Any], path: str, value: Any) -> None:
+    """Set one value in a document; None removes it."""
+    parts: list[str | int] = []
+    at = 0
+    for match in _PART.finditer(path):
+        if match.start() != at:
+            break
+        at = match.end()
+        parts.append(match[1] if match[1] else int(match[2]) - 1 if match[2] else f"'{match[3]}")
+    if at != len(path) or not parts or not isinstance(parts[-1], str):
+        raise UnknownNameError(f"'{path}' is not the path of a value in a case")
+    here: Any = document
+    for part in parts[:-1]:
+        if isinstance(part, str) and part.startswith("'"):
+            part = next((i for i, entry in enumerate(here) if entry.get("name") == part[1:]), -1)
+            if part < 0:
+                raise UnknownNameError(f"'{path}': there is no entry of that name")
+        if isinstance(part, str):
+            here = here.setdefault(part, {})
+        elif isinstance(here, list) and part < len(here):
+            here = here[part]
+        else:
+            raise UnknownNameError(f"'{path}': there is no such entry")
+    if value is None:
+        here.pop(parts[-1], None)
+    elif (
+        isinstance(here.get(parts[-1]), dict)
+        and "value" in here[parts[-1]]
+        and not isinstance(value, Mapping)
+    ):
+        here[parts[-1]] = {**here[parts[-1]], "value": value}
+    else:
+        here[parts[-1]] = copy.deepcopy(value)

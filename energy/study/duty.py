@@ -1,0 +1,86 @@
+"""From a case to the duty a dryer is given, month by month."""
+
+from __future__ import annotations
+
+import calendar
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers.base import Array, CompressedAir, Duty
+from energy.equipment.compressor import marginal_share
+from energy.study.case import Case, drying_temperature
+from energy.units import parse
+
+MONTHS = 12
+
+
+def month_seconds(case: Case) -> Array:
+    """Production time of each month, in proportion to its days. [s]"""
+    year = case.model.case.year
+    days = np.array([calendar.monthrange(year, month)[1] for month in range(1, MONTHS + 1)], dtype=float)
+    return np.asarray(case.model.calendar.production_hours * days / days.sum())
+
+
+def atmospheric_pressure(case: Case) -> float:
+    """[Pa]"""
+    return float(moist.pressure_at_altitude(case.model.site.altitude))
+
+
+def compressed_air(case: Case) -> CompressedAir:
+    """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it."""
+    given, pressure = case.model.compressed_air, atmospheric_pressure(case)
+    if given is None:
+        nothing = np.array(np.nan)
+        return CompressedAir(
+            pressure=nothing, pressure_dew_point=nothing, marginal_power=nothing, line_leak_share=nothing
+        )
+    text = getattr(given.pressure, "text", "")
+    # A gauge counts from the air around it, not from sea level.
+    supply = parse(text, "pressure", gauge_reference=pressure) if text else float(given.pressure)
+    share = 1.0 if given.control == "full load" else marginal_share(given.control)
+    return CompressedAir(
+        pressure=np.array(supply),
+        pressure_dew_point=np.array(float(given.pressure_dew_point)),
+        marginal_power=np.array(given.specific_power * share * (1.0 + given.air_dryer_share)),
+        line_leak_share=np.array(float(given.line_leak_share)),
+    )
+
+
+def duty_of(case: Case, throughput: Array | None = None) -> Duty:
+    """The hopper's duty in each month.
+
+    Parameters
+    ----------
+    case : Case
+    throughput : ndarray, shape (..., 1), optional
+        Instead of the case's own; dryers are then sized for it. [kg/s]
+
+    Returns
+    -------
+    Duty
+        Arrays of shape (..., 12).
+    """
+    hopper, site, resin = case.model.hoppers[0], case.model.site, case.resin
+    months = np.ones(MONTHS)
+    flow = np.asarray(hopper.throughput, float) * months if throughput is None else throughput * months
+    temperature = drying_temperature(case.model, resin)
+    start = resin.initial_moisture if hopper.initial_moisture is None else float(hopper.initial_moisture)
+    target = resin.target_moisture if hopper.target_moisture is None else float(hopper.target_moisture)
+    fed = site.hall_temperature if hopper.resin_temperature is None else hopper.resin_temperature
+    return Duty(
+        resin=resin,
+        throughput=flow,
+        design_throughput=flow,
+        drying_temperature=temperature * months,
+        residence_time=(resin.residence_time if hopper.residence_time is None else hopper.residence_time)
+        * months,
+        resin_temperature=float(fed) * months,
+        initial_moisture=start * months,
+        final_moisture=min(start, target) * months,
+        hall_temperature=float(site.hall_temperature) * months,
+        hall_dew_point=float(site.hall_dew_point) * months,
+        pressure=atmospheric_pressure(case) * months,
+        coolant_temperature=float(site.cooling_water_temperature) * months,
+        compressed_air=compressed_air(case),
+    )

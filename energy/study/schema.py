@@ -1,0 +1,270 @@
+"""What a case file may say. Its shape also makes the empty case, the form and the report's list of inputs."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Union
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from energy import dryers
+from energy.sources import load
+from energy.units import SI, Quantity
+
+Basis = Literal["measured", "nameplate", "quoted", "read", "common practice", "assumption"]
+BASES: tuple[str, ...] = ("measured", "nameplate", "quoted", "read", "common practice", "assumption")
+
+
+AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
+
+
+def _typical(key: str) -> Any:
+    """Default from data/plant.toml, read when it is needed."""
+    return Field(default_factory=lambda: SI(load("plant")[key].si))
+
+
+class Section(BaseModel):
+    """Frozen, and strict about names."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class CaseInfo(Section):
+    """[case]"""
+
+    name: str = Field(min_length=1, max_length=200)
+    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    units: Literal["si", "us"] = "si"
+    year: int = Field(ge=1990, le=2100)
+    note: str = Field(default="", max_length=2000)
+
+
+class Site(Section):
+    """[site]"""
+
+    altitude: Annotated[float, Quantity("length", label="Altitude", shown="m"), Field(ge=-500, le=4000)] = (
+        _typical("altitude")
+    )
+    hall_temperature: Annotated[
+        float, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
+    ]
+    hall_dew_point: Annotated[
+        float, Quantity("temperature", label="Hall dew point", shown="degC"), Field(ge=233.15, le=308.15)
+    ]
+    cooling_water_temperature: Annotated[
+        float,
+        Quantity("temperature", label="Cooling water temperature", shown="degC"),
+        Field(ge=274.15, le=318.15),
+    ] = _typical("cooling_water_temperature")
+
+
+class OwnResin(Section):
+    """[hoppers.own_resin]: values that replace those of the resin named, or a resin of one's own."""
+
+    name: str | None = None
+    hygroscopic: bool | None = None
+    density: Annotated[float | None, Quantity("density", label="Density"), Field(gt=100, lt=10000)] = None
+    bulk_density: Annotated[
+        float | None, Quantity("density", label="Bulk density"), Field(gt=50, lt=5000)
+    ] = None
+    specific_heat: Annotated[
+        float | None, Quantity("specific heat", label="Specific heat"), Field(gt=200, lt=6000)
+    ] = None
+    drying_temperature: Annotated[
+        float | None, Quantity("temperature", label="Drying temperature"), Field(gt=300, lt=523)
+    ] = None
+    drying_temperature_limit: Annotated[
+        float | None, Quantity("temperature", label="Highest drying temperature"), Field(gt=300, lt=523)
+    ] = None
+    residence_time: Annotated[float | None, Quantity("time", label="Residence time"), Field(gt=0)] = None
+    dew_point: Annotated[
+        float | None, Quantity("temperature", label="Dew point asked for"), Field(gt=173.15, lt=308)
+    ] = None
+    initial_moisture: Annotated[
+        float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)
+    ] = None
+    target_moisture: Annotated[
+        float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)
+    ] = None
+    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio"), Field(gt=0)] = (
+        None
+    )
+    pellet_diameter: Annotated[
+        float | None, Quantity("length", label="Pellet diameter"), Field(gt=1e-4, lt=0.05)
+    ] = None
+    pellet_length: Annotated[
+        float | None, Quantity("length", label="Pellet length"), Field(gt=1e-4, lt=0.05)
+    ] = None
+    diffusivity: Annotated[
+        float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0)
+    ] = None
+    diffusivity_temperature: Annotated[
+        float | None, Quantity("temperature", label="Temperature of the diffusivity")
+    ] = None
+    diffusion_activation_energy: Annotated[
+        float | None, Quantity("molar energy", label="Activation energy of diffusion"), Field(ge=0)
+    ] = None
+    sorption_slope: Annotated[float | None, Quantity("ratio", label="Sorption slope"), Field(gt=0)] = None
+    sorption_temperature: Annotated[
+        float | None, Quantity("temperature", label="Temperature of the sorption slope")
+    ] = None
+
+
+class Hopper(Section):
+    """[[hoppers]]"""
+
+    name: str = Field(default="Hopper 1", min_length=1, max_length=100)
+    resin: str = Field(min_length=1, max_length=60)
+    throughput: Annotated[float, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=10)]
+    drying_temperature: Annotated[
+        float | None, Quantity("temperature", label="Drying temperature", shown="degC"), Field(gt=300)
+    ] = None
+    residence_time: Annotated[
+        float | None, Quantity("time", label="Residence time", shown="h"), Field(gt=0, le=864000)
+    ] = None
+    initial_moisture: Annotated[
+        float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)
+    ] = None
+    target_moisture: Annotated[
+        float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)
+    ] = None
+    resin_temperature: Annotated[
+        float | None,
+        Quantity("temperature", label="Temperature of the pellets fed", shown="degC"),
+        Field(ge=233, lt=473),
+    ] = None
+    own_resin: OwnResin | None = None
+
+
+class Calendar(Section):
+    """[calendar]"""
+
+    production_hours: Annotated[
+        float, Quantity("time", label="Production hours a year", shown="h"), Field(gt=0, le=8784 * 3600)
+    ]
+
+
+class Tariffs(Section):
+    """[tariffs]: each the name of a demo tariff, a file beside the case, or one price such as "0.12 USD/kWh"."""
+
+    electricity: str
+    gas: str | None = None
+    cooling: str | None = None
+
+
+class CompressedAir(Section):
+    """[compressed_air]"""
+
+    pressure: Annotated[
+        float, Quantity("pressure", label="Compressed-air pressure", shown="bar(g)"), Field(gt=1.5e5, le=2e6)
+    ]
+    pressure_dew_point: Annotated[
+        float, Quantity("temperature", label="Pressure dew point", shown="degC"), Field(ge=193.15, le=313.15)
+    ]
+    specific_power: Annotated[
+        float,
+        Quantity("specific power", label="Specific power of the compressor", shown="kW/(m3/min)"),
+        Field(gt=1e5, lt=3e6),
+    ]
+    control: Literal["modulating", "load-unload", "variable-speed", "full load"] = "full load"
+    air_dryer_share: Annotated[
+        float,
+        Quantity("share", label="Air dryer's power over the compressor's", shown="%"),
+        Field(ge=0, lt=1),
+    ] = _typical("air_dryer_share")
+    line_leak_share: Annotated[
+        float, Quantity("share", label="Leaks in the line", shown="%"), Field(ge=0, lt=0.9)
+    ] = _typical("line_leak_share")
+    maintenance: Annotated[
+        float, Quantity("price per volume", label="Compressor maintenance"), Field(ge=0)
+    ] = SI(0.0)
+
+
+class Finance(Section):
+    """[finance]"""
+
+    rate: Annotated[float, Quantity("rate", label="Discount rate", shown="%"), Field(gt=-0.5, lt=2)]
+    rate_basis: Literal["real", "nominal"]
+    years: int = Field(ge=1, le=50)
+    escalation_electricity: Annotated[
+        float, Quantity("rate", label="Escalation of electricity", shown="%"), Field(gt=-0.5, lt=1)
+    ] = SI(0.0)
+    escalation_gas: Annotated[
+        float, Quantity("rate", label="Escalation of gas", shown="%"), Field(gt=-0.5, lt=1)
+    ] = SI(0.0)
+    escalation_other: Annotated[
+        float,
+        Quantity("rate", label="Escalation of cooling and maintenance", shown="%"),
+        Field(gt=-0.5, lt=1),
+    ] = SI(0.0)
+    maximum_payback: Annotated[
+        float | None, Quantity("time", label="Longest acceptable payback", shown="year"), Field(gt=0)
+    ] = None
+    electricity_emission: Annotated[
+        float | None,
+        Quantity("emission factor", label="Emission factor of electricity", shown="kg/kWh"),
+        Field(ge=0),
+    ] = None
+
+
+class CapitalLine(Section):
+    """One line of an option's capital."""
+
+    item: str = Field(min_length=1, max_length=200)
+    amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
+
+
+class Replacement(Section):
+    """Something bought again within the study period."""
+
+    item: str = Field(min_length=1, max_length=200)
+    every: int = Field(ge=1, le=50, description="years")
+    amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
+
+
+class Option(Section):
+    """[[options]]"""
+
+    name: str = Field(min_length=1, max_length=100)
+    type: str
+    arrangement: Literal["at the machine"] = "at the machine"
+    baseline: bool = False
+    inputs: AnyInputs = Field(discriminator="kind")
+    capital: tuple[CapitalLine, ...] = ()
+    maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
+    replacements: tuple[Replacement, ...] = ()
+    incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
+    life: int | None = Field(
+        default=None, ge=1, le=60, description="years of service, for the value left at the end"
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inputs_by_type(cls, given: Any) -> Any:
+        """The type decides the schema of the inputs; one sum instead of lines is one line."""
+        if not isinstance(given, dict):
+            return given
+        filled = dict(given)
+        if "capital" in filled and not isinstance(filled["capital"], (list, tuple)):
+            filled["capital"] = [{"item": "Capital", "amount": filled["capital"]}]
+        given_inputs = filled.get("inputs", {})
+        if isinstance(given_inputs, dict):
+            filled["inputs"] = {**given_inputs, "kind": filled.get("type")}
+        return filled
+
+    @property
+    def capital_total(self) -> float:
+        """[money]"""
+        return float(sum(line.amount for line in self.capital))
+
+
+class CaseFile(Section):
+    """The whole file."""
+
+    case: CaseInfo
+    site: Site
+    hoppers: tuple[Hopper, ...] = Field(min_length=1, max_length=1)
+    calendar: Calendar
+    tariffs: Tariffs
+    compressed_air: CompressedAir | None = None
+    finance: Finance
+    options: tuple[Option, ...] = Field(min_length=1, max_length=20)

@@ -1,0 +1,423 @@
+"""Does it dry? Each check a number against a limit, before any cost is ranked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from energy.dryers.base import Array, Duty, Operation
+from energy.resins import diffusion, hydrolysis, sorption
+from energy.resins.properties import Resin
+from energy.sources import load
+from energy.study.case import Case
+from energy.study.schema import Option
+from energy.units import show, shown_unit, to_unit
+
+Grade = Literal["pass", "caution", "fail"]
+GRADES: tuple[Grade, ...] = ("pass", "caution", "fail")
+OPEN_LOOP = ("hot-air",)
+UNKNOWN_SPREAD = (
+    5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One check: a value against a limit, with a sentence."""
+
+    check: str
+    value: float | None
+    """In ``unit``."""
+    limit: float | None
+    unit: str
+    verdict: Grade
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moisture:
+    """Moisture of the pellets leaving, in its worst month; dry basis. None where the resin's data do not tell."""
+
+    target: float
+    predicted: float | None
+    low: float | None
+    """With the fastest diffusion of the stated range."""
+    high: float | None
+    """With the slowest."""
+    floor: float | None
+    """In equilibrium with the process air."""
+    residence: float
+    """Of a pellet at the present throughput. [s]"""
+    diffusion_time: float | None
+    """A warm pellet needs to the target, all pellets alike: a lower bound. [s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """All checks of an option; the worst decides."""
+
+    findings: tuple[Finding, ...]
+    moisture: Moisture
+
+    @property
+    def overall(self) -> Grade:
+        return GRADES[max(GRADES.index(f.verdict) for f in self.findings)]
+
+    def reasons(self) -> list[str]:
+        """Sentences of the findings that do not pass, worst first."""
+        shaky = [f for f in self.findings if f.verdict != "pass"]
+        return [f.text for f in sorted(shaky, key=lambda f: -GRADES.index(f.verdict))]
+
+
+def tanks_of(hopper_flow: str) -> float:
+    """Tanks in series that stand for a hopper's spread of residence times. [-]"""
+    key = "tanks_mass_flow" if hopper_flow == "mass flow" else "tanks_funnel_flow"
+    return float(load("factors")[key].si)
+
+
+def residence_time(duty: Duty) -> Array:
+    """Of a pellet now: the hopper is built for the design throughput. [s]"""
+    return duty.residence_time * duty.design_throughput / duty.throughput
+
+
+def _diffusivities(resin: Resin) -> tuple[float, float, float] | None:
+    """Diffusivity slow, likely, fast at its reference temperature. [m2/s]"""
+    if resin.diffusivity is None:
+        return None
+    stored = resin.data.get("diffusivity")
+    if stored is not None and stored.si_low is not None and stored.si_high is not None:
+        return stored.si_low, resin.diffusivity, stored.si_high
+    return resin.diffusivity / UNKNOWN_SPREAD, resin.diffusivity, resin.diffusivity * UNKNOWN_SPREAD
+
+
+def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
+    """Moisture in equilibrium with the air entering the hopper. [kg/kg dry]"""
+    resin = duty.resin
+    if resin.sorption_slope is None:
+        return None
+    return np.asarray(
+        sorption.equilibrium_moisture(
+            duty.drying_temperature, operation.delivered_dew_point, resin.sorption_slope
+        )
+    )
+
+
+def remaining_moisture(
+    duty: Duty, operation: Operation, diffusivity: float, tanks: float, time: Array | None = None
+) -> Array:
+    """Mean moisture of pellets after a time in the hopper (their residence time unless said otherwise).
+
+    The pellet's temperature history through the bed enters as the time integral of the diffusivity; the spread of
+    residence times as tanks in series. [kg/kg dry]
+    """
+    resin = duty.resin
+    assert resin.diffusivity_temperature is not None
+    assert resin.diffusion_activation_energy is not None
+    floor = floor_moisture(duty, operation)
+    floor = np.zeros_like(duty.throughput) if floor is None else floor
+    stay = residence_time(duty)
+    # Points down the bed, close together where the pellets warm up.
+    depth = np.linspace(0.0, 1.0, 33) ** 2
+    if time is not None:
+        stay, depth = stay[..., None], depth
+        reach = np.minimum(np.asarray(time) / stay, 1.0)[..., None] * depth
+        beyond = np.maximum(np.asarray(time) - stay, 0.0)
+    else:
+        reach, beyond = depth + 0.0 * stay[..., None], np.zeros_like(stay)
+    state = operation.hopper
+    extra = (np.newaxis,) * (reach.ndim - np.ndim(stay) if time is None else 2)
+    k = state.heating_rate[(..., *extra)]
+    start = np.asarray(duty.resin_temperature)[(..., *extra)]
+    end = (state.resin_outlet_temperature + 0.0 * duty.throughput)[(..., *extra)]
+    warm = start + (end - start) * np.expm1(-k * reach) / np.expm1(-k)
+    integral = diffusion.diffusion_integral(
+        warm,
+        reach * stay[..., None],
+        diffusivity,
+        resin.diffusivity_temperature,
+        resin.diffusion_activation_energy,
+    )
+    hot = diffusion.diffusivity(
+        end[..., 0], diffusivity, resin.diffusivity_temperature, resin.diffusion_activation_energy
+    )
+    integral = integral + beyond * hot
+    geometry = (resin.pellet_diameter / 2.0, resin.pellet_length)
+    left = diffusion.tanks_in_series(diffusion.short_cylinder, integral, tanks, *geometry)
+    initial, floor = (
+        np.asarray(v)[..., None] if time is not None else np.asarray(v)
+        for v in (duty.initial_moisture, floor)
+    )
+    # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
+    return initial + np.minimum(floor - initial, 0.0) * (1.0 - left)
+
+
+def _diffusion_time(
+    duty: Duty, floor: float, target: float, initial: float, diffusivity: float
+) -> float | None:
+    resin = duty.resin
+    if resin.diffusivity_temperature is None or resin.diffusion_activation_energy is None or target <= floor:
+        return None
+    if initial <= target:
+        return 0.0
+    hot = diffusion.diffusivity(
+        float(np.max(duty.drying_temperature)),
+        diffusivity,
+        resin.diffusivity_temperature,
+        resin.diffusion_activation_energy,
+    )
+    fraction = (target - floor) / (initial - floor)
+    needed = diffusion.time_to_fraction(
+        diffusion.short_cylinder, fraction, resin.pellet_diameter / 2.0, resin.pellet_length
+    )
+    return float(needed / hot)
+
+
+def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) -> Moisture:
+    """Moisture of the pellets leaving in the worst month, with its band."""
+    resin, target = duty.resin, target_of(case)
+    floor = floor_moisture(duty, operation)
+    worst_floor = None if floor is None else float(np.max(floor))
+    initial = float(np.max(duty.initial_moisture))
+    band = _diffusivities(resin) if resin.hygroscopic else None
+    values: list[float | None] = [None, None, None]
+    time = None
+    if band is not None:
+        tanks = tanks_of(option.inputs.hopper_flow)
+        values = [float(np.max(remaining_moisture(duty, operation, d, tanks))) for d in band]
+        time = _diffusion_time(duty, worst_floor or 0.0, target, initial, band[1])
+    return Moisture(
+        target=target,
+        predicted=values[1],
+        low=values[2],
+        high=values[0],
+        floor=worst_floor,
+        residence=float(np.min(residence_time(duty))),
+        diffusion_time=time,
+    )
+
+
+def target_of(case: Case) -> float:
+    """[kg/kg dry]"""
+    given = case.model.hoppers[0].target_moisture
+    return case.resin.target_moisture if given is None else float(given)
+
+
+def judge(case: Case, duty: Duty, operation: Operation, option: Option) -> Verdict:
+    """All checks of one option."""
+    moisture = moisture_of(case, duty, operation, option)
+    checks = _Checks(case, duty, operation, option, moisture)
+    found = [
+        checks.temperature(),
+        checks.air(),
+        checks.residence(),
+        checks.dew_point(),
+        checks.floor(),
+        checks.predicted(),
+        checks.yellowing(),
+        checks.caking(),
+        checks.hydrolysis(),
+    ]
+    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture)
+
+
+@dataclass(frozen=True, slots=True)
+class _Checks:
+    case: Case
+    duty: Duty
+    operation: Operation
+    option: Option
+    moisture: Moisture
+
+    @property
+    def resin(self) -> Resin:
+        return self.duty.resin
+
+    @property
+    def system(self) -> str:
+        return self.case.model.case.units
+
+    def _ppm(self, moisture: float) -> str:
+        return f"{to_unit(moisture, 'moisture', 'ppm'):,.0f} ppm"
+
+    def _degrees(self, temperature: float) -> str:
+        return show(temperature, "temperature", self.system)
+
+    def _finding(
+        self, check: str, value: float, limit: float | None, kind: str, unit: str, grade: Grade, text: str
+    ) -> Finding:
+        return Finding(
+            check=check,
+            value=float(to_unit(value, kind, unit)),
+            limit=None if limit is None else float(to_unit(limit, kind, unit)),
+            unit=unit or "1",
+            verdict=grade,
+            text=text,
+        )
+
+    def temperature(self) -> Finding:
+        """Do the pellets reach the drying temperature?"""
+        asked = float(np.max(self.duty.drying_temperature))
+        reached = float(np.min(self.operation.hopper.resin_outlet_temperature))
+        short = asked - reached
+        grade: Grade = "pass" if short <= 5.0 else "caution" if short <= 15.0 else "fail"
+        text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
+        if grade != "pass":
+            text += " More air would warm them through."
+        unit = shown_unit("temperature", self.system)
+        return self._finding("drying temperature", reached, asked - 5.0, "temperature", unit, grade, text)
+
+    def air(self) -> Finding:
+        """Does the air carry enough heat?"""
+        ratio = float(np.min(self.operation.hopper.capacity_ratio))
+        grade: Grade = "pass" if ratio >= 1.1 else "caution" if ratio >= 1.0 else "fail"
+        text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
+        if grade != "pass":
+            text += " That leaves no margin for a dirty filter; raise the airflow."
+        return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
+
+    def residence(self) -> Finding:
+        """Is the recommended time kept?"""
+        stored = self.resin.data.get("residence_time")
+        least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
+        stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
+        text = f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.abbreviation}."
+        if self.moisture.diffusion_time:
+            text += (
+                f" Diffusion alone needs {self.moisture.diffusion_time / 3600:.2g} h in warm pellets; the recommended time also "
+                "covers the warming of the bed, pellets that run ahead, wetter lots and safety."
+            )
+        return self._finding(
+            "residence time", stay, least, "time", "h", "pass" if enough else "caution", text
+        )
+
+    def dew_point(self) -> Finding | None:
+        """Is the air as dry as practice asks?"""
+        asked = self.resin.dew_point
+        if asked is None:
+            return None
+        worst = float(np.max(self.operation.delivered_dew_point))
+        stored = self.resin.data.get("dew_point")
+        bearable = asked if stored is None or stored.si_high is None else stored.si_high
+        grade: Grade = "pass" if worst <= asked + 0.5 else "caution"
+        text = f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; practice asks for {self._degrees(asked)}."
+        if grade == "caution":
+            text += (
+                " That is within what practice still accepts for this resin."
+                if worst <= bearable
+                else " Whether the resin dries all the same is decided by the moisture it can reach, below."
+            )
+        unit = shown_unit("temperature", self.system)
+        return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def _month(self) -> str:
+        dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
+        if self.option.type not in OPEN_LOOP or np.ptp(dew) < 0.1:
+            return ""
+        import calendar
+
+        return f" in {calendar.month_name[int(np.argmax(dew)) + 1]}"
+
+    def floor(self) -> Finding | None:
+        """Can the resin get that dry at all in this air?"""
+        floor, target = self.moisture.floor, self.moisture.target
+        if floor is None:
+            return None
+        grade: Grade = "pass" if floor <= 0.5 * target else "caution" if floor < target else "fail"
+        text = f"In this air {self.resin.abbreviation} cannot get drier than {self._ppm(floor)}{self._month()}; the target is {self._ppm(target)}."
+        if grade != "pass":
+            assert self.resin.sorption_slope is not None
+            hot = float(np.max(self.duty.drying_temperature))
+            needed = float(sorption.dew_point_for_moisture(0.5 * target, hot, self.resin.sorption_slope))
+            text += f" A dew point of {self._degrees(needed)} or lower would do."
+        return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", grade, text)
+
+    def predicted(self) -> Finding | None:
+        """Does it get there in the time it has?"""
+        m, initial = self.moisture, float(np.max(self.duty.initial_moisture))
+        if initial <= m.target:
+            text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}, the target is {self._ppm(m.target)}."
+            return self._finding("predicted moisture", initial, m.target, "moisture", "ppm", "pass", text)
+        if not self.resin.hygroscopic:
+            return self._surface(initial)
+        if m.predicted is None or m.low is None or m.high is None:
+            return Finding(
+                check="predicted moisture",
+                value=None,
+                limit=float(to_unit(m.target, "moisture", "ppm")),
+                unit="ppm",
+                verdict="caution",
+                text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying.",
+            )
+        grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
+        text = f"Pellets leave with about {self._ppm(m.predicted)} ({self._ppm(m.low)} to {self._ppm(m.high)}); the target is {self._ppm(m.target)}."
+        if grade == "caution":
+            text += " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
+        elif grade == "fail":
+            text += " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, or in drier air."
+        return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
+
+    def _surface(self, initial: float) -> Finding:
+        """Surface water leaves as fast as the air's heat evaporates it: the heat balance of the hopper decides."""
+        ratio = float(np.min(self.operation.hopper.capacity_ratio))
+        text = (
+            f"{self.resin.abbreviation} holds {self._ppm(initial)} on its surface only; the air carries the heat to evaporate it, "
+            "so the target is reached where the pellets are warm."
+        )
+        reached = self.moisture.target if ratio >= 1.0 else initial
+        return self._finding(
+            "surface moisture", reached, self.moisture.target, "moisture", "ppm", "pass", text
+        )
+
+    def yellowing(self) -> Finding | None:
+        """Does hot air discolour the resin?"""
+        limit = self.resin.yellowing_temperature
+        if limit is None:
+            return None
+        hot = float(np.max(self.duty.drying_temperature))
+        grade: Grade = "pass" if hot <= limit else "caution"
+        text = f"{self.resin.abbreviation} yellows in hot air above {self._degrees(limit)}; the air has {self._degrees(hot)}."
+        return self._finding(
+            "yellowing", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
+        )
+
+    def caking(self) -> Finding | None:
+        """Do pellets that are not crystallised stick together?"""
+        limit = self.resin.caking_temperature
+        if limit is None:
+            return None
+        hot = float(np.max(self.duty.drying_temperature))
+        grade: Grade = "pass"
+        text = f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above {self._degrees(limit)}."
+        return self._finding(
+            "caking", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
+        )
+
+    def hydrolysis(self) -> Finding | None:
+        """What the water left does to PET in the melt."""
+        if self.resin.abbreviation.upper() != "PET" or self.moisture.predicted is None:
+            return None
+        m = self.moisture
+        loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (m.predicted, m.target))
+        grade: Grade = "pass" if loss <= allowed else "caution"
+        text = f"If all the water left reacts in the melt, PET loses {100 * loss:.2g} % of its molar mass ({100 * allowed:.2g} % at the target)."
+        return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)
+
+
+def curve(
+    case: Case, duty: Duty, operation: Operation, option: Option, times: Array
+) -> dict[str, Array] | None:
+    """Mean moisture against time in the hopper for the first month, with its band; None without diffusion data.
+
+    Returns
+    -------
+    dict of ndarray, shape (len(times),)
+        ``predicted``, ``low``, ``high``. [kg/kg dry]
+    """
+    band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
+    if band is None:
+        return None
+    tanks = tanks_of(option.inputs.hopper_flow)
+    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times)[0] for d in band)
+    return {"predicted": likely, "low": fast, "high": slow}

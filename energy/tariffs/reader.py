@@ -1,0 +1,158 @@
+"""Reads a tariff file by its path or, if it is an invented example, by name; explains what is wrong in it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from importlib import resources
+from importlib.resources.abc import Traversable
+from os.path import isfile
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from energy.errors import CaseError, Problem, UnknownNameError, nearest
+from energy.tariffs.charges import CHARGE_TYPES
+from energy.tariffs.tariff import Commodity, Tariff, Worked
+
+
+def demo_tariffs() -> tuple[str, ...]:
+    """Names of the invented tariffs that come with the project."""
+    return tuple(sorted(_demo_files()))
+
+
+def load_tariff(path_or_name: str | Path, *, currency: str | None = None) -> Tariff:
+    """Read a tariff file.
+
+    Parameters
+    ----------
+    path_or_name : str or Path
+        Path of a file (a text with a stroke or ending in .toml), or one of `demo_tariffs`.
+    currency : str, optional
+        Currency it must be in; nothing is converted.
+
+    Returns
+    -------
+    Tariff
+        The tariff, prices in SI.
+
+    Raises
+    ------
+    UnknownNameError
+        No such file or name.
+    CaseError
+        The file cannot be read or used; one line for each thing wrong, with file and key.
+    """
+    path = Path(path_or_name)
+    file: Path | Traversable = path
+    if isinstance(path_or_name, Path) or path.suffix == ".toml" or len(path.parts) > 1 or isfile(path):
+        if not isfile(path):
+            raise UnknownNameError(f"{path}: there is no such file; {_known(path.stem)}")
+    else:
+        demos = _demo_files()
+        if str(path_or_name) not in demos:
+            raise UnknownNameError(f"'{path_or_name}' is not a tariff; {_known(str(path_or_name))}")
+        file = demos[str(path_or_name)]
+    document = _document(file)
+    try:
+        tariff = Tariff.model_validate(document)
+    except ValidationError as error:
+        raise CaseError(_problems(error, document), file=str(path)) from None
+    if currency and tariff.currency != currency:
+        message = f"is {tariff.currency}, but {currency} is wanted; a tariff is not converted"
+        raise CaseError([Problem("currency", message)], file=str(path))
+    return tariff
+
+
+def _demo_files() -> dict[str, Traversable]:
+    entries = resources.files("tariffs_demo").iterdir()
+    return {entry.name.removesuffix(".toml"): entry for entry in entries if entry.name.endswith(".toml")}
+
+
+def _known(name: str) -> str:
+    demos = demo_tariffs()
+    return f"write the path of a tariff file, or one of {', '.join(demos)}{nearest(name, demos)}"
+
+
+def _document(file: Path | Traversable) -> dict[str, Any]:
+    name = file.name if not isinstance(file, Path) else str(file)
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+        return tomllib.loads(text)
+    except OSError as error:
+        problem = Problem("", f"cannot be read: {error.strerror}")
+    except UnicodeDecodeError:
+        problem = Problem("", "is not text in UTF-8; save it as UTF-8")
+    except RecursionError:
+        problem = Problem("", "is nested too deeply")
+    except ValueError as error:  # mostly a TOMLDecodeError, which says where
+        what, _, where = str(error).partition(" (at ")
+        where = where.removesuffix(")").replace("end of document", f"line {len(text.splitlines())}")
+        problem = Problem(where, f"cannot be read as TOML: {what[:1].lower()}{what[1:]}")
+    raise CaseError([problem], file=name)
+
+
+_WANTED = {
+    "string": "text in quotes",
+    "bool": "true or false",
+    "date": "a date such as 2026-01-31",
+    "tuple": "a list",
+    "model": "a table",
+    "dict": "a table",
+}
+
+
+def _problems(error: ValidationError, document: Mapping[str, Any]) -> list[Problem]:
+    """The validator's findings in our words."""
+    found: list[Problem] = []
+    for raw in error.errors(include_url=False):
+        key, model = _where(raw["loc"], document)
+        if raw["loc"]:
+            found.append(Problem(key, _sentence(raw, model)))
+            continue
+        for line in str(raw["ctx"]["error"]).splitlines():  # from the tariff as a whole, which names the keys
+            where, _, message = line.partition(": ")
+            found.append(Problem(where, message))
+    return found
+
+
+def _where(loc: Sequence[int | str], document: Mapping[str, Any]) -> tuple[str, type[BaseModel]]:
+    """Key as a reader finds it in the file, charges by their id, and the record it belongs to."""
+    if loc[:1] != ("charges",) or len(loc) < 2:
+        return ".".join(map(str, loc)), Worked if loc[:1] == ("worked",) and len(loc) > 1 else Tariff
+    charge = document["charges"][loc[1]]
+    name = charge.get("id") if isinstance(charge, Mapping) else None
+    head = f"charges.{name}" if isinstance(name, str) else f"charges, number {int(loc[1]) + 1}"
+    model = CHARGE_TYPES.get(str(loc[2]), Tariff) if len(loc) > 2 else Tariff
+    return ".".join([head, *map(str, loc[3:])]), model
+
+
+def _sentence(raw: Mapping[str, Any], model: type[BaseModel]) -> str:
+    kind, given, name = raw["type"], raw["input"], str(raw["loc"][-1])
+    if kind == "value_error":
+        return str(raw["ctx"]["error"])
+    if kind == "extra_forbidden":
+        allowed = list(model.model_fields)
+        return f"there is no such key{nearest(name, allowed)}; allowed are {', '.join(allowed)}"
+    if kind == "missing":
+        return "is missing"
+    if kind.startswith("union_tag"):
+        given = str(given.get("type", "")) if isinstance(given, Mapping) else ""
+        start = f"'{given}' is not a type of charge" if given else "the charge has no type"
+        return f"{start}; write type = one of {', '.join(CHARGE_TYPES)}{nearest(given, list(CHARGE_TYPES))}"
+    if kind == "literal_error":
+        allowed = list(get_args(Commodity))
+        return f"{given!r} is not allowed; write one of {', '.join(allowed)}{nearest(str(given), allowed)}"
+    if kind == "greater_than_equal":
+        return f"'{getattr(given, 'text', given)}' is not allowed; it must be 0 or more"
+    if kind == "string_pattern_mismatch":
+        wanted = "three capital letters such as USD" if name == "currency" else "letters, digits, - and _"
+        return f"{given!r} is not allowed; write {wanted}"
+    if kind in ("too_short", "string_too_short"):
+        return "must not be empty"
+    if raw["loc"] == ("charges",):
+        return "is not a list; write each charge under its own [[charges]]"
+    wanted = _WANTED.get(kind.partition("_")[0], "another value")
+    shown = "what stands here" if isinstance(given, Mapping | list) else repr(given)
+    return f"{shown} cannot be used; write {wanted}"

@@ -1,0 +1,29 @@
+"""Every `published` mark must say source, where and quoted; the run ends by listing the sources."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    problems = set()
+    for item in items:
+        for mark in item.iter_markers("published"):
+            said = dict(zip(("source", "where", "quoted"), mark.args, strict=False)) | mark.kwargs
+            missing = [key for key in ("source", "where", "quoted") if not said.get(key)]
+            if missing or len(said) > 3:
+                problems.add(f"{item.nodeid.partition('[')[0]}: published: missing {missing}, said {said}")
+            item.user_properties.append(("published", said.get("source")))
+    if problems:
+        raise pytest.UsageError("\n".join(sorted(problems)))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    passed = [report for report in terminalreporter.stats.get("passed", []) if report.when == "call"]
+    checks = Counter(source for r in passed for name, source in r.user_properties if name == "published")
+    if checks:
+        terminalreporter.section("checked against published sources")
+    for source, number in sorted(checks.items()):
+        terminalreporter.write_line(f"{number:5d}  {source}")

@@ -1,0 +1,272 @@
+"""Present value, payback, ratios and life-cycle cost against published examples and independent libraries."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+import pyxirr
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from energy.errors import OutOfRangeError
+from energy.finance import (
+    airr,
+    cash_flow,
+    discounted_payback,
+    equivalent_annual_cost,
+    irr,
+    life_cycle_cost,
+    npv,
+    payback_note,
+    simple_payback,
+    sir,
+)
+
+NPF = "numpy-financial, tests and docstrings"
+HB_135 = "NIST Handbook 135 (1995), example of two air-conditioning systems"
+FLOWS = st.lists(st.floats(-1e6, 1e6).map(lambda x: round(x, 2)), min_size=2, max_size=25)
+
+
+@pytest.mark.published(NPF, where="npv", quoted="read in reference table")
+def test_printed_present_values():
+    assert npv(0.05, [-15000, 1500, 2500, 3500, 4500, 6000]) == pytest.approx(122.89, abs=0.006)
+    flows = [-40000, 5000, 8000, 12000, 30000]
+    assert npv(0.08, flows) == pytest.approx(3065.2226681795255, rel=1e-14)
+    # A spreadsheet's NPV discounts the first amount too.
+    assert npv(0.08, [0, *flows]) == pytest.approx(2838.1691372, abs=6e-8)
+
+
+@pytest.mark.published(
+    "Engineering economy course note",
+    where="-11000, 5 x 3000, salvage 1000",
+    quoted="read in reference table",
+)
+def test_course_note_before_and_after_tax():
+    assert npv(0.09, [-11000, 3000, 3000, 3000, 3000, 4000]) == pytest.approx(1319, abs=0.6)
+    assert npv(0.09, [-11000, 3266.52, 3755.80, 2451.64, 2126.04, 2400]) == pytest.approx(117, abs=0.6)
+
+
+@pytest.mark.published(
+    "IRS Pub 946, Table A-1, with a textbook exercise that prints no answer",
+    where="1 000 000, 5-year property, 34 %, 10 years",
+    quoted="read in reference table; answers computed outside the project",
+)
+def test_after_tax_exercise():
+    flows = [-1e6, 299000, 339800, 296280, 270168, 270168, 250584, *[231000] * 4]
+    assert simple_payback(flows) == pytest.approx(3.240295, abs=6e-7)
+    assert discounted_payback(0.05, flows) == pytest.approx(3.679773, abs=6e-7)
+    assert npv(0.05, flows) == pytest.approx(1_081_085.45, abs=0.006)
+
+
+@pytest.mark.published(
+    "Published lighting example (225 000, saving 40 700 for 15 years)",
+    where="simple payback",
+    quoted="read in reference table",
+)
+def test_printed_simple_payback():
+    assert simple_payback([-225_000, *[40_700] * 15]) == pytest.approx(5.528, abs=6e-4)
+
+
+@pytest.mark.published(HB_135, where="SIR and AIRR, from its rounded factors", quoted="from memory")
+def test_ratios_of_the_handbook_example():
+    savings = (20_000 - 13_000) * 15.13 + (7_000 - 8_000) * 14.88
+    investment = 7_000 + 500 * 0.701 - 200 * 0.554
+    assert sir(savings, investment) == pytest.approx(12.6, abs=0.06)
+    assert airr(0.03, sir(savings, investment), 20) == pytest.approx(0.169, abs=6e-4)
+    # Net savings printed: 83 790
+    assert savings - investment == pytest.approx(83_790, abs=0.6)
+
+
+@pytest.mark.published(
+    HB_135, where="its inputs with exact factors and level prices", quoted="computed outside the project"
+)
+def test_handbook_example_with_exact_factors():
+    def cost(capital, fan, residual, electricity, maintenance):
+        return life_cycle_cost(
+            0.03,
+            capital,
+            {"electricity": electricity},
+            years=20,
+            maintenance=maintenance,
+            replacements={12: fan},
+            residual=residual,
+        )
+
+    present, efficient = (
+        cost(103_000, 12_000, 3_500, 20_000, 7_000),
+        cost(110_000, 12_500, 3_700, 13_000, 8_000),
+    )
+    assert present == pytest.approx(511_170.51, abs=0.006)
+    assert efficient == pytest.approx(429_145.62, abs=0.006)
+
+    flow = cash_flow(
+        years=20,
+        capital=7_000,
+        savings={"electricity": 7_000},
+        maintenance=-1_000,
+        replacements={12: 500},
+        residual=200,
+    )
+    net_savings = npv(0.03, flow.flows)
+    assert net_savings == pytest.approx(82_024.89, abs=0.006)
+    assert net_savings == pytest.approx(present - efficient, abs=1e-9)
+    ratio = sir(npv(0.03, flow.savings), -npv(0.03, flow.investment))
+    assert ratio == pytest.approx(12.329476, abs=6e-7)
+    assert airr(0.03, ratio, 20) == pytest.approx(0.16784298, abs=6e-9)
+    assert irr(flow.flows)[0] == pytest.approx(0.8571030, abs=6e-8)
+    assert simple_payback(flow.flows) == pytest.approx(1.166667, abs=6e-7)
+
+
+@settings(deadline=None)
+@given(flows=FLOWS, rate=st.floats(-0.3, 1.0))
+def test_present_value_agrees_with_two_libraries(flows, rate):
+    scale = 1e-12 * sum(abs(x) * (1 + rate) ** -t for t, x in enumerate(flows)) + 1e-9
+    assert npv(rate, flows) == pytest.approx(npf.npv(rate, flows), abs=scale)
+    assert npv(rate, flows) == pytest.approx(pyxirr.npv(rate, flows), abs=scale)
+
+
+@settings(deadline=None)
+@given(flows=FLOWS, rate=st.floats(-0.3, 1.0))
+def test_mid_year_present_value_is_the_year_end_one_half_a_year_earlier(flows, rate):
+    later = npv(rate, [0.0, *flows[1:]])
+    tolerance = 1e-12 * npv(rate, np.abs(flows)) + 1e-9
+    assert npv(rate, flows, timing="mid") == pytest.approx(flows[0] + later * (1 + rate) ** 0.5, abs=tolerance)
+
+
+@settings(deadline=None)
+@given(flows=FLOWS)
+def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_to_zero(flows):
+    payback = simple_payback(flows)
+    cumulative, years = np.cumsum(flows), np.arange(len(flows))
+    tiny = 1e-9 * np.abs(flows).sum() + 1e-12
+    if np.isfinite(payback):
+        assert np.interp(payback, years, cumulative) == pytest.approx(0.0, abs=tiny)
+        assert (cumulative[years >= payback] >= -tiny).all()
+        assert np.interp(payback - 1e-3, years, cumulative) < tiny
+    else:
+        assert cumulative[-1] < 0 or (cumulative >= -tiny).all()
+
+
+@settings(deadline=None)
+@given(flows=FLOWS, rate=st.floats(0.0, 0.5))
+def test_discounted_payback_exists_only_with_a_present_value_of_zero_or_more(flows, rate):
+    value, tolerance = npv(rate, flows), 1e-9 * np.abs(flows).sum()
+    if np.isfinite(discounted_payback(rate, flows)):
+        assert value >= -tolerance
+    elif flows[0] < 0:
+        assert value <= tolerance
+
+
+@pytest.mark.parametrize("rate", [0.05, 0.12])
+def test_discounted_payback_of_a_level_saving_solves_the_annuity(rate):
+    # At a whole number of years: capital = saving x UPV(4 years), printed factors 3.545951 and 3.037349.
+    printed = {0.05: 3.545951, 0.12: 3.037349}[rate]
+    assert discounted_payback(rate, [-printed, 1, 1, 1, 1, 1]) == pytest.approx(4.0, abs=2e-6)
+
+
+def test_a_replacement_that_reopens_the_debt_counts():
+    flows = [-100, 60, 60, -80, 30, 30, 40]  # cumulative -100, -40, 20, -60, -30, 0, 40
+    assert simple_payback(flows) == pytest.approx(5.0, abs=1e-12)
+
+
+def test_paid_back_to_the_day_at_the_end_of_the_study_despite_round_off():
+    flows = [-1.0, *[0.1] * 10]
+    assert np.cumsum(flows)[-1] != 0.0  # the sum in floating point is not quite zero
+    assert simple_payback(flows) == pytest.approx(10.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("flows", "rate", "words"),
+    [
+        ([-100, 60, 60], 0.0, ""),
+        ([-100, -5, -5], 0.0, "never pays back: the option costs more to run than the baseline"),
+        ([-100, 0, 0], 0.0, "never pays back: the option saves nothing over the baseline"),
+        (
+            [-100, 10, -80],
+            0.0,
+            "never pays back: the savings do not even cover the later costs of the option",
+        ),
+        ([0, 10, 10], 0.0, "no extra capital: there is nothing to pay back"),
+        ([0, 0, 0], 0.0, "no extra capital: there is nothing to pay back"),
+        ([50, -10, -10], 0.0, "no extra capital: there is nothing to pay back"),
+        (
+            [0, -10, -10],
+            0.0,
+            "never pays back: it costs no more to buy, but the option costs more to run than the baseline",
+        ),
+        (
+            [-100, 30, 30],
+            0.0,
+            "not within the study period of 2 years: the savings return 60 % of the outlays",
+        ),
+        (
+            [-100, 60, 50],
+            0.1,
+            "not within the study period of 2 years at a discount rate of 10 %: the savings return 96 % of the outlays",
+        ),
+        ([-100, np.nan, 60], 0.0, "no payback: an amount of the cash flow is missing or not a number"),
+    ],
+)
+def test_payback_is_blank_exactly_when_there_is_a_reason(flows, rate, words):
+    assert payback_note(flows, rate=rate) == words
+    assert np.isnan(discounted_payback(rate, flows)) == bool(words)
+
+
+@settings(deadline=None)
+@given(flows=FLOWS, rate=st.floats(0.0, 0.5))
+def test_every_blank_payback_has_its_reason(flows, rate):
+    assert bool(payback_note(flows, rate=rate)) == bool(np.isnan(discounted_payback(rate, flows)))
+
+
+def test_notes_are_about_one_flow():
+    with pytest.raises(ValueError, match="one cash flow"):
+        payback_note(np.zeros((2, 3)))
+
+
+def test_no_ratio_without_extra_investment():
+    assert np.isnan(sir([10.0, 10.0, -10.0], [0.0, -5.0, 0.0])).all()
+    assert np.isnan(airr(0.05, [np.nan, -0.5], 10)).all()
+    assert airr(0.05, 0.0, 10) == -1.0
+    assert airr(0.05, 1.0, 10) == pytest.approx(0.05, abs=1e-15)
+
+
+@settings(deadline=None)
+@given(
+    capital=st.floats(1.0, 1e6),
+    saving=st.floats(1.0, 1e5),
+    rate=st.floats(0.01, 0.3),
+    years=st.integers(1, 30),
+)
+def test_adjusted_rate_is_the_yield_of_savings_put_out_again_at_the_discount_rate(capital, saving, rate, years):
+    terminal = npf.fv(rate, years, -saving, 0)
+    expected = (terminal / capital) ** (1 / years) - 1
+    ratio = sir(npv(rate, [0, *[saving] * years]), capital)
+    assert airr(rate, ratio, years) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    modified = npf.mirr([-capital, *[saving] * years], rate, rate)
+    assert airr(rate, ratio, years) == pytest.approx(modified, rel=1e-9, abs=1e-9)
+
+
+@settings(deadline=None)
+@given(cost=st.floats(1.0, 1e6), rate=st.floats(0.001, 0.5), years=st.integers(1, 40))
+def test_equivalent_annual_cost_is_a_level_loan_payment(cost, rate, years):
+    assert equivalent_annual_cost(rate, cost, years) == pytest.approx(-npf.pmt(rate, years, cost), rel=1e-9)
+
+
+def test_arrays_equal_their_scalars():
+    random = np.random.default_rng(5)
+    flows = random.normal(20.0, 40.0, (4, 5, 11))
+    flows[..., 0] = -100
+    rate = random.uniform(0.0, 0.2, (4, 1))
+    whole = npv(rate, flows), simple_payback(flows), discounted_payback(rate, flows, timing="mid")
+    assert [x.shape for x in whole] == [(4, 5)] * 3
+    for i, j in np.ndindex(4, 5):
+        assert whole[0][i, j] == pytest.approx(npv(rate[i, 0], flows[i, j]), rel=1e-13)
+        assert whole[1][i, j] == pytest.approx(simple_payback(flows[i, j]), rel=1e-13, nan_ok=True)
+        one = discounted_payback(rate[i, 0], flows[i, j], timing="mid")
+        assert whole[2][i, j] == pytest.approx(one, rel=1e-13, nan_ok=True)
+
+
+def test_a_rate_of_minus_100_percent_is_refused():
+    with pytest.raises(OutOfRangeError, match="-100 %"):
+        npv(-1.0, [-1, 2])
