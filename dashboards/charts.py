@@ -101,7 +101,7 @@ def heat_flow(option: OptionResult, system: str, resin: float) -> Figure:
         "regeneration blower": palette.END_USE_COLOURS["regeneration blower"],
         "compressor electricity": palette.END_USE_COLOURS["compressed air"],
         "aftercooler": palette.END_USE_COLOURS["cooling"],
-        "resin": palette.BLACK,
+        "resin": palette.YELLOW,
         "evaporated water": palette.BLUE,
     }
     names = [*sources, "dryer", *sinks]
@@ -167,7 +167,9 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
     if m.floor is not None and m.floor > 0:
         floor = float(to_unit(m.floor, "moisture", "ppm"))
         low = min(low, floor)
-        data.append(_line("driest this air allows", hours[[0, -1]], [floor, floor], palette.GREY, "dot", "%{y:,.1f} ppm"))
+        data.append(
+            _line("driest this air allows", hours[[0, -1]], [floor, floor], palette.GREY, "dot", "%{y:,.1f} ppm")
+        )
     clocks = [("pellets stay", m.residence, "bottom")]
     if m.diffusion_time:
         clocks.append(("diffusion alone", m.diffusion_time, "bottom"))
@@ -177,13 +179,34 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
         "layout": {
             "height": 340,
             "xaxis": {"title": {"text": "hours in the hopper"}, "range": [0, float(hours[-1])]},
-            "yaxis": {"title": {"text": "ppm, wet basis"}, "type": "log", "range": [np.log10(max(low, 0.1)) - 0.3, np.log10(top) + 0.15]},
+            "yaxis": {
+                "title": {"text": "ppm, wet basis"},
+                "type": "log",
+                "tickvals": [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000],
+                "range": [np.log10(max(low, 0.1)) - 0.3, np.log10(top) + 0.15],
+            },
             "shapes": [
-                {"type": "line", "x0": t / 3600, "x1": t / 3600, "y0": 0, "y1": 1, "yref": "paper", "line": {"dash": "dashdot", "width": 1.5, "color": palette.GREY}}
+                {
+                    "type": "line",
+                    "x0": t / 3600,
+                    "x1": t / 3600,
+                    "y0": 0,
+                    "y1": 1,
+                    "yref": "paper",
+                    "line": {"dash": "dashdot", "width": 1.5, "color": palette.GREY},
+                }
                 for _, t, _ in clocks
             ],
             "annotations": [
-                {"x": t / 3600, "y": 0.02, "yref": "paper", "text": f" {text}", "xanchor": "left", "yanchor": anchor, "showarrow": False}
+                {
+                    "x": t / 3600,
+                    "y": 0.02,
+                    "yref": "paper",
+                    "text": f" {text}",
+                    "xanchor": "left",
+                    "yanchor": anchor,
+                    "showarrow": False,
+                }
                 for text, t, anchor in clocks
             ],
         },
@@ -195,7 +218,10 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
     unit = shown_unit("mass flow", system)
     flows = to_unit(costs.throughput, "mass flow", unit)
     lines = styles(comparison)
-    data = [_line(name, flows, cost, **_pen(lines[name]), hover=f"%{{y:,.0f}} at %{{x:.4g}} {unit}") for name, cost in costs.cost.items()]
+    data = [
+        _line(name, flows, cost, **_pen(lines[name]), hover=f"%{{y:,.0f}} at %{{x:.4g}} {unit}")
+        for name, cost in costs.cost.items()
+    ]
     if costs.break_evens:
         at = [float(to_unit(b.throughput, "mass flow", unit)) for b in costs.break_evens]
         cost = [float(np.interp(b.throughput, costs.throughput, costs.cost[b.above])) for b in costs.break_evens]
@@ -207,7 +233,12 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
                 "x": at,
                 "y": cost,
                 "text": [f"below: {b.below}<br>above: {b.above}" for b in costs.break_evens],
-                "marker": {"symbol": "diamond", "size": 12, "color": palette.YELLOW, "line": {"width": 1.5, "color": palette.BLACK}},
+                "marker": {
+                    "symbol": "diamond",
+                    "size": 12,
+                    "color": palette.YELLOW,
+                    "line": {"width": 1.5, "color": palette.BLACK},
+                },
                 "hovertemplate": f"%{{x:.4g}} {unit}<br>%{{text}}<extra></extra>",
             }
         )
@@ -218,8 +249,28 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
             "height": 380,
             "xaxis": {"title": {"text": f"throughput, {unit}"}, "rangemode": "tozero"},
             "yaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "rangemode": "tozero"},
-            "shapes": [{"type": "line", "x0": now, "x1": now, "y0": 0, "y1": 1, "yref": "paper", "line": {"dash": "dot", "width": 1.5, "color": palette.GREY}}],
-            "annotations": [{"x": now, "y": 1, "yref": "paper", "text": " this case", "xanchor": "left", "yanchor": "top", "showarrow": False}],
+            "shapes": [
+                {
+                    "type": "line",
+                    "x0": now,
+                    "x1": now,
+                    "y0": 0,
+                    "y1": 1,
+                    "yref": "paper",
+                    "line": {"dash": "dot", "width": 1.5, "color": palette.GREY},
+                }
+            ],
+            "annotations": [
+                {
+                    "x": now,
+                    "y": 1,
+                    "yref": "paper",
+                    "text": " this case",
+                    "xanchor": "left",
+                    "yanchor": "top",
+                    "showarrow": False,
+                }
+            ],
         },
     }
 
@@ -232,13 +283,25 @@ def cumulative_cash(comparison: Comparison) -> Figure:
         if o.measures is None or o.verdict.overall == "fail":
             continue
         total = np.cumsum(o.measures.cash_flow)
-        data.append(_line(o.name, np.arange(total.size), total, **_pen(lines[o.name]), hover=f"%{{y:,.0f}} {comparison.case.currency} after %{{x}} years"))
+        data.append(
+            _line(
+                o.name,
+                np.arange(total.size),
+                total,
+                **_pen(lines[o.name]),
+                hover=f"%{{y:,.0f}} {comparison.case.currency} after %{{x}} years",
+            )
+        )
     return {
         "data": data,
         "layout": {
             "height": 380,
             "xaxis": {"title": {"text": "year"}, "dtick": max(1, comparison.case.model.finance.years // 10)},
-            "yaxis": {"title": {"text": f"{comparison.case.currency}, not discounted"}, "zeroline": True, "zerolinewidth": 2},
+            "yaxis": {
+                "title": {"text": f"{comparison.case.currency}, not discounted"},
+                "zeroline": True,
+                "zerolinewidth": 2,
+            },
         },
     }
 
@@ -257,5 +320,3 @@ def _line(name: str, x: Any, y: Any, colour: str, dash: str, hover: str) -> Figu
         "line": {"color": colour, "dash": dash, "width": 2.5},
         "hovertemplate": f"{name}<br>{hover}<extra></extra>",
     }
-
-

@@ -17,7 +17,7 @@ from dashboards.heartbeat import Heartbeat
 from dashboards.plotview import PlotView
 from dashboards.launch import CASE_VARIABLE
 from dashboards.state import State
-from energy.reports.answer import answer
+from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
 from energy.study.case import drying_temperature
 from energy.tariffs import demo_tariffs, load_tariff
@@ -106,7 +106,7 @@ class View:
                 "Compressor, specific power",
                 lambda: air("specific_power"),
             ),
-            ("pressure", "compressed_air.pressure", "pressure", "Compressed air", lambda: air("pressure")),
+            ("pressure", "compressed_air.pressure", "pressure", "Compressed-air pressure", lambda: air("pressure")),
         )
         return {key: Number(state, path, kind, label, value) for key, path, kind, label, value in rows}
 
@@ -228,7 +228,10 @@ class View:
         self._save.disabled = state.stale
         if state.stale:
             return
-        self._answer.value = f'<p class="answer" id="answer">{escape(answer(comparison))}</p>'
+        headline, *rest = sentences(comparison)
+        best = comparison.ranked()[0].name if comparison.ranked() else ""
+        headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
+        self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
         self._table.value = tables.options(comparison, state.system)
         ranked = ", ".join(o.name for o in comparison.ranked())
         self._cost.show(

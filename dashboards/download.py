@@ -36,9 +36,7 @@ class Download(anywidget.AnyWidget):
     label = traitlets.Unicode("Download").tag(sync=True)
     disabled = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(
-        self, make: Callable[[], bytes], name: str | Callable[[], str], mime: str, **options: Any
-    ) -> None:
+    def __init__(self, make: Callable[[], bytes], name: str | Callable[[], str], mime: str, **options: Any) -> None:
         super().__init__(**options)
         self._make, self._name, self._mime = make, name, mime
         self.on_msg(self._answer)

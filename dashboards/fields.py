@@ -18,6 +18,11 @@ def card(*children: w.Widget) -> w.VBox:
     return box
 
 
+def printed(unit: str) -> str:
+    """A unit as people write it."""
+    return unit.replace("deg", "°").replace("m3", "m³")
+
+
 class Field:
     """A control bound to one path of the document."""
 
@@ -31,14 +36,18 @@ class Field:
     def tell(self, problem: str) -> None:
         """Show what is wrong, or the hint when nothing is."""
         self._note.value = (
-            f'<p class="problem" role="alert">{escape(problem)}</p>' if problem else f'<p class="hint">{escape(self._hint)}</p>'
+            f'<p class="problem" role="alert">{escape(problem)}</p>'
+            if problem
+            else f'<p class="hint">{escape(self._hint)}</p>'
         )
 
 
 class Number(Field):
     """A quantity: a bare number is read in the unit shown, any other accepted unit may be typed behind it."""
 
-    def __init__(self, state: State, path: str, kind: str, label: str, value: Callable[[], float], hint: str = "") -> None:
+    def __init__(
+        self, state: State, path: str, kind: str, label: str, value: Callable[[], float], hint: str = ""
+    ) -> None:
         self._state, self._path, self._kind, self._label, self._value = state, path, kind, label, value
         self._filling = False
         super().__init__(w.Text(continuous_update=False), hint)
@@ -53,7 +62,7 @@ class Number(Field):
 
     def refresh(self) -> None:
         """Take over value, unit and problem from the state."""
-        unit = self._state.unit(self._kind).replace("deg", "°")
+        unit = printed(self._state.unit(self._kind))
         self._filling = True
         self.control.description = f"{self._label} ({unit})" if unit else self._label
         self.control.value = self._state.text_at(self._path, self._kind, self._value())
@@ -94,7 +103,9 @@ class Price(Field):
         """Take over tariff, price and problem from the state."""
         given = self._state.document.get("tariffs", {}).get(self._path.split(".")[1])
         self._filling = True
-        named = list(dict.fromkeys([*self._tariffs, *([given] if isinstance(given, str) and not _is_price(given) else [])]))
+        named = list(
+            dict.fromkeys([*self._tariffs, *([given] if isinstance(given, str) and not _is_price(given) else [])])
+        )
         self._choice.options = [*named, self.ONE_PRICE]
         if isinstance(given, str) and _is_price(given):
             self._choice.value, self._price.value = self.ONE_PRICE, given

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import socket
 import sys
 import tempfile
 import webbrowser
 from pathlib import Path
-from socket import socket
 from threading import Thread
 
 HERE = Path(__file__).resolve().parent
@@ -58,8 +58,8 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
         )
     if case_path is not None and not case_path.is_file():
         raise _Refused(f"{case_path}: no such file; give the path of a case file, or none for the demo case.")
-    sockets = _listening(port, ip)
-    port = sockets[0].getsockname()[1]
+    listening = _listening(port, ip)
+    port = listening.getsockname()[1]
     address = f"http://{f'[{ip}]' if ':' in ip else ip}:{port}/"
 
     def announce() -> None:
@@ -67,15 +67,15 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
         if open_browser:
             Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-    # The kernels' sockets are files here, and such a path may hold about 100 characters: the user's own temporary folder
-    # can be too deep, while /tmp is there on every POSIX system.
+    # The kernels' sockets are files here, and such a path may hold about 100 characters: the user's own
+    # temporary folder can be too deep, while /tmp is there on every POSIX system.
     with tempfile.TemporaryDirectory(
         prefix="dryer-", dir="/tmp" if os.name == "posix" else None, ignore_cleanup_errors=True
     ) as scratch:
         _set_environment(case_path, scratch)
         from dashboards.server import run  # reads the environment, and takes its time to import
 
-        run(NOTEBOOK, sockets, announce, ip=ip, port=port)
+        run(NOTEBOOK, listening, announce)
 
 
 def _is_loopback(ip: str) -> bool:
@@ -85,14 +85,12 @@ def _is_loopback(ip: str) -> bool:
         return False
 
 
-def _listening(port: int, ip: str) -> list[socket]:
-    """Sockets that listen on the port, or a refusal that says what to do."""
-    from tornado.netutil import bind_sockets
-
+def _listening(port: int, ip: str) -> socket.socket:
+    """A socket that listens on the port, or a refusal that says what to do."""
     if not 0 <= port <= 65535:
         raise _Refused(f"--port {port}: there is no such port; choose one from 1024 to 65535, or 0 for a free one.")
     try:
-        return bind_sockets(port, ip)
+        return socket.create_server((ip, port), family=socket.AF_INET6 if ":" in ip else socket.AF_INET)
     except OSError as error:
         reason = "not permitted" if isinstance(error, PermissionError) else "in use by another program"
         raise _Refused(

@@ -1,17 +1,18 @@
-"""Voilà with safe settings: everything from this computer, nothing but the page, on sockets that are open already."""
+"""Voilà with safe settings: everything from this computer, nothing but the page, on a socket that is open already."""
 
 from __future__ import annotations
 
 import logging
 import os
 import shutil
-from collections.abc import Callable, Sequence
+import socket
+from collections.abc import Callable
 from importlib import metadata, resources
 from pathlib import Path
-from socket import socket
 from typing import Any
 
 from jupyter_core.utils import run_sync
+from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop, PeriodicCallback
 from tornado.web import GZipContentEncoding, StaticFileHandler
@@ -47,11 +48,19 @@ class QuickCompression(GZipContentEncoding):
     GZIP_LEVEL = 1
 
 
+class Kernel(ServerKernelManager):
+    """A kernel that is not interrupted just before it is ended, which it would complain about on the terminal."""
+
+    async def _async_interrupt_kernel(self) -> None:
+        if not self.shutting_down:
+            await super()._async_interrupt_kernel()
+
+
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
-    sockets: Sequence[socket] = ()
-    listening: Callable[[], None]
+    socket: socket.socket
+    announce: Callable[[], None]
 
     def init_settings(self) -> dict[str, Any]:
         settings: dict[str, Any] = super().init_settings()
@@ -67,9 +76,10 @@ class Dashboards(Voila):
         return [(r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)}), *super().init_handlers()]
 
     def listen(self) -> None:
-        HTTPServer(self.app).add_sockets(self.sockets)
+        self.socket.setblocking(False)
+        HTTPServer(self.app).add_socket(self.socket)
         self.ioloop = IOLoop.current()
-        self.ioloop.add_callback(self.listening)
+        self.ioloop.add_callback(self.announce)
         if os.name == "nt":  # a waiting loop does not see Ctrl-C there
             PeriodicCallback(lambda: None, 500).start()
         try:
@@ -107,6 +117,7 @@ def configuration(*, ip: str, port: int) -> Config:
     page.preheat_kernel = True
     page.default_pool_size = 1
     kernels = config.MappingKernelManager
+    kernels.kernel_manager_class = f"{__name__}.Kernel"
     kernels.cull_idle_timeout = 3600
     kernels.cull_interval = 60
     config.KernelManager.autorestart = False  # a restarted kernel has lost its page
@@ -115,13 +126,12 @@ def configuration(*, ip: str, port: int) -> Config:
     return config
 
 
-def run(
-    notebook: Path, sockets: Sequence[socket], listening: Callable[[], None], *, ip: str, port: int
-) -> None:
-    """Serve the notebook on the open sockets until Ctrl-C or a termination signal; calls `listening` once it serves."""
+def run(notebook: Path, listening: socket.socket, announce: Callable[[], None]) -> None:
+    """Serve the notebook on a listening socket until Ctrl-C or a termination signal; calls `announce` once ready."""
     logging.getLogger("tornado").setLevel(logging.ERROR)
+    ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
     app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
-    app.sockets, app.listening = sockets, listening
+    app.socket, app.announce = listening, announce
     app.initialize([str(notebook)])
     app.start()

@@ -101,7 +101,9 @@ class State(traitlets.HasTraits):
             self.problems = _problems(error)
         except Exception:  # the border to the visitor: told in words, the traceback goes to the log
             _log.exception("comparison failed")
-            self.problems = (Problem("", "This could not be computed: an error in the program. The last result is shown."),)
+            self.problems = (
+                Problem("", "This could not be computed: an error in the program. The last result is shown."),
+            )
         else:
             self.comparison, self.costs, self.problems = comparison, costs, ()
             if self.chosen not in {o.name for o in comparison.options}:
@@ -111,7 +113,9 @@ class State(traitlets.HasTraits):
     def problem_at(self, path: str) -> str:
         """What is wrong with the value at a path; empty when nothing is."""
         key = self.printed(path)
-        return " ".join(p.message for p in self.problems if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.")))
+        return " ".join(
+            p.message for p in self.problems if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}."))
+        )
 
     def printed(self, path: str) -> str:
         """The path as error messages print it: entries of a list by their name."""
@@ -124,7 +128,8 @@ class State(traitlets.HasTraits):
         raw = written(self.document, path)
         given = raw.get("value") if isinstance(raw, Mapping) else raw
         try:
-            value = fallback if given is None else parse(given, kind)
+            # Capital in lines is shown as their sum.
+            value = fallback if given is None or isinstance(given, list) else parse(given, kind)
         except EnergyError:
             return str(given)
         return format_number(to_unit(value, kind, self.unit(kind)))
@@ -157,5 +162,3 @@ def _problems(error: EnergyError) -> tuple[Problem, ...]:
     if isinstance(error, CaseError):
         return error.problems
     return (Problem("", str(error)),)
-
-

@@ -19,15 +19,15 @@ def options(comparison: Comparison, system: str) -> str:
     head = (
         ("Option", ""),
         ("Dries?", "text"),
-        (f"Energy<br>{unit}", ""),
-        ("Electricity<br>kWh a year", ""),
-        ("Gas<br>kWh a year", ""),
-        ("Peak<br>kW", ""),
-        (f"To run<br>{money} a year", ""),
+        (f"To run<br>{money}/a", ""),
         (f"Capital<br>{money}", ""),
-        (f"Life-cycle cost<br>{money}", ""),
+        ("Payback<br>years", ""),
         (f"Net savings<br>{money}", ""),
-        ("Simple payback<br>years", ""),
+        (f"Life-cycle<br>cost, {money}", ""),
+        (f"Energy<br>{unit}", ""),
+        ("Electricity<br>MWh/a", ""),
+        ("Gas<br>MWh/a", ""),
+        ("Peak<br>kW", ""),
     )
     cells = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
     rows = "".join(_row(comparison, o, unit) for o in in_order(comparison))
@@ -48,21 +48,26 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
     electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
     numbers = (
-        f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
-        f"{electricity:,.0f}",
-        f"{o.carrier('gas') / KWH:,.0f}",
-        f"{o.peak / 1e3:.1f}",
         f"{o.total_cost:,.0f}",
         f"{o.capital:,.0f}",
-        f"{o.life_cycle_cost:,.0f}",
-        "–" if m is None else f"{m.npv:,.0f}",
         payback(o),
+        "–" if m is None else signed(m.npv),
+        f"{o.life_cycle_cost:,.0f}",
+        f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
+        f"{electricity / 1e3:,.1f}",
+        f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–",
+        f"{o.peak / 1e3:.1f}",
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
         f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{present}</th>'
         f'<td title="{reason}"><span class="{verdict}">{WORDS[verdict]}</span></td>{cells}</tr>'
     )
+
+
+def signed(amount: float) -> str:
+    """Whole money with a true minus sign."""
+    return f"{amount:,.0f}".replace("-", "−")
 
 
 def payback(o: OptionResult) -> str:
@@ -72,7 +77,7 @@ def payback(o: OptionResult) -> str:
     if math.isfinite(o.measures.simple_payback):
         return f"{o.measures.simple_payback:.1f}"
     note = escape(o.measures.payback_note or "not within the study", quote=True)
-    return f'<span title="{note}">none<span class="hint"> ({note.split(":")[0].split(";")[0]})</span></span>'
+    return f'<span title="{note}">none</span>'
 
 
 def checks(o: OptionResult) -> str:
@@ -103,5 +108,7 @@ def _unit(unit: str) -> str:
 def cautions() -> str:
     """The cautions that stand on every view."""
     return (
-        '<aside class="cautions"><h2>Before anyone acts on this</h2><ul>' + "".join(f"<li>{escape(c)}</li>" for c in CAUTIONS) + "</ul></aside>"
+        '<aside class="cautions"><h2>Before anyone acts on this</h2><ul>'
+        + "".join(f"<li>{escape(c)}</li>" for c in CAUTIONS)
+        + "</ul></aside>"
     )

@@ -7,10 +7,33 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from energy.errors import CaseError, EnergyError
-from energy.study.case import Case, load_case
-from energy.study.compare import Comparison, compare
+
+if TYPE_CHECKING:
+    from energy.study.case import Case, load_case
+    from energy.study.compare import Comparison, compare
 
 __version__ = "0.1.0"
 
 __all__ = ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case"]
+
+# Loaded when they are asked for, so that the command line can print its help without numpy.
+_HOMES = {
+    "Case": "energy.study.case",
+    "load_case": "energy.study.case",
+    "Comparison": "energy.study.compare",
+    "compare": "energy.study.compare",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'energy' has no attribute '{name}'")
+    return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

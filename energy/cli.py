@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,16 +14,25 @@ from energy.errors import EnergyError
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without a degree sign still gets its table
     arguments = _parser().parse_args(argv)
     try:
-        return int(arguments.run(arguments) or 0)
+        status = int(arguments.run(arguments) or 0)
+        sys.stdout.flush()
+        return status
     except EnergyError as error:
         for line in str(error).splitlines():
             print(line, file=sys.stderr)
         return 2
-    except BrokenPipeError:  # the reader of our output closed it, as `| head` does
-        sys.stderr.close()
-        return 0
+    except OSError as error:
+        os.dup2(
+            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
+        )  # what is left must not be tried again at the end
+        if isinstance(error, BrokenPipeError):  # the reader of our output closed it, as `| head` does
+            return 0
+        print(f"{error.filename or 'output'}: cannot be written ({error.strerror})", file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         return 130
 
@@ -46,7 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     sub = command("compare", _compare, "compare the options of a case")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
     sub.add_argument("--json", action="store_true", help="as JSON")
-    sub.add_argument("--units", choices=("si", "us"), help="units of the table; the case's own when left out")
+    sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
 
     sub = command("check", _check, "validate a case and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
@@ -69,9 +80,7 @@ def _dashboard(arguments: argparse.Namespace) -> int:
     path = None
     if arguments.case is not None:
         load_case(arguments.case)  # a bad case is told here, on the terminal
-        path = (
-            None if arguments.case == "demo" and not Path("demo").exists() else Path(arguments.case).resolve()
-        )
+        path = None if arguments.case == "demo" and not Path("demo").exists() else Path(arguments.case).resolve()
     import importlib
 
     launch = importlib.import_module("dashboards.launch")
@@ -83,9 +92,11 @@ def _compare(arguments: argparse.Namespace) -> int:
     from energy.study.case import load_case
     from energy.study.compare import compare
 
-    comparison = compare(load_case(arguments.case))
-    units = arguments.units or comparison.case.model.case.units
-    print(to_json(comparison) if arguments.json else to_text(comparison, units))
+    case = load_case(arguments.case)
+    if arguments.units:
+        case = case.with_({"case.units": arguments.units})
+    comparison = compare(case)
+    print(to_json(comparison) if arguments.json else to_text(comparison, case.model.case.units))
     return 0
 
 

@@ -50,7 +50,8 @@ class CaseError(EnergyError):
     def lines(self) -> list[str]:
         """One line per problem: ``file: key: what is wrong; what is allowed``."""
         prefix = f"{self.file}: " if self.file else ""
-        return [f"{prefix}{p.key}: {p.message}" if p.key else f"{prefix}{p.message}" for p in self.problems]
+        lines = [f"{prefix}{p.key}: {p.message}" if p.key else f"{prefix}{p.message}" for p in self.problems]
+        return ["".join(c if c.isprintable() else " " for c in line) for line in lines]  # names may hold line breaks
 
 
 def nearest(name: str, known: Sequence[str]) -> str:

@@ -55,20 +55,24 @@ export default {
       box.textContent = `The chart could not be drawn. ${model.get("alt")}`;
       return () => model.off("change:alt", describe);
     }
+    // One piece of work on the chart at a time: plotly trips over a resize in the middle of a drawing.
+    let last = Promise.resolve();
+    const inTurn = (work) => (last = last.then(work, work));
     let drawn = 0;
-    const draw = async () => {
-      const { data, layout } = themed(model.get("figure"));
-      await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
-      box.dataset.drawn = String(++drawn);
-    };
+    const draw = () =>
+      inTurn(async () => {
+        const { data, layout } = themed(model.get("figure"));
+        await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
+        box.dataset.drawn = String(++drawn);
+      });
     let width = 0;
     const follow = new ResizeObserver(() => {
       if (!el.offsetWidth || el.offsetWidth === width) return;
       width = el.offsetWidth;
-      Plotly.Plots.resize(box);
+      inTurn(() => Plotly.Plots.resize(box));
     });
-    const narrow = () => Plotly.relayout(box, { width: PRINT_WIDTH });
-    const widen = () => Plotly.relayout(box, { width: null, autosize: true });
+    const narrow = () => inTurn(() => Plotly.relayout(box, { width: Math.min(el.offsetWidth, PRINT_WIDTH) }));
+    const widen = () => inTurn(() => Plotly.relayout(box, { width: null, autosize: true }));
     await draw();
     model.on("change:figure", draw);
     follow.observe(el);

@@ -208,8 +208,7 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
         h_surplus = h_hopper + (stored - regen.carry_over) / flow
         h_bed_in = np.minimum(np.minimum(h_free, h_limit), h_surplus)
         cooled = flow * (h_free - h_bed_in)
-        h_bed_out = h_bed_in + (regen.carry_over - stored) / flow
-        useful = flow * (h_hopper - h_bed_out)
+        useful = flow * (h_surplus - h_bed_in)  # what is left to the heater; exactly zero where the bed alone overheats
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         used, supply = supply, delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
@@ -229,10 +228,7 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
     )
     regen_on = base.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
     electric, rated = base.motor_input(shaft, inputs.motor_class, inputs.drive_efficiency)
-    heating_shaft_on = regen.air_flow * 0.0 + regen.heating_shaft / np.where(
-        regen.activity == 0, 1.0, regen.activity
-    )
-    heating_shaft_on = heating_shaft_on / inputs.heating_share
+    heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
     regen_efficiency = blower.motor_efficiency(base.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency
@@ -250,7 +246,9 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
     }
     peak = dict(mean)
     peak["regeneration", regen_carrier] = regen_on
-    peak["regeneration blower", "electricity"] = heating_shaft_on / regen_efficiency
+    # One bed may be cooled while the next is heated: then both count.
+    steps = max(1.0, inputs.heating_share + inputs.cooling_share)
+    peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
     start = base.startup_heater(inputs, duty, flow, used)
     return Operation(
         energy=mean,

@@ -48,7 +48,7 @@ class Dryer:
         Raises
         ------
         ModelError
-            A sweep share below the physical minimum.
+            A sweep share below the physical minimum, or one that leaves no air.
         """
         inputs, supply = self.inputs, duty.compressed_air
         # A membrane cannot wet the air: with a supply already drier than its outlet it passes the air on.
@@ -68,6 +68,11 @@ class Dryer:
             raise ModelError(
                 f"a sweep of {100 * float(np.min(sweep)):.3g} % is below the physical minimum of "
                 f"{100 * float(np.max(least)):.3g} % at this pressure and dew point"
+            )
+        if np.any(sweep >= 1.0):
+            raise ModelError(
+                f"the membrane would spend {100 * float(np.max(sweep)):.3g} % of its feed as sweep, which leaves no air; "
+                "more pressure or less drying would"
             )
         return compressed_air.expand(
             inputs, duty, outlet, sweep, {"sweep_share": sweep, "least_sweep_share": least}

@@ -47,7 +47,7 @@ def shaft_power(
 def _motor_table() -> tuple[dict[str, int], Array]:
     data = load("motors")
     columns = ("power", "IE1", "IE2", "IE3", "IE4")
-    rows = [*data["small_motors"].value, *data["motors"].value]  # type: ignore[misc, list-item]
+    rows = [*data["small_motors"].value, *data["motors"].value]  # type: ignore[misc]
     return {name: i for i, name in enumerate(columns)}, np.array(rows, float)
 
 

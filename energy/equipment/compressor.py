@@ -115,5 +115,6 @@ def motor_energy_cost(
     ------
     US DOE Compressed Air Tip Sheet 1, "Determine the Cost of Compressed Air for Your Plant".
     """
-    energy = np.asarray(shaft_power) * hours * time_share * power_share_at_load / np.asarray(motor_efficiency)
-    return energy * price
+    power = np.asarray(shaft_power, float) * np.asarray(power_share_at_load, float) / np.asarray(motor_efficiency, float)
+    time = np.asarray(hours, float) * np.asarray(time_share, float)
+    return np.asarray(power * time * np.asarray(price, float))

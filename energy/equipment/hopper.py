@@ -39,7 +39,8 @@ def bed_volume(
     ndarray, shape (...)
         Volume. [m3]
     """
-    return np.asarray(throughput) * residence_time / (np.asarray(bulk_density) * usable_share)
+    flow, time = np.asarray(throughput, float), np.asarray(residence_time, float)
+    return np.asarray(flow * time / (np.asarray(bulk_density, float) * np.asarray(usable_share, float)))
 
 
 def bed_diameter(volume: ArrayLike, slenderness: ArrayLike) -> Array:
@@ -111,11 +112,10 @@ def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Arra
     """
     n, c = np.broadcast_arrays(np.asarray(ntu, float), np.asarray(capacity_ratio, float))
     gap = 1.0 - c
-    balanced = gap < 1e-9
-    x = np.where(balanced, 1.0, n * gap)
-    gone = np.exp(-x)
-    general = -np.expm1(-x) / (1.0 - c * gone)
-    return np.where(balanced, n / (1.0 + n), general)
+    balanced = gap == 0.0
+    spread = -np.expm1(-n * np.where(balanced, 1.0, gap))
+    # 1 - c exp(-n gap), written so that no digits are lost as the flows become equal.
+    return np.where(balanced, n / (1.0 + n), spread / (gap + c * spread))
 
 
 def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:

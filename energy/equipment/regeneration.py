@@ -92,7 +92,8 @@ def regenerate(
 
     Each cycle heats desiccant, its residual water and the inert metal or carrier, and frees the water; the shares that
     leave hot with the exhaust and through the casing come on top. By timer every cycle costs the same sensible heat
-    whatever water was taken up; ended by dew point, cycles follow the water load.
+    whatever water was taken up; ended by dew point, cycles follow the water load, but none is shorter than the timer's:
+    above the design load the swing grows instead.
 
     Parameters
     ----------
@@ -134,7 +135,7 @@ def regenerate(
     t_0, w_0 = np.asarray(ambient_temperature, float), np.asarray(ambient_humidity, float)
     t_ads, t_reg = np.asarray(adsorption_temperature, float), np.asarray(regeneration_temperature, float)
     water = np.asarray(water_rate, float)
-    activity = np.ones_like(water) if timed else water / np.asarray(design_water_rate)
+    activity = np.ones_like(water) if timed else np.minimum(1.0, water / np.asarray(design_water_rate))
     capacity = desiccant.specific_heat + np.asarray(residual_loading) * moist.LIQUID_WATER_HEAT_CAPACITY
     capacity = capacity + np.asarray(inert_ratio) * inert_specific_heat
     sensible = np.asarray(mass) * capacity * (t_reg - t_ads) * activity / np.asarray(cycle_time)

@@ -6,6 +6,8 @@ import math
 
 from energy.study.compare import Comparison, OptionResult
 
+YEAR = 8760 * 3600.0  # s
+
 
 def money(amount: float, currency: str) -> str:
     """Amount to three significant digits with its currency, thousands separated."""
@@ -23,37 +25,62 @@ def years(value: float) -> str:
 
 def answer(comparison: Comparison) -> str:
     """Which option that dries the resin costs least over its life, what it saves, when it pays back."""
+    return " ".join(sentences(comparison))
+
+
+def sentences(comparison: Comparison) -> list[str]:
+    """The answer first, what has to be said with it after."""
     case, currency = comparison.case, comparison.case.currency
+    resin, period = case.resin.abbreviation, case.model.finance.years
     ranked, base = comparison.ranked(), comparison.baseline
-    period = case.model.finance.years
     if not ranked:
-        return f"None of the options dries {case.resin.abbreviation} to its target. The reasons stand in the table."
-    best = ranked[0]
+        return [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
+    best, present = ranked[0], _lower(base.name)
+    cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
-        text = (
-            f"Keep the {_lower(base.name)}: over {period} years no other option that dries {case.resin.abbreviation} costs less. "
-            f"It costs {money(base.total_cost, currency)} a year to run."
-        )
+        said = [f"Keep the {present}: over {period} years no other option that dries {resin} costs less. It costs {cost}."]
     else:
         saving = base.total_cost - best.total_cost
-        text = (
-            f"Lowest life-cycle cost of the options that dry {case.resin.abbreviation}: {best.name}, "
-            f"{money(best.total_cost, currency)} a year to run. Against the {_lower(base.name)} it "
-            f"{'saves' if saving >= 0 else 'costs'} {money(abs(saving), currency)} a year{_payback(best)}."
-        )
+        verb = "saves" if saving >= 0 else "costs"
+        said = [
+            f"Lowest life-cycle cost of the options that dry {resin}: {best.name}, {cost}. "
+            f"Against the {present} it {verb} {money(abs(saving), currency)} a year{_payback(comparison, best)}."
+        ]
     if best.verdict.overall == "caution":
-        text += " It dries with caution: see its checks."
+        said.append(f"It dries with caution: {_doubts(best)}.")
+        sure = next((o for o in ranked if o.verdict.overall == "pass"), None)
+        if sure is base:
+            said.append(f"The {present} passes every check.")
+        elif sure is not None:
+            dearer = money(sure.life_cycle_cost - best.life_cycle_cost, currency)
+            said.append(
+                f"Of those that pass every check the {_lower(sure.name)} costs least: {money(sure.total_cost, currency)} a year "
+                f"to run, {dearer} more over {period} years{_payback(comparison, sure)}."
+            )
+        else:
+            said.append("No option passes every check.")
     if base.verdict.overall == "fail":
-        text += f" The {_lower(base.name)} does not dry {case.resin.abbreviation} to its target."
+        said.append(f"The {present} does not dry {resin} to its target.")
+    return said
+
+
+def _doubts(option: OptionResult) -> str:
+    """Names of the checks that do not pass."""
+    shaky = [f.check for f in option.verdict.findings if f.verdict != "pass"]
+    return f"{' and '.join([', '.join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]} in doubt, see its checks"
+
+
+def _payback(comparison: Comparison, option: OptionResult) -> str:
+    measures, currency = option.measures, comparison.case.currency
+    if measures is None:
+        return ""
+    if not math.isfinite(measures.simple_payback):
+        return f" ({measures.payback_note})" if measures.payback_note else ""
+    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}"
+    longest = comparison.case.model.finance.maximum_payback
+    if longest is not None and measures.simple_payback * YEAR > longest:
+        text += f", longer than the {years(longest / YEAR)} accepted"
     return text
-
-
-def _payback(best: OptionResult) -> str:
-    measures = best.measures
-    assert measures is not None
-    if math.isfinite(measures.simple_payback):
-        return f" and pays back its {best.capital:,.0f} in {years(measures.simple_payback)}"
-    return f" ({measures.payback_note})" if measures.payback_note else ""
 
 
 def _lower(name: str) -> str:

@@ -31,14 +31,14 @@ def sheet(entries: dict[str, Sourced]) -> list[str]:
 
 def resins_text() -> str:
     """All resins, one line each."""
-    head = f"{'':8s} {'resin':34s} {'dry at':>9s} {'for':>6s} {'target':>9s}  hygroscopic"
-    lines = [head]
+    width = max(len(load_resin(name).name) for name in resin_names())
+    lines = [f"{'':8s} {'resin':{width}s} {'dry at':>9s} {'for':>6s} {'target':>9s}  hygroscopic"]
     for name in resin_names():
         r = load_resin(name)
         target = f"{1e6 * r.target_moisture / (1 + r.target_moisture):,.0f} ppm"
         lines.append(
-            f"{name:8s} {r.name:34s} {r.drying_temperature - 273.15:6.0f} °C {r.residence_time / 3600:4.0f} h {target:>9s}  "
-            f"{number(r.hygroscopic)}"
+            f"{name:8s} {r.name:{width}s} {r.drying_temperature - 273.15:6.0f} °C {r.residence_time / 3600:4.0f} h "
+            f"{target:>9s}  {number(r.hygroscopic)}"
         )
     return "\n".join([*lines, "", FOLLOW, "One sheet with sources: dryer-energy resins PC"])
 

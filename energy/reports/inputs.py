@@ -6,9 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from pydantic import BaseModel
+
 from energy.sources import load
 from energy.study.case import Case, walk, written
 from energy.units import Quantity, show, shown_unit
+
+_NAMES = ("name", "note", "item", "kind", "currency", "units", "baseline")
+"""Keys that name things and change no result."""
+_PLAIN = str.maketrans({"°": "deg", "²": "2", "³": "3", ",": None})
+"""From what is shown to what one types."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,30 +31,47 @@ class Input:
 
 
 def register(case: Case) -> list[Input]:
-    """All inputs: those of the case first, then the resin's."""
+    """All inputs: quantities and choices of the case first, then the prices of its tariffs and the resin's values."""
     lines = [
-        _line(case, path, quantity, value) for path, quantity, value in walk(case.model) if value is not None
+        _line(case, path, quantity.label, _shown(value, quantity, case))
+        for path, quantity, value in walk(case.model)
+        if value is not None
     ]
-    return [*lines, *_of_resin(case)]
+    choices = [
+        _line(case, path, path.rpartition(".")[2].replace("_", " "), text) for path, text in _choices(case.model)
+    ]
+    return [*lines, *choices, *_of_tariffs(case), *_of_resin(case)]
 
 
-def _line(case: Case, path: str, quantity: Quantity, value: float) -> Input:
+def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
+    """Every key of a case that is set and holds no quantity: a choice among words, a number of years."""
+    for key in type(model).model_fields:
+        value, here = getattr(model, key), f"{path}.{key}".lstrip(".")
+        if isinstance(value, BaseModel):
+            yield from _choices(value, here)
+        elif isinstance(value, tuple):
+            for i, entry in enumerate(value):
+                yield from _choices(entry, f"{here}['{entry.name}']" if hasattr(entry, "name") else f"{here}[{i + 1}]")
+        elif isinstance(value, bool) and key not in _NAMES:
+            yield here, "yes" if value else "no"
+        elif isinstance(value, str | int) and key not in _NAMES:
+            yield here, str(value)
+
+
+def _line(case: Case, path: str, label: str, shown: str) -> Input:
     raw = written(case.document, path)
-    shown = _shown(value, quantity, case)
     if raw is None:
         stored = _default_of(case, path)
-        basis, source = (
-            ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
-        )
-        return Input(path=path, label=quantity.label, value=shown, basis=basis, source=source, assumed=True)
+        basis, source = ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
+        return Input(path=path, label=label, value=shown, basis=basis, source=source, assumed=True)
     table = raw if isinstance(raw, dict) else {}
     basis = str(table.get("basis", "given"))
     span = f" ({table['low']} to {table['high']})" if "low" in table and "high" in table else ""
-    text = str(table.get("value", raw))
-    same = text if shown.replace("°", "deg") == text or text == shown else f"{text} = {shown}"
+    text = shown if isinstance(raw, bool) else str(table.get("value", raw))
+    same = text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
     return Input(
         path=path,
-        label=quantity.label,
+        label=label,
         value=same + span,
         basis=basis,
         source=str(table.get("note", "")),
@@ -76,10 +100,26 @@ def _default_of(case: Case, path: str) -> Any:
     return None
 
 
+def _of_tariffs(case: Case) -> Iterator[Input]:
+    """Every price on the tariffs; a single price written in the case stands there already."""
+    for commodity, tariff in case.tariffs.items():
+        for charge in tariff.charges:
+            for key, quantity, value in walk(charge):
+                if getattr(value, "text", ""):
+                    yield Input(
+                        path=f"tariff {commodity}.{charge.id}.{key}",
+                        label=f"{charge.label}, {quantity.label.lower()}",
+                        value=value.text,
+                        basis="invented" if tariff.invented else "tariff",
+                        source=f"{tariff.name}: {charge.clause}",
+                        assumed=tariff.invented,
+                    )
+
+
 def _of_resin(case: Case) -> Iterator[Input]:
-    resin = case.resin
+    resin, hopper = case.resin, case.model.hoppers[0]
     for key, entry in resin.data.items():
-        if entry.kind is None:
+        if entry.kind is None or getattr(hopper, key, None) is not None:  # the hopper's own value stands above
             continue
         span = "" if entry.low is None else f" ({entry.low:g} to {entry.high:g})"
         yield Input(

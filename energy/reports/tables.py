@@ -13,6 +13,9 @@ from energy.reports.answer import answer
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.units import shown_unit, to_unit
 
+_COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}
+"""Lines of a year's cost and what they are called."""
+
 
 def to_json(comparison: Comparison) -> str:
     """The comparison as JSON text; keys name their unit."""
@@ -43,9 +46,7 @@ def _ppm(moisture: float | None) -> float | None:
 def _option(o: OptionResult) -> dict[str, Any]:
     op, m, moisture = o.operation, o.measures, o.verdict.moisture
     top = {k: float(np.max(v)) for k, v in op.sizing.items()}
-    by_use = {
-        use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES
-    }
+    by_use = {use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES}
     by_use = {use: value for use, value in by_use.items() if value > 0}
     heat_in = {k: v / KWH for k, v in o.heat_in.items()}
     heat_out = {k: v / KWH for k, v in o.heat_out.items()}
@@ -130,20 +131,15 @@ def to_text(comparison: Comparison, system: str) -> str:
     unit = shown_unit("specific energy", system)
     flow = shown_unit("mass flow", system)
     hopper = case.model.hoppers[0]
-    energy_columns = ["electr. kWh/a", "gas kWh/a", "cooling kWh/a", "peak kW"]
-    head = ["option", "dries", unit, *energy_columns, f"run {money}/a", f"capital {money}", f"LCC {money}"]
-    head += [f"net savings {money}", "payback a"]
+    energy_columns = ["electricity kWh/year", "gas kWh/year", "cooling kWh/year", "peak kW"]
+    head = ["option", "dries", unit, *energy_columns, f"running {money}/year", f"capital {money}"]
+    head += [f"life-cycle cost {money}", f"net savings {money}", "payback years"]
     rank = {o.name: i + 1 for i, o in enumerate(comparison.ranked())}
+    options = sorted(comparison.options, key=lambda o: (rank.get(o.name, 99), o.life_cycle_cost))
     rows = []
-    for o in sorted(comparison.options, key=lambda o: (rank.get(o.name, 99), o.life_cycle_cost)):
+    for o in options:
         m = o.measures
-        payback = (
-            "baseline"
-            if m is None
-            else f"{m.simple_payback:.1f}"
-            if math.isfinite(m.simple_payback)
-            else "never"
-        )
+        payback = "baseline" if m is None else f"{m.simple_payback:.1f}" if math.isfinite(m.simple_payback) else "never"
         if m is not None and payback == "never":
             payback = "at once" if m.npv > 0 and o.capital <= comparison.baseline.capital else "not in study"
         rows.append(
@@ -170,6 +166,13 @@ def to_text(comparison: Comparison, system: str) -> str:
         *_table(head, rows),
         "",
         answer(comparison),
+        "",
+        f"What a year costs, {money} (what the bills rise by with the dryer: fixed charges are left out)",
+        *_table(
+            ["option", *_COSTS.values(), "total"],
+            [[o.name, *(f"{o.annual_cost[k]:,.0f}" for k in _COSTS), f"{o.total_cost:,.0f}"] for o in options],
+            left=1,
+        ),
     ]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
@@ -180,17 +183,17 @@ def to_text(comparison: Comparison, system: str) -> str:
     return "\n".join(lines)
 
 
-def _table(head: list[str], rows: list[list[str]]) -> list[str]:
-    """Left-aligned first two columns, the rest right-aligned; headings of two lines keep it narrow."""
+def _table(head: list[str], rows: list[list[str]], left: int = 2) -> list[str]:
+    """Left-aligned first columns, the rest right-aligned; headings of two lines keep it narrow."""
     widths = [max(len(w) for h in [head[i]] for w in h.split(" ", 1)) for i in range(len(head))]
     widths = [max(w, *(len(r[i]) for r in rows)) for i, w in enumerate(widths)]
-    parts = [h.split(" ", 1) if " " in h and i > 1 else [h] for i, h in enumerate(head)]
+    parts = [h.split(" ", 1) if " " in h else [h] for h in head]
 
     def line(cells: list[str]) -> str:
         return "  ".join(
-            c.ljust(w) if i < 2 else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))
+            c.ljust(w) if i < left else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))
         ).rstrip()
 
     first = line([p[0] if len(p) > 1 else "" for p in parts])
     second = line([p[-1] for p in parts])
-    return [first, second, "-" * (sum(widths) + 2 * (len(widths) - 1)), *(line(r) for r in rows)]
+    return [*([first] if first else []), second, "-" * (sum(widths) + 2 * (len(widths) - 1)), *(line(r) for r in rows)]

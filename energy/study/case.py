@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -18,9 +19,9 @@ from pydantic import BaseModel, ValidationError
 from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.problems import problems
-from energy.study.schema import BASES, CaseFile
+from energy.study.schema import BASES, CaseFile, Hopper
 from energy.tariffs import Tariff, load_tariff, simple_tariff
-from energy.units import Quantity, parse, show
+from energy.units import KINDS, Quantity, parse, show
 
 EXAMPLES = ("demo",)
 MAX_BYTES = 2_000_000
@@ -84,6 +85,8 @@ class Case:
 def changed(document: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of a document with values put at paths as error messages print them; None removes a value.
 
+    Another value takes the place of a whole table: the range, basis and note there belong to the old one.
+
     Raises
     ------
     UnknownNameError
@@ -130,12 +133,12 @@ def load_case(path: str | Path) -> Case:
     if str(path) in EXAMPLES and not target.exists():
         return build(read_document(example_text(str(path)), str(path)), folder=None, file=str(path))
     try:
-        if target.stat().st_size > MAX_BYTES:
-            raise CaseError(
-                [Problem("", f"is larger than {MAX_BYTES} bytes; a case file is a few kilobytes")],
-                file=str(path),
-            )
-        text = target.read_bytes().decode("utf-8-sig")
+        with target.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)
+        if len(content) > MAX_BYTES:
+            message = f"is larger than {MAX_BYTES} bytes; a case file is a few kilobytes"
+            raise CaseError([Problem("", message)], file=str(path))
+        text = content.decode("utf-8-sig")
     except OSError as error:
         raise CaseError([Problem("", f"cannot be read ({error.strerror})")], file=str(path)) from error
     except UnicodeDecodeError as error:
@@ -167,7 +170,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     found = [*_tables(document), *_across(model, document)]
     tariffs: dict[str, Tariff] = {}
     for commodity in ("electricity", "gas", "cooling"):
-        given = getattr(model.tariffs, commodity)
+        given: str | None = getattr(model.tariffs, commodity)
         if given is None:
             continue
         try:
@@ -191,9 +194,9 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         raise CaseError(found, file=file)
     return Case(
         model=model,
-        document=copy.deepcopy(dict(document)),
+        document=MappingProxyType(copy.deepcopy(dict(document))),
         resin=resin,
-        tariffs=tariffs,
+        tariffs=MappingProxyType(tariffs),
         folder=folder,
         file=file,
     )
@@ -217,9 +220,7 @@ def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> 
 def resin_of(model: CaseFile) -> Resin:
     """The hopper's resin with its own values put over it."""
     hopper = model.hoppers[0]
-    given = {
-        k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None
-    }
+    given = {k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None}
     if hopper.resin.lower() == "own":
         return custom_resin(None, **given)
     return custom_resin(hopper.resin, **given) if given else load_resin(hopper.resin)
@@ -252,16 +253,22 @@ def _tables(document: Any, path: str = "") -> Iterator[Problem]:
 def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
     if model.site.hall_dew_point > model.site.hall_temperature:
+        dew_point, dry_bulb = (
+            show(t, "temperature", model.case.units) for t in (model.site.hall_dew_point, model.site.hall_temperature)
+        )
         yield Problem(
             "site.hall_dew_point",
-            f"{show(model.site.hall_dew_point, 'temperature', 'si')} is above the dry bulb of "
-            f"{show(model.site.hall_temperature, 'temperature', 'si')}; a dew point up to the hall temperature is allowed",
+            f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
         )
     seen: set[str] = set()
-    for option in model.options:
+    twice = False
+    for option, raw_option in zip(model.options, document["options"], strict=True):
         if option.name in seen:
+            twice = True
             yield Problem(f"options['{option.name}'].name", "two options have this name; each needs its own")
         seen.add(option.name)
+        if "kind" in raw_option.get("inputs", {}):
+            yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
         if option.type.startswith("compressed-air") and model.compressed_air is None:
             yield Problem(
                 "compressed_air",
@@ -275,33 +282,32 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             "options",
             f"{len(baselines)} options are marked baseline ({', '.join(baselines)}); exactly one is allowed",
         )
-    for path, quantity, value in walk(model):
+    for path, quantity, value in () if twice else walk(model):  # a path must mean one option
         raw = written(document, path)
         if isinstance(raw, Mapping):
-            yield from _range(path, quantity, value, raw)
-        if quantity.kind in ("money", "money per year", "price per volume") and getattr(value, "text", ""):
+            yield from _range(path, quantity, value, raw, model.case.currency)
+        text: str = getattr(value, "text", "")
+        if text and KINDS[quantity.kind].si.startswith("money"):
             try:
-                parse(value.text, quantity.kind, label=quantity.label, currency=model.case.currency)
+                parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
             except UnitError as error:
                 yield Problem(path, str(error))
 
 
-def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any]) -> Iterator[Problem]:
+def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any], currency: str) -> Iterator[Problem]:
     """low <= value <= high, each a quantity of the same kind."""
     ends = {}
     for end in ("low", "high"):
         if end not in raw:
             continue
         try:
-            ends[end] = parse(raw[end], quantity.kind, label=quantity.label)
+            ends[end] = parse(raw[end], quantity.kind, label=quantity.label, currency=currency)
         except UnitError as error:
             yield Problem(f"{path}.{end}", str(error))
     if ("low" in raw) != ("high" in raw):
         yield Problem(path, "a range needs both low and high")
     elif len(ends) == 2 and not ends["low"] <= value <= ends["high"]:
-        yield Problem(
-            path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order"
-        )
+        yield Problem(path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order")
 
 
 def walk(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantity, Any]]:
@@ -328,12 +334,22 @@ def written(document: Any, path: str) -> Any:
         if name is not None:
             here = here.get(name) if isinstance(here, Mapping) else None
         elif index is not None:
-            here = here[int(index) - 1] if isinstance(here, list) and int(index) <= len(here) else None
+            if not isinstance(here, list):  # a sum instead of lines of capital
+                return here if index == "1" else None
+            here = here[int(index) - 1] if int(index) <= len(here) else None
         else:
-            here = next((e for e in here or [] if isinstance(e, Mapping) and e.get("name") == label), None)
+            names = _names(here)
+            here = here[names.index(label)] if label in names else None
         if here is None:
             return None
     return here
+
+
+def _names(entries: Any) -> list[str]:
+    """Names of the entries of a list; a hopper need not have one."""
+    unnamed = Hopper.model_fields["name"].default
+    listed = entries if isinstance(entries, list) else []
+    return [str(e.get("name", unnamed)) if isinstance(e, Mapping) else "" for e in listed]
 
 
 def drying_temperature(model: CaseFile, resin: Resin) -> float:
@@ -343,28 +359,30 @@ def drying_temperature(model: CaseFile, resin: Resin) -> float:
 
 
 def _resin_limits(model: CaseFile, resin: Resin) -> Iterator[Problem]:
-    hopper = model.hoppers[0]
+    hopper, system = model.hoppers[0], model.case.units
     place = f"hoppers['{hopper.name}']"
     temperature, limit = drying_temperature(model, resin), resin.drying_temperature_limit
+    shown = show(temperature, "temperature", system)
     if limit is not None and temperature > limit:
         yield Problem(
             f"{place}.drying_temperature",
-            f"{show(temperature, 'temperature', 'si')} is above the limit of {resin.abbreviation}, "
-            f"{show(limit, 'temperature', 'si')}, where pellets soften, stick or degrade; allowed is up to that",
+            f"{shown} is above the limit of {resin.abbreviation}, {show(limit, 'temperature', system)}, "
+            "where pellets soften, stick or degrade; allowed is up to that",
         )
-    warmest = max(model.site.hall_temperature, hopper.resin_temperature or 0.0)
-    if temperature < warmest + 10.0:
+    least = max(model.site.hall_temperature, hopper.resin_temperature or 0.0) + 10.0
+    if temperature < least:
         yield Problem(
             f"{place}.drying_temperature",
-            f"{show(temperature, 'temperature', 'si')} is not above the hall and the pellets fed by 10 K; a dryer heats, it does not cool",
+            f"{shown} is too cold: a dryer heats, it does not cool; allowed is {show(least, 'temperature', system)} or "
+            f"more, {show(10.0, 'temperature difference', system)} above the hall and the pellets fed",
         )
     initial = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
     saturated = resin.saturation_moisture
     if saturated is not None and hopper.initial_moisture is not None and initial > 2.0 * saturated:
         yield Problem(
             f"{place}.initial_moisture",
-            f"{show(initial, 'moisture', 'si')} is more than twice what {resin.abbreviation} can hold, "
-            f"{show(saturated, 'moisture', 'si')}; drain or centrifuge surface water first",
+            f"{show(initial, 'moisture', system)} is more than twice what {resin.abbreviation} can hold, "
+            f"{show(saturated, 'moisture', system)}; drain or centrifuge surface water first",
         )
 
 
@@ -379,17 +397,17 @@ _SECTIONS = ("case", "site", "hoppers", "calendar", "tariffs", "compressed_air",
 
 
 def _long(short: str) -> str:
-    found = []
+    places: dict[str, list[str]] = {}
     for section in _SECTIONS:
-        annotation = CaseFile.model_fields[section].annotation
-        model = next((m for m in _models(annotation) if short in m.model_fields), None)
-        if model is not None:
-            found.append(f"hoppers[1].{short}" if section == "hoppers" else f"{section}.{short}")
-    if len(found) == 1:
-        return found[0]
-    if found:
-        raise UnknownNameError(f"'{short}' may mean {' or '.join(found)}; write the path")
-    raise UnknownNameError(f"'{short}' is not a key of a case")
+        start = "hoppers[1]" if section == "hoppers" else section
+        for model in _models(CaseFile.model_fields[section].annotation):
+            for key in model.model_fields:
+                places.setdefault(key, []).append(f"{start}.{key}")
+    if short not in places:
+        raise UnknownNameError(f"'{short}' is not a key of a case{nearest(short, list(places))}")
+    if len(places[short]) > 1:
+        raise UnknownNameError(f"'{short}' may mean {' or '.join(places[short])}; write the path")
+    return places[short][0]
 
 
 def _models(annotation: Any) -> Iterator[type[BaseModel]]:
@@ -418,22 +436,19 @@ def _put(document: dict[str, Any], path: str, value: Any) -> None:
     here: Any = document
     for part in parts[:-1]:
         if isinstance(part, str) and part.startswith("'"):
-            part = next((i for i, entry in enumerate(here) if entry.get("name") == part[1:]), -1)
-            if part < 0:
-                raise UnknownNameError(f"'{path}': there is no entry of that name")
-        if isinstance(part, str):
+            names = _names(here)
+            if part[1:] not in names:
+                raise UnknownNameError(f"'{path}': there is no entry of that name{nearest(part[1:], names)}")
+            part = names.index(part[1:])
+        if isinstance(part, str) and isinstance(here, dict):
             here = here.setdefault(part, {})
-        elif isinstance(here, list) and part < len(here):
+        elif isinstance(part, int) and isinstance(here, list) and part < len(here):
             here = here[part]
         else:
             raise UnknownNameError(f"'{path}': there is no such entry")
+    if not isinstance(here, dict):
+        raise UnknownNameError(f"'{path}': there is no such entry")
     if value is None:
         here.pop(parts[-1], None)
-    elif (
-        isinstance(here.get(parts[-1]), dict)
-        and "value" in here[parts[-1]]
-        and not isinstance(value, Mapping)
-    ):
-        here[parts[-1]] = {**here[parts[-1]], "value": value}
-    else:
+    elif not (isinstance(here.get(parts[-1]), dict) and here[parts[-1]].get("value") == value):
         here[parts[-1]] = copy.deepcopy(value)

@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import dryers, finance, tariffs
 from energy.dryers.base import Array, Duty, Operation
-from energy.errors import CaseError, ModelError, Problem
+from energy.errors import CaseError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
 from energy.finance import CashFlow
 from energy.sources import load
 from energy.study import verdict
@@ -25,9 +25,10 @@ KWH = 3.6e6
 
 CAUTIONS = (
     "These are estimates from a model, not a guarantee; verify with measurements before money is spent.",
-    "Resin values are typical: follow the resin producer's drying sheet, and check moisture (for instance by ISO 15512) "
-    "before airflow, temperature or time is reduced.",
-    "Hot surfaces, ducts and pellets burn; regeneration air reaches 300 degC. Insulate, guard and let cool before work.",
+    "Resin values are typical: follow the resin producer's drying sheet, and check moisture (for instance by ISO "
+    "15512) before airflow, temperature or time is reduced.",
+    "Hot surfaces, ducts and pellets burn; regeneration air reaches 300 degC. Insulate, guard and let cool before "
+    "work.",
     "Compressed air and receivers store energy: depressurise, lock out, and keep to the rules for pressure equipment.",
     "Electrical and fuel-gas work is for licensed people under local codes; lock out before opening a heater or panel.",
     "Plastics dust and fines can explode: keep filters and ducts clean and follow the local combustible-dust rules.",
@@ -116,13 +117,14 @@ class Comparison:
 
     def ranked(self) -> list[OptionResult]:
         """Options that do not fail to dry, by life-cycle cost."""
-        return sorted(
-            (o for o in self.options if o.verdict.overall != "fail"), key=lambda o: o.life_cycle_cost
-        )
+        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=lambda o: o.life_cycle_cost)
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""
-        return next(o for o in self.options if o.name == name)
+        names = [o.name for o in self.options]
+        if name not in names:
+            raise UnknownNameError(f"there is no option '{name}'; known: {', '.join(names)}{nearest(name, names)}")
+        return self.options[names.index(name)]
 
     def to_frame(self) -> pd.DataFrame:
         """One row per option, units in the column names."""
@@ -139,32 +141,23 @@ def compare(case: Case) -> Comparison:
     CaseError
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
-    duty = duty_of(case)
-    operations, found = {}, []
+    duty, seconds = duty_of(case), month_seconds(case)
+    done: dict[str, tuple[Operation, verdict.Verdict, RunningCost]] = {}
+    found = []
     for option in case.model.options:
         try:
-            operations[option.name] = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
-        except ModelError as error:
+            operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
+            judged = verdict.judge(case, duty, operation, option)
+            done[option.name] = operation, judged, running_cost(case, option, operation, seconds)
+        except (ModelError, OutOfRangeError) as error:
             given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
             key = "inputs.air_resin_ratio" if given else "inputs"
             found.append(Problem(f"options['{option.name}'].{key}", str(error)))
     if found:
         raise CaseError(found, file=case.file)
-    seconds = month_seconds(case)
-    running = {o.name: running_cost(case, o, operations[o.name], seconds) for o in case.model.options}
     base = next(o for o in case.model.options if o.baseline)
-    results = [
-        _result(
-            case,
-            duty,
-            option,
-            operations[option.name],
-            seconds,
-            running[option.name],
-            (base, running[base.name]),
-        )
-        for option in case.model.options
-    ]
+    against = base, done[base.name][2]
+    results = [_result(case, duty, option, seconds, *done[option.name], against) for option in case.model.options]
     return Comparison(case=case, duty=duty, options=tuple(results))
 
 
@@ -200,9 +193,7 @@ def running_cost(case: Case, option: Option, operation: Operation, seconds: Arra
         if tariff is None or not power:
             continue
         energy = sum((np.asarray(v * seconds) for v in power.values()), start=np.zeros_like(seconds))
-        peak = sum(
-            (np.asarray(operation.peak[k] + 0.0 * seconds) for k in power), start=np.zeros_like(seconds)
-        )
+        peak = sum((np.asarray(operation.peak[k] + 0.0 * seconds) for k in power), start=np.zeros_like(seconds))
         load_ = tariffs.Load(energy=energy, peak=peak)
         free = tariffs.Load(energy=0.0 * energy, peak=0.0 * peak)
         flat = tariffs.Load(energy=energy, peak=0.0 * peak)
@@ -271,9 +262,7 @@ def escalation(case: Case) -> dict[str, float]:
     }
 
 
-def against_baseline(
-    case: Case, option: Option, cost: RunningCost, base: Option, base_cost: RunningCost
-) -> CashFlow:
+def against_baseline(case: Case, option: Option, cost: RunningCost, base: Option, base_cost: RunningCost) -> CashFlow:
     """Cash flow of replacing the baseline by the option."""
     years = case.model.finance.years
     mine, theirs = replacements(option, years), replacements(base, years)
@@ -340,8 +329,9 @@ def _result(
     case: Case,
     duty: Duty,
     option: Option,
-    operation: Operation,
     seconds: Array,
+    operation: Operation,
+    judged: verdict.Verdict,
     cost: RunningCost,
     base: tuple[Option, RunningCost],
 ) -> OptionResult:
@@ -364,7 +354,7 @@ def _result(
         option=option,
         label=dryers.TYPES[option.type].LABEL,
         operation=operation,
-        verdict=verdict.judge(case, duty, operation, option),
+        verdict=judged,
         energy=energy,
         heat_in={k: year(v) for k, v in operation.heat_in.items()},
         heat_out={k: year(v) for k, v in operation.heat_out.items()},

@@ -73,8 +73,7 @@ def duty_of(case: Case, throughput: Array | None = None) -> Duty:
         throughput=flow,
         design_throughput=flow,
         drying_temperature=temperature * months,
-        residence_time=(resin.residence_time if hopper.residence_time is None else hopper.residence_time)
-        * months,
+        residence_time=(resin.residence_time if hopper.residence_time is None else hopper.residence_time) * months,
         resin_temperature=float(fed) * months,
         initial_moisture=start * months,
         final_moisture=min(start, target) * months,

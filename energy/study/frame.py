@@ -31,9 +31,7 @@ def frame(comparison: Comparison) -> pd.DataFrame:
                 "specific energy [Wh/kg]": to_unit(o.specific_energy, "specific energy", "Wh/kg"),
                 "minimum [Wh/kg]": to_unit(o.minimum_energy, "specific energy", "Wh/kg"),
                 "electricity [kWh/year]": to_unit(o.carrier("electricity"), "energy", "kWh"),
-                "compressed-air electricity [kWh/year]": to_unit(
-                    o.carrier("compressed air"), "energy", "kWh"
-                ),
+                "compressed-air electricity [kWh/year]": to_unit(o.carrier("compressed air"), "energy", "kWh"),
                 "gas [kWh/year]": to_unit(o.carrier("gas"), "energy", "kWh"),
                 "cooling heat [kWh/year]": to_unit(o.carrier("cooling"), "energy", "kWh"),
                 "peak [kW]": o.peak / 1e3,

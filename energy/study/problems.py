@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, get_args
 
@@ -17,6 +18,15 @@ _BOUNDS = {
     "less_than": ("lt", "less than"),
     "less_than_equal": ("le", "at most"),
 }
+_TAGS = ("union_tag_invalid", "union_tag_not_found")
+_WANTED = {
+    "string": "text in quotes",
+    "int": "a whole number",
+    "finite": "a whole number",
+    "bool": "true or false",
+    "model": "a table",
+    "tuple": "a list",
+}
 
 
 def problems(error: ValidationError, model: type[BaseModel], document: Mapping[str, Any]) -> list[Problem]:
@@ -26,29 +36,36 @@ def problems(error: ValidationError, model: type[BaseModel], document: Mapping[s
         loc = tuple(raw["loc"])
         if raw["type"] == "too_short" and raw.get("input"):
             continue  # the list has entries; what is wrong with them is told by their own findings
-        key = key_of(loc, document)
-        found.append(Problem(key, _sentence(raw, loc, model)))
+        if raw["type"] in _TAGS:
+            if not isinstance(raw["input"].get("kind"), str):
+                continue  # no type to choose the inputs by, which is told by its own finding
+            loc = (*loc[:-1], "type")
+        found.append(Problem(key_of(loc, document), _sentence(raw, loc, model, document)))
     return list(dict.fromkeys(found))
 
 
 def key_of(loc: tuple[int | str, ...], document: Mapping[str, Any]) -> str:
-    """The path as written in the file, list entries by their name where they have one: ``options['Wheel'].capital[0].amount``."""
+    """The path as in the file, list entries by their name if they have one: ``options['Wheel'].capital[1].amount``."""
     text, here = "", document
-    for part in loc:
+    for before, part in zip(("", *loc), loc, strict=False):
         if isinstance(part, int):
-            here = here[part] if isinstance(here, (list, tuple)) and part < len(here) else {}
+            if not isinstance(here, (list, tuple)):  # a sum instead of lines of capital
+                break
+            here = here[part] if part < len(here) else {}
             name = here.get("name") if isinstance(here, Mapping) else None
             text += f"['{name}']" if isinstance(name, str) else f"[{part + 1}]"
             continue
-        if part in dryers.TYPES:  # the tag that chose the schema of the inputs; not a key of the file
+        if before == "inputs" and part in dryers.TYPES:  # chose the schema of the inputs; not a key of the file
             continue
         here = here.get(part, {}) if isinstance(here, Mapping) else {}
         text += f".{part}" if text else str(part)
     return text
 
 
-def _sentence(raw: Mapping[str, Any], loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    kind, context, given = raw["type"], raw.get("ctx", {}), raw.get("input")
+def _sentence(
+    raw: Mapping[str, Any], loc: tuple[int | str, ...], model: type[BaseModel], document: Mapping[str, Any]
+) -> str:
+    kind, context, given = raw["type"], raw.get("ctx", {}), raw["input"]
     owner, field = _locate(model, loc)
     quantity = _quantity(field)
     if kind == "extra_forbidden":
@@ -57,54 +74,51 @@ def _sentence(raw: Mapping[str, Any], loc: tuple[int | str, ...], model: type[Ba
     if kind == "missing":
         return "is missing"
     if kind in _BOUNDS and quantity is not None:
-        limit = context[_BOUNDS[kind][0]]
-        unit = quantity.shown or shown_unit(quantity.kind, "si")
-        return (
-            f"{show(float(given), quantity.kind, unit) if isinstance(given, (int, float)) else repr(given)} is not allowed; "
-            f"{quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {show(float(limit), quantity.kind, unit)}"
-            if not isinstance(given, str)
-            else f"'{given}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} "
-            f"{show(float(limit), quantity.kind, unit)}"
+        info = document["case"] if isinstance(document.get("case"), Mapping) else {}
+        system = "us" if info.get("units") == "us" else "si"
+        unit = quantity.shown if quantity.shown and system == "si" else shown_unit(quantity.kind, system)
+        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit).replace(
+            "money", str(info.get("currency", ""))
         )
+        written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)
+        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}"
     if kind in _BOUNDS:
         return f"{given!r} is not allowed; it must be {_BOUNDS[kind][1]} {context[_BOUNDS[kind][0]]}"
-    if kind in ("literal_error", "enum"):
-        return f"'{given}' is not one of {context.get('expected', '')}"
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        name = str(given.get("kind", "")) if isinstance(given, Mapping) else ""
+    if kind == "literal_error":
+        allowed = re.findall(r"'([^']*)'", context["expected"])
+        return f"{_quoted(given)} is not one of {', '.join(allowed)}{nearest(str(given), allowed)}"
+    if kind in _TAGS:
+        name = str(given["kind"])
         return f"'{name}' is not a dryer type; known: {', '.join(dryers.TYPES)}{nearest(name, list(dryers.TYPES))}"
     if kind == "value_error":
         return str(context.get("error", raw["msg"]))
-    if kind == "string_pattern_mismatch" and loc[-1] == "currency":
-        return f"'{given}' is not a currency; write its three capital letters, such as USD or EUR"
+    if kind == "string_pattern_mismatch":
+        if loc[-1] == "currency":
+            return f"'{given}' is not a currency; write its three capital letters, such as USD or EUR"
+        return "must be one line of text"
     if kind in ("string_too_short", "too_short"):
         return "must not be empty"
     if kind == "too_long":
         return f"at most {context.get('max_length')} entries are allowed"
     if kind == "string_too_long":
         return f"at most {context.get('max_length')} characters are allowed"
-    if kind.endswith("_type") or kind.endswith("_parsing"):
-        wanted = {
-            "string": "text",
-            "int": "a whole number",
-            "bool": "true or false",
-            "model": "a table",
-            "tuple": "a list",
-        }
-        stem = kind.split("_")[0]
-        return f"{given!r} is not {wanted.get(stem, stem)}"
-    return str(raw["msg"])
+    return f"{_quoted(given)} is not {_WANTED.get(kind.split('_')[0], 'what belongs here')}"
+
+
+def _quoted(given: Any) -> str:
+    """What was written, unless it is a table or list."""
+    return "what stands here" if isinstance(given, Mapping | list | tuple) else f"'{given}'"
 
 
 def _locate(model: type[BaseModel], loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, Any]:
     """The model that owns the last key of a path, and that key's field."""
     owner: type[BaseModel] | None = model
     field: Any = None
-    for part in loc:
+    for before, part in zip(("", *loc), loc, strict=False):
         if isinstance(part, int):
             continue
-        if part in dryers.TYPES:
-            owner = dryers.TYPES[part].Inputs
+        if before == "inputs" and part in dryers.TYPES:
+            owner, field = dryers.TYPES[part].Inputs, None
             continue
         if field is not None:
             owner = _model_in(field.annotation) or owner

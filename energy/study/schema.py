@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Union
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias, Union
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from energy import dryers
+from energy.dryers import base
 from energy.sources import load
 from energy.units import SI, Quantity
 
 Basis = Literal["measured", "nameplate", "quoted", "read", "common practice", "assumption"]
 BASES: tuple[str, ...] = ("measured", "nameplate", "quoted", "read", "common practice", "assumption")
+ONE_LINE = r"^[^\x00-\x1f\x7f]*$"
 
-
-AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
+if TYPE_CHECKING:
+    AnyInputs: TypeAlias = base.Inputs
+else:
+    AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
 
 
 def _typical(key: str) -> Any:
@@ -31,7 +35,7 @@ class Section(BaseModel):
 class CaseInfo(Section):
     """[case]"""
 
-    name: str = Field(min_length=1, max_length=200)
+    name: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     currency: str = Field(pattern=r"^[A-Z]{3}$")
     units: Literal["si", "us"] = "si"
     year: int = Field(ge=1990, le=2100)
@@ -41,8 +45,8 @@ class CaseInfo(Section):
 class Site(Section):
     """[site]"""
 
-    altitude: Annotated[float, Quantity("length", label="Altitude", shown="m"), Field(ge=-500, le=4000)] = (
-        _typical("altitude")
+    altitude: Annotated[float, Quantity("length", label="Altitude", shown="m"), Field(ge=-500, le=4000)] = _typical(
+        "altitude"
     )
     hall_temperature: Annotated[
         float, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
@@ -63,14 +67,12 @@ class OwnResin(Section):
     name: str | None = None
     hygroscopic: bool | None = None
     density: Annotated[float | None, Quantity("density", label="Density"), Field(gt=100, lt=10000)] = None
-    bulk_density: Annotated[
-        float | None, Quantity("density", label="Bulk density"), Field(gt=50, lt=5000)
-    ] = None
-    specific_heat: Annotated[
-        float | None, Quantity("specific heat", label="Specific heat"), Field(gt=200, lt=6000)
-    ] = None
+    bulk_density: Annotated[float | None, Quantity("density", label="Bulk density"), Field(gt=50, lt=5000)] = None
+    specific_heat: Annotated[float | None, Quantity("specific heat", label="Specific heat"), Field(gt=200, lt=6000)] = (
+        None
+    )
     drying_temperature: Annotated[
-        float | None, Quantity("temperature", label="Drying temperature"), Field(gt=300, lt=523)
+        float | None, Quantity("temperature", label="Drying temperature"), Field(gt=300, le=473.15)
     ] = None
     drying_temperature_limit: Annotated[
         float | None, Quantity("temperature", label="Highest drying temperature"), Field(gt=300, lt=523)
@@ -79,24 +81,16 @@ class OwnResin(Section):
     dew_point: Annotated[
         float | None, Quantity("temperature", label="Dew point asked for"), Field(gt=173.15, lt=308)
     ] = None
-    initial_moisture: Annotated[
-        float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)
-    ] = None
-    target_moisture: Annotated[
-        float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)
-    ] = None
-    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio"), Field(gt=0)] = (
+    initial_moisture: Annotated[float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)] = (
         None
     )
-    pellet_diameter: Annotated[
-        float | None, Quantity("length", label="Pellet diameter"), Field(gt=1e-4, lt=0.05)
-    ] = None
-    pellet_length: Annotated[
-        float | None, Quantity("length", label="Pellet length"), Field(gt=1e-4, lt=0.05)
-    ] = None
-    diffusivity: Annotated[
-        float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0)
-    ] = None
+    target_moisture: Annotated[float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)] = None
+    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio"), Field(gt=0)] = None
+    pellet_diameter: Annotated[float | None, Quantity("length", label="Pellet diameter"), Field(gt=1e-4, lt=0.05)] = (
+        None
+    )
+    pellet_length: Annotated[float | None, Quantity("length", label="Pellet length"), Field(gt=1e-4, lt=0.05)] = None
+    diffusivity: Annotated[float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0)] = None
     diffusivity_temperature: Annotated[
         float | None, Quantity("temperature", label="Temperature of the diffusivity")
     ] = None
@@ -112,21 +106,19 @@ class OwnResin(Section):
 class Hopper(Section):
     """[[hoppers]]"""
 
-    name: str = Field(default="Hopper 1", min_length=1, max_length=100)
+    name: str = Field(default="Hopper 1", min_length=1, max_length=100, pattern=ONE_LINE)
     resin: str = Field(min_length=1, max_length=60)
     throughput: Annotated[float, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=10)]
     drying_temperature: Annotated[
-        float | None, Quantity("temperature", label="Drying temperature", shown="degC"), Field(gt=300)
+        float | None, Quantity("temperature", label="Drying temperature", shown="degC"), Field(gt=300, le=473.15)
     ] = None
     residence_time: Annotated[
         float | None, Quantity("time", label="Residence time", shown="h"), Field(gt=0, le=864000)
     ] = None
-    initial_moisture: Annotated[
-        float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)
-    ] = None
-    target_moisture: Annotated[
-        float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)
-    ] = None
+    initial_moisture: Annotated[float | None, Quantity("moisture", label="Initial moisture"), Field(ge=0, lt=0.5)] = (
+        None
+    )
+    target_moisture: Annotated[float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)] = None
     resin_temperature: Annotated[
         float | None,
         Quantity("temperature", label="Temperature of the pellets fed", shown="degC"),
@@ -155,8 +147,8 @@ class CompressedAir(Section):
     """[compressed_air]"""
 
     pressure: Annotated[
-        float, Quantity("pressure", label="Compressed-air pressure", shown="bar(g)"), Field(gt=1.5e5, le=2e6)
-    ]
+        float, Quantity("pressure", label="Compressed-air pressure", shown="bar(g)"), Field(gt=1.5e5, le=1_501_325)
+    ]  # up to 14 bar(g): moist air is known to 16 bar
     pressure_dew_point: Annotated[
         float, Quantity("temperature", label="Pressure dew point", shown="degC"), Field(ge=193.15, le=313.15)
     ]
@@ -171,12 +163,10 @@ class CompressedAir(Section):
         Quantity("share", label="Air dryer's power over the compressor's", shown="%"),
         Field(ge=0, lt=1),
     ] = _typical("air_dryer_share")
-    line_leak_share: Annotated[
-        float, Quantity("share", label="Leaks in the line", shown="%"), Field(ge=0, lt=0.9)
-    ] = _typical("line_leak_share")
-    maintenance: Annotated[
-        float, Quantity("price per volume", label="Compressor maintenance"), Field(ge=0)
-    ] = SI(0.0)
+    line_leak_share: Annotated[float, Quantity("share", label="Leaks in the line", shown="%"), Field(ge=0, lt=0.9)] = (
+        _typical("line_leak_share")
+    )
+    maintenance: Annotated[float, Quantity("price per volume", label="Compressor maintenance"), Field(ge=0)] = SI(0.0)
 
 
 class Finance(Section):
@@ -188,9 +178,9 @@ class Finance(Section):
     escalation_electricity: Annotated[
         float, Quantity("rate", label="Escalation of electricity", shown="%"), Field(gt=-0.5, lt=1)
     ] = SI(0.0)
-    escalation_gas: Annotated[
-        float, Quantity("rate", label="Escalation of gas", shown="%"), Field(gt=-0.5, lt=1)
-    ] = SI(0.0)
+    escalation_gas: Annotated[float, Quantity("rate", label="Escalation of gas", shown="%"), Field(gt=-0.5, lt=1)] = SI(
+        0.0
+    )
     escalation_other: Annotated[
         float,
         Quantity("rate", label="Escalation of cooling and maintenance", shown="%"),
@@ -209,14 +199,14 @@ class Finance(Section):
 class CapitalLine(Section):
     """One line of an option's capital."""
 
-    item: str = Field(min_length=1, max_length=200)
+    item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 
 class Replacement(Section):
     """Something bought again within the study period."""
 
-    item: str = Field(min_length=1, max_length=200)
+    item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     every: int = Field(ge=1, le=50, description="years")
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
@@ -224,7 +214,7 @@ class Replacement(Section):
 class Option(Section):
     """[[options]]"""
 
-    name: str = Field(min_length=1, max_length=100)
+    name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
     type: str
     arrangement: Literal["at the machine"] = "at the machine"
     baseline: bool = False
@@ -233,9 +223,7 @@ class Option(Section):
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
-    life: int | None = Field(
-        default=None, ge=1, le=60, description="years of service, for the value left at the end"
-    )
+    life: int | None = Field(default=None, ge=1, le=60, description="years of service, for the value left at the end")
 
     @model_validator(mode="before")
     @classmethod

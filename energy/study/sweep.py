@@ -8,10 +8,12 @@ import numpy as np
 
 from energy import dryers, finance
 from energy.dryers.base import Array
+from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, life_cycle_cost, running_cost
 from energy.study.duty import duty_of, month_seconds
+from energy.study.schema import Option
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,12 +32,13 @@ class Sweep:
     throughput: Array
     """shape (n,). [kg/s]"""
     cost: dict[str, Array]
-    """Running cost and capital as a level yearly amount, by option, shape (n,). [money/year]"""
+    """Running cost and capital as a level yearly amount, by option, shape (n,); NaN where the model has no answer for a
+    dryer of that size. [money/year]"""
     break_evens: tuple[BreakEven, ...]
 
 
 def throughputs(case: Case, points: int = 41) -> Array:
-    """A quarter to three times the case's throughput, evenly on a logarithmic scale, the case's own among them. [kg/s]"""
+    """A quarter to three times the case's throughput, evenly on a logarithmic scale, its own among them. [kg/s]"""
     now = float(case.model.hoppers[0].throughput)
     below, above = (
         np.geomspace(0.25, 1.0, points // 2, endpoint=False),
@@ -48,8 +51,7 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     """Cost of every option at other throughputs.
 
     Each dryer is built for each throughput (hopper, airflow, beds, motors by the model); its capital is scaled with the
-    six-tenths rule from the case's own figure, its maintenance and replacements are left as they are. The baseline's
-    capital is spent already.
+    six-tenths rule from the case's own figure, its maintenance and replacements are left as they are.
 
     Parameters
     ----------
@@ -63,18 +65,29 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     """
     case = comparison.case
     flows = throughputs(case) if flows is None else flows
-    duty, seconds = duty_of(case, flows[:, None]), month_seconds(case)
-    years, rate = case.model.finance.years, case.model.finance.rate
-    exponent = load("factors")["capital_scale_exponent"].si
-    size = (flows / float(case.model.hoppers[0].throughput)) ** exponent
     cost = {}
     for result in comparison.ranked():
-        option = result.option
-        operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
-        running = running_cost(case, option, operation, seconds)
-        whole = life_cycle_cost(case, option, running, option.capital_total * size)
-        cost[option.name] = finance.equivalent_annual_cost(rate, whole, years)
+        try:
+            cost[result.name] = _yearly(case, result.option, flows)
+        except (ModelError, OutOfRangeError):  # at some of them; told by the ones that can be run
+            cost[result.name] = np.concatenate([_one_yearly(case, result.option, flow) for flow in flows])
     return Sweep(throughput=flows, cost=cost, break_evens=tuple(_break_evens(flows, cost)))
+
+
+def _yearly(case: Case, option: Option, flows: Array) -> Array:
+    years, rate = case.model.finance.years, case.model.finance.rate
+    size = (flows / float(case.model.hoppers[0].throughput)) ** load("factors")["capital_scale_exponent"].si
+    operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty_of(case, flows[:, None]))
+    running = running_cost(case, option, operation, month_seconds(case))
+    whole = life_cycle_cost(case, option, running, option.capital_total * size)
+    return finance.equivalent_annual_cost(rate, whole, years)
+
+
+def _one_yearly(case: Case, option: Option, flow: float) -> Array:
+    try:
+        return _yearly(case, option, np.array([flow]))
+    except (ModelError, OutOfRangeError):
+        return np.array([np.nan])
 
 
 def _break_evens(flows: Array, cost: dict[str, Array]) -> list[BreakEven]:
@@ -82,11 +95,13 @@ def _break_evens(flows: Array, cost: dict[str, Array]) -> list[BreakEven]:
     if not names:
         return []
     table = np.array([cost[n] for n in names])
-    cheapest = table.argmin(axis=0)
+    cheapest = np.where(np.isnan(table), np.inf, table).argmin(axis=0)
     found = []
     for i in np.flatnonzero(np.diff(cheapest)):
         one, two = cheapest[i], cheapest[i + 1]
         gap = table[one] - table[two]
+        if np.isnan(gap[i : i + 2]).any():
+            continue  # one of them cannot be run on this side: the ranking turns, but not where costs are equal
         at = flows[i] + (flows[i + 1] - flows[i]) * gap[i] / (gap[i] - gap[i + 1])
         found.append(BreakEven(throughput=float(at), below=names[one], above=names[two]))
     return found

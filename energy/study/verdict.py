@@ -18,9 +18,7 @@ from energy.units import show, shown_unit, to_unit
 Grade = Literal["pass", "caution", "fail"]
 GRADES: tuple[Grade, ...] = ("pass", "caution", "fail")
 OPEN_LOOP = ("hot-air",)
-UNKNOWN_SPREAD = (
-    5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
-)
+UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,9 +96,7 @@ def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
     if resin.sorption_slope is None:
         return None
     return np.asarray(
-        sorption.equilibrium_moisture(
-            duty.drying_temperature, operation.delivered_dew_point, resin.sorption_slope
-        )
+        sorption.equilibrium_moisture(duty.drying_temperature, operation.delivered_dew_point, resin.sorption_slope)
     )
 
 
@@ -146,16 +142,13 @@ def remaining_moisture(
     geometry = (resin.pellet_diameter / 2.0, resin.pellet_length)
     left = diffusion.tanks_in_series(diffusion.short_cylinder, integral, tanks, *geometry)
     initial, floor = (
-        np.asarray(v)[..., None] if time is not None else np.asarray(v)
-        for v in (duty.initial_moisture, floor)
+        np.asarray(v)[..., None] if time is not None else np.asarray(v) for v in (duty.initial_moisture, floor)
     )
     # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
     return initial + np.minimum(floor - initial, 0.0) * (1.0 - left)
 
 
-def _diffusion_time(
-    duty: Duty, floor: float, target: float, initial: float, diffusivity: float
-) -> float | None:
+def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, diffusivity: float) -> float | None:
     resin = duty.resin
     if resin.diffusivity_temperature is None or resin.diffusion_activation_energy is None or target <= floor:
         return None
@@ -282,15 +275,16 @@ class _Checks:
         stored = self.resin.data.get("residence_time")
         least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
-        text = f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.abbreviation}."
+        text = (
+            f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for "
+            f"{self.resin.abbreviation}."
+        )
         if self.moisture.diffusion_time:
             text += (
-                f" Diffusion alone needs {self.moisture.diffusion_time / 3600:.2g} h in warm pellets; the recommended time also "
-                "covers the warming of the bed, pellets that run ahead, wetter lots and safety."
+                f" Diffusion alone needs {self.moisture.diffusion_time / 3600:.2g} h in warm pellets; the recommended "
+                "time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
             )
-        return self._finding(
-            "residence time", stay, least, "time", "h", "pass" if enough else "caution", text
-        )
+        return self._finding("residence time", stay, least, "time", "h", "pass" if enough else "caution", text)
 
     def dew_point(self) -> Finding | None:
         """Is the air as dry as practice asks?"""
@@ -301,7 +295,10 @@ class _Checks:
         stored = self.resin.data.get("dew_point")
         bearable = asked if stored is None or stored.si_high is None else stored.si_high
         grade: Grade = "pass" if worst <= asked + 0.5 else "caution"
-        text = f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; practice asks for {self._degrees(asked)}."
+        text = (
+            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; practice asks for "
+            f"{self._degrees(asked)}."
+        )
         if grade == "caution":
             text += (
                 " That is within what practice still accepts for this resin."
@@ -325,19 +322,26 @@ class _Checks:
         if floor is None:
             return None
         grade: Grade = "pass" if floor <= 0.5 * target else "caution" if floor < target else "fail"
-        text = f"In this air {self.resin.abbreviation} cannot get drier than {self._ppm(floor)}{self._month()}; the target is {self._ppm(target)}."
+        text = (
+            f"In this air {self.resin.abbreviation} cannot get drier than {self._ppm(floor)}{self._month()}; "
+            f"the target is {self._ppm(target)}."
+        )
         if grade != "pass":
             assert self.resin.sorption_slope is not None
             hot = float(np.max(self.duty.drying_temperature))
-            needed = float(sorption.dew_point_for_moisture(0.5 * target, hot, self.resin.sorption_slope))
-            text += f" A dew point of {self._degrees(needed)} or lower would do."
+            slope = self.resin.sorption_slope
+            needed = float(sorption.dew_point_for_moisture(0.5 * target, hot, slope, on_range="nan"))
+            if np.isnan(needed):
+                text += " No air is dry enough for that target."
+            else:
+                text += f" A dew point of {self._degrees(needed)} or lower would do."
         return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", grade, text)
 
     def predicted(self) -> Finding | None:
         """Does it get there in the time it has?"""
         m, initial = self.moisture, float(np.max(self.duty.initial_moisture))
         if initial <= m.target:
-            text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}, the target is {self._ppm(m.target)}."
+            text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}; the target is {self._ppm(m.target)}."
             return self._finding("predicted moisture", initial, m.target, "moisture", "ppm", "pass", text)
         if not self.resin.hygroscopic:
             return self._surface(initial)
@@ -351,24 +355,28 @@ class _Checks:
                 text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying.",
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
-        text = f"Pellets leave with about {self._ppm(m.predicted)} ({self._ppm(m.low)} to {self._ppm(m.high)}); the target is {self._ppm(m.target)}."
+        text = (
+            f"Pellets leave with about {self._ppm(m.predicted)} ({self._ppm(m.low)} to {self._ppm(m.high)}); "
+            f"the target is {self._ppm(m.target)}."
+        )
         if grade == "caution":
             text += " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
         elif grade == "fail":
-            text += " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, or in drier air."
+            text += (
+                " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, "
+                "or in drier air."
+            )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as the air's heat evaporates it: the heat balance of the hopper decides."""
         ratio = float(np.min(self.operation.hopper.capacity_ratio))
         text = (
-            f"{self.resin.abbreviation} holds {self._ppm(initial)} on its surface only; the air carries the heat to evaporate it, "
-            "so the target is reached where the pellets are warm."
+            f"{self.resin.abbreviation} holds {self._ppm(initial)} on its surface only; the air carries the heat to "
+            "evaporate it, so the target is reached where the pellets are warm."
         )
         reached = self.moisture.target if ratio >= 1.0 else initial
-        return self._finding(
-            "surface moisture", reached, self.moisture.target, "moisture", "ppm", "pass", text
-        )
+        return self._finding("surface moisture", reached, self.moisture.target, "moisture", "ppm", "pass", text)
 
     def yellowing(self) -> Finding | None:
         """Does hot air discolour the resin?"""
@@ -377,7 +385,10 @@ class _Checks:
             return None
         hot = float(np.max(self.duty.drying_temperature))
         grade: Grade = "pass" if hot <= limit else "caution"
-        text = f"{self.resin.abbreviation} yellows in hot air above {self._degrees(limit)}; the air has {self._degrees(hot)}."
+        text = (
+            f"{self.resin.abbreviation} yellows in hot air above {self._degrees(limit)}; "
+            f"the air has {self._degrees(hot)}."
+        )
         return self._finding(
             "yellowing", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
         )
@@ -389,25 +400,27 @@ class _Checks:
             return None
         hot = float(np.max(self.duty.drying_temperature))
         grade: Grade = "pass"
-        text = f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above {self._degrees(limit)}."
-        return self._finding(
-            "caking", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
+        text = (
+            f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above "
+            f"{self._degrees(limit)}."
         )
+        return self._finding("caking", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text)
 
     def hydrolysis(self) -> Finding | None:
         """What the water left does to PET in the melt."""
-        if self.resin.abbreviation.upper() != "PET" or self.moisture.predicted is None:
+        predicted, target = self.moisture.predicted, self.moisture.target
+        if self.resin.abbreviation.upper() != "PET" or predicted is None:
             return None
-        m = self.moisture
-        loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (m.predicted, m.target))
+        loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (predicted, target))
         grade: Grade = "pass" if loss <= allowed else "caution"
-        text = f"If all the water left reacts in the melt, PET loses {100 * loss:.2g} % of its molar mass ({100 * allowed:.2g} % at the target)."
+        text = (
+            f"If all the water left reacts in the melt, PET loses {100 * loss:.2g} % of its molar mass "
+            f"({100 * allowed:.2g} % at the target)."
+        )
         return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)
 
 
-def curve(
-    case: Case, duty: Duty, operation: Operation, option: Option, times: Array
-) -> dict[str, Array] | None:
+def curve(case: Case, duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
     """Mean moisture against time in the hopper for the first month, with its band; None without diffusion data.
 
     Returns

@@ -18,12 +18,19 @@
   addEventListener("beforeprint", () => set("light"));
   addEventListener("afterprint", () => set(chosen()));
 
-  /* Voilà ends a page's kernel when the page closes, but its request needs an _xsrf cookie, which the first page load does
-     not set. */
+  /* Leaving the page ends its kernel. Voilà asks for that only once all widgets are there, and not on every browser; its
+     request needs an _xsrf cookie, which the first page load does not set. */
   if (!/(^|; )_xsrf=/.test(document.cookie)) {
     const token = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
     document.cookie = `_xsrf=${token};path=/;SameSite=Strict`;
   }
+
+  addEventListener("pagehide", () => {
+    const page = document.getElementById("jupyter-config-data");
+    const form = new FormData();
+    form.append("_xsrf", /(?:^|; )_xsrf=([^;]*)/.exec(document.cookie)[1]);
+    if (page) navigator.sendBeacon(`/voila/api/shutdown/${JSON.parse(page.textContent).kernelId}`, form);
+  });
 
   setTimeout(() => root.classList.add("late"), 20000);
   new MutationObserver(() => {

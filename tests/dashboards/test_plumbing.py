@@ -1,0 +1,452 @@
+"""The page around the views: what is served and what is not, the pieces a view is built from, start and stop."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import re
+import socket
+import tomllib
+from contextlib import closing
+from http.client import HTTPConnection, HTTPResponse
+from importlib import resources
+from itertools import product
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import numpy as np
+import psutil
+import pytest
+
+from dashboards import launch, palette
+from dashboards.download import Download
+from dashboards.heartbeat import Heartbeat
+from dashboards.plotview import PlotView
+from energy.errors import EnergyError
+
+ROOT = Path(__file__).resolve().parents[2]
+DASHBOARDS = ROOT / "dashboards"
+STYLE = (DASHBOARDS / "share/jupyter/voila/templates/dryer/static/style.css").read_text(encoding="utf-8")
+
+
+# ---------- colours ----------
+
+
+@pytest.mark.published(
+    "Okabe & Ito 2008, Color Universal Design",
+    where="figure 'Colorblind barrier-free color pallet', RGB (0-255)",
+    quoted="from memory",
+)
+@pytest.mark.parametrize(
+    ("name", "rgb"),
+    [
+        ("BLACK", (0, 0, 0)),
+        ("ORANGE", (230, 159, 0)),
+        ("SKY_BLUE", (86, 180, 233)),
+        ("BLUISH_GREEN", (0, 158, 115)),
+        ("YELLOW", (240, 228, 66)),
+        ("BLUE", (0, 114, 178)),
+        ("VERMILLION", (213, 94, 0)),
+        ("REDDISH_PURPLE", (204, 121, 167)),
+    ],
+)
+def test_palette_is_the_published_one(name, rgb):
+    assert bytes.fromhex(getattr(palette, name)[1:]) == bytes(rgb)
+
+
+def test_every_end_use_has_its_own_colour():
+    assert len(set(palette.END_USE_COLOURS.values())) == len(palette.END_USE_COLOURS) == 9
+
+
+def test_style_sheet_has_the_palette():
+    colours = dict(re.findall(r"--oi-([a-z-]+): (#\w+);", STYLE))
+    assert colours == {
+        name.lower().replace("_", "-"): value.lower()
+        for name, value in vars(palette).items()
+        if name.isupper() and isinstance(value, str)
+    }
+
+
+def css_colours(selector: str) -> dict[str, str]:
+    block = STYLE.split(f"{selector} {{", 1)[1].split("}", 1)[0]
+    return dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", block))
+
+
+def contrast(first: str, second: str) -> float:
+    """Contrast ratio of WCAG 2.2, definitions "contrast ratio" and "relative luminance"."""
+
+    def luminance(colour: str) -> float:
+        shares = np.frombuffer(bytes.fromhex(colour[1:]), np.uint8) / 255
+        linear = np.where(shares <= 0.04045, shares / 12.92, ((shares + 0.055) / 1.055) ** 2.4)
+        return float(linear @ [0.2126, 0.7152, 0.0722])
+
+    dark, light = sorted((luminance(first), luminance(second)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.published(
+    "WCAG 2.2", where="success criteria 1.4.3 (text 4.5) and 1.4.11 (controls 3)", quoted="from memory"
+)
+@pytest.mark.parametrize("selector", [":root", ':root[data-mode="dark"]'])
+def test_text_and_controls_stand_out(selector):
+    colours = css_colours(selector)
+    for ink, ground in product(("ink", "soft", "accent", "good", "warn", "bad"), ("card", "bg")):
+        assert contrast(colours[ink], colours[ground]) >= 4.5, (ink, ground)
+    assert contrast(colours["edge"], colours["card"]) >= 3
+    assert contrast(colours["accent-ink"], colours["accent"]) >= 4.5
+    assert contrast(colours["card"], colours["bad"]) >= 4.5
+
+
+# ---------- pieces, without a kernel ----------
+
+
+def test_plotview_sends_plain_json():
+    figure = {"data": [{"y": np.array([1.0, np.nan])}], "layout": {"template": {"data": {}}, "title": {"text": "x"}}}
+    view = PlotView(figure, "words")
+    assert json.loads(json.dumps(view.figure, allow_nan=False))["layout"] == {"title": {"text": "x"}}
+    assert "template" in figure["layout"], "the caller's figure is left alone"
+    assert view.alt == "words"
+
+
+def test_plotview_keeps_its_words_unless_told():
+    view = PlotView({"data": []}, "words")
+    view.show({"data": [{"y": [1]}]})
+    assert view.figure["data"] == [{"y": [1]}]
+    assert view.alt == "words"
+    view.show({"data": []}, "others")
+    assert view.alt == "others"
+
+
+def test_plotview_takes_plotly_figures():
+    graph_objects = pytest.importorskip("plotly.graph_objects")
+    figure = PlotView(graph_objects.Figure(graph_objects.Bar(y=["a"], x=[2.0]))).figure
+    assert figure["data"][0]["type"] == "bar"
+    assert "template" not in figure["layout"]
+
+
+@pytest.fixture
+def sent(monkeypatch) -> list[tuple]:
+    messages: list[tuple] = []
+    for piece in (Download, Heartbeat):
+        monkeypatch.setattr(piece, "send", lambda _self, content, buffers=None: messages.append((content, buffers)))
+    return messages
+
+
+def test_download_sends_the_file(sent):
+    Download(lambda: b"bytes", lambda: "a.pdf", "application/pdf")._answer(None, "wanted", None)
+    assert sent == [({"kind": "file", "name": "a.pdf", "mime": "application/pdf"}, [b"bytes"])]
+
+
+def failing(error: Exception):
+    def make() -> bytes:
+        raise error
+
+    return make
+
+
+def test_download_says_our_errors_in_their_words(sent):
+    Download(failing(EnergyError("no price")), "a", "b")._answer(None, "wanted", None)
+    assert sent == [({"kind": "problem", "text": "no price"}, None)]
+
+
+def test_download_keeps_the_inside_of_other_errors_to_itself(sent, caplog):
+    Download(failing(KeyError("/secret/path")), "a", "b")._answer(None, "wanted", None)
+    [(message, _)] = sent
+    assert message["kind"] == "problem"
+    assert "secret" not in message["text"]
+    assert "/secret/path" in caplog.text
+
+
+def test_heartbeat_answers_only_what_it_knows(sent):
+    heart = Heartbeat()
+    heart._answer(None, {"other": 1}, None)
+    assert sent == []
+    heart._answer(None, "ping", None)
+    assert sent == [("pong", None)]
+
+
+def test_notebooks_are_one_cell_without_output():
+    for path in DASHBOARDS.glob("*.ipynb"):
+        notebook = json.loads(path.read_text(encoding="utf-8"))
+        [cell] = notebook["cells"]
+        assert "".join(cell["source"]) == f"from dashboards.{path.stem} import app\n\napp()"
+        assert cell["outputs"] == []
+        assert cell["execution_count"] is None
+        assert notebook["metadata"]["title"]
+        assert notebook["metadata"]["kernelspec"]["name"] == "python3"
+
+
+def test_a_wheel_takes_every_file_of_the_page_along():
+    package_data = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"][
+        "package-data"
+    ]
+    taken = {Path(pattern).suffix for pattern in package_data["dashboards"]} | {".py"}
+    files = [path for path in DASHBOARDS.rglob("*") if path.is_file() and "__pycache__" not in path.parts]
+    assert {path.suffix for path in files} <= taken
+
+
+# ---------- refusals ----------
+
+
+def refusal(capsys, *arguments, **options) -> str:
+    """The one line that `serve` writes when it cannot serve."""
+    assert launch.serve(*arguments, **options) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    [line] = err.splitlines()
+    return line
+
+
+@pytest.mark.parametrize("ip", ["0.0.0.0", "::", "192.0.2.7", "plant.example", ""])
+def test_serves_no_other_computer(capsys, ip):
+    assert "password" in refusal(capsys, None, 0, False, ip=ip)
+
+
+def test_port_in_use(capsys):
+    with closing(socket.create_server(("127.0.0.1", 0))) as taken:
+        port = taken.getsockname()[1]
+        line = refusal(capsys, None, port, False)
+    assert f"Port {port} on 127.0.0.1 is in use" in line
+    assert "--port 0" in line
+
+
+def test_no_such_port(capsys):
+    assert "65535" in refusal(capsys, None, 70000, False)
+
+
+def test_missing_case_file(capsys, tmp_path):
+    assert "no such file" in refusal(capsys, tmp_path / "none.toml", 0, False)
+
+
+# ---------- what is served, and what is not ----------
+
+
+def get(server, path: str, **headers: str) -> tuple[HTTPResponse, bytes]:
+    with closing(HTTPConnection(urlsplit(server.url).netloc, timeout=30)) as connection:
+        connection.request("GET", path, headers=headers)
+        response = connection.getresponse()
+        return response, response.read()
+
+
+@pytest.fixture(scope="module")
+def first_page(server) -> tuple[HTTPResponse, str]:
+    response, body = get(server, "/")
+    return response, body.decode()
+
+
+def test_page_forbids_other_hosts(first_page):
+    response, _ = first_page
+    policy = dict(part.split(" ", 1) for part in response.headers["Content-Security-Policy"].split("; "))
+    assert policy["default-src"] == policy["connect-src"] == "'self'"
+    assert "unsafe-eval" not in policy["script-src"]
+    assert not [part for part in policy.values() if re.search(r"https?:|wss?:|\*", part)]
+    assert response.headers["X-Content-Type-Options"] == "nosniff"
+
+
+def test_page_links_to_no_other_host(first_page):
+    _, page = first_page
+    links = re.findall(r"""(?:src|href)=["']([^"']*)""", page)
+    assert any("plotly" in link for link in links)
+    assert not [link for link in links if re.match(r"(\w+:)?//", link)]
+
+
+def test_page_shows_no_source(first_page):
+    assert "import app" not in first_page[1]
+
+
+@pytest.mark.parametrize("query", ["?template=reveal", "?theme=dark", "?voila-template=classic"])
+def test_address_bar_overrides_nothing(server, first_page, query):
+    def head(page: str) -> str:
+        return page.split("</head>")[0]
+
+    response, body = get(server, f"/{query}")
+    assert response.status == 200
+    assert head(body.decode()) == head(first_page[1])
+
+
+@pytest.mark.parametrize(
+    "path", ["compare.ipynb", "compare.py", "launch.py", "static/plotview.js", "../pyproject.toml"]
+)
+def test_no_file_of_the_folder_is_served(server, path):
+    response, _ = get(server, f"/voila/files/{path}")
+    assert response.status == 403
+    response, _ = get(server, f"/{path}")
+    assert response.status in (302, 403, 404)
+    if response.status == 302:
+        assert response.headers["Location"].startswith("/voila/files/")
+
+
+@pytest.mark.parametrize(
+    "path", ["/api/contents", "/api/kernels", "/api/kernelspecs", "/voila/tree", "/voila/render/compare.ipynb"]
+)
+def test_no_other_interface_answers(server, path):
+    response, _ = get(server, path)
+    assert response.status in (302, 403, 404)
+    if response.status == 302:
+        assert response.headers["Location"].startswith("/voila/files/")
+
+
+def test_other_names_for_this_computer_are_refused(server):
+    # A page of another site could have its own name point to 127.0.0.1 and read the dashboards.
+    response, _ = get(server, "/", Host="plant.example")
+    assert response.status == 403
+
+
+def test_plotly_comes_from_the_installed_package(server, first_page):
+    [path] = re.findall(r'src="(/plotly/[^"]*)"', first_page[1])
+    response, body = get(server, path, **{"Accept-Encoding": "gzip"})
+    assert response.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(body) == (resources.files("plotly") / "package_data" / "plotly.min.js").read_bytes()
+    year = 365 * 24 * 3600
+    assert int(re.search(r"max-age=(\d+)", response.headers["Cache-Control"])[1]) >= year
+
+
+def test_ctrl_c_leaves_nothing_behind(serving):
+    with serving() as server:
+        get(server, "/")
+        kernels = server.kernels()
+        assert kernels
+        [scratch] = {Path(kernel.environ()["IPYTHONDIR"]) for kernel in kernels}
+        assert scratch.is_dir()
+    # `serving` itself sees to the exit status, the kernels and standard error.
+    assert not scratch.exists()
+
+
+# ---------- in the browser ----------
+
+
+@pytest.fixture(scope="module")
+def pieces(serving, tmp_path_factory):
+    """A page with one of each piece, and a case file."""
+    case = tmp_path_factory.mktemp("case") / "my case.toml"
+    case.touch()
+    program = (
+        "import sys; from pathlib import Path; from dashboards import launch;"
+        f"launch.NOTEBOOK = Path({str(ROOT / 'tests/dashboards/pieces.ipynb')!r});"
+        f"sys.exit(launch.serve(Path({str(case)!r}), 0, False))"
+    )
+    with serving("-c", program) as running:
+        yield running
+
+
+def kernel_of(page, server) -> psutil.Process:
+    identity = page.evaluate("JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
+    [kernel] = [kernel for kernel in server.kernels() if any(identity in item for item in kernel.cmdline())]
+    return kernel
+
+
+@pytest.mark.browser
+def test_page_works_without_a_network(server, browser_page):
+    requests: list[str] = []
+    browser_page.on("request", lambda request: requests.append(request.url))
+    browser_page.goto(server.url)
+    browser_page.wait_for_selector(".app .card")
+    browser_page.wait_for_selector(".plot-view [data-drawn] .main-svg")
+    assert browser_page.locator("#skeleton").count() == 0
+    assert browser_page.locator("h1").inner_text() == "Pellet dryers compared"
+    assert browser_page.evaluate("document.documentElement.scrollWidth") == 1440
+    assert len(requests) > 20, "the watch over requests sees them"
+
+
+@pytest.mark.browser
+def test_policy_stops_a_request_to_elsewhere(server, browser_page, faults):
+    browser_page.goto(server.url)
+    assert browser_page.evaluate("fetch('https://192.0.2.1/').then(() => 'sent', () => 'stopped')") == "stopped"
+    assert faults
+    assert all("Content Security Policy" in fault for fault in faults)
+    faults.clear()
+
+
+@pytest.mark.browser
+def test_case_reaches_the_kernel(pieces, browser_page):
+    browser_page.goto(pieces.url)
+    assert browser_page.locator("#case").inner_text().endswith("my case.toml")
+    assert browser_page.title() == "Pieces & <parts>"
+
+
+@pytest.mark.browser
+def test_download_saves_the_bytes(pieces, browser_page):
+    from pieces import EIGHT_MEGABYTES
+
+    browser_page.goto(pieces.url)
+    with browser_page.expect_download() as started:
+        browser_page.get_by_role("button", name="Good").click()
+    assert started.value.suggested_filename == "case.bin"
+    assert Path(started.value.path()).read_bytes() == EIGHT_MEGABYTES
+    browser_page.get_by_role("button", name="Good").wait_for()
+
+
+@pytest.mark.browser
+def test_download_shows_its_problem_as_text(pieces, browser_page):
+    browser_page.goto(pieces.url)
+    browser_page.get_by_role("button", name="Bad").click()
+    problem = browser_page.get_by_role("alert")
+    problem.wait_for()
+    assert problem.inner_text() == "the option <b>Hot air</b> has no price"
+
+
+@pytest.mark.browser
+def test_chart_follows_value_and_colours(pieces, browser_page):
+    browser_page.goto(pieces.url)
+    chart = browser_page.locator(".plot-view [role=img]")
+    browser_page.wait_for_selector(".plot-view [data-drawn='1']")
+    assert chart.get_attribute("aria-label") == "Three bars"
+    heights = chart.locator(".bars .point path").evaluate_all("paths => paths.map(path => path.getBBox().height > 0)")
+    assert heights == [True, False, True], "NaN has no bar"
+    slider = browser_page.get_by_role("slider", name="Residence time")
+    slider.press("ArrowRight")
+    browser_page.wait_for_selector(".plot-view [data-drawn='2']")
+    assert chart.get_attribute("aria-label") == "One bar"
+
+    def ink() -> str:
+        return chart.locator(".ytick text").first.evaluate("node => getComputedStyle(node).fill")
+
+    light = ink()
+    browser_page.get_by_role("button", name="Dark").click()
+    browser_page.wait_for_selector(".plot-view [data-drawn='3']")
+    assert ink() != light
+    browser_page.reload()
+    assert browser_page.evaluate("document.documentElement.dataset.mode") == "dark"
+
+
+@pytest.mark.browser
+def test_pressed_button_is_told(pieces, browser_page):
+    browser_page.goto(pieces.url)
+    browser_page.get_by_role("button", name="US").click()
+    browser_page.get_by_role("button", name="US", pressed=True).wait_for()
+    browser_page.get_by_role("button", name="SI", pressed=False).wait_for()
+
+
+@pytest.mark.browser
+def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
+    page = open_page(color_scheme="dark")
+    page.goto(pieces.url)
+    page.wait_for_selector(".plot-view [data-drawn]")
+    assert page.evaluate("document.documentElement.dataset.mode") == "dark"
+    page.evaluate(
+        "window.modes = []; addEventListener('modechange', () => modes.push(document.documentElement.dataset.mode))"
+    )
+    page.pdf()
+    assert page.evaluate("modes") == ["light", "dark"]
+
+
+@pytest.mark.browser
+def test_leaving_the_page_ends_its_kernel(server, browser_page):
+    browser_page.goto(server.url)
+    browser_page.wait_for_selector(".app .card")
+    kernel = kernel_of(browser_page, server)
+    browser_page.goto("about:blank")
+    assert psutil.wait_procs([kernel], timeout=10)[0]
+
+
+@pytest.mark.browser
+def test_banner_when_the_kernel_is_gone(server, browser_page, faults):
+    browser_page.goto(server.url)
+    browser_page.wait_for_selector(".app .card")
+    assert browser_page.locator(".lost").count() == 0
+    kernel_of(browser_page, server).kill()
+    browser_page.wait_for_selector(".lost", timeout=15_000)
+    faults.clear()  # the page's own complaints about the lost connection
+    browser_page.get_by_role("button", name="Start again").click()
+    browser_page.wait_for_selector(".app .card")
+    assert browser_page.locator(".lost").count() == 0

@@ -1,0 +1,345 @@
+"""What every dryer type must keep, run over each of ``energy.dryers.TYPES``: a new type is covered once listed."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from CoolProp.CoolProp import HAPropsSI
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from energy import dryers
+from energy.air import moist
+from energy.dryers import closed_loop
+from energy.dryers.base import CARRIERS, END_USES, CompressedAir, Duty
+from energy.errors import ModelError, UnknownNameError
+from energy.resins.properties import load_resin, resin_names
+from energy.units import SI
+
+KINDS = list(dryers.TYPES)
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+OPEN = [kind for kind in KINDS if kind not in CLOSED]
+RESINS = [load_resin(name) for name in resin_names()]
+ZERO = 273.15
+EVAPORATION = 2.6e6  # J/kg of water, the reference's figure
+
+
+def duty_at(resin, where):
+    """A duty by nine positions between 0 and 1, each between the ends of its range."""
+    low = resin.data["drying_temperature"].si_low or resin.drying_temperature
+    high = resin.drying_temperature_limit or resin.drying_temperature
+    hall = 278.15 + 30.0 * where[2]
+    pressure = float(moist.pressure_at_altitude(2000.0 * where[4]))
+    design = 5.0 * 400.0 ** where[0] / 3600.0
+    return Duty(
+        resin=resin,
+        throughput=np.array(design * (0.25 + 0.75 * where[1])),
+        design_throughput=np.array(design),
+        drying_temperature=np.array(low + (high - low) * where[5]),
+        residence_time=np.array(resin.residence_time),
+        resin_temperature=np.array(hall),
+        initial_moisture=np.array(
+            resin.target_moisture + (2.0 * resin.initial_moisture - resin.target_moisture) * where[6]
+        ),
+        final_moisture=np.array(resin.target_moisture),
+        hall_temperature=np.array(hall),
+        hall_dew_point=np.array(hall - 0.5 - 24.5 * where[3]),
+        pressure=np.array(pressure),
+        coolant_temperature=np.array(283.15 + 15.0 * where[7]),
+        compressed_air=CompressedAir(
+            pressure=np.array(pressure + 5e5 + 5e5 * where[8]),
+            pressure_dew_point=np.array(276.15),
+            marginal_power=np.array(400e3),
+            line_leak_share=np.array(0.05),
+        ),
+    )
+
+
+unit = st.floats(0, 1)
+duties = st.builds(duty_at, st.sampled_from(RESINS), st.tuples(*[unit] * 9))
+every_type = pytest.mark.parametrize("kind", KINDS)
+examples = settings(max_examples=400, deadline=None)
+
+
+def dryer(kind, **inputs):
+    module = dryers.TYPES[kind]
+    return module.Dryer(module.Inputs(**inputs))
+
+
+def run(kind, duty, **inputs):
+    """The operation; a duty without a physical answer is not an example."""
+    try:
+        return dryer(kind, **inputs).run(duty)
+    except ModelError:
+        assume(False)
+
+
+def bought(operation):
+    """Everything paid for but the cooling water. [W]"""
+    return sum(power for (_, carrier), power in operation.energy.items() if carrier != "cooling")
+
+
+def least(duty, temperature):
+    """Resin from its inlet to a temperature, and evaporation of the water. [W]"""
+    water = duty.initial_moisture - duty.final_moisture
+    return duty.throughput * (duty.resin.specific_heat * (temperature - duty.resin_temperature) + EVAPORATION * water)
+
+
+@every_type
+def test_most_duties_have_an_answer(kind):
+    places, answered = np.random.default_rng(20).random((63, 9)), 0
+    for i, where in enumerate(places):
+        try:
+            dryer(kind).run(duty_at(RESINS[i % len(RESINS)], where))
+            answered += 1
+        except ModelError:
+            pass
+    assert answered >= 0.9 * len(places)
+
+
+@every_type
+@examples
+@given(duties, st.sampled_from(["electric", "gas"]), st.booleans())
+def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_dew_point):
+    inputs = {"heat_source": source}
+    if kind in CLOSED:
+        inputs |= {"regeneration_heat_source": source, "regeneration_control": "dew point" if by_dew_point else "timer"}
+    operation = run(kind, duty, **inputs)
+    supplied = sum(operation.heat_in.values())
+    assert abs(operation.residual()) <= 1e-9 * supplied
+    # What is bought is what comes in, and the other way round.
+    assert bought(operation) == pytest.approx(supplied, rel=1e-12)
+    for (use, carrier), power in operation.energy.items():
+        assert use in (*END_USES, "cooling")
+        assert carrier in CARRIERS
+        assert power >= 0, use
+        assert operation.peak[use, carrier] >= power * (1 - 1e-12), use
+    for name, heat in {**operation.heat_in, **operation.heat_out}.items():
+        # What leaves at hall temperature carries rounding of either sign.
+        assert heat >= -1e-12 * supplied, name
+    for name, size in operation.sizing.items():
+        assert size >= 0, name
+    assert operation.sizing.keys() == {
+        "hopper_volume", "airflow", "process_heater", "regeneration_heater", "blower", "compressed_air", "desiccant",
+    }  # fmt: skip
+
+
+@every_type
+@examples
+@given(duties)
+def test_no_result_below_the_physical_minimum(kind, duty):
+    operation = run(kind, duty)
+    assert bought(operation) >= least(duty, duty.drying_temperature)
+    # Pellets reach less than the air; what they do take is the balance's own.
+    assert operation.hopper.resin_outlet_temperature <= duty.drying_temperature
+    heat = duty.resin.specific_heat * (operation.hopper.resin_outlet_temperature - duty.resin_temperature)
+    water = 1.0 + duty.final_moisture * 4186.0 / duty.resin.specific_heat
+    assert operation.heat_out["resin"] == pytest.approx(duty.throughput * heat * water, rel=1e-9)
+
+
+@every_type
+@examples
+@given(duties, unit, unit)
+def test_one_machine_never_pays_less_for_more(kind, duty, little, much):
+    """One machine: built for the design throughput with a fixed airflow. More, wetter, hotter, from a colder hall."""
+    high = duty.resin.drying_temperature_limit or duty.resin.drying_temperature
+    cold = max(duty.hall_dew_point, duty.hall_temperature - 10.0 * much)
+    base, step = np.ones(5), np.eye(5)
+    changed = dataclasses.replace(
+        duty,
+        throughput=duty.throughput * base + step[1] * much * (duty.design_throughput - duty.throughput),
+        initial_moisture=duty.initial_moisture * (base + step[2] * much),
+        drying_temperature=duty.drying_temperature * base + step[3] * much * (high - duty.drying_temperature),
+        hall_temperature=duty.hall_temperature * base + step[4] * (cold - duty.hall_temperature),
+        resin_temperature=duty.resin_temperature * base + step[4] * (cold - duty.hall_temperature),
+    )
+    operation = run(kind, changed, air_resin_ratio=2.0 + 3.0 * little)
+    plain, *more = np.broadcast_to(bought(operation), 5)
+    for name, power in zip(("more throughput", "wetter", "hotter"), more[:3], strict=True):
+        assert power >= plain * (1 - 1e-12), name
+    cooled = operation.energy.get(("cooling", "cooling"), np.zeros(5))
+    if cooled[0] == 0.0:
+        assert more[3] >= plain * (1 - 1e-12)
+    else:
+        # While the aftercooler works the air goes back at the desiccant's limit, whatever the hall: a colder one only
+        # saves cooling water. What is bought may even fall a little: air in a colder bed takes less blower power, and
+        # regeneration exhaust leaves colder.
+        assert more[3] >= plain * (1 - 0.03)
+        assert cooled[4] <= cooled[0]
+
+
+@pytest.mark.parametrize("kind", OPEN)
+@examples
+@given(duties)
+def test_open_loop_without_losses_is_the_enthalpy_rise(kind, duty):
+    inputs = {
+        "insulation_conductivity": SI(1e-12),
+        "heater_efficiency": 1.0,
+        "controls_power": SI(0.0),
+        "air_resin_ratio": 3.0,
+    }
+    blown = "blower_efficiency" in dryers.TYPES[kind].Inputs.model_fields
+    if blown:
+        inputs |= {"circuit_pressure": SI(0.0), "blower_efficiency": 1.0}
+    operation = run(kind, duty, **inputs)
+    flow = 3.0 * duty.design_throughput
+    humidity = operation.hopper.return_humidity - operation.hopper.water_removed / flow
+    rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
+    # The pellet bed's own pressure drop is left: its shaft work warms the air and so belongs to the same rise.
+    shaft = operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"] if blown else 0.0
+    heat = operation.energy["process heat", "electricity"] + shaft
+    assert heat == pytest.approx(flow * rise, rel=1e-12)
+    assert moist.dew_point(humidity, duty.pressure) == pytest.approx(operation.delivered_dew_point, abs=1e-4)
+    assert operation.heat_out["shell and ducts"] <= 1e-6
+    states = [
+        HAPropsSI("H", "T", float(t), "W", float(humidity), "P", float(duty.pressure))
+        for t in (duty.drying_temperature, duty.hall_temperature)
+    ]
+    assert heat == pytest.approx(flow * (states[0] - states[1]), rel=2e-3)  # vapour at 1.86 kJ/(kg K)
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+@examples
+@given(duties, st.floats(0, 0.05))
+def test_water_balance_of_the_closed_loop(kind, duty, leak_share):
+    operation = run(kind, duty, leak_share=leak_share)
+    removed = duty.throughput * (duty.initial_moisture - duty.final_moisture)
+    leak = leak_share * operation.air_flow
+    into, out_of = (
+        leak * moist.humidity_ratio(duty.hall_dew_point, duty.pressure),
+        leak * operation.hopper.return_humidity,
+    )
+    assert operation.details["water_adsorbed"] == pytest.approx(removed + into - out_of, rel=1e-9, abs=1e-15)
+    # Air over the desiccant loses just that: what the hopper gets is drier than what comes back.
+    supplied = moist.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+    mixed = operation.hopper.return_humidity * (1 - leak_share) + leak_share * moist.humidity_ratio(
+        duty.hall_dew_point, duty.pressure
+    )
+    assert operation.air_flow * (mixed - supplied) == pytest.approx(operation.details["water_adsorbed"], rel=1e-4)
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+def test_surplus_heat_goes_to_the_cooler_and_never_makes_a_negative_heater(kind):
+    # All of the desiccant's heat carried into air that is to be no hotter than 66 degC: the heater has nothing to do.
+    duty = dataclasses.replace(
+        duty_at(load_resin("ABS"), [0.5, 0.0, 0.6, 0.5, 0.0, 0.0, 1.0, 0.0, 0.0]), drying_temperature=np.array(339.15)
+    )
+    operation = dryer(kind, carry_over_share=1.0, purge_recovery=0.0, circuit_pressure=SI(1e3), leak_share=0.05).run(
+        duty
+    )
+    assert operation.energy["process heat", "electricity"] == 0.0
+    assert operation.energy["cooling", "cooling"] > 0.0
+    assert operation.details["adsorption_temperature"] < dryer(kind).inputs.adsorption_limit
+    assert abs(operation.residual()) <= 1e-9 * sum(operation.heat_in.values())
+
+
+def leaves(operation):
+    """Every number of an operation by its name."""
+    for name in ("energy", "peak", "heat_in", "heat_out", "sizing", "details"):
+        for key, value in getattr(operation, name).items():
+            yield f"{name} {key}", value
+    for field in dataclasses.fields(operation.hopper):
+        yield f"hopper {field.name}", getattr(operation.hopper, field.name)
+    for name in ("delivered_dew_point", "air_flow", "shell_temperature"):
+        yield name, getattr(operation, name)
+    yield "residual", operation.residual() + 1e3  # near zero: rounding is not compared
+    yield "peak electricity", operation.peak_electricity()
+    for carrier in CARRIERS:
+        yield f"power {carrier}", operation.power(carrier)
+
+
+ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air")]
+
+
+def same(kind, duty, shape):
+    together = dict(leaves(dryer(kind).run(duty)))
+    for index in np.ndindex(shape):
+        one = {name: np.broadcast_to(getattr(duty, name), shape)[index] for name in ARRAYS}
+        alone = dict(leaves(dryer(kind).run(dataclasses.replace(duty, **one))))
+        assert together.keys() == alone.keys()
+        for name, value in alone.items():
+            # Exponentials of arrays and of scalars may differ in the last digit, and differences of enthalpies grow it.
+            found = np.broadcast_to(together[name], shape)[index]
+            assert found == pytest.approx(value, rel=1e-10, abs=1e-9), name
+
+
+@every_type
+@pytest.mark.parametrize("resin", ["PET", "PA66", "PP"])
+def test_an_array_of_periods_equals_each_period(kind, resin):
+    places = np.random.default_rng(3).random((4, 9)) * [1, 1, 1, 1, 1, 1, 1, 0.3, 1]
+    periods = [duty_at(load_resin(resin), where) for where in places]
+    together = {name: np.array([getattr(d, name) for d in periods]) for name in ARRAYS}
+    same(kind, dataclasses.replace(periods[0], **together), (4,))
+
+
+@every_type
+@pytest.mark.parametrize("drawn", ["hall_temperature", "drying_temperature", "throughput", "pressure"])
+def test_draws_on_leading_axes_equal_each_draw(kind, drawn):
+    """Two draws of one quantity against three periods of load, the rest scalar."""
+    duty = duty_at(load_resin("PC"), [0.6, 0.0, 0.5, 0.4, 0.1, 0.0, 0.4, 0.2, 0.5])
+    middle = getattr(duty, drawn)
+    changes = {
+        "throughput": duty.design_throughput * np.array([0.3, 0.6, 1.0]),
+        drawn: middle * np.array([[0.99], [1.0]]),
+    }
+    if drawn == "throughput":
+        changes = {"throughput": duty.design_throughput * np.array([[0.3, 0.6, 1.0], [0.4, 0.5, 0.9]])}
+    same(kind, dataclasses.replace(duty, **changes), (2, 3))
+
+
+@every_type
+def test_inputs_are_frozen_strict_and_filled_from_data(kind):
+    inputs = dryer(kind).inputs
+    assert inputs.kind == kind
+    with pytest.raises(ValueError, match="frozen"):
+        inputs.controls_power = 1.0
+    with pytest.raises(ValueError, match="Extra inputs are not permitted"):
+        dryer(kind, magic=1.0)
+    with pytest.raises(ValueError, match="another"):
+        dryers.TYPES[kind].Inputs(kind="another")
+
+
+def test_find():
+    assert dryers.find("hot-air") is dryers.TYPES["hot-air"]
+    with pytest.raises(UnknownNameError, match=r"'hotair' is not a dryer type; known: .*; did you mean 'hot-air'"):
+        dryers.find("hotair")
+
+
+def test_too_little_air_is_refused_with_the_airflow_that_would_do():
+    duty = duty_at(load_resin("PC"), [0.7, 1.0, 0.5, 0.5, 0.0, 0.5, 0.2, 0.2, 0.5])
+    for kind in KINDS:
+        with pytest.raises(
+            ModelError, match=r"1 kg per kg of resin cannot bring PC .*; at least ([\d.]+) kg/kg is needed"
+        ) as error:
+            dryer(kind, air_resin_ratio=1.0).run(duty)
+        needed = float(str(error.value).rsplit("at least ")[1].split()[0])
+        # Three digits; the duct of the larger flow loses a little more.
+        assert dryer(kind, air_resin_ratio=1.02 * needed).run(duty).hopper.capacity_ratio == pytest.approx(
+            1.02, abs=0.015
+        )
+
+
+def test_cooling_water_too_warm_is_refused():
+    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(330.0))
+    for kind in CLOSED:
+        with pytest.raises(ModelError, match=r"which cooling water of 56\.9 °C cannot do"):
+            dryer(kind).run(duty)
+
+
+def test_a_membrane_spends_no_less_than_the_water_balance_asks_and_leaves_some_air():
+    duty, kind = duty_at(load_resin("ABS"), [0.5] * 9), "compressed-air-membrane"
+    with pytest.raises(ModelError, match="below the physical minimum"):
+        dryer(kind, sweep_share=0.02).run(duty)
+    low = dataclasses.replace(duty, compressed_air=dataclasses.replace(duty.compressed_air, pressure=np.array(1.3e5)))
+    with pytest.raises(ModelError, match="which leaves no air"):
+        dryer(kind, sweep_over_least=2.0).run(low)
+    # Air that comes drier than the membrane would make it is passed on at no sweep.
+    dry = dataclasses.replace(duty.compressed_air, pressure_dew_point=np.array(233.15))
+    dried = dryer(kind).run(dataclasses.replace(duty, compressed_air=dry))
+    plain = dryer("compressed-air").run(dataclasses.replace(duty, compressed_air=dry))
+    assert dried.details["sweep_share"] == 0
+    assert dried.delivered_dew_point == plain.delivered_dew_point
+    assert bought(dried) == pytest.approx(bought(plain), rel=1e-12)
+    assert dried.delivered_dew_point < ZERO - 50
