@@ -431,9 +431,10 @@ def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
 
 
 @pytest.mark.browser
-def test_leaving_the_page_ends_its_kernel(server, browser_page):
-    browser_page.goto(server.url)
-    browser_page.wait_for_selector(".app .card")
+@pytest.mark.parametrize("moment", ["#skeleton", ".app .card"], ids=["while waiting", "with widgets"])
+def test_leaving_the_page_ends_its_kernel(server, browser_page, moment):
+    browser_page.goto(server.url, wait_until="domcontentloaded")
+    browser_page.wait_for_selector(moment)
     kernel = kernel_of(browser_page, server)
     browser_page.goto("about:blank")
     assert psutil.wait_procs([kernel], timeout=10)[0]

@@ -60,7 +60,7 @@ def duty_at(resin, where):
 unit = st.floats(0, 1)
 duties = st.builds(duty_at, st.sampled_from(RESINS), st.tuples(*[unit] * 9))
 every_type = pytest.mark.parametrize("kind", KINDS)
-examples = settings(max_examples=400, deadline=None)
+examples = settings(max_examples=40, deadline=None)
 
 
 def dryer(kind, **inputs):
@@ -164,9 +164,9 @@ def test_one_machine_never_pays_less_for_more(kind, duty, little, much):
         assert more[3] >= plain * (1 - 1e-12)
     else:
         # While the aftercooler works the air goes back at the desiccant's limit, whatever the hall: a colder one only
-        # saves cooling water. What is bought may even fall a little: air in a colder bed takes less blower power, and
-        # regeneration exhaust leaves colder.
-        assert more[3] >= plain * (1 - 0.03)
+        # saves cooling water. What is bought may even fall, by 1.1 % at most: air in a colder bed takes less blower
+        # power, and regeneration exhaust leaves colder.
+        assert more[3] >= plain * (1 - 0.02)
         assert cooled[4] <= cooled[0]
 
 

@@ -1,0 +1,405 @@
+"""The plant's year: production, hot standby and off in each month, and the warm starts after a stop.
+
+A shift belongs to the day it starts on: on a holiday or a shutdown day no shift starts, and one that began the
+evening before runs to its end. Plant clocks stay on standard time: every day has 24 h, so the hour that daylight
+saving moves between two months is left out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import lru_cache
+from itertools import pairwise
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from energy.air._ranges import FloatArray, check
+from energy.errors import CaseError, OutOfRangeError, Problem, UnknownNameError, nearest
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+"""The names of the weekdays."""
+
+HolidayRule = Literal["none", "sunday to monday", "nearest weekday"]
+"""What becomes of a holiday on a weekend: nothing; Sunday to Monday, Saturday stays; to Friday or Monday."""
+
+_DAY, _WEEK = 1440, 7 * 1440  # minutes
+_MARGIN = timedelta(days=35)  # before and after the year, to see how long the stops at its ends last
+_FIRST_YEAR, _LAST_YEAR = 1900, 2100
+_CLOCK = re.compile(r"([01]?\d|2[0-4]):([0-5]\d)")
+_MOVED = {"none": {}, "sunday to monday": {6: 1}, "nearest weekday": {5: -1, 6: 1}}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift:
+    """A span of the clock in which the plant runs, on some weekdays."""
+
+    weekdays: tuple[str, ...]
+    """Days it starts on, of `WEEKDAYS`."""
+    start: str
+    """Clock such as "06:00"."""
+    end: str
+    """Clock such as "14:00", of the next day where it is not after the start; "24:00" is midnight."""
+    name: str = ""
+    """Name for messages."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shifts:
+    """When the plant runs, when it is shut and what it does in between."""
+
+    shifts: tuple[Shift, ...]
+    """At least one; none may overlap another."""
+    shutdown_weeks: tuple[int, ...] = ()
+    """ISO weeks of the year, Monday to Sunday."""
+    shutdown_ranges: tuple[tuple[date, date], ...] = ()
+    """First and last day of each shutdown; it may reach over an end of the year."""
+    country: str | None = None
+    """Country code of the `holidays` package, such as "US" or "DE"; None for no public holidays."""
+    subdivision: str | None = None
+    """State or province, such as "BY"."""
+    holiday_names: tuple[str, ...] = ()
+    """English names of the holidays kept; empty for every public holiday of the country."""
+    holiday_rule: HolidayRule = "none"
+    """What becomes of the country's holidays on a weekend."""
+    holiday_dates: tuple[date, ...] = ()
+    """Further days without shifts, taken as they stand."""
+    standby_up_to: float = 0.0
+    """Longest stop through which the dryers are kept hot; after a longer one they start cold. [s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OperatingYear:
+    """Time in each state and warm starts, January to December; the states of a month add up to the month."""
+
+    year: int
+    production: FloatArray
+    """Time of production, shape (12,). [s]"""
+    standby: FloatArray
+    """Time of hot standby, shape (12,). [s]"""
+    off: FloatArray
+    """Time switched off, shape (12,). [s]"""
+    starts: FloatArray
+    """Starts after a stop with the dryers off, in the month of the start, shape (12,). [-]"""
+    mean_stop: FloatArray
+    """Mean length of the stops that those starts end, whole also where begun in an earlier month; 0 without a start,
+    shape (12,). [s]"""
+
+
+def month_lengths(year: int) -> FloatArray:
+    """Length of each month, without daylight saving.
+
+    Parameters
+    ----------
+    year : int
+        1900 to 2100.
+
+    Returns
+    -------
+    ndarray, shape (12,)
+        Length of January to December. [s]
+
+    Raises
+    ------
+    OutOfRangeError
+        Another year.
+    """
+    return np.diff(_month_edges(year)) * 86400.0
+
+
+def operating_year(year: int, shifts: Shifts) -> OperatingYear:
+    """Time in each state and starts in one year of shifts.
+
+    Parameters
+    ----------
+    year : int
+        1900 to 2100.
+    shifts : Shifts
+        When the plant runs. Beyond the ends of the year the weekly shifts go on, with the country's holidays.
+
+    Returns
+    -------
+    OperatingYear
+        The months add up to 8760 h, in a leap year 8784 h, to the second.
+
+    Raises
+    ------
+    CaseError
+        A shift, shutdown or holiday that cannot be used, two shifts that overlap; one line for each.
+    OutOfRangeError
+        Another year.
+    """
+    edges = _month_edges(year)
+    problems = list(_problems(year, shifts))
+    holidays: Mapping[date, str] = {}
+    if shifts.country is not None:
+        try:
+            holidays = _kept_holidays(
+                (year - 1, year, year + 1),
+                shifts.country,
+                shifts.subdivision,
+                tuple(shifts.holiday_names),
+                shifts.holiday_rule,
+            )
+        except UnknownNameError as error:
+            problems.append(Problem("holidays", str(error)))
+    if problems:
+        raise CaseError(problems)
+
+    first = min([date(year, 1, 1), *(start for start, _ in shifts.shutdown_ranges)]) - _MARGIN
+    last = max([date(year, 12, 31), *(end for _, end in shifts.shutdown_ranges)]) + _MARGIN
+    days = (last - first).days + 1
+    closed = np.zeros(days, dtype=bool)
+    mondays = [date.fromisocalendar(year, week, 1) for week in shifts.shutdown_weeks]
+    spans = [*shifts.shutdown_ranges, *((monday, monday + timedelta(days=6)) for monday in mondays)]
+    for from_day, to_day in [*spans, *((day, day) for day in (*shifts.holiday_dates, *holidays))]:
+        closed[max(0, (from_day - first).days) : max(0, (to_day - first).days + 1)] = True
+
+    # Stretches of production in minutes from the first day, and the stops before, between and after them.
+    weekday = (first.weekday() + np.arange(days)) % 7
+    begins: list[NDArray[np.int64]] = []
+    lengths: list[NDArray[np.int64]] = []
+    for shift in shifts.shifts:
+        clock, minutes = _minutes(shift)
+        open_days = np.flatnonzero(np.isin(weekday, [WEEKDAYS.index(day) for day in shift.weekdays]) & ~closed)
+        begins.append(open_days * _DAY + clock)
+        lengths.append(np.full(open_days.size, minutes))
+    begin, length = np.concatenate(begins), np.concatenate(lengths)
+    order = np.argsort(begin)
+    begin, end = begin[order], (begin + length)[order]
+    stop_begin, stop_end = np.append(0, end), np.append(begin, max(days * _DAY, end.max(initial=0)))
+    stop = stop_end - stop_begin
+    off = 60 * stop > max(shifts.standby_up_to, 0)
+
+    months = (edges - first.toordinal()) * _DAY
+    production = _in_months(begin, end, months)
+    standby = _in_months(stop_begin[~off], stop_end[~off], months)
+    month = np.searchsorted(months, stop_end[:-1], side="right") - 1  # of the start that ends each stop but the last
+    ended = off[:-1] & (month >= 0) & (month < 12)
+    starts = np.bincount(month[ended], minlength=12)
+    stopped = np.bincount(month[ended], weights=stop[:-1][ended], minlength=12)
+    return OperatingYear(
+        year=year,
+        production=np.multiply(60.0, production),
+        standby=np.multiply(60.0, standby),
+        off=np.multiply(60.0, np.diff(months) - production - standby),
+        starts=starts.astype(float),
+        mean_stop=60.0 * stopped / np.maximum(starts, 1),
+    )
+
+
+def from_hours(
+    year: int, production_hours: float, *, starts_per_week: float = 0.0, standby_share: float = 0.0
+) -> OperatingYear:
+    """Time in each state when only the hours of a year are known: the same share of every day.
+
+    Parameters
+    ----------
+    year : int
+        1900 to 2100.
+    production_hours : float
+        Production in the year. [h], 0 to 8760, in a leap year 8784.
+    starts_per_week : float
+        Starts after a stop with the dryers off. [-]
+    standby_share : float
+        Share of the rest of the time in hot standby; off otherwise. [-]
+
+    Returns
+    -------
+    OperatingYear
+        The months in proportion to their days; `starts` are seldom whole.
+
+    Raises
+    ------
+    OutOfRangeError
+        Any of them out of range, or starts without time off.
+    """
+    length = month_lengths(year)
+    hours = length.sum() / 3600
+    check("production hours", production_hours, 0.0, hours, "h", f"the year {year}")
+    check("standby share", standby_share, 0.0, 1.0, "", "a share")
+    check("starts per week", starts_per_week, 0.0, 7 * 1440.0, "", "starts at least a minute apart")
+    production = length * min(production_hours / hours, 1.0)
+    standby = (length - production) * standby_share
+    off = length - production - standby
+    if starts_per_week > 0 and not off.all():
+        raise OutOfRangeError(f"starts per week = {starts_per_week:g} needs time off to start from; there is none")
+    starts = starts_per_week * length / (7 * 86400.0)
+    mean_stop = off / starts if starts_per_week > 0 else np.zeros(12)
+    return OperatingYear(year=year, production=production, standby=standby, off=off, starts=starts, mean_stop=mean_stop)
+
+
+def public_holidays(
+    year: int,
+    country: str,
+    subdivision: str | None = None,
+    *,
+    names: Sequence[str] = (),
+    rule: HolidayRule = "none",
+) -> dict[date, str]:
+    """Public holidays kept in one year, moved off weekends by a stated rule and not by the country's own.
+
+    Parameters
+    ----------
+    year : int
+        1900 to 2100.
+    country, subdivision : str
+        Codes of the `holidays` package.
+    names : sequence of str
+        English names of the holidays to keep; empty for all.
+    rule : {"none", "sunday to monday", "nearest weekday"}
+        A moved holiday is kept on its new day only; where another holiday stands there, the two fall together.
+
+    Returns
+    -------
+    dict
+        Name by day, in order, those moved into the year from its neighbours included.
+
+    Raises
+    ------
+    UnknownNameError
+        No such country, subdivision, rule or name of a holiday, or a country without holidays for the year.
+    OutOfRangeError
+        Another year.
+    """
+    _month_edges(year)
+    if rule not in _MOVED:
+        raise UnknownNameError(_unknown_rule(rule))
+    kept = _kept_holidays((year - 1, year, year + 1), country, subdivision, tuple(names), rule)
+    return {day: name for day, name in sorted(kept.items()) if day.year == year}
+
+
+@lru_cache(maxsize=64)
+def _kept_holidays(
+    years: tuple[int, ...], country: str, subdivision: str | None, names: tuple[str, ...], rule: HolidayRule
+) -> dict[date, str]:
+    import holidays  # a third of a second
+
+    codes = holidays.list_supported_countries()
+    if country not in codes:
+        hint = nearest(country, [*codes]) or "; a code has two or three letters, such as US or DEU"
+        raise UnknownNameError(f"'{country}' is not a country code whose holidays are known{hint}")
+    if subdivision is not None and subdivision not in codes[country]:
+        known = codes[country]
+        allowed = f"known are {', '.join(known)}" if known else "none are known"
+        raise UnknownNameError(f"'{subdivision}' is not a part of {country}{nearest(subdivision, known)}; {allowed}")
+    found = holidays.country_holidays(
+        country, subdiv=subdivision, years=years, expand=False, observed=False, language="en_US"
+    )
+    by_day = {day: [n.removesuffix(" (estimated)") for n in text.split("; ")] for day, text in found.items()}
+    if not any(day.year == years[len(years) // 2] for day in by_day):
+        raise UnknownNameError(f"no public holidays of {country} are known for {years[len(years) // 2]}")
+    known = sorted({name for listed in by_day.values() for name in listed})
+    for name in names:
+        if name not in known:
+            hint = f"{nearest(name, known)}; known are {', '.join(known)}"
+            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}")
+    kept: dict[date, str] = {}
+    for day, listed in by_day.items():
+        wanted = [name for name in listed if not names or name in names]
+        if wanted:
+            moved = day + timedelta(days=_MOVED[rule].get(day.weekday(), 0))
+            kept[moved] = "; ".join([*([kept[moved]] if moved in kept else []), *wanted])
+    return kept
+
+
+def _month_edges(year: int) -> NDArray[np.int64]:
+    """Ordinals of the first days of the months, and of the year after."""
+    if not _FIRST_YEAR <= year <= _LAST_YEAR:
+        raise OutOfRangeError(f"year = {year} is outside {_FIRST_YEAR} to {_LAST_YEAR}, the range of the calendar here")
+    firsts = [date(year, month, 1) for month in range(1, 13)]
+    return np.array([day.toordinal() for day in (*firsts, date(year + 1, 1, 1))])
+
+
+def _in_months(begin: NDArray[np.int64], end: NDArray[np.int64], edges: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Minutes of the stretches in each month."""
+    overlap = np.minimum(end[:, None], edges[1:]) - np.maximum(begin[:, None], edges[:-1])
+    return np.maximum(overlap, 0).sum(axis=0)
+
+
+def _minutes(shift: Shift) -> tuple[int, int]:
+    """Begin and length of a shift whose clocks are right, in minutes."""
+    begin, end = (60 * int(text[:-3]) + int(text[-2:]) for text in (shift.start, shift.end))
+    return begin, end - begin if end > begin else end - begin + _DAY
+
+
+def _unknown_rule(rule: str) -> str:
+    allowed = get_args(HolidayRule)
+    return f"'{rule}' is not a holiday rule; write one of {', '.join(allowed)}{nearest(rule, allowed)}"
+
+
+def _problems(year: int, shifts: Shifts) -> Iterator[Problem]:
+    """What is wrong in the shifts, the names of holidays apart."""
+    if not shifts.shifts:
+        yield Problem("shifts", "there is none; write at least one")
+    wrong = [problem for number in range(len(shifts.shifts)) for problem in _shift_problems(shifts.shifts, number)]
+    yield from wrong or _overlaps(shifts.shifts)
+    weeks = date(year, 12, 28).isocalendar().week
+    for week in shifts.shutdown_weeks:
+        if not 1 <= week <= weeks:
+            yield Problem("shutdown_weeks", f"week {week} is not in {year}; it has weeks 1 to {weeks}")
+    for start, end in shifts.shutdown_ranges:
+        if start > end:
+            yield Problem("shutdown_ranges", f"{start} to {end} ends before it starts")
+        elif start.year > year or end.year < year:
+            yield Problem("shutdown_ranges", f"{start} to {end} does not touch {year}")
+        elif not year - 1 <= start.year <= end.year <= year + 1:
+            yield Problem("shutdown_ranges", f"{start} to {end} reaches beyond the years before and after {year}")
+    for day in shifts.holiday_dates:
+        if day.year != year:
+            yield Problem("holiday_dates", f"{day} is not in {year}")
+    if shifts.holiday_rule not in _MOVED:
+        yield Problem("holiday_rule", _unknown_rule(shifts.holiday_rule))
+    if shifts.country is None and (shifts.subdivision is not None or shifts.holiday_names):
+        yield Problem("country", "is missing; a subdivision and names of holidays belong to a country")
+    if not shifts.standby_up_to >= 0:
+        yield Problem("standby_up_to", f"{shifts.standby_up_to:g} s is not allowed; it must be 0 or more")
+
+
+def _key(shifts: Sequence[Shift], number: int) -> str:
+    return f"shifts['{shifts[number].name}']" if shifts[number].name else f"shifts, number {number + 1}"
+
+
+def _shift_problems(shifts: Sequence[Shift], number: int) -> Iterator[Problem]:
+    shift, key = shifts[number], _key(shifts, number)
+    if not shift.weekdays:
+        yield Problem(f"{key}.weekdays", f"there is none; write some of {', '.join(WEEKDAYS)}")
+    for day in dict.fromkeys(shift.weekdays):
+        if day not in WEEKDAYS:
+            hint = nearest(day, WEEKDAYS)
+            yield Problem(f"{key}.weekdays", f"'{day}' is not a weekday; write one of {', '.join(WEEKDAYS)}{hint}")
+        elif shift.weekdays.count(day) > 1:
+            yield Problem(f"{key}.weekdays", f"'{day}' stands there twice")
+    right = True
+    for part, latest in (("start", "23:59"), ("end", "24:00")):
+        text = getattr(shift, part)
+        if not _CLOCK.fullmatch(text) or text.zfill(5) > latest:
+            right = False
+            yield Problem(f"{key}.{part}", f"'{text}' is not a time of day; write hours and minutes, 00:00 to {latest}")
+    if right and shift.start.zfill(5) == shift.end.zfill(5):
+        yield Problem(f"{key}.end", f"start and end are both {shift.end}; write 00:00 to 24:00 for a whole day")
+
+
+def _overlaps(shifts: Sequence[Shift]) -> Iterator[Problem]:
+    """Pairs of shifts that run at the same time somewhere in the week, at the first place where they do."""
+    week: list[tuple[int, int, int]] = []
+    for number, shift in enumerate(shifts):
+        clock, minutes = _minutes(shift)
+        week += [(_DAY * WEEKDAYS.index(day) + clock, minutes, number) for day in shift.weekdays]
+    week.sort()
+
+    def shown(begin: int, number: int) -> str:
+        shift = shifts[number]
+        return f"{_key(shifts, number)} ({WEEKDAYS[begin // _DAY % 7]} {shift.start} to {shift.end})"
+
+    pairs = set()
+    for (begin, minutes, one), (next_begin, _, two) in pairwise([*week, *((b + _WEEK, m, n) for b, m, n in week[:1])]):
+        if begin + minutes > next_begin and (one, two) not in pairs:
+            pairs |= {(one, two), (two, one)}
+            yield Problem(
+                "", f"{shown(begin, one)} and {shown(next_begin, two)} overlap; a minute belongs to one shift"
+            )

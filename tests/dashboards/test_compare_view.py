@@ -1,0 +1,202 @@
+"""The Compare view bound to a state: widgets without a browser, the notebook in a kernel, and a visitor in Chromium."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dashboards import charts, tables
+from dashboards.compare import View
+from dashboards.state import State
+from energy.cli import main
+from energy.study.case import load_case
+from energy.study.compare import compare
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="module")
+def comparison():
+    return compare(load_case("demo"))
+
+
+# ---------- pure functions ----------
+
+
+def test_the_stack_of_costs_adds_up_to_what_the_option_costs(comparison):
+    figure = charts.annual_cost(comparison)
+    names = figure["data"][0]["y"]
+    sums = np.sum([trace["x"] for trace in figure["data"]], axis=0)
+    for name, total in zip(names, sums, strict=True):
+        assert total == pytest.approx(comparison.option(name).total_cost, rel=1e-12)
+
+
+def test_the_heat_flows_balance(comparison):
+    resin = 90.0 * 6000.0
+    for option in comparison.options:
+        link = charts.heat_flow(option, "si", resin)["data"][0]["link"]
+        centre = max(link["source"])
+        into = sum(v for v, t in zip(link["value"], link["target"], strict=True) if t == centre)
+        out = sum(v for v, s in zip(link["value"], link["source"], strict=True) if s == centre)
+        assert into == pytest.approx(out, rel=1e-9)
+
+
+def test_cash_starts_with_the_capital(comparison):
+    figure = charts.cumulative_cash(comparison)
+    for trace in figure["data"]:
+        assert trace["y"][0] == pytest.approx(-comparison.option(trace["name"]).capital)
+
+
+def test_an_option_that_fails_is_shown_marked_and_not_ranked():
+    humid = compare(load_case("demo").with_({"hoppers[1].resin": "PA66", "hoppers[1].drying_temperature": "80 degC"}))
+    assert humid.option("Hot air, gas-fired").verdict.overall == "fail"
+    figure = charts.annual_cost(humid)
+    assert figure["data"][0]["y"][0] == "Hot air, gas-fired (does not dry)"  # last in order, bottom of the chart
+    assert figure["data"][0]["marker"]["pattern"]["shape"][0] == "/"
+    assert "Hot air, gas-fired" not in [trace["name"] for trace in charts.cumulative_cash(humid)["data"]]
+    row = re.search(r'<tr data-option="Hot air, gas-fired">.*?</tr>', tables.options(humid, "si")).group()
+    assert "does not dry" in row
+
+
+def test_texts_of_a_case_are_escaped():
+    hostile = "<img src=x onerror=alert(1)>"
+    case = load_case("demo").with_({"options['Desiccant wheel'].name": hostile})
+    markup = tables.options(compare(case), "si")
+    assert hostile not in markup
+    assert "&lt;img" in markup
+
+
+# ---------- view without a kernel ----------
+
+
+@pytest.fixture
+def view():
+    return View(State())
+
+
+def test_typing_a_throughput_changes_the_table(view):
+    before = view._table.value
+    view._numbers["throughput"].control.value = "150"
+    assert view._table.value != before
+    assert float(view.state.case.model.hoppers[0].throughput) * 3600 == pytest.approx(150)
+
+
+def test_a_bad_value_is_told_beside_it_and_results_are_greyed(view):
+    field = view._numbers["throughput"]
+    field.control.value = "-1"
+    assert "more than 0" in field._note.value
+    assert all("stale" in box._dom_classes for box in view._results)
+    assert view._save.disabled
+    field.control.value = "90"
+    assert "problem" not in field._note.value
+    assert not any("stale" in box._dom_classes for box in view._results)
+
+
+def test_units_switch_shows_other_numbers_for_the_same_case(view):
+    cost = view.state.comparison.options[0].total_cost
+    view._units.value = "us"
+    assert view._numbers["throughput"].control.description == "Throughput (lb/h)"
+    assert float(view._numbers["throughput"].control.value) == pytest.approx(198.416, abs=1e-3)
+    assert "Wh/lb" in view._table.value
+    assert view.state.comparison.options[0].total_cost == cost
+
+
+def test_one_price_instead_of_a_tariff(view):
+    price = view._prices["electricity"]
+    price._choice.value = price.ONE_PRICE
+    price._price.value = "0.30 USD/kWh"
+    assert view.state.document["tariffs"]["electricity"] == "0.30 USD/kWh"
+    expected = compare(load_case("demo").with_(electricity="0.30 USD/kWh"))
+    assert view.state.comparison.baseline.total_cost == expected.baseline.total_cost
+
+
+# ---------- notebook ----------
+
+
+def test_the_notebook_runs_and_shows_the_view():
+    import nbclient
+    import nbformat
+
+    notebook = nbformat.read(ROOT / "dashboards/compare.ipynb", as_version=4)
+    client = nbclient.NotebookClient(notebook, timeout=120, kernel_name="python3", resources={"metadata": {"path": ROOT}})
+    client.execute()
+    shown = [output for cell in notebook.cells for output in cell.get("outputs", [])]
+    assert [output.output_type for output in shown] == ["display_data"]
+    assert "application/vnd.jupyter.widget-view+json" in shown[0]["data"]
+
+
+# ---------- visitor ----------
+
+
+def _numbers(page):
+    """Running cost of each option as the table prints it."""
+    rows = page.locator("#options tbody tr")
+    return {
+        rows.nth(i).get_attribute("data-option"): rows.nth(i).locator("td").nth(1).inner_text() for i in range(rows.count())
+    }
+
+
+def _printed_by_the_command(capsys, path):
+    assert main(["compare", str(path), "--json"]) == 0
+    options = json.loads(capsys.readouterr().out)["options"]
+    return {o["name"]: f"{o['annual_cost']['total']:,.0f}" for o in options}
+
+
+@pytest.mark.browser
+def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_path, capsys):
+    page = browser_page
+    page.goto(server.url)
+    page.locator("#answer").wait_for(timeout=60_000)
+    assert _numbers(page) == _printed_by_the_command(capsys, "demo")
+
+    before = _numbers(page)
+    throughput = page.get_by_label("Throughput (kg/h)")
+    throughput.fill("140")
+    throughput.press("Enter")
+    page.locator(f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{before['Desiccant wheel']}'))").wait_for()
+    page.get_by_label("Electricity", exact=True).select_option("one price")
+    price = page.get_by_label("Electricity, one price")
+    price.fill("0.21 USD/kWh")
+    between = _numbers(page)
+    price.press("Enter")
+    page.locator(f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{between['Desiccant wheel']}'))").wait_for()
+
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Download the case").click()
+    target = tmp_path / "case.toml"
+    waiting.value.save_as(target)
+    assert 'throughput = "140 kg/h"' in target.read_text()
+    assert _numbers(page) == _printed_by_the_command(capsys, target)
+
+    page.get_by_role("button", name="US", exact=True).click()
+    page.get_by_label("Throughput (lb/h)").wait_for()
+    assert float(page.get_by_label("Throughput (lb/h)").input_value()) == pytest.approx(308.647, abs=1e-3)
+    assert _numbers(page) == _printed_by_the_command(capsys, target)
+
+
+@pytest.mark.browser
+def test_a_bad_value_is_told_beside_the_input(browser_page, server):
+    page = browser_page
+    page.goto(server.url)
+    page.locator("#answer").wait_for(timeout=60_000)
+    dew_point = page.get_by_label("Hall dew point (°C)")
+    dew_point.fill("30")
+    dew_point.press("Enter")
+    page.get_by_role("alert").filter(has_text="above the dry bulb").wait_for()
+    assert page.locator(".stale").count() > 0
+    dew_point.fill("12")
+    dew_point.press("Enter")
+    page.locator(".stale").first.wait_for(state="detached")
+
+
+@pytest.mark.browser
+def test_a_narrow_page_shows_the_answer_first(open_page, server):
+    page = open_page(viewport={"width": 820, "height": 1180})
+    page.goto(server.url)
+    page.locator("#answer").wait_for(timeout=60_000)
+    assert page.locator("#answer").bounding_box()["y"] < page.get_by_label("Throughput (kg/h)").bounding_box()["y"]
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

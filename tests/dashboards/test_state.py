@@ -1,0 +1,116 @@
+"""The state of the Compare view, without a widget or a kernel."""
+
+from __future__ import annotations
+
+import pytest
+
+from dashboards.state import State
+from energy.study.case import load_case
+from energy.study.compare import compare
+from energy.units import parse
+
+
+@pytest.fixture
+def state():
+    return State()
+
+
+def test_opens_on_the_demo_case_computed(state):
+    assert state.case.name == load_case("demo").name
+    assert not state.problems
+    assert state.chosen == state.comparison.ranked()[0].name
+
+
+def test_a_setting_gives_what_the_changed_case_gives(state):
+    state.set({"hoppers[1].throughput": "120 kg/h", "tariffs.electricity": "0.25 USD/kWh"})
+    expected = compare(load_case("demo").with_(throughput="120 kg/h", electricity="0.25 USD/kWh"))
+    assert [o.total_cost for o in state.comparison.options] == [o.total_cost for o in expected.options]
+    assert not state.stale
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "words"),
+    [
+        ("hoppers[1].throughput", "-5 kg/h", "more than 0"),
+        ("hoppers[1].throughput", "0 kg/h", "more than 0"),
+        ("hoppers[1].throughput", "90 kW", "is not a mass flow"),
+        ("hoppers[1].throughput", "ninety", "is not a mass flow"),
+        ("hoppers[1].drying_temperature", "200 degC", "above the limit of PC"),
+        ("site.hall_dew_point", "30 degC", "above the dry bulb"),
+        ("compressed_air.pressure", "7 bar", "gauge or absolute"),
+        ("tariffs.electricity", "0.12 EUR/kWh", "EUR"),
+        ("tariffs.electricity", "flat-electrcity", "did you mean 'flat-electricity'"),
+        ("options['Desiccant wheel'].capital", "-1 USD", "at least 0"),
+    ],
+)
+def test_what_is_wrong_is_told_at_its_field_and_the_last_result_stays(state, path, text, words):
+    before = state.comparison
+    state.set({path: text})
+    assert words in state.problem_at(path)
+    assert state.stale
+    assert state.comparison is before
+    state.set({path: {"hoppers[1].throughput": "90 kg/h"}.get(path, _original(path))})
+    assert not state.stale
+
+
+def _original(path):
+    demo = load_case("demo").document
+    section, key = path.rsplit(".", 1)
+    if section == "hoppers[1]":
+        return demo["hoppers"][0][key]
+    if section.startswith("options"):
+        return demo["options"][3][key]
+    return demo[section][key]
+
+
+def test_an_airflow_that_cannot_heat_is_told(state):
+    state.set({"options['Hot air, gas-fired'].inputs": {"heat_source": "gas", "air_resin_ratio": 1.0}})
+    assert "cannot bring PC to 120 °C" in state.problem_at("options['Hot air, gas-fired']")
+
+
+def test_another_resin_brings_its_own_temperature_and_time(state):
+    state.set_resin("ABS")
+    assert not state.problems
+    assert state.case.resin.abbreviation == "ABS"
+    assert state.text_at("hoppers[1].drying_temperature", "temperature", state.case.resin.drying_temperature) == "80"
+
+
+def test_units_convert_and_are_not_relabelled(state):
+    state.system = "us"
+    value = float(state.text_at("hoppers[1].throughput", "mass flow", 0.0))
+    assert value == pytest.approx(90 / 0.45359237, rel=1e-5)  # international pound; six digits are shown
+    assert float(state.text_at("site.hall_temperature", "temperature", 0.0)) == pytest.approx(24 * 1.8 + 32)
+    before = state.comparison.options[0].total_cost
+    state.set({"hoppers[1].throughput": state.with_unit("198.41603601", "mass flow")})
+    assert state.comparison.options[0].total_cost == pytest.approx(before, rel=1e-9)
+
+
+def test_a_unit_typed_behind_the_number_counts(state):
+    state.set({"hoppers[1].throughput": state.with_unit("200 lb/h", "mass flow")})
+    assert float(state.case.model.hoppers[0].throughput) == parse("200 lb/h", "mass flow")
+
+
+def test_a_case_that_cannot_be_used_is_told_and_the_demo_shown(tmp_path):
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[case]\nname = 3\n")
+    state = State(str(bad))
+    assert state.problems
+    assert state.case.name == load_case("demo").name
+
+
+def test_the_download_is_the_case_on_screen(state, tmp_path):
+    state.set({"hoppers[1].throughput": "77 kg/h"})
+    target = tmp_path / "case.toml"
+    target.write_bytes(state.toml())
+    again = compare(load_case(target))
+    assert [o.life_cycle_cost for o in again.options] == [o.life_cycle_cost for o in state.comparison.options]
+
+
+def test_a_program_error_is_told_in_words(state, monkeypatch):
+    def broken(_):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("dashboards.state.compare", broken)
+    state.set({"hoppers[1].throughput": "91 kg/h"})
+    assert state.problems[0].message.startswith("This could not be computed")
+    assert state.stale
