@@ -32,6 +32,7 @@ _EPW_HEADERS = (
 )
 _EPW_COLUMNS = (32, 35)  # older files end before the last three, albedo and liquid precipitation
 _TMY3_COLUMNS = ("Date (MM/DD/YYYY)", "Time (HH:MM)", "Dry-bulb (C)", "Dew-point (C)", "Pressure (mbar)")
+_STAMP = re.compile(r"(\d\d?)/(\d\d?)/\d{4} (\d\d?):00")
 _HOUR = "month {}, day {}, hour {}"
 _NAMES = ("temperature", "dew point", "pressure")
 _LIMITS = ((-70.0, 70.0, "degC"), (-70.0, 70.0, "degC"), (31000.0, 120000.0, "Pa"))  # of the EPW data dictionary
@@ -47,7 +48,8 @@ class HourlyWeather:
     temperature: FloatArray
     """Shape (n,). [K]"""
     dew_point: FloatArray
-    """Dew point, below 0.01 degC the frost point, as the file gives it, shape (n,). [K]"""
+    """As the file gives it, shape (n,). [K] Below 0.01 degC it is taken as the frost point. Files do not say; where a
+    station counts from supercooled water, the humidity is then 10 % too low at -10 degC, 0.2 g/kg."""
     pressure: FloatArray
     """Station pressure, shape (n,). [Pa]"""
     location: str
@@ -179,14 +181,12 @@ def _epw(name: str, lines: list[str]) -> HourlyWeather:
             said = _quote(periods[field]) if field < len(periods) else "nothing"
             raise _Wrong(8, f"says {said} for the number of {what}; one year of hours has 1")
 
-    rows = _rows(lines, 8, *_EPW_COLUMNS)
-    stamps = [(row[1].strip(), row[2].strip(), row[3].strip()) for row in rows]
+    rows = _rows(lines, 8, _EPW_COLUMNS, (1, 2, 3, 6, 7, 9))  # month, day, hour; the values
     return _weather(
-        rows,
-        (6, 7, 9),
+        [row[3:] for row in rows],
         (1.0, 1.0, 1.0),
-        lambda value, column: value >= (99.9, 99.9, 999999.0)[column],
-        _months(stamps, 9),
+        lambda value, quantity: value >= (99.9, 99.9, 999999.0)[quantity],
+        _months([row[:3] for row in rows], 9),
         first_line=9,
         location=", ".join(part for part in place[1:4] if part not in ("", "-")),
         source=", ".join(part for part in (f"EPW file {name}", place[4], f"station {place[5]}") if part),
@@ -205,20 +205,18 @@ def _tmy3(name: str, lines: list[str]) -> HourlyWeather:
     for title in _TMY3_COLUMNS:
         if title not in titles:
             raise _Wrong(2, f"has no column '{title}'; line 2 of a TMY3 file names its columns")
-    date, time, *columns = (titles.index(title) for title in _TMY3_COLUMNS)
 
-    rows = _rows(lines, 2, len(titles), len(titles))
+    rows = _rows(lines, 2, (len(titles),) * 2, [titles.index(title) for title in _TMY3_COLUMNS])
     stamps = []
-    for number, row in enumerate(rows, 3):
-        stamp = re.fullmatch(r"(\d\d?)/(\d\d?)/\d{4} (\d\d?):00", f"{row[date].strip()} {row[time].strip()}")
+    for number, (date, time, *_) in enumerate(rows, 3):
+        stamp = _STAMP.fullmatch(f"{date} {time}")
         if not stamp:
-            raise _Wrong(number, f"{_quote(f'{row[date]} {row[time]}')} is not MM/DD/YYYY and a full hour")
+            raise _Wrong(number, f"{_quote(f'{date} {time}')} is not MM/DD/YYYY and a full hour")
         stamps.append(stamp.groups())
     return _weather(
-        rows,
-        columns,
+        [row[2:] for row in rows],
         (1.0, 1.0, 100.0),  # mbar
-        lambda value, column: value <= -9900.0,
+        lambda value, _: value <= -9900.0,
         _months(stamps, 3),
         first_line=3,
         location=", ".join(part.strip() for part in place[1:3] if part.strip()),
@@ -230,12 +228,16 @@ def _quote(text: str) -> str:
     return repr(text if len(text) <= 40 else f"{text[:37]}...")
 
 
-def _rows(lines: list[str], headers: int, fewest: int, most: int) -> list[list[str]]:
-    rows = [line.split(",") for line in lines[headers:]]
-    width = len(rows[0]) if rows and fewest <= len(rows[0]) <= most else most
-    for number, row in enumerate(rows, headers + 1):
-        if len(row) != width:
-            raise _Wrong(number, f"has {len(row)} columns; the format has {width}")
+def _rows(lines: list[str], headers: int, widths: tuple[int, int], wanted: Sequence[int]) -> list[list[str]]:
+    """The wanted fields of every line below the headers; all must be as wide as the first."""
+    width = lines[headers].count(",") + 1 if len(lines) > headers else 0
+    width = width if widths[0] <= width <= widths[1] else widths[1]
+    rows = []
+    for number, line in enumerate(lines[headers:], headers + 1):
+        fields = line.split(",")
+        if len(fields) != width:
+            raise _Wrong(number, f"has {len(fields)} columns; {width} are needed")
+        rows.append([fields[column].strip() for column in wanted])
     return rows
 
 
@@ -263,7 +265,6 @@ def _months(stamps: Sequence[Sequence[str]], first_line: int) -> NDArray[np.int6
 
 def _weather(
     rows: list[list[str]],
-    columns: Sequence[int],
     factors: Sequence[float],
     missing: Callable[[float, int], bool],
     month: NDArray[np.int64],
@@ -273,11 +274,9 @@ def _weather(
     source: str,
 ) -> HourlyWeather:
     values = np.empty((3, len(rows)))
-    for quantity, (name, column, factor, (low, high, unit)) in enumerate(
-        zip(_NAMES, columns, factors, _LIMITS, strict=True)
-    ):
+    for quantity, (name, factor, (low, high, unit)) in enumerate(zip(_NAMES, factors, _LIMITS, strict=True)):
         for hour, row in enumerate(rows):
-            text = row[column].strip()
+            text = row[quantity]
             try:
                 value = float(text)
             except ValueError:
