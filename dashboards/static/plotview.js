@@ -1,11 +1,19 @@
-/* Draws a plotly figure with the plotly.js that the page loads once. What the figure leaves open (font, grid, background,
+/* Draws a plotly figure with the plotly.js that the page fetches once. What the figure leaves open (font, grid, background,
    outline) is taken from the page's CSS variables, again whenever the page changes between light and dark. */
 const PRINT_WIDTH = 640; // px, inside a card on A4 or letter paper
 const COLOURWAY = ["blue", "orange", "bluish-green", "vermillion", "sky-blue", "reddish-purple"];
 
-async function plotly() {
-  for (let tries = 0; tries < 1000 && !window.Plotly; tries++) await new Promise((done) => setTimeout(done, 10));
-  return window.Plotly;
+/* Running plotly.js takes as long as all the rest of the page: words and tables come first, charts after the next paint.
+   The promise is shared by all charts, each of which is a module of its own. */
+function plotly() {
+  window.plotlyLoaded ??= new Promise((done) => {
+    const script = document.createElement("script");
+    script.src = document.getElementById("plotly").href;
+    script.onload = () => done(window.Plotly);
+    script.onerror = () => done(null);
+    requestAnimationFrame(() => setTimeout(() => document.head.append(script)));
+  });
+  return window.plotlyLoaded;
 }
 
 function themed(figure) {

@@ -22,7 +22,5 @@ TYPES: MappingProxyType[str, ModuleType] = MappingProxyType({m.KIND: m for m in 
 def find(kind: str) -> ModuleType:
     """Module of a type; unknown names are refused with the nearest known one."""
     if kind not in TYPES:
-        raise UnknownNameError(
-            f"'{kind}' is not a dryer type; known: {', '.join(TYPES)}{nearest(kind, list(TYPES))}"
-        )
+        raise UnknownNameError(f"'{kind}' is not a dryer type; known: {', '.join(TYPES)}{nearest(kind, list(TYPES))}")
     return TYPES[kind]

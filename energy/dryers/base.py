@@ -110,9 +110,7 @@ class Operation:
 
     def peak_electricity(self) -> Array:
         """Highest 15-minute electrical power, the compressor's included. [W]"""
-        return _total(
-            [v for (_, c), v in self.peak.items() if c in ("electricity", "compressed air")], self.air_flow
-        )
+        return _total([v for (_, c), v in self.peak.items() if c in ("electricity", "compressed air")], self.air_flow)
 
     def residual(self) -> Array:
         """Heat in less heat out. [W]"""
@@ -137,32 +135,24 @@ class Inputs(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     kind: str
-    air_resin_ratio: Annotated[
-        float | None, Quantity("ratio", label="Air to resin ratio (kg/kg)"), Field(gt=0)
-    ] = None
+    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio (kg/kg)"), Field(gt=0)] = None
     """Dry air per resin at design throughput. None: by :func:`design_ratio`. [kg/kg]"""
-    air_over_least: Annotated[float, Quantity("ratio", label="Air flow over the least that heats the resin"), Field(ge=1)]
+    air_over_least: Annotated[
+        float, Quantity("ratio", label="Air flow over the least that heats the resin"), Field(ge=1)
+    ]
     """[-]"""
-    usable_share: Annotated[
-        float, Quantity("share", label="Usable hopper volume", shown="%"), Field(gt=0, le=1)
-    ]
-    flow_transfer_units: Annotated[
-        float, Quantity("ratio", label="Transfer units left by uneven flow"), Field(ge=1)
-    ]
-    """Heat transfer of the bed as uneven flow of air and pellets leaves it; even flow would give several hundred. [-]"""
+    usable_share: Annotated[float, Quantity("share", label="Usable hopper volume", shown="%"), Field(gt=0, le=1)]
+    flow_transfer_units: Annotated[float, Quantity("ratio", label="Transfer units left by uneven flow"), Field(ge=1)]
+    """What uneven flow of air and pellets leaves of the bed's heat transfer; even flow would give hundreds. [-]"""
     hopper_flow: Literal["mass flow", "funnels"] = "mass flow"
     slenderness: Annotated[float, Quantity("ratio", label="Hopper height to diameter"), Field(ge=0.5, le=6)]
-    insulation_thickness: Annotated[
-        float, Quantity("length", label="Hopper insulation", shown="mm"), Field(ge=0)
-    ]
+    insulation_thickness: Annotated[float, Quantity("length", label="Hopper insulation", shown="mm"), Field(ge=0)]
     insulation_conductivity: Annotated[
         float, Quantity("conductivity", label="Insulation conductivity", shown="W/(m K)"), Field(gt=0)
     ]
     shell_emissivity: Annotated[float, Quantity("share", label="Shell emissivity"), Field(ge=0, le=1)]
     duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0)]
-    duct_velocity: Annotated[
-        float, Quantity("velocity", label="Air velocity in ducts", shown="m/s"), Field(gt=0)
-    ]
+    duct_velocity: Annotated[float, Quantity("velocity", label="Air velocity in ducts", shown="m/s"), Field(gt=0)]
     heat_source: HeatSource = "electric"
     heater_efficiency: Annotated[
         float, Quantity("share", label="Electric heater efficiency", shown="%"), Field(gt=0, le=1)
@@ -194,13 +184,9 @@ class BlowerInputs(Inputs):
         Quantity("pressure difference", label="Pressure drop of filter, ducts and heater", shown="kPa"),
         Field(ge=0),
     ]
-    blower_efficiency: Annotated[
-        float, Quantity("share", label="Blower efficiency", shown="%"), Field(gt=0, le=1)
-    ]
+    blower_efficiency: Annotated[float, Quantity("share", label="Blower efficiency", shown="%"), Field(gt=0, le=1)]
     motor_class: Literal["IE1", "IE2", "IE3", "IE4"]
-    drive_efficiency: Annotated[
-        float, Quantity("share", label="Drive efficiency", shown="%"), Field(gt=0, le=1)
-    ]
+    drive_efficiency: Annotated[float, Quantity("share", label="Drive efficiency", shown="%"), Field(gt=0, le=1)]
 
 
 MOTOR_MARGIN = 1.15  # rated power over shaft power at the working point; common practice
@@ -224,9 +210,7 @@ class Geometry:
 def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     """Hopper and hot duct for the design throughput and an air flow per resin. [kg/kg]"""
     resin = duty.resin
-    volume = hopper.bed_volume(
-        duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share
-    )
+    volume = hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
     diameter = hopper.bed_diameter(volume, inputs.slenderness)
     height = inputs.slenderness * diameter
     air_flow = np.asarray(ratio * np.asarray(duty.design_throughput, float))
@@ -242,9 +226,28 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     )
 
 
+def temperature_lift(duty: Duty) -> Array:
+    """Drying temperature less that of the pellets fed. [K]
+
+    Raises
+    ------
+    ModelError
+        The pellets come as hot as the drying air, or hotter.
+    """
+    lift = np.asarray(duty.drying_temperature - duty.resin_temperature)
+    if np.any(lift <= 0.0):
+        fed, dry = (
+            show(float(np.max(t)), "temperature", "si") for t in (duty.resin_temperature, duty.drying_temperature)
+        )
+        raise ModelError(
+            f"resin fed at {fed} has nothing to take up from air of {dry}; a lower feed temperature is needed"
+        )
+    return lift
+
+
 def least_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
-    resin, lift = duty.resin, duty.drying_temperature - duty.resin_temperature
+    resin, lift = duty.resin, temperature_lift(duty)
     loss = shell_loss(inputs, duty, geometry(inputs, duty, resin.air_resin_ratio))[0]
     water = duty.design_throughput * (duty.initial_moisture - duty.final_moisture)
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
@@ -281,16 +284,15 @@ def shell_loss(inputs: Inputs, duty: Duty, built: Geometry) -> tuple[Array, Arra
     return loss.sum(axis=0), outer[0]
 
 
-def hopper_state(
-    inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, loss: Array
-) -> hopper.HopperState:
+def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, loss: Array) -> hopper.HopperState:
     """The hopper with process air at drying temperature and that humidity.
 
     Raises
     ------
     ModelError
-        The air cannot bring the resin to drying temperature.
+        The air cannot bring the resin to drying temperature, or the resin comes hotter than that.
     """
+    temperature_lift(duty)
     resin, air_flow = duty.resin, built.air_flow
     middle = 0.5 * (duty.drying_temperature + duty.hall_temperature)
     voidage = 1.0 - resin.bulk_density / resin.density
@@ -318,7 +320,8 @@ def hopper_state(
         need = np.broadcast_to(air_flow / duty.throughput / state.capacity_ratio, short.shape)[short]
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {resin.abbreviation} to "
-            f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; at least {need.max():.3g} kg/kg is needed"
+            f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
+            f"at least {need.max():.3g} kg/kg is needed"
         )
     return state
 

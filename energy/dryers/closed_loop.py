@@ -23,9 +23,7 @@ from energy.units import Quantity, show
 class Inputs(base.BlowerInputs):
     """Inputs of a closed desiccant circuit."""
 
-    leak_share: Annotated[
-        float, Quantity("share", label="Hall air leaking in", shown="%"), Field(ge=0, le=0.2)
-    ]
+    leak_share: Annotated[float, Quantity("share", label="Hall air leaking in", shown="%"), Field(ge=0, le=0.2)]
     adsorption_limit: Annotated[
         float,
         Quantity("temperature", label="Highest air temperature into the desiccant", shown="degC"),
@@ -46,18 +44,12 @@ class Inputs(base.BlowerInputs):
         float, Quantity("time", label="Adsorption time of a bed, or one revolution", shown="h"), Field(gt=0)
     ]
     beds: Annotated[float, Quantity("ratio", label="Beds"), Field(ge=1)]
-    heating_share: Annotated[
-        float, Quantity("share", label="Share of the cycle heating", shown="%"), Field(gt=0, le=1)
-    ]
-    cooling_share: Annotated[
-        float, Quantity("share", label="Share of the cycle cooling", shown="%"), Field(ge=0, le=1)
-    ]
+    heating_share: Annotated[float, Quantity("share", label="Share of the cycle heating", shown="%"), Field(gt=0, le=1)]
+    cooling_share: Annotated[float, Quantity("share", label="Share of the cycle cooling", shown="%"), Field(ge=0, le=1)]
     bed_use: Annotated[
         float, Quantity("share", label="Share of the equilibrium swing used", shown="%"), Field(gt=0, le=1)
     ]
-    inert_ratio: Annotated[
-        float, Quantity("ratio", label="Metal or carrier heated per desiccant (kg/kg)"), Field(ge=0)
-    ]
+    inert_ratio: Annotated[float, Quantity("ratio", label="Metal or carrier heated per desiccant (kg/kg)"), Field(ge=0)]
     inert_specific_heat: Annotated[
         float,
         Quantity("specific heat", label="Heat capacity of metal or carrier", shown="kJ/(kg K)"),
@@ -119,14 +111,14 @@ def delivered_humidity(
 
 
 def design_water(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
-    """Water load the beds are sized for: the resin's at design throughput and the leak at the design hall dew point. [kg/s]"""
+    """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
     hall = moist.humidity_ratio(inputs.design_hall_dew_point, duty.pressure)
     resin = duty.design_throughput * (duty.initial_moisture - duty.final_moisture)
     return np.asarray(resin + inputs.leak_share * built.air_flow * hall)
 
 
 def design_mass(inputs: Inputs, duty: Duty, built: Geometry, desiccant: Desiccant) -> Array:
-    """Desiccant in one bed: the used share of the equilibrium swing at the warmest inlet takes up a cycle's water. [kg]"""
+    """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water. [kg]"""
     water = design_water(inputs, duty, built)
     humidity = water / built.air_flow
     feed = loading(moist.vapour_pressure(humidity, duty.pressure), inputs.adsorption_limit, desiccant)
@@ -135,8 +127,10 @@ def design_mass(inputs: Inputs, duty: Duty, built: Geometry, desiccant: Desiccan
     swing = inputs.bed_use * (feed - residual)
     if np.any(swing <= 0):
         raise ModelError(
-            f"the desiccant takes up no water between {show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and "
-            f"regeneration at {show(inputs.regeneration_temperature, 'temperature', 'si')}; regenerate hotter or cool the inlet"
+            "the desiccant takes up no water between "
+            f"{show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and regeneration at "
+            f"{show(inputs.regeneration_temperature, 'temperature', 'si')}; "
+            "regenerate hotter or cool the inlet"
         )
     return regeneration.bed_mass(water, inputs.cycle_time, swing)
 
@@ -217,15 +211,14 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
     short = np.broadcast_to((cooled > 0) & (t_suction < coldest), np.shape(cooled))
     if np.any(short):
         raise ModelError(
-            f"the aftercooler would have to cool the return air to {show(float(np.min(t_suction)), 'temperature', 'si')}, "
+            "the aftercooler would have to cool the return air to "
+            f"{show(float(np.min(t_suction)), 'temperature', 'si')}, "
             f"which cooling water of {show(float(np.max(duty.coolant_temperature)), 'temperature', 'si')} cannot do; "
             "less pressure drop, less airflow or colder water would"
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
     carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
-    regen_carrier, regen_bought, regen_lost = base.bought_heat(
-        inputs, regen.heater, inputs.regeneration_heat_source
-    )
+    regen_carrier, regen_bought, regen_lost = base.bought_heat(inputs, regen.heater, inputs.regeneration_heat_source)
     regen_on = base.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
     electric, rated = base.motor_input(shaft, inputs.motor_class, inputs.drive_efficiency)
     heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
@@ -290,8 +283,7 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
-            "equilibrium_swing": loading(moist.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant)
-            - residual,
+            "equilibrium_swing": loading(moist.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual,
             "regeneration_heat_per_water": regen_bought / adsorbed,
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,

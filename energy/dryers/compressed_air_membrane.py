@@ -27,9 +27,7 @@ class Inputs(base.Inputs):
         Quantity("temperature", label="Pressure dew point after the membrane", shown="degC"),
         Field(gt=173.15),
     ]
-    sweep_over_least: Annotated[
-        float, Quantity("ratio", label="Sweep over its physical minimum"), Field(ge=1)
-    ]
+    sweep_over_least: Annotated[float, Quantity("ratio", label="Sweep over its physical minimum"), Field(ge=1)]
     sweep_share: Annotated[
         float | None, Quantity("share", label="Sweep share of the feed", shown="%"), Field(gt=0, lt=1)
     ] = None
@@ -60,9 +58,7 @@ class Dryer:
             moist.saturation_pressure(outlet),
         )
         sweep = np.asarray(
-            inputs.sweep_over_least * least
-            if inputs.sweep_share is None
-            else inputs.sweep_share + 0.0 * least
+            inputs.sweep_over_least * least if inputs.sweep_share is None else inputs.sweep_share + 0.0 * least
         )
         if np.any(sweep < least):
             raise ModelError(
@@ -71,9 +67,7 @@ class Dryer:
             )
         if np.any(sweep >= 1.0):
             raise ModelError(
-                f"the membrane would spend {100 * float(np.max(sweep)):.3g} % of its feed as sweep, which leaves no air; "
-                "more pressure or less drying would"
+                f"the membrane would spend {100 * float(np.max(sweep)):.3g} % of its feed as sweep, "
+                "which leaves no air; raise the pressure or the dew point after the membrane"
             )
-        return compressed_air.expand(
-            inputs, duty, outlet, sweep, {"sweep_share": sweep, "least_sweep_share": least}
-        )
+        return compressed_air.expand(inputs, duty, outlet, sweep, {"sweep_share": sweep, "least_sweep_share": least})

@@ -44,18 +44,14 @@ def once_through(
     loss, outer = base.shell_loss(inputs, duty, built)
     hopper = base.hopper_state(inputs, duty, built, humidity, loss)
     t_0, flow = duty.hall_temperature, built.air_flow
-    useful = (
-        flow * (moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft
-    )
+    useful = flow * (moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft
     if np.any(useful < 0):
         raise ModelError(
             "the blower alone heats the air above the drying temperature; lower the pressure drop or the airflow"
         )
     carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
     vapour = base.evaporated_water(duty, hopper.water_removed)
-    exhaust = flow * (
-        moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity)
-    )
+    exhaust = flow * (moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity))
     exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0)
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}

@@ -37,9 +37,7 @@ def shaft_power(
     """
     p = np.asarray(inlet_pressure, float)
     return (
-        np.asarray(volume_flow)
-        * compression.isentropic_work(p, p + np.asarray(pressure_rise))
-        / np.asarray(efficiency)
+        np.asarray(volume_flow) * compression.isentropic_work(p, p + np.asarray(pressure_rise)) / np.asarray(efficiency)
     )
 
 
@@ -89,9 +87,7 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
         )
     kw = np.asarray(rated_power, float) / 1e3
     if np.any(kw > 1000.0):
-        raise OutOfRangeError(
-            f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1"
-        )
+        raise OutOfRangeError(f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1")
     # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.
     size = np.maximum(kw, rows[0, 0])
     return np.interp(np.log(size), np.log(rows[:, 0]), rows[:, columns[efficiency_class]]) / 100.0

@@ -43,9 +43,7 @@ def specific_power_from_efficiency(discharge_pressure: ArrayLike, isentropic_eff
     ndarray, shape (...)
         Electricity per volume of free air delivered. [J/m3]
     """
-    return compression.isentropic_work(FREE_AIR_PRESSURE, discharge_pressure) / np.asarray(
-        isentropic_efficiency
-    )
+    return compression.isentropic_work(FREE_AIR_PRESSURE, discharge_pressure) / np.asarray(isentropic_efficiency)
 
 
 def implied_efficiency(specific_power: ArrayLike, discharge_pressure: ArrayLike) -> Array:
@@ -81,7 +79,7 @@ def power_share(load_share: ArrayLike, control: str) -> Array:
 
 
 def marginal_share(control: str) -> float:
-    """Power that one more cubic metre takes, as a share of the full-load specific power: the slope of :func:`power_share`."""
+    """Power of one more cubic metre over the full-load specific power: the slope of :func:`power_share`."""
     return 1.0 - _idle_share(control)
 
 
@@ -115,6 +113,8 @@ def motor_energy_cost(
     ------
     US DOE Compressed Air Tip Sheet 1, "Determine the Cost of Compressed Air for Your Plant".
     """
-    power = np.asarray(shaft_power, float) * np.asarray(power_share_at_load, float) / np.asarray(motor_efficiency, float)
+    power = (
+        np.asarray(shaft_power, float) * np.asarray(power_share_at_load, float) / np.asarray(motor_efficiency, float)
+    )
     time = np.asarray(hours, float) * np.asarray(time_share, float)
     return np.asarray(power * time * np.asarray(price, float))

@@ -49,8 +49,8 @@ def loading(vapour_pressure: ArrayLike, temperature: ArrayLike, desiccant: Desic
 
     .. math:: w = w_s b p\,(1 + (b p)^n)^{-1/n},\quad b = b_0 e^{Q/T},\quad n = n_0 + c/T
 
-    Measured at 0 to 100 degC. Regeneration is hotter: there the form is an extrapolation that reads 1.4 to 1.8 times too
-    wet against zeolite A at 150 degC, which errs on the side of a worse dew point.
+    Measured at 0 to 100 degC. Regeneration is hotter: there the form is an extrapolation that reads 1.4 to 1.8 times
+    too wet against zeolite A at 150 degC, which errs on the side of a worse dew point.
 
     Parameters
     ----------

@@ -7,6 +7,7 @@ temperature of the pellets leaving and of the air returning.
 from __future__ import annotations
 
 from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -57,7 +58,8 @@ def ergun_gradient(
 ) -> Array:
     r"""Pressure drop of a packed bed per metre.
 
-    .. math:: \Delta p / L = 150\,\mu (1-\varepsilon)^2 v / (\varepsilon^3 d^2) + 1.75\,(1-\varepsilon)\rho v^2/(\varepsilon^3 d)
+    .. math:: \Delta p / L = 150\,\mu (1-\varepsilon)^2 v / (\varepsilon^3 d^2)
+        + 1.75\,(1-\varepsilon)\rho v^2/(\varepsilon^3 d)
 
     Parameters
     ----------
@@ -129,9 +131,7 @@ def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
     return (0.825 + 0.387 * np.asarray(rayleigh) ** (1.0 / 6.0) / base) ** 2
 
 
-def surface_heat_flux(
-    surface: ArrayLike, ambient: ArrayLike, height: ArrayLike, emissivity: ArrayLike
-) -> Array:
+def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike, emissivity: ArrayLike) -> Array:
     """Heat a standing wall gives off by free convection and radiation.
 
     Parameters
@@ -209,7 +209,7 @@ def wall_loss(
     depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
     conductance = np.asarray(insulation_conductivity) / np.where(bare, 1.0, depth)
     outer = (conductance * t_i + 10.0 * growth * t_a) / (conductance + 10.0 * growth)
-    # The surface flux grows with about the power 1.2 of its temperature difference: each step leaves a tenth of the error.
+    # The surface flux grows with about the power 1.2 of the difference: each step leaves a tenth of the error.
     for _ in range(12):
         flux, gap = surface_heat_flux(outer, t_a, height, emissivity), outer - t_a
         slope = np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
@@ -234,7 +234,7 @@ class HopperState:
     resin_heat: Array
     """Heat that pellets and their remaining water carry away above their inlet temperature. [W]"""
     capacity_ratio: Array
-    """Air over resin heat-capacity flow, evaporation and shell counted with the resin; below 1 the pellets leave cold. [-]"""
+    """Air over resin heat-capacity flow, evaporation and shell with the resin's; below 1 pellets stay cold. [-]"""
     heating_rate: Array
     """k of the pellet temperature down the bed, T_in + (T_out - T_in) (1 - exp(-k z)) / (1 - exp(-k)), z = 0..1. [-]"""
 

@@ -166,9 +166,7 @@ def regenerate(
         exhaust=np.asarray(exhaust_share) * supplied + sensible - carry_over + cooling_shaft,
         casing=np.asarray(casing_share) * supplied,
         exhaust_temperature=t_exhaust,
-        swing=np.where(
-            idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))
-        ),
+        swing=np.where(idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))),
         air_flow=np.where(idle, 0.0, air / on),
         activity=activity,
     )

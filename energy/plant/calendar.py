@@ -136,7 +136,7 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
     edges = _month_edges(year)
     problems = list(_problems(year, shifts))
     holidays: Mapping[date, str] = {}
-    if shifts.country is not None:
+    if shifts.country is not None and shifts.holiday_rule in _MOVED:
         try:
             holidays = _kept_holidays(
                 (year - 1, year, year + 1),
@@ -394,12 +394,12 @@ def _overlaps(shifts: Sequence[Shift]) -> Iterator[Problem]:
 
     def shown(begin: int, number: int) -> str:
         shift = shifts[number]
-        return f"{_key(shifts, number)} ({WEEKDAYS[begin // _DAY % 7]} {shift.start} to {shift.end})"
+        name = f"'{shift.name}'" if shift.name else f"number {number + 1}"
+        return f"{name} ({WEEKDAYS[begin // _DAY % 7]} {shift.start} to {shift.end})"
 
     pairs = set()
     for (begin, minutes, one), (next_begin, _, two) in pairwise([*week, *((b + _WEEK, m, n) for b, m, n in week[:1])]):
         if begin + minutes > next_begin and (one, two) not in pairs:
             pairs |= {(one, two), (two, one)}
-            yield Problem(
-                "", f"{shown(begin, one)} and {shown(next_begin, two)} overlap; a minute belongs to one shift"
-            )
+            both = f"{shown(begin, one)} and {shown(next_begin, two)}"
+            yield Problem("shifts", f"{both} overlap; a minute belongs to one shift")

@@ -30,7 +30,7 @@ _EPW_HEADERS = (
     *("LOCATION", "DESIGN CONDITIONS", "TYPICAL/EXTREME PERIODS", "GROUND TEMPERATURES"),
     *("HOLIDAYS/DAYLIGHT SAVING", "COMMENTS 1", "COMMENTS 2", "DATA PERIODS"),
 )
-_EPW_COLUMNS = (32, 35)  # older files end before the last three, albedo and liquid precipitation
+_EPW_COLUMNS = (32, 35)  # files of 32 end before albedo and liquid precipitation
 _TMY3_COLUMNS = ("Date (MM/DD/YYYY)", "Time (HH:MM)", "Dry-bulb (C)", "Dew-point (C)", "Pressure (mbar)")
 _STAMP = re.compile(r"(\d\d?)/(\d\d?)/\d{4} (\d\d?):00")
 _HOUR = "month {}, day {}, hour {}"

@@ -113,9 +113,11 @@ BANDS = [("PET", 70, 155), ("PC", 45, 80), ("PA66", 35, 70), ("ABS", 30, 60), ("
 )
 @pytest.mark.parametrize("kind", DESICCANT)
 @pytest.mark.parametrize(("resin", "low", "high"), BANDS)
-@pytest.mark.parametrize("design", [30.0, 100.0, 300.0])
-def test_full_load_of_desiccant_dryers(kind, resin, low, high, design):
-    assert low <= bought(kind, duty(resin, design=design)) <= high
+def test_full_load_of_desiccant_dryers(kind, resin, low, high):
+    _, celsius, water, _ = next(row for row in MINIMUM if row[0] == resin)  # that the bands were made for
+    # A ton an hour of PET through one slender hopper takes more pressure than its cooler can make up for.
+    for design in (30.0, 100.0, 300.0, 500.0 if resin == "PET" else 1000.0):
+        assert low <= bought(kind, duty(resin, celsius=celsius, water=water, design=design)) <= high, design
 
 
 @pytest.mark.common_practice("at 30 % load with fixed airflow a kilogram costs two to four times as much")
@@ -137,7 +139,7 @@ AIRFLOW = [(1.6, 70), (2.0, 74), (2.5, 91), (3.0, 107), (4.0, 139)]
             marks=pytest.mark.published(
                 "Estimate of a closed desiccant circuit, PET at 165 degC",
                 where=f"{row[0]} kg/kg: {row[1]} Wh/kg",
-                quoted="computed in reference table: 12 kPa at 45 %, bed at 55 degC, 80 % of blower heat used, 5 % shell",
+                quoted="computed in reference table: 12 kPa at 45 %, 55 degC to the bed, 5 % shell loss",
             ),
         )
         for row in AIRFLOW
@@ -152,8 +154,8 @@ def test_pet_over_airflow(ratio, estimate):
     }  # 0.45 with the motor
     rest = 12e3 - float(run("desiccant-twin-tower", given, **inputs).details["pressure_rise"]) + 4e3
     total = bought("desiccant-twin-tower", given, **inputs, circuit_pressure=SI(rest))
-    # Where the aftercooler works, heat of the blower upstream of the desiccant is all rejected here and 80 % used there,
-    # 11 Wh/kg at 3 kg/kg; where it does not, all is used. At 1.6 kg/kg the pellets leave 10 K colder than the air.
+    # Where the aftercooler works, the heat of a blower before the desiccant is all rejected here and 80 % used there:
+    # 11 Wh/kg at 3 kg/kg. At 1.6 kg/kg it does not work, and the pellets leave 14 K colder than the air.
     assert total == pytest.approx(estimate, rel=0.14)
 
 

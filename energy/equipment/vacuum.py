@@ -1,0 +1,75 @@
+"""Vacuum: what it takes to empty a vessel, by pump or by an ejector that spends compressed air."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+def pumping_speed(volume: ArrayLike, time: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
+    r"""Volume flow a pump must take in to empty a tight vessel in a time.
+
+    .. math:: S = \frac{V}{t} \ln \frac{p_0}{p_1}
+
+    Parameters
+    ----------
+    volume : array_like, shape (...)
+        Free gas volume of the vessel. [m3]
+    time : array_like, shape (...)
+        [s]
+    start_pressure, end_pressure : array_like, shape (...)
+        [Pa absolute]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        At inlet condition. [m3/s]
+
+    Source
+    ------
+    Constant pumping speed, isothermal; textbook relation, from memory.
+    """
+    v, t = np.asarray(volume, float), np.asarray(time, float)
+    return np.asarray(v / t * np.log(np.asarray(start_pressure, float) / np.asarray(end_pressure, float)))
+
+
+def evacuation_work(volume: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
+    r"""Least work to empty a vessel against the pressure it began with, isothermal.
+
+    .. math:: W = V\,[(p_0 - p_1) - p_1 \ln(p_0 / p_1)]
+
+    Parameters
+    ----------
+    volume : array_like, shape (...)
+        [m3]
+    start_pressure, end_pressure : array_like, shape (...)
+        [Pa absolute]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [J]; for a perfect vacuum the volume times the pressure around it.
+    """
+    v, p_0, p_1 = (np.asarray(x, float) for x in (volume, start_pressure, end_pressure))
+    return np.asarray(v * ((p_0 - p_1) - p_1 * np.log(p_0 / p_1)))
+
+
+def holding_power(speed: ArrayLike, pressure: ArrayLike, outlet_pressure: ArrayLike) -> Array:
+    r"""Least power of a pump that takes in a volume flow at a held pressure, isothermal: :math:`S\,p \ln(p_{out}/p)`.
+
+    Parameters
+    ----------
+    speed : array_like, shape (...)
+        At inlet condition. [m3/s]
+    pressure, outlet_pressure : array_like, shape (...)
+        [Pa absolute]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [W]
+    """
+    s, p, out = (np.asarray(x, float) for x in (speed, pressure, outlet_pressure))
+    return np.asarray(s * p * np.log(out / p))

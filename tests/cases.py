@@ -1,0 +1,31 @@
+"""Cases to test with: the example that comes with the package, cut down to a few options and changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from energy.study.case import Case, build, changed, example_text, read_document
+
+PRESENT, NEW, BEDS, WHEEL = "Present twin tower", "New twin tower", "Rotating beds", "Desiccant wheel"
+HOT, AIR, MEMBRANE = "Hot air, gas-fired", "Compressed air", "Compressed air with membrane"
+HOPPER = "hoppers['Machine 7']"
+
+
+def document(*options: str, changes: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """The example as a table, with these options only, and values put at paths."""
+    whole = read_document(example_text("demo"), "demo")
+    if options:
+        whole["options"] = [o for o in whole["options"] if o["name"] in options]
+    return changed(whole, changes or {})
+
+
+def case(*options: str, changes: Mapping[str, Any] | None = None) -> Case:
+    """The same as a checked case."""
+    return build(document(*options, changes=changes), file="case.toml")
+
+
+def resin(name: str, **values: Any) -> dict[str, Any]:
+    """Changes that put another resin into the hopper, dried as its own sheet says unless said otherwise."""
+    own = {"drying_temperature": None, "residence_time": None, **values}
+    return {f"{HOPPER}.resin": name, **{f"{HOPPER}.{key}": value for key, value in own.items()}}
