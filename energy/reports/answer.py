@@ -38,7 +38,9 @@ def sentences(comparison: Comparison) -> list[str]:
     best, present = ranked[0], _lower(base.name)
     cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
-        said = [f"Keep the {present}: over {period} years no other option that dries {resin} costs less. It costs {cost}."]
+        said = [
+            f"Keep the {present}: over {period} years no other option that dries {resin} costs less. It costs {cost}."
+        ]
     else:
         saving = base.total_cost - best.total_cost
         verb = "saves" if saving >= 0 else "costs"
@@ -54,8 +56,9 @@ def sentences(comparison: Comparison) -> list[str]:
         elif sure is not None:
             dearer = money(sure.life_cycle_cost - best.life_cycle_cost, currency)
             said.append(
-                f"Of those that pass every check the {_lower(sure.name)} costs least: {money(sure.total_cost, currency)} a year "
-                f"to run, {dearer} more over {period} years{_payback(comparison, sure)}."
+                f"Of those that pass every check the {_lower(sure.name)} costs least: "
+                f"{money(sure.total_cost, currency)} a year to run, {dearer} more over {period} years"
+                f"{_payback(comparison, sure)}."
             )
         else:
             said.append("No option passes every check.")
@@ -67,7 +70,8 @@ def sentences(comparison: Comparison) -> list[str]:
 def _doubts(option: OptionResult) -> str:
     """Names of the checks that do not pass."""
     shaky = [f.check for f in option.verdict.findings if f.verdict != "pass"]
-    return f"{' and '.join([', '.join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]} in doubt, see its checks"
+    named = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
+    return f"{named} in doubt, see its checks"
 
 
 def _payback(comparison: Comparison, option: OptionResult) -> str:

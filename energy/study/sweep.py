@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy import dryers, finance
+from energy import finance
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
-from energy.study.compare import Comparison, life_cycle_cost, running_cost
+from energy.study.compare import Comparison, life_cycle_cost, operate, running_cost
 from energy.study.duty import duty_of, month_seconds
 from energy.study.schema import Option
 
@@ -77,7 +77,7 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
 def _yearly(case: Case, option: Option, flows: Array) -> Array:
     years, rate = case.model.finance.years, case.model.finance.rate
     size = (flows / float(case.model.hoppers[0].throughput)) ** load("factors")["capital_scale_exponent"].si
-    operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty_of(case, flows[:, None]))
+    operation = operate(option, duty_of(case, flows[:, None]))
     running = running_cost(case, option, operation, month_seconds(case))
     whole = life_cycle_cost(case, option, running, option.capital_total * size)
     return finance.equivalent_annual_cost(rate, whole, years)
