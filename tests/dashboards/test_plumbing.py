@@ -313,6 +313,11 @@ def test_ctrl_c_leaves_nothing_behind(serving):
     assert not scratch.exists()
 
 
+def test_ctrl_c_while_the_first_kernel_starts(serving):
+    with serving():
+        pass  # `serving` itself sees to the exit status, the kernels and standard error.
+
+
 # ---------- in the browser ----------
 
 
