@@ -20,6 +20,7 @@ from energy.units import SI, Quantity, show
 
 Array = NDArray[np.float64]
 HeatSource = Literal["electric", "gas"]
+AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
 END_USES = (
     "process heat",
@@ -74,6 +75,8 @@ class Duty:
     coolant_temperature: Array
     """Of the cooling water. [K]"""
     compressed_air: CompressedAir
+    stop_time: Array
+    """Mean time off before a warm start; 0 where there is none. [s]"""
 
     @property
     def hall_humidity(self) -> Array:
@@ -95,7 +98,8 @@ class Operation:
     """Of the air entering the hopper; frost point below 0.01 degC. [K]"""
     air_flow: Array
     """Dry process air. [kg/s]"""
-    hopper: hopper.HopperState
+    hoppers: tuple[hopper.HopperState, ...]
+    """One for each duty served; most dryers serve one."""
     shell_temperature: Array
     """Outer face of the insulation. [K]"""
     sizing: Mapping[str, Array]
@@ -103,6 +107,15 @@ class Operation:
     blower [W], compressed_air [m3/s free air], desiccant [kg]."""
     details: Mapping[str, Array] = field(default_factory=lambda: MappingProxyType({}))
     """Further states of the type. SI."""
+    warm_up: Mapping[tuple[str, str], Array] = field(default_factory=lambda: MappingProxyType({}))
+    """(end use, carrier) -> energy bought at one start after a stop. [J]"""
+    start_power: Array = field(default_factory=lambda: np.zeros(()))
+    """Heater at full power while it warms up. [W]"""
+
+    @property
+    def hopper(self) -> hopper.HopperState:
+        """Of the first, mostly only duty."""
+        return self.hoppers[0]
 
     def power(self, carrier: str) -> Array:
         """Mean power of one carrier. [W]"""
@@ -151,6 +164,9 @@ class Inputs(BaseModel):
         float, Quantity("conductivity", label="Insulation conductivity", shown="W/(m K)"), Field(gt=0)
     ]
     shell_emissivity: Annotated[float, Quantity("share", label="Shell emissivity"), Field(ge=0, le=1)]
+    wall_thickness: Annotated[
+        float, Quantity("length", label="Steel of the hopper, fittings spread over its wall", shown="mm"), Field(ge=0)
+    ]
     duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0)]
     duct_velocity: Annotated[float, Quantity("velocity", label="Air velocity in ducts", shown="m/s"), Field(gt=0)]
     heat_source: HeatSource = "electric"
@@ -163,6 +179,22 @@ class Inputs(BaseModel):
         Field(gt=0, le=1),
     ]
     controls_power: Annotated[float, Quantity("power", label="Controls and valves", shown="W"), Field(ge=0)]
+    airflow_control: AirflowControl = "fixed"
+    """How the airflow is held below design: not at all, by a damper or valve, or by the blower's speed."""
+    airflow_floor: Annotated[float, Quantity("share", label="Least airflow over design", shown="%"), Field(gt=0, le=1)]
+    """[-]"""
+    return_air_target: Annotated[
+        float | None, Quantity("temperature", label="Return-air temperature held", shown="degC"), Field(gt=280)
+    ] = None
+    """None: a controlled airflow follows the heat that resin and shell take, as at the design point. [K]"""
+    standby_temperature: Annotated[
+        float | None, Quantity("temperature", label="Process-air temperature in standby", shown="degC"), Field(gt=280)
+    ] = None
+    """None: no set-back. [K]"""
+    standby_flow_share: Annotated[
+        float, Quantity("share", label="Airflow in standby over design", shown="%"), Field(gt=0, le=1)
+    ]
+    """[-]"""
 
     @model_validator(mode="before")
     @classmethod
@@ -189,6 +221,7 @@ class BlowerInputs(Inputs):
     drive_efficiency: Annotated[float, Quantity("share", label="Drive efficiency", shown="%"), Field(gt=0, le=1)]
 
 
+STEEL_DENSITY = 7850.0  # kg/m3, plain steel
 MOTOR_MARGIN = 1.15  # rated power over shaft power at the working point; common practice
 
 
@@ -226,6 +259,60 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """How a dryer is run in each period."""
+
+    temperature: Array
+    """Of the process air. [K]"""
+    share: Array
+    """Airflow over design. [-]"""
+    air_flow: Array
+    """Dry air. [kg/s]"""
+
+
+def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
+    """Process-air temperature and airflow of each period by the dryer's controls; no throughput is standby.
+
+    A controlled airflow falls with what it follows down to its stated floor and never rises above design.
+    """
+    idle = np.asarray(duty.throughput) == 0.0
+    back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
+    temperature = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
+    share: Array | float = 1.0
+    if inputs.airflow_control != "fixed":
+        share = np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0)
+    share = np.where(idle, inputs.standby_flow_share, share)
+    return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
+
+
+def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
+    """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin."""
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature)[0]
+    taken = heat_taken(duty, duty.throughput) + loss
+    if inputs.return_air_target is None:
+        return np.asarray(taken / (heat_taken(duty, duty.design_throughput) + loss))
+    fall = duty.drying_temperature - inputs.return_air_target
+    if np.any(fall <= 0):
+        raise ModelError(
+            f"a return-air temperature of {show(inputs.return_air_target, 'temperature', 'si')} is not below the drying "
+            f"temperature of {show(float(np.min(duty.drying_temperature)), 'temperature', 'si')}"
+        )
+    middle = duty.drying_temperature - 0.5 * fall
+    return np.asarray(taken / (moist.heat_capacity(middle, 0.0) * fall * built.air_flow))
+
+
+def heat_taken(duty: Duty, throughput: Array) -> Array:
+    """Heat that resin and its water take up at a throughput. [W]"""
+    lift = duty.drying_temperature - duty.resin_temperature
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    water = duty.initial_moisture - duty.final_moisture
+    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - moist.ZERO_CELSIUS))
+    specific_heat = duty.resin.specific_heat + duty.final_moisture * liquid
+    return np.asarray(throughput * (specific_heat * lift + evaporation))
+
+
 def temperature_lift(duty: Duty) -> Array:
     """Drying temperature less that of the pellets fed. [K]
 
@@ -247,14 +334,10 @@ def temperature_lift(duty: Duty) -> Array:
 
 def least_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
-    resin, lift = duty.resin, temperature_lift(duty)
-    loss = shell_loss(inputs, duty, geometry(inputs, duty, resin.air_resin_ratio))[0]
-    water = duty.design_throughput * (duty.initial_moisture - duty.final_moisture)
+    lift = temperature_lift(duty)
+    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature)[0]
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
-    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - moist.ZERO_CELSIUS))
-    specific_heat = resin.specific_heat + duty.final_moisture * liquid
-    need = hopper.airflow_needed(duty.design_throughput, specific_heat, evaporation, loss, lift, middle)
+    need = hopper.airflow_needed(heat_taken(duty, duty.design_throughput) + loss, lift, middle)
     return need / duty.design_throughput
 
 
@@ -265,9 +348,9 @@ def design_ratio(inputs: Inputs, duty: Duty) -> Array:
     return np.maximum(duty.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
 
 
-def shell_loss(inputs: Inputs, duty: Duty, built: Geometry) -> tuple[Array, Array]:
-    """Loss of hopper and hot duct [W], outer temperature of the side wall [K]; all walls are at drying temperature."""
-    t_dry, t_hall, d, duct = duty.drying_temperature, duty.hall_temperature, built.diameter, built.duct_diameter
+def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> tuple[Array, Array]:
+    """Loss of hopper and hot duct [W], outer temperature of the side wall [K]; all walls have the process air's."""
+    t_dry, t_hall, d, duct = temperature, duty.hall_temperature, built.diameter, built.duct_diameter
     shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
     areas = (np.pi * d * built.height, np.pi / 2.0 * d**2, np.pi * duct * inputs.duct_length)
     curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
@@ -284,8 +367,10 @@ def shell_loss(inputs: Inputs, duty: Duty, built: Geometry) -> tuple[Array, Arra
     return loss.sum(axis=0), outer[0]
 
 
-def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, loss: Array) -> hopper.HopperState:
-    """The hopper with process air at drying temperature and that humidity.
+def hopper_state(
+    inputs: Inputs, duty: Duty, built: Geometry, run: Setting, humidity: Array, loss: Array
+) -> hopper.HopperState:
+    """The hopper with process air as set and of that humidity.
 
     Raises
     ------
@@ -293,8 +378,8 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
         The air cannot bring the resin to drying temperature, or the resin comes hotter than that.
     """
     temperature_lift(duty)
-    resin, air_flow = duty.resin, built.air_flow
-    middle = 0.5 * (duty.drying_temperature + duty.hall_temperature)
+    resin, air_flow = duty.resin, run.air_flow
+    middle = 0.5 * (run.temperature + duty.hall_temperature)
     voidage = 1.0 - resin.bulk_density / resin.density
     size = pellet_size(resin)
     viscosity, conductivity = moist.dynamic_viscosity(middle), moist.thermal_conductivity(middle)
@@ -303,7 +388,7 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
     coefficient = hopper.pellet_nusselt(reynolds, prandtl) * conductivity / size
     state = hopper.heat_balance(
         air_flow=air_flow,
-        air_temperature=duty.drying_temperature,
+        air_temperature=run.temperature,
         air_humidity=humidity,
         resin_flow=duty.throughput,
         resin_specific_heat=resin.specific_heat,
@@ -314,9 +399,9 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
         transfer=coefficient * 6.0 * (1.0 - voidage) / size * built.volume,
         flow_transfer_units=inputs.flow_transfer_units,
     )
-    short = np.asarray(state.capacity_ratio < 1.0)
+    short = np.asarray((state.capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):
-        given = np.broadcast_to(air_flow / duty.design_throughput, short.shape)[short]
+        given = np.broadcast_to(air_flow / duty.throughput, short.shape)[short]
         need = np.broadcast_to(air_flow / duty.throughput / state.capacity_ratio, short.shape)[short]
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {resin.abbreviation} to "
@@ -326,19 +411,32 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
     return state
 
 
+def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, str], Array]:
+    """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
+    steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
+    steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
+    resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
+    capacity = steel + resin
+    above = np.asarray(duty.drying_temperature - duty.hall_temperature)
+    conductance = shell_loss(inputs, duty, built, duty.drying_temperature)[0] / above
+    left = above * np.exp(-duty.stop_time * conductance / capacity)
+    carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
+    return {("process heat", carrier): bought}
+
+
 def pellet_size(resin: Resin) -> float:
     """Diameter of the sphere with the pellet's ratio of volume to surface, 6 V / A. [m]"""
     d, length = resin.pellet_diameter, resin.pellet_length
     return 6.0 * (d * length / 4.0) / (d / 2.0 + length)
 
 
-def bed_pressure_drop(duty: Duty, built: Geometry) -> Array:
+def bed_pressure_drop(duty: Duty, built: Geometry, air_flow: Array) -> Array:
     """Pressure drop of the pellet bed at the temperature in its middle. [Pa]"""
     resin = duty.resin
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
     volume = moist.specific_volume(middle, 0.0, duty.pressure)
     gradient = hopper.ergun_gradient(
-        built.air_flow * volume / built.area,
+        air_flow * volume / built.area,
         pellet_size(resin),
         1.0 - resin.bulk_density / resin.density,
         1.0 / volume,
@@ -356,10 +454,28 @@ def bought_heat(inputs: Inputs, useful: Array, source: HeatSource) -> tuple[str,
     return "electricity", bought, bought - useful
 
 
-def motor_input(shaft: Array, motor_class: str, drive_efficiency: float) -> tuple[Array, Array]:
-    """Electrical power and rated power of the motor behind a shaft power. [W]"""
-    rated = MOTOR_MARGIN * shaft
-    return shaft / (blower.motor_efficiency(rated, motor_class) * drive_efficiency), rated
+def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tuple[Array, Array]:
+    """Electrical power behind a shaft power, and rated power of the motor built for the design shaft power. [W]"""
+    rated = MOTOR_MARGIN * design_shaft
+    drive: Array | float = inputs.drive_efficiency
+    if inputs.airflow_control == "variable speed":
+        drive = inputs.drive_efficiency * blower.drive_efficiency(shaft / rated)
+    return shaft / (blower.motor_efficiency(rated, inputs.motor_class) * drive), rated
+
+
+def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Array, circuit: Array | float) -> Array:
+    """Pressure rise of the blower: the system's own at a changed speed, the design's behind a damper. [Pa]
+
+    Parameters
+    ----------
+    bed, design_bed : ndarray
+        Pressure drop of the pellets now and at design flow. [Pa]
+    circuit : ndarray
+        Pressure drop of all else at design flow; it falls with the square of the flow. [Pa]
+    """
+    if inputs.airflow_control == "throttled":
+        return np.asarray(design_bed + circuit + 0.0 * run.share)
+    return np.asarray(bed + circuit * run.share**2)
 
 
 def startup_heater(inputs: Inputs, duty: Duty, air_flow: Array, humidity: Array) -> Array:

@@ -82,4 +82,5 @@ def duty_of(case: Case, throughput: Array | None = None) -> Duty:
         pressure=atmospheric_pressure(case) * months,
         coolant_temperature=float(site.cooling_water_temperature) * months,
         compressed_air=compressed_air(case),
+        stop_time=0.0 * months,
     )
