@@ -28,6 +28,9 @@ END_USES = (
     "process blower",
     "regeneration blower",
     "compressed air",
+    "vacuum",
+    "drum drive",
+    "conveying",
     "controls",
 )
 CARRIERS = ("electricity", "gas", "compressed air", "cooling")
@@ -107,6 +110,8 @@ class Operation:
     blower [W], compressed_air [m3/s free air], desiccant [kg]."""
     details: Mapping[str, Array] = field(default_factory=lambda: MappingProxyType({}))
     """Further states of the type. SI."""
+    residence_time: Array | None = None
+    """Time at drying temperature where it is not the hopper's. [s]"""
     warm_up: Mapping[tuple[str, str], Array] = field(default_factory=lambda: MappingProxyType({}))
     """(end use, carrier) -> energy bought at one start after a stop. [J]"""
     start_power: Array = field(default_factory=lambda: np.zeros(()))

@@ -75,8 +75,10 @@ def tanks_of(hopper_flow: str) -> float:
     return float(load("factors")[key].si)
 
 
-def residence_time(duty: Duty) -> Array:
-    """Of a pellet now: the hopper is built for the design throughput. [s]"""
+def residence_time(duty: Duty, operation: Operation) -> Array:
+    """Of a pellet now: the type's own, or of the hopper that is built for the design throughput. [s]"""
+    if operation.residence_time is not None:
+        return operation.residence_time
     return duty.residence_time * duty.design_throughput / duty.throughput
 
 
@@ -113,7 +115,7 @@ def remaining_moisture(
     assert resin.diffusion_activation_energy is not None
     floor = floor_moisture(duty, operation)
     floor = np.zeros_like(duty.throughput) if floor is None else floor
-    stay = residence_time(duty)
+    stay = residence_time(duty, operation)
     # Points down the bed, close together where the pellets warm up.
     depth = np.linspace(0.0, 1.0, 33) ** 2
     if time is not None:
@@ -186,7 +188,7 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
         low=values[2],
         high=values[0],
         floor=worst_floor,
-        residence=float(np.min(residence_time(duty))),
+        residence=float(np.min(residence_time(duty, operation))),
         diffusion_time=time,
     )
 
