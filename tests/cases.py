@@ -29,3 +29,8 @@ def resin(name: str, **values: Any) -> dict[str, Any]:
     """Changes that put another resin into the hopper, dried as its own sheet says unless said otherwise."""
     own = {"drying_temperature": None, "residence_time": None, **values}
     return {f"{HOPPER}.resin": name, **{f"{HOPPER}.{key}": value for key, value in own.items()}}
+
+
+def alone(option: str, changes: Mapping[str, Any] | None = None) -> Case:
+    """One option by itself, which is then the baseline."""
+    return case(option, changes={f"options['{option}'].baseline": True, **(changes or {})})

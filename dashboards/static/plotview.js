@@ -3,15 +3,16 @@
 const PRINT_WIDTH = 640; // px, inside a card on A4 or letter paper
 const COLOURWAY = ["blue", "orange", "bluish-green", "vermillion", "sky-blue", "reddish-purple"];
 
-/* Running plotly.js takes as long as all the rest of the page: words and tables come first, charts after the next paint.
-   The promise is shared by all charts, each of which is a module of its own. */
+/* Running plotly.js takes as long as all the rest of the page: words and tables come first, charts when the page has
+   a moment. The promise is shared by all charts, each of which is a module of its own. */
 function plotly() {
   window.plotlyLoaded ??= new Promise((done) => {
     const script = document.createElement("script");
     script.src = document.getElementById("plotly").href;
     script.onload = () => done(window.Plotly);
     script.onerror = () => done(null);
-    requestAnimationFrame(() => setTimeout(() => document.head.append(script)));
+    const later = window.requestIdleCallback ?? ((work) => setTimeout(work, 300));
+    later(() => document.head.append(script));
   });
   return window.plotlyLoaded;
 }
@@ -81,6 +82,7 @@ export default {
     });
     const narrow = () => inTurn(() => Plotly.relayout(box, { width: Math.min(el.offsetWidth, PRINT_WIDTH) }));
     const widen = () => inTurn(() => Plotly.relayout(box, { width: null, autosize: true }));
+    await new Promise((done) => setTimeout(done)); // a task of its own: the page can paint between charts
     await draw();
     model.on("change:figure", draw);
     follow.observe(el);

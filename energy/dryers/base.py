@@ -486,7 +486,7 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
 def startup_heater(inputs: Inputs, duty: Duty, air_flow: Array, humidity: Array) -> Array:
     """Heater that lifts the whole design airflow from hall to drying temperature, as on a cold start. [W]"""
     rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
-    return air_flow * rise / inputs.heater_efficiency
+    return bought_heat(inputs, np.asarray(air_flow * rise), inputs.heat_source)[1]
 
 
 def evaporated_water(duty: Duty, water: Array) -> Array:

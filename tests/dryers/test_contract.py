@@ -123,6 +123,9 @@ def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_d
         assert heat >= -1e-12 * supplied, name
     for name, size in operation.sizing.items():
         assert size >= 0, name
+    carrier = {"electric": "electricity", "gas": "gas"}[source]
+    # A heater for a cold start with all its air is the largest that is needed.
+    assert operation.sizing["process_heater"] >= operation.energy["process heat", carrier] * (1 - 1e-12)
     assert operation.sizing.keys() == {
         "hopper_volume", "airflow", "process_heater", "regeneration_heater", "blower", "compressed_air", "desiccant",
     }  # fmt: skip
@@ -256,6 +259,12 @@ def test_water_balance_of_the_closed_loop(kind, duty, leak_share):
         leak * operation.hopper.return_humidity,
     )
     assert operation.details["water_adsorbed"] == pytest.approx(removed + into - out_of, rel=1e-9, abs=1e-15)
+    # Each of the beds takes up a cycle's water, by timer.
+    inputs = dryer(kind).inputs
+    bed = operation.sizing["desiccant"] / {"desiccant-twin-tower": 2, "desiccant-rotating-beds": 4}.get(kind, 1)
+    assert operation.details["swing"] * bed == pytest.approx(
+        operation.details["water_adsorbed"] * inputs.cycle_time, rel=1e-9
+    )
     # Air over the desiccant loses just that: what the hopper gets is drier than what comes back.
     supplied = moist.humidity_ratio(operation.delivered_dew_point, duty.pressure)
     mixed = operation.hopper.return_humidity * (1 - leak_share) + leak_share * moist.humidity_ratio(

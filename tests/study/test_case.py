@@ -192,7 +192,8 @@ def test_findings_of_a_us_case_are_told_in_fahrenheit():
             if a.unit == "degC":
                 assert b.unit == "degF"
                 assert b.value == pytest.approx(1.8 * a.value + 32.0, rel=1e-9)
-                assert "°F" in b.text and "°C" not in b.text
+                assert "°F" in b.text
+                assert "°C" not in b.text
 
 
 @pytest.fixture(scope="module")

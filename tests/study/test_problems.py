@@ -6,7 +6,7 @@ import datetime
 import re
 
 import pytest
-from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, case, document, resin
+from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, PRESENT, case, document, resin
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -27,15 +27,42 @@ def lines(changes=None, *options, of=None):
 
 ONE_LINE = [
     # throughput: the sign, no unit, a unit of another kind, no quantity at all
-    ({f"{HOPPER}.throughput": "-5 kg/h"}, "{hopper}.throughput: '-5 kg/h' is not allowed; Throughput must be more than 0"),
-    ({f"{HOPPER}.throughput": "0 lb/h"}, "{hopper}.throughput: '0 lb/h' is not allowed; Throughput must be more than 0"),
-    ({f"{HOPPER}.throughput": {"value": "-5 kg/h"}}, "{hopper}.throughput: '-5 kg/h' is not allowed; Throughput must be"),
-    ({f"{HOPPER}.throughput": 90}, "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg/h"),
-    ({f"{HOPPER}.throughput": "90"}, "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg"),
-    ({f"{HOPPER}.throughput": "90 kW"}, "{hopper}.throughput: Throughput: '90 kW' is not a mass flow; write a number and one"),
-    ({f"{HOPPER}.throughput": float("nan")}, "{hopper}.throughput: Throughput: 'nan' is not a mass flow; write a number"),
-    ({f"{HOPPER}.throughput": ["90 kg/h"]}, "{hopper}.throughput: Throughput: ['90 kg/h'] is not a mass flow; write a number"),
-    ({f"{HOPPER}.throughput": {"low": "80 kg/h"}}, "{hopper}.throughput: Throughput: the table has no value; write value ="),
+    (
+        {f"{HOPPER}.throughput": "-5 kg/h"},
+        "{hopper}.throughput: '-5 kg/h' is not allowed; Throughput must be more than 0",
+    ),
+    (
+        {f"{HOPPER}.throughput": "0 lb/h"},
+        "{hopper}.throughput: '0 lb/h' is not allowed; Throughput must be more than 0",
+    ),
+    (
+        {f"{HOPPER}.throughput": {"value": "-5 kg/h"}},
+        "{hopper}.throughput: '-5 kg/h' is not allowed; Throughput must be",
+    ),
+    (
+        {f"{HOPPER}.throughput": 90},
+        "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg/h",
+    ),
+    (
+        {f"{HOPPER}.throughput": "90"},
+        "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg",
+    ),
+    (
+        {f"{HOPPER}.throughput": "90 kW"},
+        "{hopper}.throughput: Throughput: '90 kW' is not a mass flow; write a number and one",
+    ),
+    (
+        {f"{HOPPER}.throughput": float("nan")},
+        "{hopper}.throughput: Throughput: 'nan' is not a mass flow; write a number",
+    ),
+    (
+        {f"{HOPPER}.throughput": ["90 kg/h"]},
+        "{hopper}.throughput: Throughput: ['90 kg/h'] is not a mass flow; write a number",
+    ),
+    (
+        {f"{HOPPER}.throughput": {"low": "80 kg/h"}},
+        "{hopper}.throughput: Throughput: the table has no value; write value =",
+    ),
     ({f"{HOPPER}.throughput": None}, "{hopper}.throughput: is missing"),
     # temperatures
     (
@@ -45,21 +72,24 @@ ONE_LINE = [
     ),
     (
         {f"{HOPPER}.drying_temperature": "30 degC"},
-        "{hopper}.drying_temperature: 30 °C is too cold: a dryer heats, it does not cool; allowed is 34 °C or more, 10 K "
-        "above the hall and the pellets fed",
+        "{hopper}.drying_temperature: 30 °C is too cold: a dryer heats, it does not cool; allowed is 34 °C or more, "
+        "10 K above the hall and the pellets fed",
     ),
     (
         {f"{HOPPER}.resin_temperature": "115 degC"},
         "{hopper}.drying_temperature: 120 °C is too cold: a dryer heats, it does not cool; allowed is 125 °C or more",
     ),
-    ({f"{HOPPER}.drying_temperature": "210 degC"}, "{hopper}.drying_temperature: '210 degC' is not allowed; Drying temp"),
+    (
+        {f"{HOPPER}.drying_temperature": "210 degC"},
+        "{hopper}.drying_temperature: '210 degC' is not allowed; Drying temp",
+    ),
     (
         {"site.hall_dew_point": "26 degC"},
         "site.hall_dew_point: 26 °C is above the dry bulb of 24 °C; a dew point up to the hall temperature is allowed",
     ),
     (
         {"site.hall_dew_point": "79 degF", "case.units": "us"},
-        "site.hall_dew_point: 79 °F is above the dry bulb of 75.2 °F; a dew point up to the hall temperature is allowed",
+        "site.hall_dew_point: 79 °F is above the dry bulb of 75.2 °F; a dew point up to the hall temperature is",
     ),
     # names that are not known, with the nearest that is
     ({f"{HOPPER}.resin": "PCC"}, "{hopper}.resin: resin 'PCC' is not known; did you mean 'PC'?; known: ABS, LCP, PA12"),
@@ -70,25 +100,52 @@ ONE_LINE = [
     ),
     ({f"options['{HOT}'].type": None}, "{hot}.type: is missing"),
     ({f"options['{HOT}'].type": 5}, "{hot}.type: '5' is not text in quotes"),
-    ({"tariffs.electricity": "flat-electricty"}, "tariffs.electricity: 'flat-electricty' is not a tariff; write the path"),
-    ({"tariffs.electricity": "no.toml"}, "tariffs.electricity: no.toml: there is no such file; write the path of a tariff"),
-    ({"tariffs.electricity": "flat-gas"}, "tariffs.electricity: 'flat-gas' is a tariff for gas; one for electricity is"),
-    ({"tariffs.electricity": "-1 USD/kWh"}, "tariffs.electricity: Price of electricity: '-1 USD/kWh' is negative; 0 or"),
-    ({"tariffs.electricity": "0.12"}, "tariffs.electricity: Price of electricity: '0.12' is not a price per energy; write"),
+    (
+        {"tariffs.electricity": "flat-electricty"},
+        "tariffs.electricity: 'flat-electricty' is not a tariff; write the path",
+    ),
+    (
+        {"tariffs.electricity": "no.toml"},
+        "tariffs.electricity: no.toml: there is no such file; write the path of a tariff",
+    ),
+    (
+        {"tariffs.electricity": "flat-gas"},
+        "tariffs.electricity: 'flat-gas' is a tariff for gas; one for electricity is",
+    ),
+    (
+        {"tariffs.electricity": "-1 USD/kWh"},
+        "tariffs.electricity: Price of electricity: '-1 USD/kWh' is negative; 0 or",
+    ),
+    (
+        {"tariffs.electricity": "0.12"},
+        "tariffs.electricity: Price of electricity: '0.12' is not a price per energy; write",
+    ),
     ({"tariffs.electricity": 0.12}, "tariffs.electricity: '0.12' is not text in quotes"),
     ({"case.units": "uss"}, "case.units: 'uss' is not one of si, us; did you mean 'us'?"),
     ({"finance.rate_basis": "rael"}, "finance.rate_basis: 'rael' is not one of real, nominal; did you mean 'real'?"),
-    ({f"{INPUTS}.motor_class": "ie1"}, "{inputs}.motor_class: 'ie1' is not one of IE1, IE2, IE3, IE4; did you mean 'IE1'?"),
+    (
+        {f"{INPUTS}.motor_class": "ie1"},
+        "{inputs}.motor_class: 'ie1' is not one of IE1, IE2, IE3, IE4; did you mean 'IE1'?",
+    ),
     ({f"{INPUTS}.motor_class": {"value": "IE1"}}, "{inputs}.motor_class: what stands here is not one of IE1, IE2"),
     # keys that do not exist, wherever they stand
     ({"calender": {}}, "calender: unknown key; did you mean 'calendar'?; allowed: case, site, hoppers, calendar"),
-    ({"site.altitud": "3 m"}, "site.altitud: unknown key; did you mean 'altitude'?; allowed: altitude, hall_temperature"),
-    ({f"{HOPPER}.resine": "PC"}, "{hopper}.resine: unknown key; did you mean 'resin'?; allowed: name, resin, throughput"),
+    (
+        {"site.altitud": "3 m"},
+        "site.altitud: unknown key; did you mean 'altitude'?; allowed: altitude, hall_temperature",
+    ),
+    (
+        {f"{HOPPER}.resine": "PC"},
+        "{hopper}.resine: unknown key; did you mean 'resin'?; allowed: name, resin, throughput",
+    ),
     ({f"{HOPPER}.own_resin": {"densty": "1 kg/m3"}}, "{hopper}.own_resin.densty: unknown key; did you mean 'density'?"),
     ({f"options['{HOT}'].lief": 3}, "{hot}.lief: unknown key; did you mean 'life'?; allowed: name, type"),
     ({f"{INPUTS}.leak_shar": "3 %"}, "{inputs}.leak_shar: unknown key; did you mean 'leak_share'?; allowed: air_resin"),
     ({f"options['{HOT}'].inputs.leak_share": "3 %"}, "{hot}.inputs.leak_share: unknown key"),
-    ({f"options['{HOT}'].inputs.kind": "hot-air"}, "{hot}.inputs.kind: unknown key; the type stands in the option itself"),
+    (
+        {f"options['{HOT}'].inputs.kind": "hot-air"},
+        "{hot}.inputs.kind: unknown key; the type stands in the option itself",
+    ),
     (
         {f"options['{HOT}'].capital": [{"item": "All", "amuont": "1 USD", "amount": "1 USD"}]},
         "{hot}.capital[1].amuont: unknown key; did you mean 'amount'?; allowed: item, amount",
@@ -133,11 +190,23 @@ ONE_LINE = [
         "{hot}.capital[1].amount: Amount: '5 EUR' is in EUR, but the currency here is USD; write it in USD",
     ),
     ({f"options['{HOT}'].capital": "-5 USD"}, "{hot}.capital: '-5 USD' is not allowed; Amount must be at least 0 USD"),
-    ({f"options['{HOT}'].incentive": "5 EUR"}, "{hot}.incentive: Incentive: '5 EUR' is in EUR, but the currency here is USD"),
-    ({"tariffs.gas": "0.03 EUR/kWh"}, "tariffs.gas: Price of gas: '0.03 EUR/kWh' is in EUR, but the currency here is USD"),
-    ({"case.currency": "dollar"}, "case.currency: 'dollar' is not a currency; write its three capital letters, such as USD"),
+    (
+        {f"options['{HOT}'].incentive": "5 EUR"},
+        "{hot}.incentive: Incentive: '5 EUR' is in EUR, but the currency here is USD",
+    ),
+    (
+        {"tariffs.gas": "0.03 EUR/kWh"},
+        "tariffs.gas: Price of gas: '0.03 EUR/kWh' is in EUR, but the currency here is USD",
+    ),
+    (
+        {"case.currency": "dollar"},
+        "case.currency: 'dollar' is not a currency; write its three capital letters, such as USD",
+    ),
     # the options as a whole
-    ({f"options['{PRESENT}'].baseline": None}, "options: no option is the baseline; mark the present machine with base"),
+    (
+        {f"options['{PRESENT}'].baseline": None},
+        "options: no option is the baseline; mark the present machine with base",
+    ),
     (
         {f"options['{HOT}'].baseline": True},
         f"options: 2 options are marked baseline ({PRESENT}, {HOT}); exactly one is allowed",
@@ -149,7 +218,8 @@ ONE_LINE = [
     # an air flow that cannot heat the resin, and other machines without a physical answer
     (
         {f"options['{HOT}'].inputs.air_resin_ratio": 0.8},
-        "{hot}.inputs.air_resin_ratio: an air flow of 0.8 kg per kg of resin cannot bring PC to 120 °C; at least 1.57 kg/kg",
+        "{hot}.inputs.air_resin_ratio: an air flow of 0.8 kg per kg of resin cannot bring PC to 120 °C; at least "
+        "1.57 kg/kg is needed",
     ),
     ({f"{INPUTS}.circuit_pressure": "900 kPa"}, "{inputs}: "),
     # values of another sort
@@ -157,16 +227,25 @@ ONE_LINE = [
     ({"finance.years": float("nan")}, "finance.years: 'nan' is not a whole number"),
     ({"finance.years": 0}, "finance.years: 0 is not allowed; it must be at least 1"),
     ({"finance.rate": 8}, "finance.rate: Discount rate: '8' is not a rate; write a number and one of %"),
-    ({f"options['{PRESENT}'].baseline": "maybe"}, "options['Present twin tower'].baseline: 'maybe' is not true or false"),
+    (
+        {f"options['{PRESENT}'].baseline": "maybe"},
+        "options['Present twin tower'].baseline: 'maybe' is not true or false",
+    ),
     ({"case.name": "two\nlines"}, "case.name: must be one line of text"),
-    ({"compressed_air.pressure": "15 bar(g)"}, "compressed_air.pressure: '15 bar(g)' is not allowed; Compressed-air press"),
+    (
+        {"compressed_air.pressure": "15 bar(g)"},
+        "compressed_air.pressure: '15 bar(g)' is not allowed; Compressed-air press",
+    ),
     ({"site": "hot"}, "site: 'hot' is not a table"),
     # moisture
     (
         {f"{HOPPER}.initial_moisture": "5 %"},
         "{hopper}.initial_moisture: 5 % wet basis is more than twice what PC can hold, 0.349 % wet basis",
     ),
-    ({f"{HOPPER}.target_moisture": "0 ppm"}, "{hopper}.target_moisture: '0 ppm' is not allowed; Target moisture must be more"),
+    (
+        {f"{HOPPER}.target_moisture": "0 ppm"},
+        "{hopper}.target_moisture: '0 ppm' is not allowed; Target moisture must be more",
+    ),
 ]
 
 
@@ -180,7 +259,12 @@ def test_one_thing_wrong_is_one_line(changes, told):
 
 def test_everything_wrong_is_told_at_once():
     said = lines({f"{HOPPER}.throughput": "0 kg/h", "finance.years": 0, "site.hall_dew_point": "wet", "bogus": 1})
-    assert [line.split(": ")[1] for line in said] == ["site.hall_dew_point", f"{HOPPER}.throughput", "finance.years", "bogus"]
+    assert [line.split(": ")[1] for line in said] == [
+        "site.hall_dew_point",
+        f"{HOPPER}.throughput",
+        "finance.years",
+        "bogus",
+    ]
 
 
 def test_compressed_air_is_asked_for_where_an_option_needs_it():
@@ -199,7 +283,9 @@ def test_more_than_one_hopper_is_refused():
 
 
 def test_a_key_named_like_a_dryer_type_is_told_by_its_name():
-    assert lines(of={**document(PRESENT, HOT), "hot-air": {}})[0].startswith("my.toml: hot-air: unknown key; allowed: case")
+    assert lines(of={**document(PRESENT, HOT), "hot-air": {}})[0].startswith(
+        "my.toml: hot-air: unknown key; allowed: case"
+    )
 
 
 def test_a_list_written_as_a_table_is_told_without_printing_it():
@@ -318,7 +404,7 @@ def test_a_missing_file_and_a_folder(tmp_path):
 
 
 def test_keys_nested_without_end_are_refused():
-    with pytest.raises(CaseError, match="case: unknown key|is not text in quotes|nested too deeply"):
+    with pytest.raises(CaseError, match=r"is not text in quotes|nested too deeply"):
         build(read_document("[case]\nname" + ".a" * 5000 + " = 1\n", "my.toml"), file="my.toml")
 
 
@@ -365,7 +451,7 @@ def test_junk_in_any_place_gives_a_result_or_lines_that_name_the_file():
 
 
 def test_an_option_cannot_go_outside_what_is_known_without_being_named():
-    # Ranges of equations and motor tables: the message comes from the equation, the key from the case.
-    said = lines({f"{HOPPER}.throughput": "36000 kg/h"}, PRESENT, NEW)
-    assert [line.split(": ")[1] for line in said] == [f"options['{name}'].inputs" for name in (PRESENT, NEW)]
-    assert all("rated motor power" in line for line in said)
+    # Ranges of equations and tables: the message comes from there, the key from the case.
+    said = lines({f"{HOPPER}.throughput": "36000 kg/h"})
+    assert [line.split(": ")[1] for line in said] == [INPUTS, f"options['{HOT}'].inputs"]
+    assert re.search(r"rated motor power = \d+ kW is above 1000 kW", said[1])
