@@ -80,6 +80,13 @@ class Duty:
     compressed_air: CompressedAir
     stop_time: Array
     """Mean time off before a warm start; 0 where there is none. [s]"""
+    design: Duty | None = None
+    """What the machine is built for, where that is not this duty itself: one machine for all periods."""
+
+    @property
+    def built_for(self) -> Duty:
+        """The duty that sizes the machine."""
+        return self if self.design is None else self.design
 
     @property
     def hall_humidity(self) -> Array:
@@ -246,7 +253,8 @@ class Geometry:
 
 
 def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
-    """Hopper and hot duct for the design throughput and an air flow per resin. [kg/kg]"""
+    """Hopper and hot duct for the duty that sizes the machine and an air flow per resin. [kg/kg]"""
+    duty = duty.built_for
     resin = duty.resin
     volume = hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
     diameter = hopper.bed_diameter(volume, inputs.slenderness)
@@ -293,10 +301,12 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
 
 def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
     """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin."""
-    loss = shell_loss(inputs, duty, built, duty.drying_temperature)[0]
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
     taken = heat_taken(duty, duty.throughput) + loss
     if inputs.return_air_target is None:
-        return np.asarray(taken / (heat_taken(duty, duty.design_throughput) + loss))
+        design = duty.built_for
+        most = shell_loss(inputs, design, built, design.drying_temperature).hopper
+        return np.asarray(taken / (heat_taken(design, design.design_throughput) + most))
     fall = duty.drying_temperature - inputs.return_air_target
     if np.any(fall <= 0):
         raise ModelError(
@@ -339,8 +349,9 @@ def temperature_lift(duty: Duty) -> Array:
 
 def least_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
+    duty = duty.built_for
     lift = temperature_lift(duty)
-    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature)[0]
+    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature).hopper
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
     need = hopper.airflow_needed(heat_taken(duty, duty.design_throughput) + loss, lift, middle)
     return need / duty.design_throughput
@@ -350,11 +361,23 @@ def design_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Air per resin that a blower dryer is built for: as given, or the resin's usual, but enough to heat it. [kg/kg]"""
     if inputs.air_resin_ratio is not None:
         return np.asarray(inputs.air_resin_ratio)
-    return np.maximum(duty.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
+    return np.maximum(duty.built_for.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
 
 
-def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> tuple[Array, Array]:
-    """Loss of hopper and hot duct [W], outer temperature of the side wall [K]; all walls have the process air's."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShellLoss:
+    """What hopper and hot duct lose to the hall."""
+
+    hopper: Array
+    """Taken from the air in the hopper. [W]"""
+    duct: Array
+    """Taken from the air between heater and hopper, so the heater gives it on top. [W]"""
+    outer: Array
+    """Temperature of the side wall's outer face. [K]"""
+
+
+def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> ShellLoss:
+    """Loss of hopper and hot duct; all walls have the process air's temperature."""
     t_dry, t_hall, d, duct = temperature, duty.hall_temperature, built.diameter, built.duct_diameter
     shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
     areas = (np.pi * d * built.height, np.pi / 2.0 * d**2, np.pi * duct * inputs.duct_length)
@@ -369,7 +392,7 @@ def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) 
         inputs.shell_emissivity,
         np.stack([np.broadcast_to(c, shape) for c in curvatures]),
     )
-    return loss.sum(axis=0), outer[0]
+    return ShellLoss(hopper=loss[0] + loss[1], duct=loss[2], outer=outer[0])
 
 
 def hopper_state(
@@ -423,7 +446,7 @@ def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, s
     resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
     capacity = steel + resin
     above = np.asarray(duty.drying_temperature - duty.hall_temperature)
-    conductance = shell_loss(inputs, duty, built, duty.drying_temperature)[0] / above
+    conductance = shell_loss(inputs, duty, built, duty.drying_temperature).hopper / above
     left = above * np.exp(-duty.stop_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
     return {("process heat", carrier): bought}

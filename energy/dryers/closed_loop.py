@@ -114,7 +114,9 @@ def delivered_humidity(
     inputs: Inputs, residual: Array, temperature: Array, pressure: Array, desiccant: Desiccant
 ) -> Array:
     """Humidity of air leaving the regenerated end of the desiccant, the stated approach above equilibrium. [kg/kg]"""
-    frost = moist.saturation_temperature(equilibrium_pressure(residual, temperature, desiccant))
+    # Below a frost point of -90 degC no instrument of the trade tells one dryness from another.
+    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), moist.saturation_pressure(DRIEST))
+    frost = moist.saturation_temperature(vapour)
     return moist.humidity_ratio(frost + inputs.dew_point_approach, pressure)
 
 
@@ -137,14 +139,14 @@ class _Line:
     duty: Duty
     built: Geometry
     run: Setting
-    loss: Array
-    outer: Array
+    loss: base.ShellLoss
 
 
 def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
     """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
     hall = moist.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
-    resin = sum(n.duty.design_throughput * (n.duty.initial_moisture - n.duty.final_moisture) for n in lines)
+    sizes = [n.duty.built_for for n in lines]
+    resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
     return np.asarray(resin + (inputs.leak_share * sum(n.built.air_flow for n in lines) + spent) * hall)
 
 
@@ -164,6 +166,7 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
     return regeneration.bed_mass(water, inputs.cycle_time, swing)
 
 
+DRIEST = 183.15  # K
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
 
 
@@ -175,7 +178,7 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
 def _line(inputs: Inputs, duty: Duty) -> _Line:
     built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
     setting = base.setting(inputs, duty, built)
-    return _Line(duty, built, setting, *base.shell_loss(inputs, duty, built, setting.temperature))
+    return _Line(duty, built, setting, base.shell_loss(inputs, duty, built, setting.temperature))
 
 
 def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Operation:
@@ -213,12 +216,13 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
     whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
     rise = base.blower_work(inputs, whole, beds[0], beds[1], circuit)
     h_hall = moist.enthalpy(t_0, w_0)
+    coldest = hall.coolant_temperature + inputs.cooler_approach
 
     t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
     t_bed_out = t_suction
     supply = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     for _ in range(PASSES):
-        states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss) for n in lines]
+        states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
         parts = list(zip(lines, states, strict=True))
         h_return = sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
         w_return = sum(n.run.air_flow * s.return_humidity for n, s in parts) / flow
@@ -274,17 +278,22 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         h_bed_in = np.minimum(np.minimum(h_free, h_limit), h_surplus)
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
-        useful = [n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)]
+        useful = [
+            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) + n.loss.duct
+            for n, h in zip(lines, h_hoppers, strict=True)
+        ]
+        # The cooler stands before the blower and cools as far as its water can; the rest is cooled behind the blower.
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
+        t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         used, supply = supply, delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
 
-    coldest = hall.coolant_temperature + inputs.cooler_approach
-    short = np.broadcast_to((cooled > 0) & (t_suction < coldest), np.shape(cooled))
+    t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
+    short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
     if np.any(short):
         raise ModelError(
-            "the aftercooler would have to cool the return air to "
-            f"{show(float(np.min(t_suction)), 'temperature', 'si')}, "
+            "the aftercooler would have to cool the air to the desiccant to "
+            f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
             f"which cooling water of {show(float(np.max(hall.coolant_temperature)), 'temperature', 'si')} cannot do; "
             "less pressure drop, less airflow or colder water would"
         )
@@ -335,7 +344,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "regeneration exhaust": regen.exhaust,
             "regeneration casing": regen.casing,
             "leakage air": leak * (h_return - h_hall - moist_difference),
-            "shell and ducts": np.asarray(sum(n.loss for n in lines)) + duct_loss,
+            "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
             "heater losses": lost + regen_lost,
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
@@ -343,7 +352,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         delivered_dew_point=moist.dew_point(used, pressure),
         air_flow=flow,
         hoppers=tuple(states),
-        shell_temperature=np.maximum.reduce([n.outer + 0.0 * flow for n in lines]),
+        shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
         sizing={
             "hopper_volume": np.asarray(sum(n.built.volume for n in lines)),
             "airflow": design_flow * specific,
@@ -354,7 +363,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "desiccant": mass * inputs.beds,
         },
         details={
-            "adsorption_temperature": moist.temperature_from_enthalpy(h_bed_in, mixed_humidity),
+            "adsorption_temperature": t_bed_in,
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,

@@ -46,10 +46,10 @@ def once_through(
     ModelError
         The blower alone makes the air hotter than the drying temperature.
     """
-    loss, outer = base.shell_loss(inputs, duty, built, run.temperature)
-    hopper = base.hopper_state(inputs, duty, built, run, humidity, loss)
+    loss = base.shell_loss(inputs, duty, built, run.temperature)
+    hopper = base.hopper_state(inputs, duty, built, run, humidity, loss.hopper)
     t_0, flow = duty.hall_temperature, run.air_flow
-    useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft
+    useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
     if np.any(useful < 0):
         raise ModelError(
             "the blower alone heats the air above the drying temperature; lower the pressure drop or the airflow"
@@ -76,7 +76,7 @@ def once_through(
             "resin": hopper.resin_heat,
             "evaporated water": vapour,
             "exhaust air": exhaust,
-            "shell and ducts": loss,
+            "shell and ducts": loss.hopper + loss.duct,
             "heater losses": lost,
             **heat_out,
             "controls": controls,
@@ -84,7 +84,7 @@ def once_through(
         delivered_dew_point=moist.dew_point(humidity, duty.pressure),
         air_flow=flow,
         hoppers=(hopper,),
-        shell_temperature=outer,
+        shell_temperature=loss.outer,
         sizing={
             "hopper_volume": built.volume,
             "process_heater": start,

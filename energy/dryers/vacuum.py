@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
@@ -60,8 +60,8 @@ class Dryer:
         back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
         hot = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
         built = base.geometry(inputs, _one_vessel(duty, step), base.design_ratio(inputs, duty))
-        loss, outer = base.shell_loss(inputs, duty, built, hot)
-        loss = VESSELS * loss
+        shell = base.shell_loss(inputs, duty, built, hot)
+        loss = VESSELS * shell.hopper + shell.duct
 
         # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
         flow = built.air_flow * np.where(idle, inputs.standby_flow_share, 1.0)
@@ -134,7 +134,7 @@ class Dryer:
             delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
             hoppers=(_state(duty, outlet, water, resin_heat, hot),),
-            shell_temperature=outer,
+            shell_temperature=shell.outer,
             sizing={
                 "hopper_volume": VESSELS * volume,
                 "airflow": built.air_flow * specific,
@@ -154,9 +154,7 @@ class Dryer:
 
 def _one_vessel(duty: Duty, step: Array) -> Duty:
     """The duty with the residence time of one vessel's charge."""
-    from dataclasses import replace
-
-    return replace(duty, residence_time=step)
+    return replace(duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step))
 
 
 def _state(duty: Duty, outlet: Array, water: Array, resin_heat: Array, hot: Array) -> hopper.HopperState:

@@ -208,6 +208,7 @@ def judge(case: Case, duty: Duty, operation: Operation, option: Option) -> Verdi
         checks.air(),
         checks.residence(),
         checks.dew_point(),
+        checks.desiccant(),
         checks.floor(),
         checks.predicted(),
         checks.yellowing(),
@@ -309,6 +310,18 @@ class _Checks:
             )
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def desiccant(self) -> Finding | None:
+        """Can the desiccant take up the water of a cycle?"""
+        swing = self.operation.details.get("swing")
+        if swing is None:
+            return None
+        used = float(np.max(swing / self.operation.details["equilibrium_swing"]))
+        grade: Grade = "pass" if used <= 0.75 else "caution" if used <= 1.0 else "fail"
+        text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
+        if grade != "pass":
+            text += " The dew point rises before the cycle ends: less leakage, hotter regeneration or a colder inlet would help."
+        return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
 
     def _month(self) -> str:
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
