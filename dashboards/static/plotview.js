@@ -80,8 +80,9 @@ export default {
       width = el.offsetWidth;
       inTurn(() => Plotly.Plots.resize(box));
     });
-    const narrow = () => inTurn(() => Plotly.relayout(box, { width: Math.min(el.offsetWidth, PRINT_WIDTH) }));
-    const widen = () => inTurn(() => Plotly.relayout(box, { width: null, autosize: true }));
+    // Shrunk for paper, not drawn anew: plotly moves some charts to a new width slowly, and the printer does not wait.
+    const narrow = () => (box.style.zoom = Math.min(1, PRINT_WIDTH / el.offsetWidth));
+    const widen = () => (box.style.zoom = "");
     await new Promise((done) => setTimeout(done)); // a task of its own: the page can paint between charts
     await draw();
     model.on("change:figure", draw);

@@ -90,16 +90,18 @@ class OwnResin(Section):
         None
     )
     pellet_length: Annotated[float | None, Quantity("length", label="Pellet length"), Field(gt=1e-4, lt=0.05)] = None
-    diffusivity: Annotated[float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0)] = None
+    diffusivity: Annotated[
+        float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0, le=1e-8)
+    ] = None
     diffusivity_temperature: Annotated[
-        float | None, Quantity("temperature", label="Temperature of the diffusivity")
+        float | None, Quantity("temperature", label="Temperature of the diffusivity"), Field(ge=250, le=523.15)
     ] = None
     diffusion_activation_energy: Annotated[
-        float | None, Quantity("molar energy", label="Activation energy of diffusion"), Field(ge=0)
+        float | None, Quantity("molar energy", label="Activation energy of diffusion"), Field(ge=0, le=3e5)
     ] = None
-    sorption_slope: Annotated[float | None, Quantity("ratio", label="Sorption slope"), Field(gt=0)] = None
+    sorption_slope: Annotated[float | None, Quantity("ratio", label="Sorption slope"), Field(gt=0, le=1)] = None
     sorption_temperature: Annotated[
-        float | None, Quantity("temperature", label="Temperature of the sorption slope")
+        float | None, Quantity("temperature", label="Temperature of the sorption slope"), Field(ge=250, le=523.15)
     ] = None
 
 
