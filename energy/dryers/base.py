@@ -78,7 +78,7 @@ class Duty:
     coolant_temperature: Array
     """Of the cooling water. [K]"""
     compressed_air: CompressedAir
-    stop_time: Array
+    stop_time: Array = field(default_factory=lambda: np.zeros(()))
     """Mean time off before a warm start; 0 where there is none. [s]"""
     design: Duty | None = None
     """What the machine is built for, where that is not this duty itself: one machine for all periods."""
