@@ -117,6 +117,8 @@ class Operation:
     blower [W], compressed_air [m3/s free air], desiccant [kg]."""
     details: Mapping[str, Array] = field(default_factory=lambda: MappingProxyType({}))
     """Further states of the type. SI."""
+    air_dried: bool = True
+    """Is it dry air that dries? Else what practice says of dew point and residence time in a hopper does not apply."""
     residence_time: Array | None = None
     """Time at drying temperature where it is not the hopper's. [s]"""
     warm_up: Mapping[tuple[str, str], Array] = field(default_factory=lambda: MappingProxyType({}))
@@ -167,8 +169,10 @@ class Inputs(BaseModel):
     ]
     """[-]"""
     usable_share: Annotated[float, Quantity("share", label="Usable hopper volume", shown="%"), Field(gt=0, le=1)]
-    flow_transfer_units: Annotated[float, Quantity("ratio", label="Transfer units left by uneven flow"), Field(ge=1)]
-    """What uneven flow of air and pellets leaves of the bed's heat transfer; even flow would give hundreds. [-]"""
+    transfer_unit_height: Annotated[
+        float, Quantity("length", label="Height of a transfer unit", shown="m"), Field(gt=0, le=5)
+    ]
+    """Bed height that uneven flow of air and pellets leaves per transfer unit; even flow would need millimetres. [m]"""
     hopper_flow: Literal["mass flow", "funnels"] = "mass flow"
     slenderness: Annotated[float, Quantity("ratio", label="Hopper height to diameter"), Field(ge=0.5, le=6)]
     insulation_thickness: Annotated[float, Quantity("length", label="Hopper insulation", shown="mm"), Field(ge=0)]
@@ -425,7 +429,7 @@ def hopper_state(
         final_moisture=duty.final_moisture,
         shell_loss=loss,
         transfer=coefficient * 6.0 * (1.0 - voidage) / size * built.volume,
-        flow_transfer_units=inputs.flow_transfer_units,
+        flow_transfer_units=built.height / inputs.transfer_unit_height,
     )
     short = np.asarray((state.capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):

@@ -110,5 +110,6 @@ class Dryer:
                 "compressed_air": 0.0 * rating,
                 "desiccant": 0.0 * rating,
             },
+            air_dried=False,
             residence_time=inputs.drum_time * np.ones_like(radiators),
         )

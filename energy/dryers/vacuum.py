@@ -147,6 +147,7 @@ class Dryer:
             details={"pumping_speed": speed + 0.0 * bought, "vessel_diameter": diameter + 0.0 * bought},
             warm_up=base.warm_up(inputs, duty, built),
             start_power=start,
+            air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
             residence_time=2.5 * step * duty.design_throughput / np.where(idle, duty.design_throughput, duty.throughput),
         )

@@ -7,6 +7,7 @@ import os
 import re
 import tempfile
 import tomllib
+from calendar import isleap
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources

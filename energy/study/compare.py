@@ -15,7 +15,7 @@ from energy.finance import CashFlow
 from energy.sources import load
 from energy.study import verdict
 from energy.study.case import Case
-from energy.study.duty import duty_of, month_seconds
+from energy.study.duty import duty_of, month_seconds, option_duty
 from energy.study.schema import Option
 
 if TYPE_CHECKING:
@@ -49,6 +49,8 @@ class Measures:
     """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
 
     cash_flow: Array
+    streams: Mapping[str, Array]
+    """The same cash flow by what it comes from."""
     npv: float
     irr: float
     irr_note: str
@@ -116,8 +118,9 @@ class Comparison:
         return next(o for o in self.options if o.option.baseline)
 
     def ranked(self) -> list[OptionResult]:
-        """Options that do not fail to dry, by life-cycle cost."""
-        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=lambda o: o.life_cycle_cost)
+        """Options that do not fail to dry: those that pass every check first, then by life-cycle cost."""
+        drying = (o for o in self.options if o.verdict.overall != "fail")
+        return sorted(drying, key=lambda o: (verdict.GRADES.index(o.verdict.overall), o.life_cycle_cost))
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""
@@ -146,8 +149,9 @@ def compare(case: Case) -> Comparison:
     found = []
     for option in case.model.options:
         try:
-            operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
-            judged = verdict.judge(case, duty, operation, option)
+            own = option_duty(duty, option)
+            operation = dryers.TYPES[option.type].Dryer(option.inputs).run(own)
+            judged = verdict.judge(case, own, operation, option)
             done[option.name] = operation, judged, running_cost(case, option, operation, seconds)
         except (ModelError, OutOfRangeError) as error:
             given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
@@ -298,16 +302,20 @@ def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Arra
 def _measures(case: Case, flow: CashFlow) -> Measures:
     rate, years = case.model.finance.rate, case.model.finance.years
     flows = flow.flows
+    # What is left at the end is no money returned: payback is counted without it.
+    returned = flows - flow.streams["residual"]
+    lumps = flow.streams["replacements"]
     ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
     return Measures(
         cash_flow=flows,
+        streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
         npv=float(finance.npv(rate, flows)),
         irr=float(finance.irr(flows)[0]),
         irr_note=finance.irr_note(flows),
-        simple_payback=float(finance.simple_payback(flows)),
-        discounted_payback=float(finance.discounted_payback(rate, flows)),
-        payback_note=finance.payback_note(flows),
-        discounted_payback_note=finance.payback_note(flows, rate=rate),
+        simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
+        discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
+        payback_note=finance.payback_note(returned),
+        discounted_payback_note=finance.payback_note(returned, rate=rate),
         sir=float(ratio),
         airr=float(finance.airr(rate, ratio, years)),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import calendar
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
 from energy.equipment.compressor import marginal_share
 from energy.study.case import Case, drying_temperature
+from energy.study.schema import Option
 from energy.units import parse
 
 MONTHS = 12
@@ -45,6 +47,14 @@ def compressed_air(case: Case) -> CompressedAir:
         marginal_power=np.array(given.specific_power * share * (1.0 + given.air_dryer_share)),
         line_leak_share=np.array(float(given.line_leak_share)),
     )
+
+
+def option_duty(duty: Duty, option: Option) -> Duty:
+    """The duty of an option whose machine may be built for another throughput than it runs at."""
+    if option.built_for is None:
+        return duty
+    size = float(option.built_for) * np.ones(MONTHS)
+    return replace(duty, design_throughput=size, design=replace(duty, throughput=size, design_throughput=size))
 
 
 def duty_of(case: Case, throughput: Array | None = None) -> Duty:
