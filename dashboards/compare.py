@@ -38,6 +38,7 @@ class View:
         self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
+        self._sizes, self._heat_title, self._year_by_year = w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
         self._reset = w.Button(description="Back to the case as opened")
@@ -79,6 +80,25 @@ class View:
                 lambda: model().hoppers[0].residence_time or state.case.resin.residence_time,
             ),
             (
+                "initial moisture",
+                f"{hopper}.initial_moisture",
+                "moisture",
+                "Moisture of the pellets fed",
+                lambda: (
+                    state.case.resin.initial_moisture
+                    if model().hoppers[0].initial_moisture is None
+                    else model().hoppers[0].initial_moisture
+                ),
+            ),
+            ("rate", "finance.rate", "rate", "Discount rate", lambda: model().finance.rate),
+            (
+                "longest payback",
+                "finance.maximum_payback",
+                "time",
+                "Longest payback accepted",
+                lambda: model().finance.maximum_payback or float("nan"),
+            ),
+            (
                 "hours",
                 "calendar.production_hours",
                 "time",
@@ -108,7 +128,10 @@ class View:
             ),
             ("pressure", "compressed_air.pressure", "pressure", "Compressed-air pressure", lambda: air("pressure")),
         )
-        return {key: Number(state, path, kind, label, value) for key, path, kind, label, value in rows}
+        return {
+            key: Number(state, path, kind, label, value, unit="year" if key == "longest payback" else "")
+            for key, path, kind, label, value in rows
+        }
 
     def _make_prices(self) -> dict[str, Price]:
         known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
@@ -139,14 +162,16 @@ class View:
             Field(self._units).box,
             w.HTML("<h2>Duty</h2>"),
             self._resin_field.box,
-            *(n[k].box for k in ("throughput", "drying temperature", "residence", "hours")),
+            *(n[k].box for k in ("throughput", "drying temperature", "residence", "initial moisture", "hours")),
             w.HTML("<h2>Hall</h2>"),
             *(n[k].box for k in ("hall temperature", "hall dew point")),
             w.HTML("<h2>Prices</h2>"),
             *(p.box for p in self._prices.values()),
             w.HTML("<h2>Compressed air</h2>"),
             *(n[k].box for k in ("pressure", "specific power")),
-            w.HTML("<h2>Capital</h2>"),
+            w.HTML("<h2>Money</h2>"),
+            *(n[k].box for k in ("rate", "longest payback")),
+            w.HTML("<h3>Capital of each option</h3>"),
             self._capital,
             self._reset,
         )
@@ -157,6 +182,7 @@ class View:
             card(self._answer, self._other, buttons),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
+            card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
             card(
                 w.HTML("<h2>One option in detail</h2>"),
                 Field(self._option).box,
@@ -165,9 +191,11 @@ class View:
                 w.HTML("<h3>Moisture against time</h3>"),
                 self._moisture,
                 self._moisture_words,
-                w.HTML("<h3>Where the heat goes</h3>"),
+                self._heat_title,
                 self._heat,
                 self._heat_words,
+                w.HTML("<h3>Money year by year, against the present machine</h3>"),
+                self._year_by_year,
             ),
             card(
                 w.HTML(
@@ -232,7 +260,10 @@ class View:
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
+        note = state.capital_note
+        self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
+        self._sizes.value = tables.sizes(comparison, state.system)
         ranked = ", ".join(o.name for o in comparison.ranked())
         self._cost.show(
             charts.annual_cost(comparison),
@@ -248,18 +279,18 @@ class View:
         self._show_option()
 
     def _show_problems(self) -> None:
-        state = self.state
-        paths = [state.printed(f"{state.hopper_path}.resin"), *(state.printed(f._path) for f in self._numbers.values())]
-        paths += [p._path for p in self._prices.values()] + [f._path for f in self._capital_fields]
-        loose = [p for p in state.problems if not any(p.key == path or p.key.startswith(f"{path}.") for path in paths)]
+        """Everything that is wrong, on top of the page; each stands beside its field as well."""
         self._other.value = "".join(
-            f'<p class="problem" role="alert">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>' for p in loose
+            f'<p class="problem" role="alert">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>'
+            for p in self.state.problems
         )
 
     def _show_option(self) -> None:
         state, comparison = self.state, self.state.comparison
         option = comparison.option(state.chosen)
         self._checks.value = tables.checks(option)
+        self._year_by_year.value = tables.cash(comparison, option)
+        self._heat_title.value = f"<h3>Where the heat goes, {escape(state.unit('specific energy'))} of resin</h3>"
         figure = charts.moisture(comparison, option)
         self._moisture.layout.display = None if figure else "none"
         if figure:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from html import escape
 
+import numpy as np
+
 from dashboards.charts import in_order
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.units import shown_unit, to_unit
@@ -50,8 +52,8 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     numbers = (
         f"{o.total_cost:,.0f}",
         f"{o.capital:,.0f}",
-        payback(o),
-        "–" if m is None else signed(m.npv),
+        "–" if verdict == "fail" else payback(o),
+        "–" if m is None or verdict == "fail" else signed(m.npv),
         f"{o.life_cycle_cost:,.0f}",
         f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
         f"{electricity / 1e3:,.1f}",
@@ -80,6 +82,82 @@ def payback(o: OptionResult) -> str:
     return f'<span title="{note}">none</span>'
 
 
+def sizes(comparison: Comparison, system: str) -> str:
+    """How big each machine is."""
+    si = system == "si"
+    volume, flow, air = ("m3", "m3/h", "m3/min") if si else ("ft3", "acfm", "cfm")
+    mass = shown_unit("mass", system)
+    head = (
+        "Option",
+        f"Hopper<br>{volume}",
+        f"Air<br>{flow}",
+        "Heater<br>kW",
+        "Regeneration<br>heater, kW",
+        "Blower<br>motor, kW",
+        f"Desiccant<br>{mass}",
+        f"Compressed<br>air, {air}",
+    )
+    rows = []
+    for o in in_order(comparison):
+        s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
+        cells = (
+            _figure(float(to_unit(s["hopper_volume"], "volume", volume))),
+            f"{to_unit(s['airflow'], 'volume flow', flow):,.0f}",
+            f"{s['process_heater'] / 1e3:.1f}",
+            _or_dash(s["regeneration_heater"] / 1e3),
+            _or_dash(s["blower"] / 1e3),
+            _or_dash(float(to_unit(s["desiccant"], "mass", mass))),
+            _or_dash(float(to_unit(s["compressed_air"], "volume flow", air))),
+        )
+        rows.append(f'<tr><th scope="row">{escape(o.name)}</th>' + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
+    cells = "".join(f'<th scope="col">{h.replace("m3", "m³").replace("ft3", "ft³")}</th>' for h in head)
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Sizes"><table class="t">'
+        f"<thead><tr>{cells}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
+        '<p class="hint">Air at the blower\'s inlet; for compressed air as free air (1 bar, 20 °C). Heater for a start from cold; '
+        "regeneration heater while it heats, without margin; blower as motor rating.</p>"
+    )
+
+
+def _or_dash(value: float) -> str:
+    return _figure(value) if value > 0 else "–"
+
+
+_STREAMS = {
+    "capital": "Capital",
+    "incentive": "Incentive",
+    "electricity": "Electricity saved",
+    "gas": "Gas saved",
+    "water": "Cooling saved",
+    "maintenance": "Maintenance saved",
+    "replacements": "Replacements spared less own",
+    "residual": "Value left in the machine",
+}
+
+
+def cash(comparison: Comparison, o: OptionResult) -> str:
+    """The cash flow of one option against the baseline, year by year."""
+    if o.measures is None:
+        return '<p class="hint">This is the present machine, against which the others are counted.</p>'
+    streams = {k: v for k, v in o.measures.streams.items() if np.any(v != 0.0)}
+    years = range(len(o.measures.cash_flow))
+    head = "".join(f'<th scope="col">{y}</th>' for y in years)
+
+    def row(label: str, amounts: object) -> str:
+        return f'<tr><th scope="row">{escape(label)}</th>' + "".join(f"<td>{signed(a)}</td>" for a in amounts) + "</tr>"  # type: ignore[attr-defined]
+
+    body = "".join(row(_STREAMS[k], v) for k, v in streams.items())
+    foot = row("Net", o.measures.cash_flow) + row("Added up", np.cumsum(o.measures.cash_flow))
+    finance = comparison.case.model.finance
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Cash by year"><table class="t">'
+        f'<thead><tr><th scope="col">{escape(comparison.case.currency)}, year</th>{head}</tr></thead><tbody>{body}</tbody>'
+        f"<tfoot>{foot}</tfoot></table></div>"
+        f'<p class="hint">{finance.rate_basis.capitalize()} money, before tax, each amount at the end of its year; the first year is escalated once. '
+        "Payback is counted without the value left in the machine.</p>"
+    )
+
+
 def checks(o: OptionResult) -> str:
     """Every check of one option: value, limit, verdict, sentence."""
     rows = "".join(
@@ -98,11 +176,11 @@ def checks(o: OptionResult) -> str:
 
 
 def _figure(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
+    return "–" if value is None else f"{value:,.3g}" if abs(value) < 1e3 else f"{value:,.0f}"
 
 
 def _unit(unit: str) -> str:
-    return {"1": "", "degC": "°C", "degF": "°F"}.get(unit, unit)
+    return {"1": "×", "degC": "°C", "degF": "°F"}.get(unit, unit)
 
 
 def cautions() -> str:

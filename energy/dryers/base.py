@@ -310,7 +310,9 @@ def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
     if inputs.return_air_target is None:
         design = duty.built_for
         most = shell_loss(inputs, design, built, design.drying_temperature).hopper
-        return np.asarray(taken / (heat_taken(design, design.design_throughput) + most))
+        design_taken = heat_taken(design, design.design_throughput) + most
+        # Per kelvin of lift: air that is less above the pellets gives less.
+        return np.asarray(taken / temperature_lift(duty) / (design_taken / temperature_lift(design)))
     fall = duty.drying_temperature - inputs.return_air_target
     if np.any(fall <= 0):
         raise ModelError(
@@ -431,16 +433,22 @@ def hopper_state(
         transfer=coefficient * 6.0 * (1.0 - voidage) / size * built.volume,
         flow_transfer_units=built.height / inputs.transfer_unit_height,
     )
-    short = np.asarray((state.capacity_ratio < 1.0) & (duty.throughput > 0))
+    refuse_too_little_air(duty, air_flow, state.capacity_ratio)
+    return state
+
+
+def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) -> None:
+    """Refuse, with the airflow that would do, air of less heat-capacity flow than what it has to heat."""
+    short = np.asarray((capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):
-        given = np.broadcast_to(air_flow / duty.throughput, short.shape)[short]
-        need = np.broadcast_to(air_flow / duty.throughput / state.capacity_ratio, short.shape)[short]
+        throughput = np.broadcast_to(duty.throughput, short.shape)[short]
+        given = np.broadcast_to(air_flow, short.shape)[short] / throughput
+        need = given / np.broadcast_to(capacity_ratio, short.shape)[short]
         raise ModelError(
-            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {resin.abbreviation} to "
+            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
             f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
             f"at least {need.max():.3g} kg/kg is needed"
         )
-    return state
 
 
 def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, str], Array]:
@@ -510,10 +518,11 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
     return np.asarray(bed + circuit * run.share**2)
 
 
-def startup_heater(inputs: Inputs, duty: Duty, air_flow: Array, humidity: Array) -> Array:
-    """Heater that lifts the whole design airflow from hall to drying temperature, as on a cold start. [W]"""
+def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array) -> Array:
+    """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
     rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
-    return bought_heat(inputs, np.asarray(air_flow * rise), inputs.heat_source)[1]
+    duct = shell_loss(inputs, duty, built, duty.drying_temperature).duct
+    return bought_heat(inputs, np.asarray(built.air_flow * rise + duct), inputs.heat_source)[1]
 
 
 def evaporated_water(duty: Duty, water: Array) -> Array:

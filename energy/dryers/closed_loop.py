@@ -235,7 +235,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         shaft = blower.shaft_power(flow * specific, rise, pressure, inputs.blower_efficiency)
 
         # Hottest air allowed into the desiccant: its own limit, and what still lets the heaters regulate.
-        h_hoppers = [moist.enthalpy(n.run.temperature, supply) for n in lines]
+        h_hoppers = [moist.enthalpy(n.run.temperature, supply) + n.loss.duct / n.run.air_flow for n in lines]
         h_coolest = np.minimum.reduce(h_hoppers)
         h_limit = moist.enthalpy(inputs.adsorption_limit, mixed_humidity)
         h_free = h_mixed + shaft / flow
@@ -279,7 +279,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
         useful = [
-            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) + n.loss.duct
+            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in))
             for n, h in zip(lines, h_hoppers, strict=True)
         ]
         # The cooler stands before the blower and cools as far as its water can; the rest is cooled behind the blower.
@@ -325,7 +325,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
     # One bed may be cooled while the next is heated: then both count.
     steps = max(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    start = np.asarray(sum(base.startup_heater(inputs, n.duty, n.built.air_flow, used) for n in lines))
+    start = np.asarray(sum(base.startup_heater(inputs, n.duty, n.built, used) for n in lines))
     warm_up = [base.warm_up(inputs, n.duty, n.built) for n in lines]
     return Operation(
         energy=mean,

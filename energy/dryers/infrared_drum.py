@@ -22,6 +22,7 @@ class Inputs(base.BlowerInputs):
     """Inputs of an infrared drum."""
 
     kind: Literal["infrared-drum"] = "infrared-drum"
+    heat_source: Literal["electric"] = "electric"
     drum_time: Annotated[float, Quantity("time", label="Time in the drum", shown="min"), Field(gt=10)]
     radiant_share: Annotated[
         float, Quantity("share", label="Radiator power that leaves as radiation", shown="%"), Field(gt=0, le=1)
@@ -45,10 +46,15 @@ class Dryer:
         Radiation that misses the pellets warms drum and purge air; what neither keeps leaves to the hall.
         """
         inputs, resin = self.inputs, duty.resin
+        base.temperature_lift(duty)
+        design_throughput = duty.built_for.design_throughput
         idle = np.asarray(duty.throughput) == 0.0
         hot, t_0 = duty.drying_temperature, duty.hall_temperature
-        water = duty.throughput * (duty.initial_moisture - duty.final_moisture)
-        evaporation = base.evaporated_water(duty, water) + water * (moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0))
+        dried = duty.initial_moisture - duty.final_moisture
+        water = duty.throughput * dried
+        # Heat that turns a kilogram of the resin's water into vapour of drying temperature.
+        vapour = base.evaporated_water(duty, np.ones(())) + moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0)
+        evaporation = water * vapour
         capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
         resin_heat = duty.throughput * capacity * (hot - duty.resin_temperature)
         taken = resin_heat + evaporation
@@ -58,10 +64,10 @@ class Dryer:
         flow = inputs.purge_ratio * duty.throughput
         volume = flow * moist.specific_volume(t_0, humidity, duty.pressure)
         shaft = blower.shaft_power(volume, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
-        design = inputs.purge_ratio * duty.design_throughput * moist.specific_volume(t_0, humidity, duty.pressure)
+        design = inputs.purge_ratio * design_throughput * moist.specific_volume(t_0, humidity, duty.pressure)
         design_shaft = blower.shaft_power(design, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
         electric, rated = base.motor_input(inputs, shaft, design_shaft)
-        drum = np.where(idle, 0.0, inputs.drive_power * duty.design_throughput)
+        drum = np.where(idle, 0.0, inputs.drive_power * design_throughput)
         controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(radiators))
         # The purge air leaves as hot as the pellets at most, warmed by what misses them; the rest passes to the hall.
         missed = radiators - taken
@@ -73,7 +79,8 @@ class Dryer:
             ("drum drive", "electricity"): drum,
             ("controls", "electricity"): controls,
         }
-        rating = np.asarray(np.max(radiators)) + 0.0 * radiators
+        lift = hot - duty.resin_temperature
+        rating = design_throughput * (capacity * lift + dried * vapour) / (inputs.radiant_share * inputs.coupling)
         return Operation(
             energy=energy,
             peak=energy,
@@ -102,7 +109,7 @@ class Dryer:
             ),
             shell_temperature=np.asarray(t_0) + 0.0 * radiators,
             sizing={
-                "hopper_volume": duty.design_throughput * inputs.drum_time / resin.bulk_density / 0.3,
+                "hopper_volume": design_throughput * inputs.drum_time / resin.bulk_density / 0.3,
                 "airflow": design,
                 "process_heater": rating,
                 "regeneration_heater": 0.0 * rating,

@@ -67,7 +67,7 @@ def once_through(
     exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0) - saved
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
-    start = base.startup_heater(inputs, duty, built.air_flow, humidity)
+    start = base.startup_heater(inputs, duty, built, humidity)
     return Operation(
         energy=power,
         peak=power,

@@ -52,8 +52,10 @@ class Dryer:
         evaporates under vacuum from the heat the pellets hold, which cools them by a few kelvin.
         """
         inputs, resin = self.inputs, duty.resin
+        base.temperature_lift(duty)
+        design_throughput = duty.built_for.design_throughput
         step = np.asarray(duty.residence_time) * 0.0 + inputs.cycle_time
-        charge = duty.design_throughput * step
+        charge = design_throughput * step
         volume = charge / (resin.bulk_density * inputs.usable_share)
         diameter = hopper.bed_diameter(volume, inputs.slenderness)
         idle = np.asarray(duty.throughput) == 0.0
@@ -69,7 +71,11 @@ class Dryer:
         rise = base.bed_pressure_drop(duty, built, flow) + inputs.circuit_pressure
         specific = moist.specific_volume(hot, humidity, duty.pressure)
         shaft = blower.shaft_power(flow * specific, rise, duty.pressure, inputs.blower_efficiency)
-        electric, rated = base.motor_input(inputs, shaft, shaft)
+        design_rise = base.bed_pressure_drop(duty, built, built.air_flow) + inputs.circuit_pressure
+        design_shaft = blower.shaft_power(
+            built.air_flow * specific, design_rise, duty.pressure, inputs.blower_efficiency
+        )
+        electric, rated = base.motor_input(inputs, shaft, design_shaft)
         lost_air = inputs.recirculation_loss * flow
         exhaust = lost_air * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
 
@@ -79,6 +85,11 @@ class Dryer:
         )
         capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
         warm = duty.throughput * capacity * (hot - duty.resin_temperature)
+        # Over its step the air of the heating vessel gives no more than its whole lift.
+        need = warm + shell.hopper
+        given = flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
+        capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
+        base.refuse_too_little_air(duty, flow, capacity_ratio)
         resin_heat = warm - evaporation  # what the water took on evaporating left the pellets
         outlet = np.where(idle, hot, duty.resin_temperature + resin_heat / np.where(idle, 1.0, duty.throughput * capacity))
         useful = warm + loss + exhaust - shaft
@@ -115,7 +126,7 @@ class Dryer:
         peak = dict(energy)
         if inputs.pump == "pump":
             peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
-        start = base.startup_heater(inputs, duty, built.air_flow, humidity)
+        start = base.startup_heater(inputs, duty, built, humidity)
         partial = inputs.vapour_share * inputs.vacuum_pressure
         return Operation(
             energy=energy,
@@ -133,7 +144,7 @@ class Dryer:
             },
             delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
-            hoppers=(_state(duty, outlet, water, resin_heat, hot),),
+            hoppers=(_state(duty, outlet, water, resin_heat, hot, capacity_ratio),),
             shell_temperature=shell.outer,
             sizing={
                 "hopper_volume": VESSELS * volume,
@@ -144,12 +155,12 @@ class Dryer:
                 "compressed_air": free_air,
                 "desiccant": 0.0 * start,
             },
-            details={"pumping_speed": speed + 0.0 * bought, "vessel_diameter": diameter + 0.0 * bought},
+            details={"pressure_rise": rise + 0.0 * bought, "pumping_speed": speed + 0.0 * bought, "vessel_diameter": diameter + 0.0 * bought},
             warm_up=base.warm_up(inputs, duty, built),
             start_power=start,
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
-            residence_time=2.5 * step * duty.design_throughput / np.where(idle, duty.design_throughput, duty.throughput),
+            residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),
         )
 
 
@@ -158,15 +169,17 @@ def _one_vessel(duty: Duty, step: Array) -> Duty:
     return replace(duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step))
 
 
-def _state(duty: Duty, outlet: Array, water: Array, resin_heat: Array, hot: Array) -> hopper.HopperState:
-    """What a hopper's state tells of a batch: it is warm from the start, and no airflow limits it."""
+def _state(
+    duty: Duty, outlet: Array, water: Array, resin_heat: Array, hot: Array, capacity_ratio: Array
+) -> hopper.HopperState:
+    """What a hopper's state tells of a batch: it is warm from the start."""
     return hopper.HopperState(
         resin_outlet_temperature=outlet,
         return_temperature=hot,
         return_humidity=np.asarray(duty.hall_humidity),
         water_removed=water,
         resin_heat=resin_heat,
-        capacity_ratio=np.full(np.shape(water), np.inf),
+        capacity_ratio=capacity_ratio,
         heating_rate=np.full(np.shape(water), 50.0),
     )
 

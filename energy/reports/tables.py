@@ -239,7 +239,7 @@ def _prices(comparison: Comparison) -> list[str]:
     case = comparison.case
     lines = ["Prices"]
     for commodity, tariff in case.tariffs.items():
-        lines.append(f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented else ''}: {describe(tariff)}")
+        lines.append(f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}")
     if case.model.compressed_air is not None:
         lines.append(
             f"  compressed air: what one more cubic metre takes at a compressor under {case.model.compressed_air.control} control"

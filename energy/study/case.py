@@ -261,6 +261,12 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             "site.hall_dew_point",
             f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
         )
+    days = 366 if isleap(model.case.year) else 365
+    if model.calendar.production_hours > days * 86400.0:
+        yield Problem(
+            "calendar.production_hours",
+            f"{model.calendar.production_hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
+        )
     seen: set[str] = set()
     twice = False
     for option, raw_option in zip(model.options, document["options"], strict=True):
@@ -270,7 +276,15 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         seen.add(option.name)
         if "kind" in raw_option.get("inputs", {}):
             yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
-        if option.type.startswith("compressed-air") and model.compressed_air is None:
+        throughput = model.hoppers[0].throughput
+        if option.built_for is not None and option.built_for < throughput:
+            small, asked = (show(float(x), "mass flow", model.case.units) for x in (option.built_for, throughput))
+            yield Problem(
+                f"options['{option.name}'].built_for",
+                f"{small} is less than the hopper's throughput of {asked}; a machine built for that or more is needed",
+            )
+        ejector = getattr(option.inputs, "pump", "pump") == "ejector"
+        if (option.type.startswith("compressed-air") or ejector) and model.compressed_air is None:
             yield Problem(
                 "compressed_air",
                 f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",

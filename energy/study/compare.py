@@ -69,6 +69,7 @@ class OptionResult:
     option: Option
     label: str
     """Name of the type in words."""
+    duty: Duty
     operation: Operation
     verdict: verdict.Verdict
     energy: Mapping[tuple[str, str], float]
@@ -145,14 +146,14 @@ def compare(case: Case) -> Comparison:
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
     duty, seconds = duty_of(case), month_seconds(case)
-    done: dict[str, tuple[Operation, verdict.Verdict, RunningCost]] = {}
+    done: dict[str, tuple[Duty, Operation, verdict.Verdict, RunningCost]] = {}
     found = []
     for option in case.model.options:
         try:
             own = option_duty(duty, option)
             operation = dryers.TYPES[option.type].Dryer(option.inputs).run(own)
             judged = verdict.judge(case, own, operation, option)
-            done[option.name] = operation, judged, running_cost(case, option, operation, seconds)
+            done[option.name] = own, operation, judged, running_cost(case, option, operation, seconds)
         except (ModelError, OutOfRangeError) as error:
             given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
             key = "inputs.air_resin_ratio" if given else "inputs"
@@ -160,8 +161,8 @@ def compare(case: Case) -> Comparison:
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
-    against = base, done[base.name][2]
-    results = [_result(case, duty, option, seconds, *done[option.name], against) for option in case.model.options]
+    against = base, done[base.name][3]
+    results = [_result(case, option, seconds, *done[option.name], against) for option in case.model.options]
     return Comparison(case=case, duty=duty, options=tuple(results))
 
 
@@ -335,9 +336,9 @@ def minimum_energy(duty: Duty) -> Array:
 
 def _result(
     case: Case,
-    duty: Duty,
     option: Option,
     seconds: Array,
+    duty: Duty,
     operation: Operation,
     judged: verdict.Verdict,
     cost: RunningCost,
@@ -361,6 +362,7 @@ def _result(
     return OptionResult(
         option=option,
         label=dryers.TYPES[option.type].LABEL,
+        duty=duty,
         operation=operation,
         verdict=judged,
         energy=energy,

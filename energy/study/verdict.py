@@ -270,9 +270,11 @@ class _Checks:
         unit = shown_unit("temperature", self.system)
         return self._finding("drying temperature", reached, asked - 5.0, "temperature", unit, grade, text)
 
-    def air(self) -> Finding:
+    def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
         ratio = float(np.min(self.operation.hopper.capacity_ratio))
+        if np.isinf(ratio):
+            return None
         grade: Grade = "pass" if ratio >= 1.1 else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
         if grade != "pass":
