@@ -127,8 +127,8 @@ class State(traitlets.HasTraits):
             return ""
         then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")))
         return (
-            f"Capital is as entered for {then} {self.unit('mass flow')} and the machine in place as big as the duty; enter quotes for this "
-            "throughput, or see Cost against throughput, where capital is scaled."
+            f"Capital is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
+            "throughput, where capital is scaled."
         )
 
     def problem_at(self, path: str) -> str:

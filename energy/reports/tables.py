@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from importlib.metadata import version
 from typing import Any
 
 import numpy as np
@@ -28,11 +29,27 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
     case = comparison.case
     return {
         "case": case.name,
+        "version": version("pellet-dryer-energy"),
+        "duty": _duty(comparison),
         "currency": case.currency,
         "resins": [case.resin.abbreviation],
         "answer": answer(comparison),
         "options": [_option(o) for o in comparison.options],
         "cautions": list(CAUTIONS),
+    }
+
+
+def _duty(comparison: Comparison) -> dict[str, float]:
+    """What every option was given to do."""
+    d, model = comparison.duty, comparison.case.model
+    return {
+        "throughput_kg_h": float(d.throughput[0]) * 3600,
+        "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,
+        "residence_h": float(d.residence_time[0]) / 3600,
+        "initial_moisture_ppm": float(to_unit(float(d.initial_moisture[0]), "moisture", "ppm")),
+        "hall_temperature_c": float(d.hall_temperature[0]) - 273.15,
+        "hall_dew_point_c": float(d.hall_dew_point[0]) - 273.15,
+        "production_h": float(model.calendar.production_hours) / 3600,
     }
 
 
