@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import os
 import shutil
+import signal
 import socket
 from collections.abc import Callable
 from importlib import metadata, resources
@@ -80,18 +82,28 @@ class Dashboards(Voila):
         HTTPServer(self.app).add_socket(self.socket)
         self.ioloop = IOLoop.current()
         self.ioloop.add_callback(self.announce)
+        # Not as a KeyboardInterrupt, which would strike in the middle of some task.
+        loop = self.ioloop.asyncio_loop
+        for name in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(name, lambda *_: loop.call_soon_threadsafe(loop.stop))
         if os.name == "nt":  # a waiting loop does not see Ctrl-C there
             PeriodicCallback(lambda: None, 500).start()
         try:
             self.ioloop.start()
-        except KeyboardInterrupt:
-            pass
         finally:
             self.stop()
 
     def stop(self) -> None:
-        run_sync(self.kernel_manager.shutdown_all)(now=True)
+        for name in (signal.SIGINT, signal.SIGTERM):  # already at it
+            signal.signal(name, signal.SIG_IGN)
+        run_sync(self._end_kernels)()
         shutil.rmtree(self.connection_dir, ignore_errors=True)
+
+    async def _end_kernels(self) -> None:
+        starting = [task for pool in self.kernel_manager._pools.values() for task in pool]
+        if starting:  # a kernel cannot be ended before it has started
+            await asyncio.wait(starting, timeout=20)
+        await self.kernel_manager.shutdown_all(now=True)
 
 
 def configuration(*, ip: str, port: int) -> Config:

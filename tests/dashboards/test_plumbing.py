@@ -181,7 +181,8 @@ def test_a_wheel_takes_every_file_of_the_page_along():
         "package-data"
     ]
     taken = {Path(pattern).suffix for pattern in package_data["dashboards"]} | {".py"}
-    files = [path for path in DASHBOARDS.rglob("*") if path.is_file() and "__pycache__" not in path.parts]
+    others = {"__pycache__", "images"}  # images are for the README
+    files = [path for path in DASHBOARDS.rglob("*") if path.is_file() and not others & set(path.parts)]
     assert {path.suffix for path in files} <= taken
 
 
@@ -293,7 +294,7 @@ def test_other_names_for_this_computer_are_refused(server):
 
 
 def test_plotly_comes_from_the_installed_package(server, first_page):
-    [path] = re.findall(r'src="(/plotly/[^"]*)"', first_page[1])
+    [path] = re.findall(r'href="(/plotly/[^"]*)"', first_page[1])
     response, body = get(server, path, **{"Accept-Encoding": "gzip"})
     assert response.headers["Content-Encoding"] == "gzip"
     assert gzip.decompress(body) == (resources.files("plotly") / "package_data" / "plotly.min.js").read_bytes()

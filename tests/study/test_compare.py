@@ -100,6 +100,15 @@ def test_cash_flow_and_measures_by_plain_arithmetic(demo):
     assert 5 < m.simple_payback < 6
 
 
+def test_nothing_is_replaced_in_the_last_year():
+    overhaul = [{"item": "Overhaul", "every": 5, "amount": "1000 USD"}]
+    with_, without = (
+        compare(case(PRESENT, NEW, changes={f"options['{NEW}'].replacements": lines})) for lines in (overhaul, [])
+    )
+    spent = with_.option(NEW).measures.cash_flow - without.option(NEW).measures.cash_flow
+    assert spent == pytest.approx([-1000.0 if year == 5 else 0.0 for year in range(11)], abs=1e-9)
+
+
 def test_net_savings_are_the_difference_of_life_cycle_costs(demo):
     # ASTM E1074: net savings = life-cycle cost of the baseline less that of the option.
     for option in demo.options:
