@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import math
-from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 
+from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -29,7 +29,7 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
     case = comparison.case
     return {
         "case": case.name,
-        "version": version("pellet-dryer-energy"),
+        "version": __version__,
         "duty": _duty(comparison),
         "currency": case.currency,
         "resins": [case.resin.abbreviation],
