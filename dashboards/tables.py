@@ -36,10 +36,12 @@ def options(comparison: Comparison, system: str) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
-        f'<p class="hint">Ranked by life-cycle cost over {comparison.case.model.finance.years} years at '
-        f"{100 * comparison.case.model.finance.rate:.3g} % {escape(comparison.case.model.finance.rate_basis)}; options that fail to dry "
-        "are never ranked. Electricity includes that of the compressor. Running cost is what the bills rise by with this dryer; "
-        "its highest 15-minute power is counted in full towards the billed demand.</p>"
+        f'<p class="hint">Those that pass every check first, then those to be taken with caution, each by life-cycle cost over '
+        f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
+        f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Running cost is what the "
+        "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
+        "Peak is the highest 15-minute power in steady running, counted in full towards the billed demand; a start from cold takes more. "
+        "Differences of a few per cent between types lie within the ranges of their inputs.</p>"
     )
 
 
@@ -68,8 +70,9 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
 
 
 def signed(amount: float) -> str:
-    """Whole money with a true minus sign."""
-    return f"{amount:,.0f}".replace("-", "−")
+    """Whole money with a true minus sign, and none before nought."""
+    text = f"{amount:,.0f}".replace("-", "−")
+    return "0" if text == "−0" else text
 
 
 def payback(o: OptionResult) -> str:

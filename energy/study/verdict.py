@@ -241,7 +241,8 @@ class _Checks:
         return self.case.model.case.units
 
     def _ppm(self, moisture: float) -> str:
-        return f"{to_unit(moisture, 'moisture', 'ppm'):,.0f} ppm"
+        ppm = float(to_unit(moisture, "moisture", "ppm"))
+        return f"{ppm:,.0f} ppm" if ppm >= 1.0 else "1 ppm" if ppm > 0.5 else "less than 1 ppm"
 
     def _degrees(self, temperature: float) -> str:
         return show(temperature, "temperature", self.system)
