@@ -13,7 +13,6 @@ from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
 
-from jupyter_core.utils import run_sync
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop, PeriodicCallback
@@ -96,7 +95,7 @@ class Dashboards(Voila):
     def stop(self) -> None:
         for name in (signal.SIGINT, signal.SIGTERM):  # already at it
             signal.signal(name, signal.SIG_IGN)
-        run_sync(self._end_kernels)()
+        self.ioloop.asyncio_loop.run_until_complete(self._end_kernels())
         shutil.rmtree(self.connection_dir, ignore_errors=True)
 
     async def _end_kernels(self) -> None:

@@ -65,7 +65,8 @@ def sentences(comparison: Comparison) -> list[str]:
 def _doubts(option: OptionResult) -> str:
     """Names of the checks that do not pass."""
     shaky = [f.check for f in option.verdict.findings if f.verdict != "pass"]
-    return f"{' and '.join([', '.join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]} in doubt, see its checks"
+    listed = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
+    return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 
 
 def _payback(comparison: Comparison, option: OptionResult) -> str:

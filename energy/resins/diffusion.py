@@ -251,6 +251,9 @@ def diffusivity(
     return np.asarray(reference) * np.exp(-np.asarray(activation_energy) / GAS_CONSTANT * inverse)
 
 
+_GAUSS_POINTS, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(6)
+
+
 def diffusion_integral(
     temperatures: ArrayLike,
     times: ArrayLike,
@@ -287,10 +290,9 @@ def diffusion_integral(
         np.asarray(value, dtype=float)[..., None]
         for value in (reference, reference_temperature, activation_energy)
     )
-    points, weights = np.polynomial.legendre.leggauss(6)
     mean = sum(
         0.5 * weight * diffusivity(first + 0.5 * (1.0 + point) * rise, d, t_ref, e)
-        for point, weight in zip(points, weights, strict=True)
+        for point, weight in zip(_GAUSS_POINTS, _GAUSS_WEIGHTS, strict=True)
     )
     return np.sum(mean * steps, axis=-1)
 

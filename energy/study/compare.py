@@ -151,7 +151,7 @@ def compare(case: Case) -> Comparison:
     for option in case.model.options:
         try:
             own = option_duty(duty, option)
-            operation = dryers.TYPES[option.type].Dryer(option.inputs).run(own)
+            operation = operate(option, own)
             judged = verdict.judge(case, own, operation, option)
             done[option.name] = own, operation, judged, running_cost(case, option, operation, seconds)
         except (ModelError, OutOfRangeError) as error:
@@ -164,6 +164,27 @@ def compare(case: Case) -> Comparison:
     against = base, done[base.name][3]
     results = [_result(case, option, seconds, *done[option.name], against) for option in case.model.options]
     return Comparison(case=case, duty=duty, options=tuple(results))
+
+
+def operate(option: Option, duty: Duty) -> Operation:
+    """An option at work on a duty.
+
+    Raises
+    ------
+    ModelError
+        Inputs that do not fit together, so that a power comes out negative or pellets leave colder than they came.
+    """
+    operation: Operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
+    for (use, carrier), power in operation.energy.items():
+        if np.any(power < 0.0):
+            raise ModelError(
+                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together"
+            )
+    if np.any(operation.hopper.resin_outlet_temperature < duty.resin_temperature):
+        raise ModelError(
+            "the pellets would leave colder than they came; the shell and ducts lose more than the air brings"
+        )
+    return operation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy import dryers, finance
+from energy import finance
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
-from energy.study.compare import Comparison, life_cycle_cost, running_cost
+from energy.study.compare import Comparison, life_cycle_cost, operate, running_cost
 from energy.study.duty import MONTHS, duty_of, month_seconds, option_duty
 from energy.study.schema import Option
 
@@ -90,7 +90,7 @@ def _yearly(case: Case, option: Option, flows: Array) -> Array:
     elif option.built_for is not None:
         size = flows[:, None] * built / now * np.ones(MONTHS)
         duty = replace(duty, design_throughput=size, design=replace(duty, throughput=size, design_throughput=size))
-    operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
+    operation = operate(option, duty)
     running = running_cost(case, option, operation, month_seconds(case))
     exponent = load("factors")["capital_scale_exponent"].si
     whole = life_cycle_cost(case, option, running, option.capital_total * scale**exponent)

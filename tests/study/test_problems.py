@@ -222,6 +222,15 @@ ONE_LINE = [
         "1.57 kg/kg is needed",
     ),
     ({f"{INPUTS}.circuit_pressure": "900 kPa"}, "{inputs}: "),
+    (
+        {f"{INPUTS}.regeneration_pressure": "30 kPa", f"{INPUTS}.regeneration_blower_efficiency": "5 %"},
+        "{inputs}: the electricity for regeneration comes out negative; its shares and efficiencies do",
+    ),
+    (
+        {f"{INPUTS}.exhaust_share": "75 %", f"{INPUTS}.casing_share": "40 %"},
+        "{inputs}: the electricity for regeneration comes out negative",
+    ),
+    ({f"{INPUTS}.duct_length": "1000 m"}, "{inputs}: "),
     # values of another sort
     ({"finance.years": 1.5}, "finance.years: '1.5' is not a whole number"),
     ({"finance.years": float("nan")}, "finance.years: 'nan' is not a whole number"),
