@@ -18,6 +18,7 @@ from dashboards.plotview import PlotView
 from dashboards.launch import CASE_VARIABLE
 from dashboards.state import State
 from energy.reports.answer import sentences
+from energy.plant.climate import sample_names
 from energy.resins.properties import resin_names
 from energy.study.case import drying_temperature
 from energy.tariffs import demo_tariffs, load_tariff
@@ -33,6 +34,8 @@ class View:
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
         self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
+        self._climate = w.Dropdown(description="Hall climate", options=self._climates())
+        self._climate_field = Field(self._climate, "Sample climates are invented; a weather file is named in the case file.")
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
         self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
@@ -52,6 +55,11 @@ class View:
     def _resins(self) -> list[str]:
         used = self.state.case.model.hoppers[0].resin
         return list(dict.fromkeys([*resin_names(), used]))
+
+    def _climates(self) -> list[tuple[str, str | None]]:
+        own = str(self.state.document.get("site", {}).get("climate") or "")
+        names = list(dict.fromkeys([*sample_names(), *([own] if own else [])]))
+        return [("the same all year", None), *((f"{name}, by month", name) for name in names)]
 
     def _make_numbers(self) -> dict[str, Number]:
         state, hopper = self.state, self.state.hopper_path
@@ -110,14 +118,14 @@ class View:
                 "site.hall_temperature",
                 "temperature",
                 "Hall temperature",
-                lambda: model().site.hall_temperature,
+                lambda: state.comparison.duty.hall_temperature.mean(),
             ),
             (
                 "hall dew point",
                 "site.hall_dew_point",
                 "temperature",
                 "Hall dew point",
-                lambda: model().site.hall_dew_point,
+                lambda: state.comparison.duty.hall_dew_point.mean(),
             ),
             (
                 "specific power",
@@ -164,6 +172,7 @@ class View:
             self._resin_field.box,
             *(n[k].box for k in ("throughput", "drying temperature", "residence", "initial moisture", "hours")),
             w.HTML("<h2>Hall</h2>"),
+            self._climate_field.box,
             *(n[k].box for k in ("hall temperature", "hall dew point")),
             w.HTML("<h2>Prices</h2>"),
             *(p.box for p in self._prices.values()),
@@ -217,6 +226,7 @@ class View:
         traitlets.dlink((self._units, "value"), (state, "system"))
         self._resin.observe(self._choose_resin, "value")
         self._option.observe(self._choose_option, "value")
+        self._climate.observe(self._choose_climate, "value")
         self._reset.on_click(lambda _: self._open_again())
         state.observe(lambda _: self.refresh(), ("revision", "system"))
         state.observe(lambda _: self._show_option(), "chosen")
@@ -224,6 +234,10 @@ class View:
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.set_resin(change["new"])
+
+    def _choose_climate(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.set_climate(change["new"])
 
     def _choose_option(self, change: dict[str, Any]) -> None:
         if not self._filling and change["new"] is not None:
@@ -243,6 +257,11 @@ class View:
         self._resin.options = self._resins()
         wanted = str((state.document.get("hoppers") or [{}])[0].get("resin", ""))
         self._resin.value = wanted if wanted in self._resin.options else state.case.model.hoppers[0].resin
+        climate = state.document.get("site", {}).get("climate")
+        self._climate.options = self._climates()
+        self._climate.value = climate
+        for key in ("hall temperature", "hall dew point"):
+            self._numbers[key].box.layout.display = "none" if climate else None
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
         self._filling = False
@@ -250,6 +269,7 @@ class View:
         for field in fields:
             field.refresh()
         self._resin_field.tell(state.problem_at(f"{state.hopper_path}.resin"))
+        self._climate_field.tell(state.problem_at("site.climate"))
         self._show_problems()
         for box in self._results:
             (box.add_class if state.stale else box.remove_class)("stale")

@@ -97,6 +97,17 @@ class State(traitlets.HasTraits):
         place = self.hopper_path
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
 
+    def set_climate(self, name: str | None) -> None:
+        """Choose a climate by month, or none: then the last year's means become the one hall air."""
+        if name is None:
+            hall = {
+                f"site.{key}": f"{to_unit(float(getattr(self.comparison.duty, key).mean()), 'temperature', 'degC'):.1f} degC"
+                for key in ("hall_temperature", "hall_dew_point")
+            }
+            self.set({"site.climate": None, **hall})
+        else:
+            self.set({"site.climate": name, "site.hall_temperature": None, "site.hall_dew_point": None})
+
     @property
     def hopper_path(self) -> str:
         """Path of the hopper in the document."""

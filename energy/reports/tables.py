@@ -47,8 +47,9 @@ def _duty(comparison: Comparison) -> dict[str, float]:
         "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,
         "residence_h": float(d.residence_time[0]) / 3600,
         "initial_moisture_ppm": float(to_unit(float(d.initial_moisture[0]), "moisture", "ppm")),
-        "hall_temperature_c": float(d.hall_temperature[0]) - 273.15,
-        "hall_dew_point_c": float(d.hall_dew_point[0]) - 273.15,
+        "hall_temperature_c": float(d.hall_temperature.mean()) - 273.15,
+        "hall_dew_point_c": float(d.hall_dew_point.mean()) - 273.15,
+        "dampest_month_dew_point_c": float(d.hall_dew_point.max()) - 273.15,
         "production_h": float(model.calendar.production_hours) / 3600,
     }
 

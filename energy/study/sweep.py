@@ -12,7 +12,7 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, life_cycle_cost, operate, running_cost
-from energy.study.duty import MONTHS, duty_of, month_seconds, option_duty
+from energy.study.duty import MONTHS, duty_of, month_seconds, option_duty, with_design
 from energy.study.schema import Option
 
 
@@ -89,7 +89,7 @@ def _yearly(case: Case, option: Option, flows: Array) -> Array:
         duty, scale = option_duty(duty, option.model_copy(update={"built_for": built})), np.ones_like(flows)
     elif option.built_for is not None:
         size = flows[:, None] * built / now * np.ones(MONTHS)
-        duty = replace(duty, design_throughput=size, design=replace(duty, throughput=size, design_throughput=size))
+        duty = with_design(replace(duty, design_throughput=size))
     operation = operate(option, duty)
     running = running_cost(case, option, operation, month_seconds(case))
     exponent = load("factors")["capital_scale_exponent"].si

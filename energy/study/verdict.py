@@ -120,7 +120,8 @@ def remaining_moisture(
     tanks : float
         Tanks in series. [-]
     times : ndarray, shape (n,), optional
-        Residence times, above 0; each in a hopper of that size and the same proportions, first period. [s]
+        Residence times, above 0; each in a hopper of that size and the same proportions, in the month with the
+        dampest air. [s]
 
     Returns
     -------
@@ -135,8 +136,9 @@ def remaining_moisture(
     fed, out = np.asarray(duty.resin_temperature), state.resin_outlet_temperature
     if times is not None:
         # A bed of the same proportions is as much higher, and has as many more transfer units, as the root of its volume.
-        k = k[..., 0] * np.cbrt(times / stay[..., 0])
-        stay, initial, floor, fed, out = times, initial[..., 0], floor[..., 0], fed[..., 0], out[..., 0]
+        month = int(np.argmax(operation.delivered_dew_point + 0.0 * stay))
+        k = k[..., month] * np.cbrt(times / stay[..., month])
+        stay, initial, floor, fed, out = times, *(v[..., month] for v in (initial, floor, fed, out))
     fed, out, k = np.broadcast_arrays(fed, out, k)
     # Points down the bed, close together where the pellets warm up.
     depth = np.linspace(0.0, 1.0, 33) ** 2
@@ -385,7 +387,7 @@ class _Checks:
             f"the target is {self._ppm(m.target)}."
         )
         if grade == "caution":
-            text += " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
+            text += self._needed(m)
         elif grade == "fail":
             text += (
                 " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, "
@@ -456,7 +458,7 @@ class _Checks:
 
 
 def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
-    """Moisture leaving in the first month against residence time, each in a hopper of its own size, with its band.
+    """Moisture leaving in the month with the dampest air against residence time, each in a hopper of its own size, with its band.
 
     Returns
     -------
