@@ -119,9 +119,16 @@ class Comparison:
         return next(o for o in self.options if o.option.baseline)
 
     def ranked(self) -> list[OptionResult]:
-        """Options that do not fail to dry: those that pass every check first, then by life-cycle cost."""
-        drying = (o for o in self.options if o.verdict.overall != "fail")
-        return sorted(drying, key=lambda o: (verdict.GRADES.index(o.verdict.overall), o.life_cycle_cost))
+        """Options that do not fail to dry, by life-cycle cost within three groups.
+
+        First those that pass every check, then those whose predicted moisture passes, then the rest.
+        """
+
+        def place(o: OptionResult) -> tuple[int, int, float]:
+            moisture = o.verdict.grade_of("predicted moisture")
+            return verdict.GRADES.index(o.verdict.overall), verdict.GRADES.index(moisture), o.life_cycle_cost
+
+        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=place)
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""

@@ -63,6 +63,10 @@ class Verdict:
     def overall(self) -> Grade:
         return GRADES[max(GRADES.index(f.verdict) for f in self.findings)]
 
+    def grade_of(self, check: str) -> Grade:
+        """Verdict of one check; a check that was not made passes."""
+        return next((f.verdict for f in self.findings if f.check == check), "pass")
+
     def reasons(self) -> list[str]:
         """Sentences of the findings that do not pass, worst first."""
         shaky = [f for f in self.findings if f.verdict != "pass"]
