@@ -14,11 +14,11 @@ from dashboards import charts, tables
 from dashboards.download import Download
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.plotview import PlotView
 from dashboards.launch import CASE_VARIABLE
+from dashboards.plotview import PlotView
 from dashboards.state import State
-from energy.reports.answer import sentences
 from energy.plant.climate import sample_names
+from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
 from energy.study.case import drying_temperature
 from energy.tariffs import demo_tariffs, load_tariff

@@ -17,8 +17,8 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
 from energy.air import moist
+from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin

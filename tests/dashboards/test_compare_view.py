@@ -6,7 +6,6 @@ import json
 import re
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from dashboards import charts, tables
