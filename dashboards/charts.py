@@ -287,6 +287,7 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
 
 def cumulative_cash(comparison: Comparison) -> Figure:
     """Money in hand against the baseline, year by year."""
+    years = comparison.case.model.finance.years
     lines = styles(comparison)
     data = []
     for o in in_order(comparison):
@@ -306,7 +307,7 @@ def cumulative_cash(comparison: Comparison) -> Figure:
         "data": data,
         "layout": {
             "height": 380,
-            "xaxis": {"title": {"text": "year"}, "dtick": max(1, -(-comparison.case.model.finance.years // 12)), "range": [0, comparison.case.model.finance.years + 0.2]},
+            "xaxis": {"title": {"text": "year"}, "dtick": max(1, -(-years // 12)), "range": [0, years + 0.2]},
             "yaxis": {
                 "title": {"text": f"{comparison.case.currency}, not discounted"},
                 "zeroline": True,

@@ -290,10 +290,12 @@ class View:
             "Running cost a year by what it is spent on. "
             + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
         )
+        turns = "; ".join(
+            f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens
+        )
         self._sweep.show(
             charts.cost_by_throughput(comparison, state.costs, state.system),
-            "Yearly cost with capital against throughput. "
-            + ("; ".join(f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens) or "One option is cheapest throughout."),
+            "Yearly cost with capital against throughput. " + (turns or "The cheapest option does not change."),
         )
         self._cash.show(charts.cumulative_cash(comparison), f"Cumulative cash against the present machine, by year. Ranked: {ranked}.")
         self._show_option()

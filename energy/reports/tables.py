@@ -209,11 +209,8 @@ def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
     for o in options:
         per_use = [sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") for use in uses]
         whole = sum(per_use)
-        rows.append(
-            [o.name, *(f"{to_unit(v / whole * o.specific_energy, 'specific energy', unit):.1f}" for v in per_use)]
-            + [f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}"]
-            + [f"{to_unit(o.minimum_energy, 'specific energy', unit):.1f}"]
-        )
+        specific = [v / whole * o.specific_energy for v in per_use] + [o.specific_energy, o.minimum_energy]
+        rows.append([o.name, *(f"{to_unit(v, 'specific energy', unit):.1f}" for v in specific)])
     title = f"Where the energy goes, {unit} of resin (electricity and fuel; the minimum is resin warmed and water evaporated)"
     return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1)]
 
