@@ -303,7 +303,7 @@ class View:
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page; each stands beside its field as well."""
         self._other.value = "".join(
-            f'<p class="problem" role="alert">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>'
+            f'<p class="problem" role="status">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>'
             for p in self.state.problems
         )
 
