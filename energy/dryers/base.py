@@ -183,7 +183,7 @@ class Inputs(BaseModel):
     wall_thickness: Annotated[
         float, Quantity("length", label="Steel of the hopper, fittings spread over its wall", shown="mm"), Field(ge=0)
     ]
-    duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0)]
+    duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0, le=200)]
     duct_velocity: Annotated[float, Quantity("velocity", label="Air velocity in ducts", shown="m/s"), Field(gt=0)]
     heat_source: HeatSource = "electric"
     heater_efficiency: Annotated[
