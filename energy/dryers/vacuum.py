@@ -65,13 +65,14 @@ class Dryer:
         shell = base.shell_loss(inputs, duty, built, hot)
         loss = VESSELS * shell.hopper + shell.duct
 
+        warm_bed = replace(duty, resin_temperature=hot)  # recirculated air leaves the charge nearly as hot as it came
         # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
         flow = built.air_flow * np.where(idle, inputs.standby_flow_share, 1.0)
         humidity = np.asarray(duty.hall_humidity)
-        rise = base.bed_pressure_drop(duty, built, flow) + inputs.circuit_pressure
+        rise = base.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
         specific = moist.specific_volume(hot, humidity, duty.pressure)
         shaft = blower.shaft_power(flow * specific, rise, duty.pressure, inputs.blower_efficiency)
-        design_rise = base.bed_pressure_drop(duty, built, built.air_flow) + inputs.circuit_pressure
+        design_rise = base.bed_pressure_drop(warm_bed, built, built.air_flow) + inputs.circuit_pressure
         design_shaft = blower.shaft_power(
             built.air_flow * specific, design_rise, duty.pressure, inputs.blower_efficiency
         )

@@ -388,9 +388,9 @@ def test_resin_fed_hotter_than_the_air_is_refused():
 
 
 def test_cooling_water_too_warm_is_refused():
-    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(330.0))
+    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(340.0))
     for kind in CLOSED:
-        with pytest.raises(ModelError, match=r"air to the desiccant to .* which cooling water of 56\.9 °C cannot do"):
+        with pytest.raises(ModelError, match=r"air to the desiccant to .* which cooling water of 66\.9 °C cannot do"):
             dryer(kind).run(duty)
 
 
