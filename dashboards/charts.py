@@ -49,7 +49,9 @@ def annual_cost(comparison: Comparison) -> Figure:
     data = []
     for use in uses:
         for fails in (False, True):
-            group = [(o, label) for o, label in zip(options, labels, strict=True) if (o.verdict.overall == "fail") is fails]
+            group = [
+                (o, label) for o, label in zip(options, labels, strict=True) if (o.verdict.overall == "fail") is fails
+            ]
             if not group:
                 continue
             data.append(
@@ -127,7 +129,10 @@ def heat_flow(option: OptionResult, system: str, resin: float) -> Figure:
                 "valueformat": ",.3~g",
                 "valuesuffix": f" {unit}",
                 "node": {
-                    "label": [f"{n} {v:,.3g} {unit if n == 'dryer' else ''}".strip() for n, v in zip(names, values, strict=True)],
+                    "label": [
+                        f"{n} {v:,.3g} {unit if n == 'dryer' else ''}".strip()
+                        for n, v in zip(names, values, strict=True)
+                    ],
                     "color": [colours.get(n, palette.GREY) for n in names],
                     "pad": 18,
                     "thickness": 14,
@@ -170,7 +175,9 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
             "line": {"width": 0},
             "hoverinfo": "skip",
         },
-        _line("predicted", hours, ppm["predicted"], palette.BLUE, "solid", "%{y:,.0f} ppm from a hopper for %{x:.2f} h"),
+        _line(
+            "predicted", hours, ppm["predicted"], palette.BLUE, "solid", "%{y:,.0f} ppm from a hopper for %{x:.2f} h"
+        ),
         _line("target", hours[[0, -1]], [target, target], palette.VERMILLION, "dash", "target %{y:,.0f} ppm"),
     ]
     low = min(target, float(ppm["low"][-1]))
@@ -188,7 +195,10 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
         "data": data,
         "layout": {
             "height": 340,
-            "xaxis": {"title": {"text": "hours in the hopper, each hopper as big as that takes"}, "range": [0, float(hours[-1])]},
+            "xaxis": {
+                "title": {"text": "hours in the hopper, each hopper as big as that takes"},
+                "range": [0, float(hours[-1])],
+            },
             "yaxis": {
                 "title": {"text": "ppm, wet basis"},
                 "type": "log",

@@ -35,7 +35,9 @@ class View:
         self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
         self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
         self._climate = w.Dropdown(description="Hall climate", options=self._climates())
-        self._climate_field = Field(self._climate, "Sample climates are invented; a weather file is named in the case file.")
+        self._climate_field = Field(
+            self._climate, "Sample climates are invented; a weather file is named in the case file."
+        )
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
         self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
@@ -147,7 +149,11 @@ class View:
             tariff = load_tariff(name)
             if tariff.commodity in known and tariff.currency == self.state.case.currency:
                 known[tariff.commodity].append(name)
-        labels = {"electricity": "Electricity", "gas": "Gas (higher heating value)", "cooling": "Cooling water, per heat"}
+        labels = {
+            "electricity": "Electricity",
+            "gas": "Gas (higher heating value)",
+            "cooling": "Cooling water, per heat",
+        }
         return {commodity: Price(self.state, commodity, labels[commodity], known[commodity]) for commodity in known}
 
     def _build_capital(self) -> None:
@@ -297,7 +303,10 @@ class View:
             charts.cost_by_throughput(comparison, state.costs, state.system),
             "Yearly cost with capital against throughput. " + (turns or "The cheapest option does not change."),
         )
-        self._cash.show(charts.cumulative_cash(comparison), f"Cumulative cash against the present machine, by year. Ranked: {ranked}.")
+        self._cash.show(
+            charts.cumulative_cash(comparison),
+            f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
+        )
         self._show_option()
 
     def _show_problems(self) -> None:
@@ -316,7 +325,10 @@ class View:
         figure = charts.moisture(comparison, option)
         self._moisture.layout.display = None if figure else "none"
         if figure:
-            self._moisture.show(figure, f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.")
+            self._moisture.show(
+                figure,
+                f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.",
+            )
         self._moisture_words.value = (
             '<p class="hint">Two clocks: the time pellets stay, which practice recommends, and the time diffusion alone needs in warm '
             "pellets. Practice asks for more because the bed has to warm up, some pellets run ahead and lots differ.</p>"

@@ -94,7 +94,9 @@ class Inputs(base.BlowerInputs):
         Field(ge=0),
     ]
     return_recovery: Annotated[
-        float, Quantity("share", label="Heat recovered from the return air, effectiveness", shown="%"), Field(ge=0, le=0.9)
+        float,
+        Quantity("share", label="Heat recovered from the return air, effectiveness", shown="%"),
+        Field(ge=0, le=0.9),
     ]
     regeneration_recovery: Annotated[
         float, Quantity("share", label="Exhaust heat returned to the regeneration air", shown="%"), Field(ge=0, le=0.9)
@@ -199,7 +201,9 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
     desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
     hall = duties[0]
     pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
-    flow, design_flow = (np.asarray(sum(flows)) for flows in ([n.run.air_flow for n in lines], [n.built.air_flow for n in lines]))
+    flow, design_flow = (
+        np.asarray(sum(flows)) for flows in ([n.run.air_flow for n in lines], [n.built.air_flow for n in lines])
+    )
     spent = np.asarray(sum(ducts.air_spent * n.duty.throughput for n in lines))
     design_spent = np.asarray(sum(ducts.air_spent * n.duty.design_throughput for n in lines))
     leak = inputs.leak_share * flow + spent
@@ -224,7 +228,9 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
     for _ in range(PASSES):
         states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
         parts = list(zip(lines, states, strict=True))
-        h_return = sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
+        h_return = (
+            sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
+        )
         w_return = sum(n.run.air_flow * s.return_humidity for n, s in parts) / flow
         duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
         h_return = h_return - duct_loss / flow
@@ -279,8 +285,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
         useful = [
-            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in))
-            for n, h in zip(lines, h_hoppers, strict=True)
+            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
         ]
         # The cooler stands before the blower and cools as far as its water can; the rest is cooled behind the blower.
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)

@@ -68,6 +68,11 @@ def expand(
         energy={("compressed air", "compressed air"): electric},
         heat_in={"compressor electricity": electric},
         heat_out={"compressor house": electric},
-        sizing={"airflow": free_air / run.share, "blower": nothing, "compressed_air": free_air / run.share, "desiccant": nothing},
+        sizing={
+            "airflow": free_air / run.share,
+            "blower": nothing,
+            "compressed_air": free_air / run.share,
+            "desiccant": nothing,
+        },
         details={"pressure_dew_point": np.asarray(pressure_dew_point, float), **details},
     )

@@ -27,7 +27,9 @@ class Inputs(base.BlowerInputs):
     radiant_share: Annotated[
         float, Quantity("share", label="Radiator power that leaves as radiation", shown="%"), Field(gt=0, le=1)
     ]
-    coupling: Annotated[float, Quantity("share", label="Radiation that the pellets take up", shown="%"), Field(gt=0, le=1)]
+    coupling: Annotated[
+        float, Quantity("share", label="Radiation that the pellets take up", shown="%"), Field(gt=0, le=1)
+    ]
     purge_ratio: Annotated[float, Quantity("ratio", label="Purge air per resin (kg/kg)"), Field(gt=0)]
     drive_power: Annotated[
         float, Quantity("specific energy", label="Drum drive per resin at design", shown="Wh/kg"), Field(ge=0)

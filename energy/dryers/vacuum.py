@@ -23,8 +23,12 @@ class Inputs(base.BlowerInputs):
     """Inputs of a vacuum dryer."""
 
     kind: Literal["vacuum"] = "vacuum"
-    cycle_time: Annotated[float, Quantity("time", label="Time of each step: heat, vacuum, hold", shown="min"), Field(gt=60)]
-    vacuum_pressure: Annotated[float, Quantity("pressure", label="Pressure held", shown="mbar(a)"), Field(gt=100, lt=5e4)]
+    cycle_time: Annotated[
+        float, Quantity("time", label="Time of each step: heat, vacuum, hold", shown="min"), Field(gt=60)
+    ]
+    vacuum_pressure: Annotated[
+        float, Quantity("pressure", label="Pressure held", shown="mbar(a)"), Field(gt=100, lt=5e4)
+    ]
     vapour_share: Annotated[
         float, Quantity("share", label="Water vapour in the gas under vacuum", shown="%"), Field(gt=0, le=1)
     ]
@@ -32,7 +36,9 @@ class Inputs(base.BlowerInputs):
         float, Quantity("share", label="Share of the vacuum step spent pumping down", shown="%"), Field(gt=0, lt=1)
     ]
     pump: Literal["pump", "ejector"] = "pump"
-    pump_efficiency: Annotated[float, Quantity("share", label="Pump efficiency, isothermal", shown="%"), Field(gt=0, le=1)]
+    pump_efficiency: Annotated[
+        float, Quantity("share", label="Pump efficiency, isothermal", shown="%"), Field(gt=0, le=1)
+    ]
     ejector_ratio: Annotated[float, Quantity("ratio", label="Free air spent per volume taken in"), Field(gt=0)]
     recirculation_loss: Annotated[
         float, Quantity("share", label="Hot air lost from the recirculation", shown="%"), Field(ge=0, lt=1)
@@ -88,11 +94,15 @@ class Dryer:
         warm = duty.throughput * capacity * (hot - duty.resin_temperature)
         # Over its step the air of the heating vessel gives no more than its whole lift.
         need = warm + shell.hopper
-        given = flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
+        given = (
+            flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
+        )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
         base.refuse_too_little_air(duty, flow, capacity_ratio)
         resin_heat = warm - evaporation  # what the water took on evaporating left the pellets
-        outlet = np.where(idle, hot, duty.resin_temperature + resin_heat / np.where(idle, 1.0, duty.throughput * capacity))
+        outlet = np.where(
+            idle, hot, duty.resin_temperature + resin_heat / np.where(idle, 1.0, duty.throughput * capacity)
+        )
         useful = warm + loss + exhaust - shaft
         surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
         useful = np.maximum(useful, 0.0)
@@ -156,7 +166,11 @@ class Dryer:
                 "compressed_air": free_air,
                 "desiccant": 0.0 * start,
             },
-            details={"pressure_rise": rise + 0.0 * bought, "pumping_speed": speed + 0.0 * bought, "vessel_diameter": diameter + 0.0 * bought},
+            details={
+                "pressure_rise": rise + 0.0 * bought,
+                "pumping_speed": speed + 0.0 * bought,
+                "vessel_diameter": diameter + 0.0 * bought,
+            },
             warm_up=base.warm_up(inputs, duty, built),
             start_power=start,
             air_dried=False,
@@ -167,7 +181,9 @@ class Dryer:
 
 def _one_vessel(duty: Duty, step: Array) -> Duty:
     """The duty with the residence time of one vessel's charge."""
-    return replace(duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step))
+    return replace(
+        duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step)
+    )
 
 
 def _state(
@@ -183,5 +199,3 @@ def _state(
         capacity_ratio=capacity_ratio,
         heating_rate=np.full(np.shape(water), 50.0),
     )
-
-

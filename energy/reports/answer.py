@@ -58,7 +58,9 @@ def sentences(comparison: Comparison) -> list[str]:
         said.append(f"{other.name} would cost {less} less over {period} years, but may not dry it: {_doubts(other)}.")
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
-        said.append(f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}.")
+        said.append(
+            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
+        )
     return said
 
 

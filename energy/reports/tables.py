@@ -254,14 +254,18 @@ def _prices(comparison: Comparison) -> list[str]:
     case = comparison.case
     lines = ["Prices"]
     for commodity, tariff in case.tariffs.items():
-        lines.append(f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}")
+        lines.append(
+            f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}"
+        )
     if "cooling" not in case.tariffs and any(o.carrier("cooling") > 0 for o in comparison.options):
         lines.append("  cooling: no tariff given; the heat taken by cooling water is counted as free")
     if case.model.compressed_air is not None:
         lines.append(
             f"  compressed air: what one more cubic metre takes at a compressor under {case.model.compressed_air.control} control"
         )
-    lines.append("  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback")
+    lines.append(
+        "  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback"
+    )
     return lines
 
 

@@ -326,7 +326,9 @@ def _hall_air(model: CaseFile) -> Iterator[Problem]:
         return
     for key in ("hall_temperature", "hall_dew_point"):
         if getattr(site, key) is None:
-            yield Problem(f"site.{key}", f"is missing; give it, or a climate ({', '.join(sample_names())}, or a weather file)")
+            yield Problem(
+                f"site.{key}", f"is missing; give it, or a climate ({', '.join(sample_names())}, or a weather file)"
+            )
     if site.hall_temperature is None or site.hall_dew_point is None:
         return
     if site.hall_dew_point > site.hall_temperature:

@@ -228,7 +228,9 @@ class Option(Section):
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
     built_for: Annotated[
-        float | None, Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"), Field(gt=0, le=10)
+        float | None,
+        Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
+        Field(gt=0, le=10),
     ] = None
     """None: the hopper's throughput. [kg/s]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)

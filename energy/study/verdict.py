@@ -406,7 +406,9 @@ class _Checks:
             return " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
         hours = residence_needed(self.duty, self.operation, self.option, m.target)
         text = " On the best estimate the target is missed"
-        return text + (f"; about {hours:.2g} h in the hopper would do." if hours else " even after a day in the hopper.")
+        return text + (
+            f"; about {hours:.2g} h in the hopper would do." if hours else " even after a day in the hopper."
+        )
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as the air's heat evaporates it: the heat balance of the hopper decides."""

@@ -129,7 +129,9 @@ def test_the_notebook_runs_and_shows_the_view():
     import nbformat
 
     notebook = nbformat.read(ROOT / "dashboards/compare.ipynb", as_version=4)
-    client = nbclient.NotebookClient(notebook, timeout=120, kernel_name="python3", resources={"metadata": {"path": ROOT}})
+    client = nbclient.NotebookClient(
+        notebook, timeout=120, kernel_name="python3", resources={"metadata": {"path": ROOT}}
+    )
     client.execute()
     shown = [output for cell in notebook.cells for output in cell.get("outputs", [])]
     assert [output.output_type for output in shown] == ["display_data"]
@@ -143,7 +145,8 @@ def _numbers(page):
     """Running cost of each option as the table prints it."""
     rows = page.locator("#options tbody tr")
     return {
-        rows.nth(i).get_attribute("data-option"): rows.nth(i).locator("td").nth(1).inner_text() for i in range(rows.count())
+        rows.nth(i).get_attribute("data-option"): rows.nth(i).locator("td").nth(1).inner_text()
+        for i in range(rows.count())
     }
 
 
@@ -164,13 +167,17 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
     throughput = page.get_by_label("Throughput (kg/h)")
     throughput.fill("140")
     throughput.press("Enter")
-    page.locator(f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{before['Desiccant wheel']}'))").wait_for()
+    page.locator(
+        f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{before['Desiccant wheel']}'))"
+    ).wait_for()
     page.get_by_label("Electricity", exact=True).select_option("one price")
     price = page.get_by_label("Electricity, one price")
     price.fill("0.21 USD/kWh")
     between = _numbers(page)
     price.press("Enter")
-    page.locator(f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{between['Desiccant wheel']}'))").wait_for()
+    page.locator(
+        f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{between['Desiccant wheel']}'))"
+    ).wait_for()
 
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Download the case").click()

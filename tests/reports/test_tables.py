@@ -6,7 +6,7 @@ import json
 import re
 
 import pytest
-from cases import AIR, BEDS, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
+from cases import AIR, HOT, NEW, PRESENT, WHEEL, alone, case, resin
 
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
