@@ -46,19 +46,30 @@ def annual_cost(comparison: Comparison) -> Figure:
     options = in_order(comparison)[::-1]
     labels = [o.name + (" (does not dry)" if o.verdict.overall == "fail" else "") for o in options]
     uses = [use for use in palette.END_USE_COLOURS if any(o.cost_by_end_use.get(use, 0.0) > 0 for o in options)]
-    patterns = ["/" if o.verdict.overall == "fail" else "" for o in options]
-    data = [
-        {
-            "type": "bar",
-            "orientation": "h",
-            "name": use,
-            "y": labels,
-            "x": [o.cost_by_end_use.get(use, 0.0) for o in options],
-            "marker": {"color": palette.END_USE_COLOURS[use], "pattern": {"shape": patterns}},
-            "hovertemplate": f"%{{y}}<br>{use}: %{{x:,.0f}} {comparison.case.currency} a year<extra></extra>",
-        }
-        for use in uses
-    ]
+    data = []
+    for use in uses:
+        for fails in (False, True):
+            group = [
+                (o, label) for o, label in zip(options, labels, strict=True) if (o.verdict.overall == "fail") is fails
+            ]
+            if not group:
+                continue
+            data.append(
+                {
+                    "type": "bar",
+                    "orientation": "h",
+                    "name": use,
+                    "legendgroup": use,
+                    "showlegend": not fails,
+                    "y": [label for _, label in group],
+                    "x": [o.cost_by_end_use.get(use, 0.0) for o, _ in group],
+                    "marker": {
+                        "color": palette.END_USE_COLOURS[use],
+                        "pattern": {"shape": palette.VERDICT_PATTERNS["fail" if fails else "pass"]},
+                    },
+                    "hovertemplate": f"%{{y}}<br>{use}: %{{x:,.0f}} {comparison.case.currency} a year<extra></extra>",
+                }
+            )
     totals = [
         {"x": o.total_cost, "y": label, "text": f" {o.total_cost:,.0f}", "xanchor": "left", "showarrow": False}
         for o, label in zip(options, labels, strict=True)
@@ -70,6 +81,7 @@ def annual_cost(comparison: Comparison) -> Figure:
             "barmode": "stack",
             "height": 110 + 40 * len(options),
             "xaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "range": [0, 1.13 * top]},
+            "yaxis": {"categoryorder": "array", "categoryarray": labels},
             "annotations": totals,
         },
     }
@@ -117,7 +129,10 @@ def heat_flow(option: OptionResult, system: str, resin: float) -> Figure:
                 "valueformat": ",.3~g",
                 "valuesuffix": f" {unit}",
                 "node": {
-                    "label": [f"{n} {v:,.3g}" for n, v in zip(names, values, strict=True)],
+                    "label": [
+                        f"{n} {v:,.3g} {unit if n == 'dryer' else ''}".strip()
+                        for n, v in zip(names, values, strict=True)
+                    ],
                     "color": [colours.get(n, palette.GREY) for n in names],
                     "pad": 18,
                     "thickness": 14,
@@ -141,9 +156,9 @@ def _tint(colour: str) -> str:
 
 def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
     """Moisture against time in the hopper, with target, floor and both clocks; None where the resin's data are missing."""
-    duty, m = comparison.duty, option.verdict.moisture
-    times = np.linspace(0.0, 1.5, 61) * m.residence
-    lines = verdict.curve(comparison.case, duty, option.operation, option.option, times)
+    duty, m = option.duty, option.verdict.moisture
+    times = np.linspace(0.02, 2.0, 61) * m.residence
+    lines = verdict.curve(duty, option.operation, option.option, times)
     if lines is None:
         return None
     hours = times / 3600.0
@@ -160,7 +175,9 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
             "line": {"width": 0},
             "hoverinfo": "skip",
         },
-        _line("predicted", hours, ppm["predicted"], palette.BLUE, "solid", "%{y:,.0f} ppm after %{x:.2f} h"),
+        _line(
+            "predicted", hours, ppm["predicted"], palette.BLUE, "solid", "%{y:,.0f} ppm from a hopper for %{x:.2f} h"
+        ),
         _line("target", hours[[0, -1]], [target, target], palette.VERMILLION, "dash", "target %{y:,.0f} ppm"),
     ]
     low = min(target, float(ppm["low"][-1]))
@@ -178,7 +195,10 @@ def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
         "data": data,
         "layout": {
             "height": 340,
-            "xaxis": {"title": {"text": "hours in the hopper"}, "range": [0, float(hours[-1])]},
+            "xaxis": {
+                "title": {"text": "hours in the hopper, each hopper as big as that takes"},
+                "range": [0, float(hours[-1])],
+            },
             "yaxis": {
                 "title": {"text": "ppm, wet basis"},
                 "type": "log",
@@ -277,6 +297,7 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
 
 def cumulative_cash(comparison: Comparison) -> Figure:
     """Money in hand against the baseline, year by year."""
+    years = comparison.case.model.finance.years
     lines = styles(comparison)
     data = []
     for o in in_order(comparison):
@@ -296,7 +317,7 @@ def cumulative_cash(comparison: Comparison) -> Figure:
         "data": data,
         "layout": {
             "height": 380,
-            "xaxis": {"title": {"text": "year"}, "dtick": max(1, comparison.case.model.finance.years // 10)},
+            "xaxis": {"title": {"text": "year"}, "dtick": max(1, -(-years // 12)), "range": [0, years + 0.2]},
             "yaxis": {
                 "title": {"text": f"{comparison.case.currency}, not discounted"},
                 "zeroline": True,

@@ -14,9 +14,10 @@ from dashboards import charts, tables
 from dashboards.download import Download
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.plotview import PlotView
 from dashboards.launch import CASE_VARIABLE
+from dashboards.plotview import PlotView
 from dashboards.state import State
+from energy.plant.climate import sample_names
 from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
 from energy.study.case import drying_temperature
@@ -33,11 +34,16 @@ class View:
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
         self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
+        self._climate = w.Dropdown(description="Hall climate", options=self._climates())
+        self._climate_field = Field(
+            self._climate, "Sample climates are invented; a weather file is named in the case file."
+        )
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
         self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
+        self._sizes, self._heat_title, self._year_by_year = w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
         self._reset = w.Button(description="Back to the case as opened")
@@ -51,6 +57,11 @@ class View:
     def _resins(self) -> list[str]:
         used = self.state.case.model.hoppers[0].resin
         return list(dict.fromkeys([*resin_names(), used]))
+
+    def _climates(self) -> list[tuple[str, str | None]]:
+        own = str(self.state.document.get("site", {}).get("climate") or "")
+        names = list(dict.fromkeys([*sample_names(), *([own] if own else [])]))
+        return [("the same all year", None), *((f"{name}, by month", name) for name in names)]
 
     def _make_numbers(self) -> dict[str, Number]:
         state, hopper = self.state, self.state.hopper_path
@@ -79,6 +90,25 @@ class View:
                 lambda: model().hoppers[0].residence_time or state.case.resin.residence_time,
             ),
             (
+                "initial moisture",
+                f"{hopper}.initial_moisture",
+                "moisture",
+                "Moisture of the pellets fed",
+                lambda: (
+                    state.case.resin.initial_moisture
+                    if model().hoppers[0].initial_moisture is None
+                    else model().hoppers[0].initial_moisture
+                ),
+            ),
+            ("rate", "finance.rate", "rate", "Discount rate", lambda: model().finance.rate),
+            (
+                "longest payback",
+                "finance.maximum_payback",
+                "time",
+                "Longest payback accepted",
+                lambda: model().finance.maximum_payback or float("nan"),
+            ),
+            (
                 "hours",
                 "calendar.production_hours",
                 "time",
@@ -90,14 +120,14 @@ class View:
                 "site.hall_temperature",
                 "temperature",
                 "Hall temperature",
-                lambda: model().site.hall_temperature,
+                lambda: state.comparison.duty.hall_temperature.mean(),
             ),
             (
                 "hall dew point",
                 "site.hall_dew_point",
                 "temperature",
                 "Hall dew point",
-                lambda: model().site.hall_dew_point,
+                lambda: state.comparison.duty.hall_dew_point.mean(),
             ),
             (
                 "specific power",
@@ -108,7 +138,10 @@ class View:
             ),
             ("pressure", "compressed_air.pressure", "pressure", "Compressed-air pressure", lambda: air("pressure")),
         )
-        return {key: Number(state, path, kind, label, value) for key, path, kind, label, value in rows}
+        return {
+            key: Number(state, path, kind, label, value, unit="year" if key == "longest payback" else "")
+            for key, path, kind, label, value in rows
+        }
 
     def _make_prices(self) -> dict[str, Price]:
         known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
@@ -116,7 +149,11 @@ class View:
             tariff = load_tariff(name)
             if tariff.commodity in known and tariff.currency == self.state.case.currency:
                 known[tariff.commodity].append(name)
-        labels = {"electricity": "Electricity", "gas": "Gas (higher heating value)", "cooling": "Cooling water, per heat"}
+        labels = {
+            "electricity": "Electricity",
+            "gas": "Gas (higher heating value)",
+            "cooling": "Cooling water, per heat",
+        }
         return {commodity: Price(self.state, commodity, labels[commodity], known[commodity]) for commodity in known}
 
     def _build_capital(self) -> None:
@@ -139,14 +176,17 @@ class View:
             Field(self._units).box,
             w.HTML("<h2>Duty</h2>"),
             self._resin_field.box,
-            *(n[k].box for k in ("throughput", "drying temperature", "residence", "hours")),
+            *(n[k].box for k in ("throughput", "drying temperature", "residence", "initial moisture", "hours")),
             w.HTML("<h2>Hall</h2>"),
+            self._climate_field.box,
             *(n[k].box for k in ("hall temperature", "hall dew point")),
             w.HTML("<h2>Prices</h2>"),
             *(p.box for p in self._prices.values()),
             w.HTML("<h2>Compressed air</h2>"),
             *(n[k].box for k in ("pressure", "specific power")),
-            w.HTML("<h2>Capital</h2>"),
+            w.HTML("<h2>Money</h2>"),
+            *(n[k].box for k in ("rate", "longest payback")),
+            w.HTML("<h3>Capital of each option</h3>"),
             self._capital,
             self._reset,
         )
@@ -157,6 +197,7 @@ class View:
             card(self._answer, self._other, buttons),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
+            card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
             card(
                 w.HTML("<h2>One option in detail</h2>"),
                 Field(self._option).box,
@@ -165,9 +206,11 @@ class View:
                 w.HTML("<h3>Moisture against time</h3>"),
                 self._moisture,
                 self._moisture_words,
-                w.HTML("<h3>Where the heat goes</h3>"),
+                self._heat_title,
                 self._heat,
                 self._heat_words,
+                w.HTML("<h3>Money year by year, against the present machine</h3>"),
+                self._year_by_year,
             ),
             card(
                 w.HTML(
@@ -189,6 +232,7 @@ class View:
         traitlets.dlink((self._units, "value"), (state, "system"))
         self._resin.observe(self._choose_resin, "value")
         self._option.observe(self._choose_option, "value")
+        self._climate.observe(self._choose_climate, "value")
         self._reset.on_click(lambda _: self._open_again())
         state.observe(lambda _: self.refresh(), ("revision", "system"))
         state.observe(lambda _: self._show_option(), "chosen")
@@ -196,6 +240,10 @@ class View:
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.set_resin(change["new"])
+
+    def _choose_climate(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.set_climate(change["new"])
 
     def _choose_option(self, change: dict[str, Any]) -> None:
         if not self._filling and change["new"] is not None:
@@ -215,6 +263,11 @@ class View:
         self._resin.options = self._resins()
         wanted = str((state.document.get("hoppers") or [{}])[0].get("resin", ""))
         self._resin.value = wanted if wanted in self._resin.options else state.case.model.hoppers[0].resin
+        climate = state.document.get("site", {}).get("climate")
+        self._climate.options = self._climates()
+        self._climate.value = climate
+        for key in ("hall temperature", "hall dew point"):
+            self._numbers[key].box.layout.display = "none" if climate else None
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
         self._filling = False
@@ -222,6 +275,7 @@ class View:
         for field in fields:
             field.refresh()
         self._resin_field.tell(state.problem_at(f"{state.hopper_path}.resin"))
+        self._climate_field.tell(state.problem_at("site.climate"))
         self._show_problems()
         for box in self._results:
             (box.add_class if state.stale else box.remove_class)("stale")
@@ -232,38 +286,49 @@ class View:
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
+        note = state.capital_note
+        self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
+        self._sizes.value = tables.sizes(comparison, state.system)
         ranked = ", ".join(o.name for o in comparison.ranked())
         self._cost.show(
             charts.annual_cost(comparison),
             "Running cost a year by what it is spent on. "
             + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
         )
+        turns = "; ".join(
+            f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens
+        )
         self._sweep.show(
             charts.cost_by_throughput(comparison, state.costs, state.system),
-            "Yearly cost with capital against throughput. "
-            + ("; ".join(f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens) or "One option is cheapest throughout."),
+            "Yearly cost with capital against throughput. " + (turns or "The cheapest option does not change."),
         )
-        self._cash.show(charts.cumulative_cash(comparison), f"Cumulative cash against the present machine, by year. Ranked: {ranked}.")
+        self._cash.show(
+            charts.cumulative_cash(comparison),
+            f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
+        )
         self._show_option()
 
     def _show_problems(self) -> None:
-        state = self.state
-        paths = [state.printed(f"{state.hopper_path}.resin"), *(state.printed(f._path) for f in self._numbers.values())]
-        paths += [p._path for p in self._prices.values()] + [f._path for f in self._capital_fields]
-        loose = [p for p in state.problems if not any(p.key == path or p.key.startswith(f"{path}.") for path in paths)]
+        """Everything that is wrong, on top of the page; each stands beside its field as well."""
         self._other.value = "".join(
-            f'<p class="problem" role="alert">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>' for p in loose
+            f'<p class="problem" role="status">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>'
+            for p in self.state.problems
         )
 
     def _show_option(self) -> None:
         state, comparison = self.state, self.state.comparison
         option = comparison.option(state.chosen)
         self._checks.value = tables.checks(option)
+        self._year_by_year.value = tables.cash(comparison, option)
+        self._heat_title.value = f"<h3>Where the heat goes, {escape(state.unit('specific energy'))} of resin</h3>"
         figure = charts.moisture(comparison, option)
         self._moisture.layout.display = None if figure else "none"
         if figure:
-            self._moisture.show(figure, f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.")
+            self._moisture.show(
+                figure,
+                f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.",
+            )
         self._moisture_words.value = (
             '<p class="hint">Two clocks: the time pellets stay, which practice recommends, and the time diffusion alone needs in warm '
             "pellets. Practice asks for more because the bed has to warm up, some pellets run ahead and lots differ.</p>"

@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as w
 
 from dashboards.state import State
+from energy.reports.tables import describe
 
 
 def card(*children: w.Widget) -> w.VBox:
@@ -46,8 +47,16 @@ class Number(Field):
     """A quantity: a bare number is read in the unit shown, any other accepted unit may be typed behind it."""
 
     def __init__(
-        self, state: State, path: str, kind: str, label: str, value: Callable[[], float], hint: str = ""
+        self,
+        state: State,
+        path: str,
+        kind: str,
+        label: str,
+        value: Callable[[], float],
+        hint: str = "",
+        unit: str = "",
     ) -> None:
+        self._unit = unit
         self._state, self._path, self._kind, self._label, self._value = state, path, kind, label, value
         self._filling = False
         super().__init__(w.Text(continuous_update=False), hint)
@@ -58,14 +67,14 @@ class Number(Field):
         if self._filling:
             return
         text = str(change["new"]).strip()
-        self._state.set({self._path: self._state.with_unit(text, self._kind)})
+        self._state.set({self._path: self._state.with_unit(text, self._kind, self._unit)})
 
     def refresh(self) -> None:
         """Take over value, unit and problem from the state."""
-        unit = printed(self._state.unit(self._kind))
+        unit = printed(self._unit or self._state.unit(self._kind))
         self._filling = True
         self.control.description = f"{self._label} ({unit})" if unit else self._label
-        self.control.value = self._state.text_at(self._path, self._kind, self._value())
+        self.control.value = self._state.text_at(self._path, self._kind, self._value(), self._unit)
         self._filling = False
         self.tell(self._state.problem_at(self._path))
 
@@ -91,6 +100,7 @@ class Price(Field):
             return
         if change["new"] == self.ONE_PRICE:
             self._price.layout.display = None
+            self._hint = "Type a price and press Enter; until then the tariff before counts."
             self.tell("")
             return
         self._state.set({self._path: change["new"]})
@@ -115,7 +125,15 @@ class Price(Field):
             self._choice.value = None
         self._price.layout.display = None if self._choice.value == self.ONE_PRICE else "none"
         self._filling = False
+        self._hint = self._describe(given)
         self.tell(self._state.problem_at(self._path))
+
+    def _describe(self, given: Any) -> str:
+        """What the chosen tariff charges."""
+        tariff = self._state.case.tariffs.get(self._path.split(".")[1])
+        if tariff is None or not isinstance(given, str) or _is_price(given) or self._state.problem_at(self._path):
+            return ""
+        return describe(tariff) + ("; invented" if tariff.invented else "")
 
 
 def _is_price(text: str) -> bool:

@@ -3,7 +3,7 @@
 Source
 ------
 Okabe, M., Ito, K. (2008): Color Universal Design. How to make figures and presentations that are friendly to
-colorblind people. The eight colours are theirs; the grey beside them is ours.
+colorblind people. The eight colours are theirs; the greys beside them are ours.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ END_USE_COLOURS = MappingProxyType(
         "controls": GREY,
         "maintenance": YELLOW,
         "conveying": BLACK,
+        "vacuum": "#5A5A5A",
+        "drum drive": "#C7C7C7",
     }
 )
 """Colour of each end use; warm colours heat, blues move air. Every bar has an outline, so that yellow shows on white

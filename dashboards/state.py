@@ -44,6 +44,7 @@ class State(traitlets.HasTraits):
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
         self.costs: Sweep = None  # type: ignore[assignment]
         self.document: dict[str, Any] = {}
+        self.opened_throughput = 0.0
         self.open(case)
 
     @property
@@ -66,14 +67,22 @@ class State(traitlets.HasTraits):
             problems = _problems(error)
             loaded = build(read_document(example_text("demo"), "demo"))
             self.comparison = compare(loaded)
-        self.document, self.folder = dict(loaded.document), loaded.folder
+        self.document, self.folder = {}, loaded.folder  # empty: choosing the units below is no edit
         self.file = Path(loaded.file).name if loaded.folder else "case.toml"
         self.costs = sweep(self.comparison)
         self.system = loaded.model.case.units
+        self.document = dict(loaded.document)
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
+        self.opened_throughput = float(loaded.model.hoppers[0].throughput)
         self.problems = problems
         self.revision += 1
+
+    @traitlets.observe("system")
+    def _units_of_the_case(self, change: dict[str, Any]) -> None:
+        """The units shown are the case's own: they are saved with it and its sentences are written in them."""
+        if self.document and self.document.get("case", {}).get("units", "si") != change["new"]:
+            self.set({"case.units": change["new"]})
 
     def set(self, changes: Mapping[str, Any]) -> None:
         """Put values into the document and compare again."""
@@ -87,6 +96,17 @@ class State(traitlets.HasTraits):
         """Choose a resin; what belonged to the old one goes."""
         place = self.hopper_path
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
+
+    def set_climate(self, name: str | None) -> None:
+        """Choose a climate by month, or none: then the last year's means become the one hall air."""
+        if name is None:
+            hall = {
+                f"site.{key}": f"{to_unit(float(getattr(self.comparison.duty, key).mean()), 'temperature', 'degC'):.1f} degC"
+                for key in ("hall_temperature", "hall_dew_point")
+            }
+            self.set({"site.climate": None, **hall})
+        else:
+            self.set({"site.climate": name, "site.hall_temperature": None, "site.hall_dew_point": None})
 
     @property
     def hopper_path(self) -> str:
@@ -110,6 +130,18 @@ class State(traitlets.HasTraits):
                 self.chosen = comparison.options[0].name
         self.revision += 1
 
+    @property
+    def capital_note(self) -> str:
+        """A warning where the capital was entered for another throughput; empty otherwise."""
+        now = float(self.case.model.hoppers[0].throughput)
+        if abs(now / self.opened_throughput - 1.0) <= 0.1:
+            return ""
+        then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")))
+        return (
+            f"Capital is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
+            "throughput, where capital is scaled."
+        )
+
     def problem_at(self, path: str) -> str:
         """What is wrong with the value at a path; empty when nothing is."""
         key = self.printed(path)
@@ -123,8 +155,8 @@ class State(traitlets.HasTraits):
         name = hoppers[0].get("name", "Hopper 1")
         return path.replace("hoppers[1]", f"hoppers['{name}']", 1)
 
-    def text_at(self, path: str, kind: str, fallback: float) -> str:
-        """The value at a path as a number in the unit shown; what does not parse stands as it was written."""
+    def text_at(self, path: str, kind: str, fallback: float, unit: str = "") -> str:
+        """The value at a path as a number in the unit shown, or in one named; what does not parse stands as it was written."""
         raw = written(self.document, path)
         given = raw.get("value") if isinstance(raw, Mapping) else raw
         try:
@@ -132,7 +164,7 @@ class State(traitlets.HasTraits):
             value = fallback if given is None or isinstance(given, list) else parse(given, kind)
         except EnergyError:
             return str(given)
-        return format_number(to_unit(value, kind, self.unit(kind)))
+        return format_number(to_unit(value, kind, unit or self.unit(kind)))
 
     def unit(self, kind: str) -> str:
         """Unit in which a kind is shown and in which a bare number is read."""
@@ -140,13 +172,13 @@ class State(traitlets.HasTraits):
             return "bar(g)" if self.system == "si" else "psig"
         return shown_unit(kind, self.system, str(self.document.get("case", {}).get("currency", "")))
 
-    def with_unit(self, text: str, kind: str) -> str:
-        """What was typed, with the unit shown put behind a bare number."""
+    def with_unit(self, text: str, kind: str, unit: str = "") -> str:
+        """What was typed, with the unit shown (or the one named) put behind a bare number."""
         try:
             float(text.replace(",", ""))
         except ValueError:
             return text
-        return f"{text} {self.unit(kind)}".strip()
+        return f"{text} {unit or self.unit(kind)}".strip()
 
     def toml(self) -> bytes:
         """The case of the last good comparison as a file."""

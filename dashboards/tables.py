@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from html import escape
 
+import numpy as np
+
 from dashboards.charts import in_order
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.units import shown_unit, to_unit
@@ -34,10 +36,12 @@ def options(comparison: Comparison, system: str) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
-        f'<p class="hint">Ranked by life-cycle cost over {comparison.case.model.finance.years} years at '
-        f"{100 * comparison.case.model.finance.rate:.3g} % {escape(comparison.case.model.finance.rate_basis)}; options that fail to dry "
-        "are never ranked. Electricity includes that of the compressor. Running cost is what the bills rise by with this dryer; "
-        "its highest 15-minute power is counted in full towards the billed demand.</p>"
+        f'<p class="hint">Those that pass every check first, then those to be taken with caution, each by life-cycle cost over '
+        f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
+        f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Running cost is what the "
+        "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
+        "Peak is the highest 15-minute power in steady running, counted in full towards the billed demand; a start from cold takes more. "
+        "Differences of a few per cent between types lie within the ranges of their inputs.</p>"
     )
 
 
@@ -50,8 +54,8 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     numbers = (
         f"{o.total_cost:,.0f}",
         f"{o.capital:,.0f}",
-        payback(o),
-        "–" if m is None else signed(m.npv),
+        "–" if verdict == "fail" else payback(o),
+        "–" if m is None or verdict == "fail" else signed(m.npv),
         f"{o.life_cycle_cost:,.0f}",
         f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
         f"{electricity / 1e3:,.1f}",
@@ -66,8 +70,9 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
 
 
 def signed(amount: float) -> str:
-    """Whole money with a true minus sign."""
-    return f"{amount:,.0f}".replace("-", "−")
+    """Whole money with a true minus sign, and none before nought."""
+    text = f"{amount:,.0f}".replace("-", "−")
+    return "0" if text == "−0" else text
 
 
 def payback(o: OptionResult) -> str:
@@ -78,6 +83,82 @@ def payback(o: OptionResult) -> str:
         return f"{o.measures.simple_payback:.1f}"
     note = escape(o.measures.payback_note or "not within the study", quote=True)
     return f'<span title="{note}">none</span>'
+
+
+def sizes(comparison: Comparison, system: str) -> str:
+    """How big each machine is."""
+    si = system == "si"
+    volume, flow, air = ("m3", "m3/h", "m3/min") if si else ("ft3", "acfm", "cfm")
+    mass = shown_unit("mass", system)
+    head = (
+        "Option",
+        f"Hopper<br>{volume}",
+        f"Air<br>{flow}",
+        "Heater<br>kW",
+        "Regeneration<br>heater, kW",
+        "Blower<br>motor, kW",
+        f"Desiccant<br>{mass}",
+        f"Compressed<br>air, {air}",
+    )
+    rows = []
+    for o in in_order(comparison):
+        s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
+        cells = (
+            _figure(float(to_unit(s["hopper_volume"], "volume", volume))),
+            f"{to_unit(s['airflow'], 'volume flow', flow):,.0f}",
+            f"{s['process_heater'] / 1e3:.1f}",
+            _or_dash(s["regeneration_heater"] / 1e3),
+            _or_dash(s["blower"] / 1e3),
+            _or_dash(float(to_unit(s["desiccant"], "mass", mass))),
+            _or_dash(float(to_unit(s["compressed_air"], "volume flow", air))),
+        )
+        rows.append(f'<tr><th scope="row">{escape(o.name)}</th>' + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
+    cells = "".join(f'<th scope="col">{h.replace("m3", "m³").replace("ft3", "ft³")}</th>' for h in head)
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Sizes"><table class="t">'
+        f"<thead><tr>{cells}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
+        '<p class="hint">Air at the blower\'s inlet; for compressed air as free air (1 bar, 20 °C). Heater for a start from cold; '
+        "regeneration heater while it heats, without margin; blower as motor rating.</p>"
+    )
+
+
+def _or_dash(value: float) -> str:
+    return _figure(value) if value > 0 else "–"
+
+
+_STREAMS = {
+    "capital": "Capital",
+    "incentive": "Incentive",
+    "electricity": "Electricity saved",
+    "gas": "Gas saved",
+    "water": "Cooling saved",
+    "maintenance": "Maintenance saved",
+    "replacements": "Replacements spared less own",
+    "residual": "Value left in the machine",
+}
+
+
+def cash(comparison: Comparison, o: OptionResult) -> str:
+    """The cash flow of one option against the baseline, year by year."""
+    if o.measures is None:
+        return '<p class="hint">This is the present machine, against which the others are counted.</p>'
+    streams = {k: v for k, v in o.measures.streams.items() if np.any(v != 0.0)}
+    years = range(len(o.measures.cash_flow))
+    head = "".join(f'<th scope="col">{y}</th>' for y in years)
+
+    def row(label: str, amounts: object) -> str:
+        return f'<tr><th scope="row">{escape(label)}</th>' + "".join(f"<td>{signed(a)}</td>" for a in amounts) + "</tr>"  # type: ignore[attr-defined]
+
+    body = "".join(row(_STREAMS[k], v) for k, v in streams.items())
+    foot = row("Net", o.measures.cash_flow) + row("Added up", np.cumsum(o.measures.cash_flow))
+    finance = comparison.case.model.finance
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Cash by year"><table class="t">'
+        f'<thead><tr><th scope="col">{escape(comparison.case.currency)}, year</th>{head}</tr></thead><tbody>{body}</tbody>'
+        f"<tfoot>{foot}</tfoot></table></div>"
+        f'<p class="hint">{finance.rate_basis.capitalize()} money, before tax, each amount at the end of its year; the first year is escalated once. '
+        "Payback is counted without the value left in the machine.</p>"
+    )
 
 
 def checks(o: OptionResult) -> str:
@@ -98,11 +179,11 @@ def checks(o: OptionResult) -> str:
 
 
 def _figure(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
+    return "–" if value is None else f"{value:,.3g}" if abs(value) < 1e3 else f"{value:,.0f}"
 
 
 def _unit(unit: str) -> str:
-    return {"1": "", "degC": "°C", "degF": "°F"}.get(unit, unit)
+    return {"1": "×", "degC": "°C", "degF": "°F"}.get(unit, unit)
 
 
 def cautions() -> str:

@@ -163,9 +163,7 @@ def _read(name: str) -> dict[str, Any]:
     except (FileNotFoundError, NotADirectoryError):
         folder = name.rpartition("/")[0]
         known = names(folder) if folder and _data().joinpath(*folder.split("/")).is_dir() else []
-        raise SourceError(
-            f"data/{name}.toml: no such data file{nearest(name.rpartition('/')[2], known)}"
-        ) from None
+        raise SourceError(f"data/{name}.toml: no such data file{nearest(name.rpartition('/')[2], known)}") from None
     except tomllib.TOMLDecodeError as error:
         raise SourceError(f"data/{name}.toml: not valid TOML: {error}") from error
 
@@ -193,9 +191,7 @@ def _entry(file: str, key: str, raw: Any) -> Sourced:
             raise wrong(f"'{needed}' is missing; basis '{basis}' needs it")
     source = sources().get(raw["source"]) if "source" in raw else None
     if "source" in raw and source is None:
-        raise wrong(
-            f"source {raw['source']!r} is not in data/sources.toml{nearest(raw['source'], [*sources()])}"
-        )
+        raise wrong(f"source {raw['source']!r} is not in data/sources.toml{nearest(raw['source'], [*sources()])}")
     value, columns = _table(raw, wrong) if "rows" in raw else (raw.get("value"), ())
     if value is None:
         raise wrong("'value' is missing")

@@ -117,7 +117,7 @@ def test_compare_in_either_units(said):
 def test_compare_as_json(said):
     result = json.loads(said("compare", "demo", "--json").out)
     assert result["options"][0]["name"] == "Present twin tower"
-    assert len(result["options"]) == 7
+    assert len(result["options"]) == 9
 
 
 def test_the_same_case_gives_the_same_bytes():

@@ -35,9 +35,7 @@ def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[
         sources.load.cache_clear()
         sources.sources.cache_clear()
 
-    write(
-        "sources", "[book]\ntitle = 'A book'\nedition = '3rd edition'\nyear = 1998\npublisher = 'A house'\n"
-    )
+    write("sources", "[book]\ntitle = 'A book'\nedition = '3rd edition'\nyear = 1998\npublisher = 'A house'\n")
     monkeypatch.setattr(sources, "_data", lambda: tmp_path)
     forget()
     yield write
@@ -199,9 +197,7 @@ def test_gas_emission_factor() -> None:
 )
 def test_electricity_emission_factor() -> None:
     # 0.823 lb is 0.37331 kg; stored with three digits.
-    assert load("factors")["electricity_emission_factor"].si * 3.6e6 == pytest.approx(
-        0.823 * 0.45359237, rel=1e-3
-    )
+    assert load("factors")["electricity_emission_factor"].si * 3.6e6 == pytest.approx(0.823 * 0.45359237, rel=1e-3)
 
 
 @pytest.mark.published(
@@ -221,10 +217,7 @@ def test_electricity_emission_factor() -> None:
     ],
 )
 def test_motor_table_rows(power: float, limits: tuple[float, ...]) -> None:
-    assert (
-        load("motors")["motors"].value[[r[0] for r in load("motors")["motors"].value].index(power)][1:]
-        == limits
-    )
+    assert load("motors")["motors"].value[[r[0] for r in load("motors")["motors"].value].index(power)][1:] == limits
 
 
 def test_motor_efficiency_rises_with_power_and_class_across_both_tables() -> None:
@@ -289,9 +282,7 @@ def test_isotherm_parameters_against_the_measured_points(name: str, deviation: f
 @pytest.mark.parametrize(("name", "a0"), [("13x", 3.634e-6), ("5a", 1.106e-8), ("silica-gel", 176.7)])
 def test_isotherm_parameters_in_the_paper_s_form(name: str, a0: float) -> None:
     data = load(f"desiccants/{name}")
-    assert data["saturation_loading"].si * data["affinity"].si / 0.018015268 * 1e3 == pytest.approx(
-        a0, rel=5e-4
-    )
+    assert data["saturation_loading"].si * data["affinity"].si / 0.018015268 * 1e3 == pytest.approx(a0, rel=5e-4)
 
 
 @pytest.mark.parametrize("name", ["13x", "5a", "silica-gel"])
@@ -302,9 +293,7 @@ def test_heat_of_adsorption_follows_from_the_isotherm(name: str) -> None:
         low, high = -40.0, 20.0
         for _ in range(200):
             middle = (low + high) / 2
-            low, high = (
-                (middle, high) if toth(name, math.exp(middle), temperature) < loading else (low, middle)
-            )
+            low, high = (middle, high) if toth(name, math.exp(middle), temperature) < loading else (low, middle)
         return low
 
     cold, warm = 323.05, 323.25

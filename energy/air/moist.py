@@ -94,9 +94,7 @@ def _in_blocks(kernel: Callable[..., FloatArray], *arguments: FloatArray) -> Flo
 # ---------------------------------------------------------------------------------------------- saturation
 
 
-def _log_branch(
-    T: FloatArray, log_T: FloatArray, branch: tuple[float, tuple[float, ...], float]
-) -> FloatArray:
+def _log_branch(T: FloatArray, log_T: FloatArray, branch: tuple[float, tuple[float, ...], float]) -> FloatArray:
     c, polynomial, d = branch
     return c / T + _polynomial(T, polynomial) + d * log_T
 
@@ -245,9 +243,7 @@ def saturation_temperature(vapour_pressure: ArrayLike, *, on_range: OnRange = "r
     ASHRAE Handbook - Fundamentals (2017), ch. 1, eqs 5 and 6, inverted.
     """
     p = check("vapour pressure", vapour_pressure, _LEAST, _MOST, "Pa", _EQS, on_range)
-    return _in_blocks(
-        lambda q: np.clip(_temperature_at(np.log(q)), _COLDEST, _HOTTEST), p
-    )  # rounding at the ends
+    return _in_blocks(lambda q: np.clip(_temperature_at(np.log(q)), _COLDEST, _HOTTEST), p)  # rounding at the ends
 
 
 # ------------------------------------------------------------------------------------------------ humidity
@@ -262,9 +258,7 @@ def _log_enhancement(T: FloatArray, p_sat: FloatArray, P: FloatArray) -> FloatAr
 def _humidity_ratio(T: FloatArray, P: FloatArray) -> FloatArray:
     p_sat = np.exp(_log_saturation(T))
     p_w = p_sat * np.exp(_log_enhancement(T, p_sat, P))
-    return np.where(
-        p_sat < P, MASS_RATIO * p_w / (P - p_w), np.inf
-    )  # no such air: the check of the result says so
+    return np.where(p_sat < P, MASS_RATIO * p_w / (P - p_w), np.inf)  # no such air: the check of the result says so
 
 
 def _dew_point(W: FloatArray, P: FloatArray) -> FloatArray:
@@ -276,9 +270,7 @@ def _dew_point(W: FloatArray, P: FloatArray) -> FloatArray:
         log_sat = log_w - _log_enhancement(_start(log_sat), np.exp(log_sat), P)
     T = _temperature_at(log_sat)
     end = np.clip(T, _COLDEST, _F_HOTTEST)
-    return np.where(
-        np.abs(T - end) < 1e-5, end, T
-    )  # what the iteration leaves; anything else is for the check
+    return np.where(np.abs(T - end) < 1e-5, end, T)  # what the iteration leaves; anything else is for the check
 
 
 def _pressure(pressure: ArrayLike, on_range: OnRange) -> FloatArray:
@@ -286,14 +278,10 @@ def _pressure(pressure: ArrayLike, on_range: OnRange) -> FloatArray:
 
 
 def _ratio(humidity_ratio: ArrayLike, on_range: OnRange, name: str = "humidity ratio") -> FloatArray:
-    return check(
-        name, humidity_ratio, 0.0, HIGHEST_HUMIDITY_RATIO, "kg/kg", "moist air (ASHRAE RP-1485)", on_range
-    )
+    return check(name, humidity_ratio, 0.0, HIGHEST_HUMIDITY_RATIO, "kg/kg", "moist air (ASHRAE RP-1485)", on_range)
 
 
-def enhancement_factor(
-    temperature: ArrayLike, pressure: ArrayLike, *, on_range: OnRange = "raise"
-) -> FloatArray:
+def enhancement_factor(temperature: ArrayLike, pressure: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:
     r"""Vapour pressure of saturated moist air over that of water alone, f.
 
     .. math:: \ln f = (P - p_s) [a(u) + b(u) p_s / P + c P], \quad u = 273.15 / T - 1
@@ -404,9 +392,7 @@ def dew_point(humidity_ratio: ArrayLike, pressure: ArrayLike, *, on_range: OnRan
     return check(name, _in_blocks(_dew_point, W, P), _COLDEST, _F_HOTTEST, "K", _F_SOURCE, on_range)[()]
 
 
-def vapour_pressure(
-    humidity_ratio: ArrayLike, pressure: ArrayLike, *, on_range: OnRange = "raise"
-) -> FloatArray:
+def vapour_pressure(humidity_ratio: ArrayLike, pressure: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:
     """Partial pressure of the water vapour: its mole fraction times the total pressure.
 
     Parameters
@@ -436,9 +422,7 @@ def vapour_pressure(
     return P * W / (MASS_RATIO + W)
 
 
-def relative_humidity(
-    temperature: ArrayLike, dew_point: ArrayLike, *, on_range: OnRange = "raise"
-) -> FloatArray:
+def relative_humidity(temperature: ArrayLike, dew_point: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:
     """Saturation pressure at the dew point over that at the air temperature; for sorption only.
 
     Parameters
@@ -491,9 +475,7 @@ def _heat_capacity(T: FloatArray, W: FloatArray) -> FloatArray:
 
 
 def _temperature_from_enthalpy(h: FloatArray, W: FloatArray) -> FloatArray:
-    T = ZERO_CELSIUS + (h - W * _VAPOUR_HEAT) / (
-        _DRY_HEAT_CAPACITY[0] + W * _VAPOUR_HEAT_CAPACITY
-    )  # within 3 K
+    T = ZERO_CELSIUS + (h - W * _VAPOUR_HEAT) / (_DRY_HEAT_CAPACITY[0] + W * _VAPOUR_HEAT_CAPACITY)  # within 3 K
     for _ in range(3):  # 1e-3 K, 1e-10 K, rounding
         T = T - (_enthalpy(T, W) - h) / _heat_capacity(T, W)
     return T
@@ -594,9 +576,7 @@ def enthalpy(temperature: ArrayLike, humidity_ratio: ArrayLike, *, on_range: OnR
     return _in_blocks(_enthalpy, _temperature(temperature, on_range), _ratio(humidity_ratio, on_range))
 
 
-def heat_capacity(
-    temperature: ArrayLike, humidity_ratio: ArrayLike, *, on_range: OnRange = "raise"
-) -> FloatArray:
+def heat_capacity(temperature: ArrayLike, humidity_ratio: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:
     """Heat capacity of moist air per dry air: the derivative of ``enthalpy`` by temperature.
 
     Parameters
@@ -747,9 +727,7 @@ def specific_volume(
     ASHRAE Handbook - Fundamentals (2017), ch. 1, eq. 26.
     """
     T, W = _temperature(temperature, on_range), _ratio(humidity_ratio, on_range)
-    return _in_blocks(
-        lambda t, w, p: 287.042 * t * (1 + 1.607858 * w) / p, T, W, _pressure(pressure, on_range)
-    )
+    return _in_blocks(lambda t, w, p: 287.042 * t * (1 + 1.607858 * w) / p, T, W, _pressure(pressure, on_range))
 
 
 def dynamic_viscosity(temperature: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:

@@ -8,13 +8,15 @@ from energy.dryers import (
     compressed_air,
     compressed_air_membrane,
     hot_air,
+    infrared_drum,
     rotating_beds,
     twin_tower,
+    vacuum,
     wheel,
 )
 from energy.errors import UnknownNameError, nearest
 
-_MODULES = (hot_air, twin_tower, rotating_beds, wheel, compressed_air, compressed_air_membrane)
+_MODULES = (hot_air, twin_tower, rotating_beds, wheel, compressed_air, compressed_air_membrane, vacuum, infrared_drum)
 TYPES: MappingProxyType[str, ModuleType] = MappingProxyType({m.KIND: m for m in _MODULES})
 """Type name as written in a case -> its module."""
 

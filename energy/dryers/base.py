@@ -20,6 +20,7 @@ from energy.units import SI, Quantity, show
 
 Array = NDArray[np.float64]
 HeatSource = Literal["electric", "gas"]
+AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
 END_USES = (
     "process heat",
@@ -27,6 +28,9 @@ END_USES = (
     "process blower",
     "regeneration blower",
     "compressed air",
+    "vacuum",
+    "drum drive",
+    "conveying",
     "controls",
 )
 CARRIERS = ("electricity", "gas", "compressed air", "cooling")
@@ -74,6 +78,15 @@ class Duty:
     coolant_temperature: Array
     """Of the cooling water. [K]"""
     compressed_air: CompressedAir
+    stop_time: Array = field(default_factory=lambda: np.zeros(()))
+    """Mean time off before a warm start; 0 where there is none. [s]"""
+    design: Duty | None = None
+    """What the machine is built for, where that is not this duty itself: one machine for all periods."""
+
+    @property
+    def built_for(self) -> Duty:
+        """The duty that sizes the machine."""
+        return self if self.design is None else self.design
 
     @property
     def hall_humidity(self) -> Array:
@@ -95,7 +108,8 @@ class Operation:
     """Of the air entering the hopper; frost point below 0.01 degC. [K]"""
     air_flow: Array
     """Dry process air. [kg/s]"""
-    hopper: hopper.HopperState
+    hoppers: tuple[hopper.HopperState, ...]
+    """One for each duty served; most dryers serve one."""
     shell_temperature: Array
     """Outer face of the insulation. [K]"""
     sizing: Mapping[str, Array]
@@ -103,6 +117,19 @@ class Operation:
     blower [W], compressed_air [m3/s free air], desiccant [kg]."""
     details: Mapping[str, Array] = field(default_factory=lambda: MappingProxyType({}))
     """Further states of the type. SI."""
+    air_dried: bool = True
+    """Is it dry air that dries? Else what practice says of dew point and residence time in a hopper does not apply."""
+    residence_time: Array | None = None
+    """Time at drying temperature where it is not the hopper's. [s]"""
+    warm_up: Mapping[tuple[str, str], Array] = field(default_factory=lambda: MappingProxyType({}))
+    """(end use, carrier) -> energy bought at one start after a stop. [J]"""
+    start_power: Array = field(default_factory=lambda: np.zeros(()))
+    """Heater at full power while it warms up. [W]"""
+
+    @property
+    def hopper(self) -> hopper.HopperState:
+        """Of the first, mostly only duty."""
+        return self.hoppers[0]
 
     def power(self, carrier: str) -> Array:
         """Mean power of one carrier. [W]"""
@@ -142,8 +169,10 @@ class Inputs(BaseModel):
     ]
     """[-]"""
     usable_share: Annotated[float, Quantity("share", label="Usable hopper volume", shown="%"), Field(gt=0, le=1)]
-    flow_transfer_units: Annotated[float, Quantity("ratio", label="Transfer units left by uneven flow"), Field(ge=1)]
-    """What uneven flow of air and pellets leaves of the bed's heat transfer; even flow would give hundreds. [-]"""
+    transfer_unit_height: Annotated[
+        float, Quantity("length", label="Height of a transfer unit", shown="m"), Field(gt=0, le=5)
+    ]
+    """Bed height that uneven flow of air and pellets leaves per transfer unit; even flow would need millimetres. [m]"""
     hopper_flow: Literal["mass flow", "funnels"] = "mass flow"
     slenderness: Annotated[float, Quantity("ratio", label="Hopper height to diameter"), Field(ge=0.5, le=6)]
     insulation_thickness: Annotated[float, Quantity("length", label="Hopper insulation", shown="mm"), Field(ge=0)]
@@ -151,7 +180,10 @@ class Inputs(BaseModel):
         float, Quantity("conductivity", label="Insulation conductivity", shown="W/(m K)"), Field(gt=0)
     ]
     shell_emissivity: Annotated[float, Quantity("share", label="Shell emissivity"), Field(ge=0, le=1)]
-    duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0)]
+    wall_thickness: Annotated[
+        float, Quantity("length", label="Steel of the hopper, fittings spread over its wall", shown="mm"), Field(ge=0)
+    ]
+    duct_length: Annotated[float, Quantity("length", label="Hot duct length", shown="m"), Field(ge=0, le=200)]
     duct_velocity: Annotated[float, Quantity("velocity", label="Air velocity in ducts", shown="m/s"), Field(gt=0)]
     heat_source: HeatSource = "electric"
     heater_efficiency: Annotated[
@@ -163,6 +195,22 @@ class Inputs(BaseModel):
         Field(gt=0, le=1),
     ]
     controls_power: Annotated[float, Quantity("power", label="Controls and valves", shown="W"), Field(ge=0)]
+    airflow_control: AirflowControl = "fixed"
+    """How the airflow is held below design: not at all, by a damper or valve, or by the blower's speed."""
+    airflow_floor: Annotated[float, Quantity("share", label="Least airflow over design", shown="%"), Field(gt=0, le=1)]
+    """[-]"""
+    return_air_target: Annotated[
+        float | None, Quantity("temperature", label="Return-air temperature held", shown="degC"), Field(gt=280)
+    ] = None
+    """None: a controlled airflow follows the heat that resin and shell take, as at the design point. [K]"""
+    standby_temperature: Annotated[
+        float | None, Quantity("temperature", label="Process-air temperature in standby", shown="degC"), Field(gt=280)
+    ] = None
+    """None: no set-back. [K]"""
+    standby_flow_share: Annotated[
+        float, Quantity("share", label="Airflow in standby over design", shown="%"), Field(gt=0, le=1)
+    ]
+    """[-]"""
 
     @model_validator(mode="before")
     @classmethod
@@ -189,6 +237,7 @@ class BlowerInputs(Inputs):
     drive_efficiency: Annotated[float, Quantity("share", label="Drive efficiency", shown="%"), Field(gt=0, le=1)]
 
 
+STEEL_DENSITY = 7850.0  # kg/m3, plain steel
 MOTOR_MARGIN = 1.15  # rated power over shaft power at the working point; common practice
 
 
@@ -208,7 +257,8 @@ class Geometry:
 
 
 def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
-    """Hopper and hot duct for the design throughput and an air flow per resin. [kg/kg]"""
+    """Hopper and hot duct for the duty that sizes the machine and an air flow per resin. [kg/kg]"""
+    duty = duty.built_for
     resin = duty.resin
     volume = hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
     diameter = hopper.bed_diameter(volume, inputs.slenderness)
@@ -224,6 +274,64 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
         duct_diameter=duct_diameter,
         air_flow=air_flow,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """How a dryer is run in each period."""
+
+    temperature: Array
+    """Of the process air. [K]"""
+    share: Array
+    """Airflow over design. [-]"""
+    air_flow: Array
+    """Dry air. [kg/s]"""
+
+
+def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
+    """Process-air temperature and airflow of each period by the dryer's controls; no throughput is standby.
+
+    A controlled airflow falls with what it follows down to its stated floor and never rises above design.
+    """
+    idle = np.asarray(duty.throughput) == 0.0
+    back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
+    temperature = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
+    share: Array | float = 1.0
+    if inputs.airflow_control != "fixed":
+        share = np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0)
+    share = np.where(idle, inputs.standby_flow_share, share)
+    return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
+
+
+def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
+    """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin."""
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    taken = heat_taken(duty, duty.throughput) + loss
+    if inputs.return_air_target is None:
+        design = duty.built_for
+        most = shell_loss(inputs, design, built, design.drying_temperature).hopper
+        design_taken = heat_taken(design, design.design_throughput) + most
+        # Per kelvin of lift: air that is less above the pellets gives less.
+        return np.asarray(taken / temperature_lift(duty) / (design_taken / temperature_lift(design)))
+    fall = duty.drying_temperature - inputs.return_air_target
+    if np.any(fall <= 0):
+        raise ModelError(
+            f"a return-air temperature of {show(inputs.return_air_target, 'temperature', 'si')} is not below the drying "
+            f"temperature of {show(float(np.min(duty.drying_temperature)), 'temperature', 'si')}"
+        )
+    middle = duty.drying_temperature - 0.5 * fall
+    return np.asarray(taken / (moist.heat_capacity(middle, 0.0) * fall * built.air_flow))
+
+
+def heat_taken(duty: Duty, throughput: Array) -> Array:
+    """Heat that resin and its water take up at a throughput. [W]"""
+    lift = duty.drying_temperature - duty.resin_temperature
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    water = duty.initial_moisture - duty.final_moisture
+    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - moist.ZERO_CELSIUS))
+    specific_heat = duty.resin.specific_heat + duty.final_moisture * liquid
+    return np.asarray(throughput * (specific_heat * lift + evaporation))
 
 
 def temperature_lift(duty: Duty) -> Array:
@@ -247,14 +355,11 @@ def temperature_lift(duty: Duty) -> Array:
 
 def least_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
-    resin, lift = duty.resin, temperature_lift(duty)
-    loss = shell_loss(inputs, duty, geometry(inputs, duty, resin.air_resin_ratio))[0]
-    water = duty.design_throughput * (duty.initial_moisture - duty.final_moisture)
+    duty = duty.built_for
+    lift = temperature_lift(duty)
+    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature).hopper
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
-    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - moist.ZERO_CELSIUS))
-    specific_heat = resin.specific_heat + duty.final_moisture * liquid
-    need = hopper.airflow_needed(duty.design_throughput, specific_heat, evaporation, loss, lift, middle)
+    need = hopper.airflow_needed(heat_taken(duty, duty.design_throughput) + loss, lift, middle)
     return need / duty.design_throughput
 
 
@@ -262,12 +367,24 @@ def design_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Air per resin that a blower dryer is built for: as given, or the resin's usual, but enough to heat it. [kg/kg]"""
     if inputs.air_resin_ratio is not None:
         return np.asarray(inputs.air_resin_ratio)
-    return np.maximum(duty.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
+    return np.maximum(duty.built_for.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
 
 
-def shell_loss(inputs: Inputs, duty: Duty, built: Geometry) -> tuple[Array, Array]:
-    """Loss of hopper and hot duct [W], outer temperature of the side wall [K]; all walls are at drying temperature."""
-    t_dry, t_hall, d, duct = duty.drying_temperature, duty.hall_temperature, built.diameter, built.duct_diameter
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShellLoss:
+    """What hopper and hot duct lose to the hall."""
+
+    hopper: Array
+    """Taken from the air in the hopper. [W]"""
+    duct: Array
+    """Taken from the air between heater and hopper, so the heater gives it on top. [W]"""
+    outer: Array
+    """Temperature of the side wall's outer face. [K]"""
+
+
+def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> ShellLoss:
+    """Loss of hopper and hot duct; all walls have the process air's temperature."""
+    t_dry, t_hall, d, duct = temperature, duty.hall_temperature, built.diameter, built.duct_diameter
     shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
     areas = (np.pi * d * built.height, np.pi / 2.0 * d**2, np.pi * duct * inputs.duct_length)
     curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
@@ -281,11 +398,13 @@ def shell_loss(inputs: Inputs, duty: Duty, built: Geometry) -> tuple[Array, Arra
         inputs.shell_emissivity,
         np.stack([np.broadcast_to(c, shape) for c in curvatures]),
     )
-    return loss.sum(axis=0), outer[0]
+    return ShellLoss(hopper=loss[0] + loss[1], duct=loss[2], outer=outer[0])
 
 
-def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, loss: Array) -> hopper.HopperState:
-    """The hopper with process air at drying temperature and that humidity.
+def hopper_state(
+    inputs: Inputs, duty: Duty, built: Geometry, run: Setting, humidity: Array, loss: Array
+) -> hopper.HopperState:
+    """The hopper with process air as set and of that humidity.
 
     Raises
     ------
@@ -293,8 +412,8 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
         The air cannot bring the resin to drying temperature, or the resin comes hotter than that.
     """
     temperature_lift(duty)
-    resin, air_flow = duty.resin, built.air_flow
-    middle = 0.5 * (duty.drying_temperature + duty.hall_temperature)
+    resin, air_flow = duty.resin, run.air_flow
+    middle = 0.5 * (run.temperature + duty.hall_temperature)
     voidage = 1.0 - resin.bulk_density / resin.density
     size = pellet_size(resin)
     viscosity, conductivity = moist.dynamic_viscosity(middle), moist.thermal_conductivity(middle)
@@ -303,7 +422,7 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
     coefficient = hopper.pellet_nusselt(reynolds, prandtl) * conductivity / size
     state = hopper.heat_balance(
         air_flow=air_flow,
-        air_temperature=duty.drying_temperature,
+        air_temperature=run.temperature,
         air_humidity=humidity,
         resin_flow=duty.throughput,
         resin_specific_heat=resin.specific_heat,
@@ -312,18 +431,37 @@ def hopper_state(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, l
         final_moisture=duty.final_moisture,
         shell_loss=loss,
         transfer=coefficient * 6.0 * (1.0 - voidage) / size * built.volume,
-        flow_transfer_units=inputs.flow_transfer_units,
+        flow_transfer_units=built.height / inputs.transfer_unit_height,
     )
-    short = np.asarray(state.capacity_ratio < 1.0)
+    refuse_too_little_air(duty, air_flow, state.capacity_ratio)
+    return state
+
+
+def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) -> None:
+    """Refuse, with the airflow that would do, air of less heat-capacity flow than what it has to heat."""
+    short = np.asarray((capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):
-        given = np.broadcast_to(air_flow / duty.design_throughput, short.shape)[short]
-        need = np.broadcast_to(air_flow / duty.throughput / state.capacity_ratio, short.shape)[short]
+        throughput = np.broadcast_to(duty.throughput, short.shape)[short]
+        given = np.broadcast_to(air_flow, short.shape)[short] / throughput
+        need = given / np.broadcast_to(capacity_ratio, short.shape)[short]
         raise ModelError(
-            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {resin.abbreviation} to "
+            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
             f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
             f"at least {need.max():.3g} kg/kg is needed"
         )
-    return state
+
+
+def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, str], Array]:
+    """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
+    steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
+    steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
+    resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
+    capacity = steel + resin
+    above = np.asarray(duty.drying_temperature - duty.hall_temperature)
+    conductance = shell_loss(inputs, duty, built, duty.drying_temperature).hopper / above
+    left = above * np.exp(-duty.stop_time * conductance / capacity)
+    carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
+    return {("process heat", carrier): bought}
 
 
 def pellet_size(resin: Resin) -> float:
@@ -332,13 +470,13 @@ def pellet_size(resin: Resin) -> float:
     return 6.0 * (d * length / 4.0) / (d / 2.0 + length)
 
 
-def bed_pressure_drop(duty: Duty, built: Geometry) -> Array:
+def bed_pressure_drop(duty: Duty, built: Geometry, air_flow: Array) -> Array:
     """Pressure drop of the pellet bed at the temperature in its middle. [Pa]"""
     resin = duty.resin
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
     volume = moist.specific_volume(middle, 0.0, duty.pressure)
     gradient = hopper.ergun_gradient(
-        built.air_flow * volume / built.area,
+        air_flow * volume / built.area,
         pellet_size(resin),
         1.0 - resin.bulk_density / resin.density,
         1.0 / volume,
@@ -356,16 +494,35 @@ def bought_heat(inputs: Inputs, useful: Array, source: HeatSource) -> tuple[str,
     return "electricity", bought, bought - useful
 
 
-def motor_input(shaft: Array, motor_class: str, drive_efficiency: float) -> tuple[Array, Array]:
-    """Electrical power and rated power of the motor behind a shaft power. [W]"""
-    rated = MOTOR_MARGIN * shaft
-    return shaft / (blower.motor_efficiency(rated, motor_class) * drive_efficiency), rated
+def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tuple[Array, Array]:
+    """Electrical power behind a shaft power, and rated power of the motor built for the design shaft power. [W]"""
+    rated = MOTOR_MARGIN * design_shaft
+    drive: Array | float = inputs.drive_efficiency
+    if inputs.airflow_control == "variable speed":
+        drive = inputs.drive_efficiency * blower.drive_efficiency(shaft / rated)
+    return shaft / (blower.motor_efficiency(rated, inputs.motor_class) * drive), rated
 
 
-def startup_heater(inputs: Inputs, duty: Duty, air_flow: Array, humidity: Array) -> Array:
-    """Heater that lifts the whole design airflow from hall to drying temperature, as on a cold start. [W]"""
+def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Array, circuit: Array | float) -> Array:
+    """Pressure rise of the blower: the system's own at a changed speed, the design's behind a damper. [Pa]
+
+    Parameters
+    ----------
+    bed, design_bed : ndarray
+        Pressure drop of the pellets now and at design flow. [Pa]
+    circuit : ndarray
+        Pressure drop of all else at design flow; it falls with the square of the flow. [Pa]
+    """
+    if inputs.airflow_control == "throttled":
+        return np.asarray(design_bed + circuit + 0.0 * run.share)
+    return np.asarray(bed + circuit * run.share**2)
+
+
+def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array) -> Array:
+    """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
     rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
-    return bought_heat(inputs, np.asarray(air_flow * rise), inputs.heat_source)[1]
+    duct = shell_loss(inputs, duty, built, duty.drying_temperature).duct
+    return bought_heat(inputs, np.asarray(built.air_flow * rise + duct), inputs.heat_source)[1]
 
 
 def evaporated_water(duty: Duty, water: Array) -> Array:

@@ -6,6 +6,8 @@ No type carries an efficiency of its own that is not one of those inputs.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
@@ -13,8 +15,8 @@ from pydantic import Field
 
 from energy.air import moist
 from energy.dryers import base
-from energy.dryers.base import Array, Duty, Geometry, Operation
-from energy.equipment import blower, regeneration
+from energy.dryers.base import Array, Duty, Geometry, Operation, Setting
+from energy.equipment import blower, recovery, regeneration
 from energy.equipment.desiccant import Desiccant, equilibrium_pressure, load_desiccant, loading
 from energy.errors import ModelError
 from energy.units import Quantity, show
@@ -91,6 +93,14 @@ class Inputs(base.BlowerInputs):
         Quantity("pressure difference", label="Pressure rise of the regeneration blower", shown="kPa"),
         Field(ge=0),
     ]
+    return_recovery: Annotated[
+        float,
+        Quantity("share", label="Heat recovered from the return air, effectiveness", shown="%"),
+        Field(ge=0, le=0.9),
+    ]
+    regeneration_recovery: Annotated[
+        float, Quantity("share", label="Exhaust heat returned to the regeneration air", shown="%"), Field(ge=0, le=0.9)
+    ]
     regeneration_blower_efficiency: Annotated[
         float, Quantity("share", label="Regeneration blower efficiency", shown="%"), Field(gt=0, le=1)
     ]
@@ -106,24 +116,47 @@ def delivered_humidity(
     inputs: Inputs, residual: Array, temperature: Array, pressure: Array, desiccant: Desiccant
 ) -> Array:
     """Humidity of air leaving the regenerated end of the desiccant, the stated approach above equilibrium. [kg/kg]"""
-    frost = moist.saturation_temperature(equilibrium_pressure(residual, temperature, desiccant))
+    # Below a frost point of -90 degC no instrument of the trade tells one dryness from another.
+    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), moist.saturation_pressure(DRIEST))
+    frost = moist.saturation_temperature(vapour)
     return moist.humidity_ratio(frost + inputs.dew_point_approach, pressure)
 
 
-def design_water(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Distribution:
+    """What a central system has between its air system and its hoppers; nothing for a dryer at the machine."""
+
+    return_conductance: Array | float = 0.0
+    """Heat lost by the return ducts per kelvin above the hall. [W/K]"""
+    pressure: Array | float = 0.0
+    """Pressure drop of the ducts at design flow. [Pa]"""
+    air_spent: Array | float = 0.0
+    """Dry air that conveying takes out of the circuit per resin, made up by hall air. [kg/kg]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One hopper on the circuit."""
+
+    duty: Duty
+    built: Geometry
+    run: Setting
+    loss: base.ShellLoss
+
+
+def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
     """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, duty.pressure)
-    resin = duty.design_throughput * (duty.initial_moisture - duty.final_moisture)
-    return np.asarray(resin + inputs.leak_share * built.air_flow * hall)
+    hall = moist.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
+    sizes = [n.duty.built_for for n in lines]
+    resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
+    return np.asarray(resin + (inputs.leak_share * sum(n.built.air_flow for n in lines) + spent) * hall)
 
 
-def design_mass(inputs: Inputs, duty: Duty, built: Geometry, desiccant: Desiccant) -> Array:
+def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, desiccant: Desiccant) -> Array:
     """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water. [kg]"""
-    water = design_water(inputs, duty, built)
-    humidity = water / built.air_flow
-    feed = loading(moist.vapour_pressure(humidity, duty.pressure), inputs.adsorption_limit, desiccant)
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, duty.pressure)
-    residual = residual_loading(inputs, hall, duty.pressure, desiccant)
+    feed = loading(moist.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
+    hall = moist.humidity_ratio(inputs.design_hall_dew_point, pressure)
+    residual = residual_loading(inputs, hall, pressure, desiccant)
     swing = inputs.bed_use * (feed - residual)
     if np.any(swing <= 0):
         raise ModelError(
@@ -135,41 +168,81 @@ def design_mass(inputs: Inputs, duty: Duty, built: Geometry, desiccant: Desiccan
     return regeneration.bed_mass(water, inputs.cycle_time, swing)
 
 
+DRIEST = 183.15  # K
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
 
 
 def run(inputs: Inputs, duty: Duty) -> Operation:
-    """Steady operation of a closed desiccant circuit.
+    """Steady operation of a closed desiccant circuit with one hopper; see :func:`run_circuit`."""
+    return run_circuit(inputs, (duty,), Distribution())
+
+
+def _line(inputs: Inputs, duty: Duty) -> _Line:
+    built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
+    setting = base.setting(inputs, duty, built)
+    return _Line(duty, built, setting, base.shell_loss(inputs, duty, built, setting.temperature))
+
+
+def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Operation:
+    """Steady operation of one desiccant air system and its hoppers, each with its own heater and temperature.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    duties : sequence of Duty
+        One per hopper, in one hall; arrays of one shape.
+    ducts : Distribution
 
     Raises
     ------
     ModelError
         The air cannot heat the resin, or the cooling water is too warm for the cooler's duty.
     """
-    desiccant, built = load_desiccant(inputs.desiccant), base.geometry(inputs, duty, base.design_ratio(inputs, duty))
-    flow, t_dry, pressure = built.air_flow, duty.drying_temperature, duty.pressure
-    t_0, w_0 = duty.hall_temperature, np.asarray(duty.hall_humidity)
-    loss, outer = base.shell_loss(inputs, duty, built)
-    mass = design_mass(inputs, duty, built, desiccant)
-    design = design_water(inputs, duty, built)
+    desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
+    hall = duties[0]
+    pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
+    flow, design_flow = (
+        np.asarray(sum(flows)) for flows in ([n.run.air_flow for n in lines], [n.built.air_flow for n in lines])
+    )
+    spent = np.asarray(sum(ducts.air_spent * n.duty.throughput for n in lines))
+    design_spent = np.asarray(sum(ducts.air_spent * n.duty.design_throughput for n in lines))
+    leak = inputs.leak_share * flow + spent
+    design = design_water(inputs, lines, design_spent)
+    mass = design_mass(inputs, design, design_flow, pressure, desiccant)
     residual = residual_loading(inputs, w_0, pressure, desiccant)
-    rise = base.bed_pressure_drop(duty, built) + inputs.circuit_pressure + inputs.desiccant_pressure
-    leak = inputs.leak_share * flow
-    h_leak_in = moist.enthalpy(t_0, w_0)
+    share = flow / design_flow
+    # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
+    beds = [
+        np.maximum.reduce([base.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
+        for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in lines])
+    ]
+    circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
+    whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
+    rise = base.blower_work(inputs, whole, beds[0], beds[1], circuit)
+    h_hall = moist.enthalpy(t_0, w_0)
+    coldest = hall.coolant_temperature + inputs.cooler_approach
 
-    t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_dry + w_0))
+    t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
+    t_bed_out = t_suction
     supply = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     for _ in range(PASSES):
-        hopper = base.hopper_state(inputs, duty, built, supply, loss)
-        h_return = moist.enthalpy(hopper.return_temperature, hopper.return_humidity)
-        mixed_humidity = hopper.return_humidity + inputs.leak_share * (w_0 - hopper.return_humidity)
-        h_mixed = h_return + inputs.leak_share * (h_leak_in - h_return)
+        states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
+        parts = list(zip(lines, states, strict=True))
+        h_return = (
+            sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
+        )
+        w_return = sum(n.run.air_flow * s.return_humidity for n, s in parts) / flow
+        duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
+        h_return = h_return - duct_loss / flow
+        mixed_humidity = w_return + leak / flow * (w_0 - w_return)
+        h_mixed = h_return + leak / flow * (h_hall - h_return)
         adsorbed = flow * (mixed_humidity - supply)
-        volume = flow * moist.specific_volume(t_suction, mixed_humidity, pressure)
-        shaft = blower.shaft_power(volume, rise, pressure, inputs.blower_efficiency)
+        specific = moist.specific_volume(t_suction, mixed_humidity, pressure)
+        shaft = blower.shaft_power(flow * specific, rise, pressure, inputs.blower_efficiency)
 
-        # Hottest air allowed into the desiccant: its own limit, and what still lets the heater regulate.
-        h_hopper = moist.enthalpy(t_dry, supply)
+        # Hottest air allowed into the desiccant: its own limit, and what still lets the heaters regulate.
+        h_hoppers = [moist.enthalpy(n.run.temperature, supply) + n.loss.duct / n.run.air_flow for n in lines]
+        h_coolest = np.minimum.reduce(h_hoppers)
         h_limit = moist.enthalpy(inputs.adsorption_limit, mixed_humidity)
         h_free = h_mixed + shaft / flow
         bed_in = moist.temperature_from_enthalpy(np.minimum(h_free, h_limit), mixed_humidity)
@@ -196,39 +269,54 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
             ambient_pressure=pressure,
             pressure_rise=inputs.regeneration_pressure,
             blower_efficiency=inputs.regeneration_blower_efficiency,
+            recovery=inputs.regeneration_recovery,
         )
         # Enthalpy that the adsorbed water keeps on the desiccant: vapour less the heat it gave off.
         stored = adsorbed * (moist.vapour_enthalpy(bed_in) - desiccant.heat_of_adsorption)
-        h_surplus = h_hopper + (stored - regen.carry_over) / flow
+        h_surplus = h_coolest + (stored - regen.carry_over) / flow
+        # Recovery passes heat from the return air to the air after the desiccant; a bypass keeps it below what the
+        # coolest hopper's heater would have to give.
+        capacity = flow * moist.heat_capacity(t_suction, mixed_humidity)
+        t_mixed = moist.temperature_from_enthalpy(h_mixed, mixed_humidity)
+        saved = recovery.recovered(inputs.return_recovery, capacity, t_mixed, capacity, t_bed_out)
+        saved = np.minimum(saved, np.maximum(flow * (h_surplus - np.minimum(h_free, h_limit)), 0.0))
+        h_free, h_surplus = h_free - saved / flow, h_surplus - saved / flow
         h_bed_in = np.minimum(np.minimum(h_free, h_limit), h_surplus)
         cooled = flow * (h_free - h_bed_in)
-        useful = flow * (h_surplus - h_bed_in)  # what is left to the heater; exactly zero where the bed alone overheats
+        # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
+        useful = [
+            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
+        ]
+        # The cooler stands before the blower and cools as far as its water can; the rest is cooled behind the blower.
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
+        t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         used, supply = supply, delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
 
-    coldest = duty.coolant_temperature + inputs.cooler_approach
-    short = np.broadcast_to((cooled > 0) & (t_suction < coldest), np.shape(cooled))
+    t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
+    short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
     if np.any(short):
         raise ModelError(
-            "the aftercooler would have to cool the return air to "
-            f"{show(float(np.min(t_suction)), 'temperature', 'si')}, "
-            f"which cooling water of {show(float(np.max(duty.coolant_temperature)), 'temperature', 'si')} cannot do; "
+            "the aftercooler would have to cool the air to the desiccant to "
+            f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
+            f"which cooling water of {show(float(np.max(hall.coolant_temperature)), 'temperature', 'si')} cannot do; "
             "less pressure drop, less airflow or colder water would"
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
-    carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
+    carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
     regen_carrier, regen_bought, regen_lost = base.bought_heat(inputs, regen.heater, inputs.regeneration_heat_source)
     regen_on = base.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
-    electric, rated = base.motor_input(shaft, inputs.motor_class, inputs.drive_efficiency)
+    design_rise = beds[1] + circuit
+    design_shaft = blower.shaft_power(design_flow * specific, design_rise, pressure, inputs.blower_efficiency)
+    electric, rated = base.motor_input(inputs, shaft, design_shaft)
     heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
     regen_efficiency = blower.motor_efficiency(base.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     vapour_exit = moist.vapour_enthalpy(regen.exhaust_temperature) - moist.vapour_enthalpy(t_0)
-    water = base.evaporated_water(duty, hopper.water_removed)
-    moist_difference = (hopper.return_humidity - w_0) * moist.vapour_enthalpy(t_0)
+    water = sum(base.evaporated_water(n.duty, s.water_removed) for n, s in parts)
+    moist_difference = (w_return - w_0) * moist.vapour_enthalpy(t_0)
     mean = {
         ("process heat", carrier): bought,
         ("regeneration", regen_carrier): regen_bought,
@@ -242,7 +330,8 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
     # One bed may be cooled while the next is heated: then both count.
     steps = max(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    start = base.startup_heater(inputs, duty, flow, used)
+    start = np.asarray(sum(base.startup_heater(inputs, n.duty, n.built, used) for n in lines))
+    warm_up = [base.warm_up(inputs, n.duty, n.built) for n in lines]
     return Operation(
         energy=mean,
         peak=peak,
@@ -254,24 +343,24 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
             "controls": controls,
         },
         heat_out={
-            "resin": hopper.resin_heat,
+            "resin": np.asarray(sum(s.resin_heat for s in states)),
             "evaporated water": water + adsorbed * vapour_exit,
             "aftercooler": cooled,
             "regeneration exhaust": regen.exhaust,
             "regeneration casing": regen.casing,
-            "leakage air": leak * (h_return - h_leak_in - moist_difference),
-            "shell and ducts": loss,
+            "leakage air": leak * (h_return - h_hall - moist_difference),
+            "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
             "heater losses": lost + regen_lost,
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
         },
         delivered_dew_point=moist.dew_point(used, pressure),
         air_flow=flow,
-        hopper=hopper,
-        shell_temperature=outer,
+        hoppers=tuple(states),
+        shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
         sizing={
-            "hopper_volume": built.volume,
-            "airflow": volume,
+            "hopper_volume": np.asarray(sum(n.built.volume for n in lines)),
+            "airflow": design_flow * specific,
             "process_heater": start,
             "regeneration_heater": regen_on,
             "blower": rated,
@@ -279,7 +368,7 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
             "desiccant": mass * inputs.beds,
         },
         details={
-            "adsorption_temperature": moist.temperature_from_enthalpy(h_bed_in, mixed_humidity),
+            "adsorption_temperature": t_bed_in,
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
@@ -287,5 +376,8 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
             "regeneration_heat_per_water": regen_bought / adsorbed,
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,
+            "heat_recovered": saved,
         },
+        warm_up={k: np.asarray(sum(w[k] for w in warm_up)) for k in warm_up[0]},
+        start_power=start,
     )

@@ -51,9 +51,10 @@ def expand(
     else:
         ratio = np.asarray(inputs.air_resin_ratio)
     built = base.geometry(inputs, duty, ratio)
+    run = base.setting(inputs, duty, built)
     # Shaped like the duty: the same air in every period.
-    humidity = compression.expanded_humidity_ratio(pressure_dew_point, supply.pressure) + 0.0 * built.air_flow
-    feed = built.air_flow / (1.0 - spent_share)
+    humidity = compression.expanded_humidity_ratio(pressure_dew_point, supply.pressure) + 0.0 * run.air_flow
+    feed = run.air_flow / (1.0 - spent_share)
     free_air = compressor.free_air_flow(feed / (1.0 - supply.line_leak_share))
     electric = free_air * supply.marginal_power
     nothing = np.zeros_like(electric)
@@ -61,11 +62,17 @@ def expand(
         inputs,
         duty,
         built,
+        run,
         humidity=humidity,
         shaft=nothing,
         energy={("compressed air", "compressed air"): electric},
         heat_in={"compressor electricity": electric},
         heat_out={"compressor house": electric},
-        sizing={"airflow": free_air, "blower": nothing, "compressed_air": free_air, "desiccant": nothing},
+        sizing={
+            "airflow": free_air / run.share,
+            "blower": nothing,
+            "compressed_air": free_air / run.share,
+            "desiccant": nothing,
+        },
         details={"pressure_dew_point": np.asarray(pressure_dew_point, float), **details},
     )

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from pydantic import Field
 
 from energy.air import moist
 from energy.dryers import base, open_loop
 from energy.equipment import blower
+from energy.units import Quantity
 
 KIND = "hot-air"
 LABEL = "hot air"
@@ -19,6 +21,9 @@ class Inputs(base.BlowerInputs):
     """Inputs of a hot-air dryer."""
 
     kind: Literal["hot-air"] = "hot-air"
+    exhaust_recovery: Annotated[
+        float, Quantity("share", label="Heat recovered from the exhaust, effectiveness", shown="%"), Field(ge=0, le=0.9)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,26 +34,35 @@ class Dryer:
 
     def run(self, duty: base.Duty) -> base.Operation:
         """Steady operation on that duty."""
-        inputs, built = self.inputs, base.geometry(self.inputs, duty, base.design_ratio(self.inputs, duty))
+        inputs = self.inputs
+        built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
+        run = base.setting(inputs, duty, built)
         humidity = np.asarray(duty.hall_humidity)
-        rise = base.bed_pressure_drop(duty, built) + inputs.circuit_pressure
-        volume = built.air_flow * moist.specific_volume(duty.hall_temperature, humidity, duty.pressure)
+        beds = [base.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
+        rise = base.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
+        specific = moist.specific_volume(duty.hall_temperature, humidity, duty.pressure)
+        volume = run.air_flow * specific
         shaft = blower.shaft_power(volume, rise, duty.pressure, inputs.blower_efficiency)
-        electric, rated = base.motor_input(shaft, inputs.motor_class, inputs.drive_efficiency)
+        design = blower.shaft_power(
+            built.air_flow * specific, beds[1] + inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency
+        )
+        electric, rated = base.motor_input(inputs, shaft, design)
         return open_loop.once_through(
             inputs,
             duty,
             built,
+            run,
             humidity=humidity,
             shaft=shaft,
             energy={("process blower", "electricity"): electric},
             heat_in={"process blower": electric},
             heat_out={"motor and drive losses": electric - shaft},
             sizing={
-                "airflow": volume,
+                "airflow": built.air_flow * specific,
                 "blower": rated,
                 "compressed_air": 0.0 * shaft,
                 "desiccant": 0.0 * shaft,
             },
             details={"pressure_rise": rise},
+            effectiveness=inputs.exhaust_recovery,
         )

@@ -8,7 +8,8 @@ import numpy as np
 
 from energy.air import moist
 from energy.dryers import base
-from energy.dryers.base import Array, Duty, Geometry, Inputs, Operation
+from energy.dryers.base import Array, Duty, Geometry, Inputs, Operation, Setting
+from energy.equipment import recovery
 from energy.errors import ModelError
 
 
@@ -16,6 +17,7 @@ def once_through(
     inputs: Inputs,
     duty: Duty,
     built: Geometry,
+    run: Setting,
     *,
     humidity: Array,
     shaft: Array,
@@ -24,6 +26,7 @@ def once_through(
     heat_out: Mapping[str, Array],
     sizing: Mapping[str, Array],
     details: Mapping[str, Array],
+    effectiveness: float = 0.0,
 ) -> Operation:
     """Heat air of hall temperature to drying temperature, pass it through the hopper, let it go.
 
@@ -35,27 +38,36 @@ def once_through(
         Blower shaft power, which warms the air before the heater. [W]
     energy, heat_in, heat_out, sizing, details
         What the type adds (blower, compressor).
+    effectiveness : float
+        Of a heat exchanger between exhaust and the air to the heater; 0 without one. [-]
 
     Raises
     ------
     ModelError
         The blower alone makes the air hotter than the drying temperature.
     """
-    loss, outer = base.shell_loss(inputs, duty, built)
-    hopper = base.hopper_state(inputs, duty, built, humidity, loss)
-    t_0, flow = duty.hall_temperature, built.air_flow
-    useful = flow * (moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft
+    loss = base.shell_loss(inputs, duty, built, run.temperature)
+    hopper = base.hopper_state(inputs, duty, built, run, humidity, loss.hopper)
+    t_0, flow = duty.hall_temperature, run.air_flow
+    useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
     if np.any(useful < 0):
         raise ModelError(
             "the blower alone heats the air above the drying temperature; lower the pressure drop or the airflow"
         )
+    h_in = moist.enthalpy(t_0, humidity) + shaft / flow
+    t_in = moist.temperature_from_enthalpy(h_in, humidity)
+    capacity = flow * moist.heat_capacity(hopper.return_temperature, humidity)
+    # A bypass keeps the recovered heat below what the heater would have to give.
+    saved = recovery.recovered(effectiveness, capacity, hopper.return_temperature, capacity, t_in)
+    saved = np.minimum(saved, useful)
+    useful = useful - saved
     carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
     vapour = base.evaporated_water(duty, hopper.water_removed)
     exhaust = flow * (moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity))
-    exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0)
+    exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0) - saved
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
-    start = base.startup_heater(inputs, duty, flow, humidity)
+    start = base.startup_heater(inputs, duty, built, humidity)
     return Operation(
         energy=power,
         peak=power,
@@ -64,20 +76,22 @@ def once_through(
             "resin": hopper.resin_heat,
             "evaporated water": vapour,
             "exhaust air": exhaust,
-            "shell and ducts": loss,
+            "shell and ducts": loss.hopper + loss.duct,
             "heater losses": lost,
             **heat_out,
             "controls": controls,
         },
         delivered_dew_point=moist.dew_point(humidity, duty.pressure),
         air_flow=flow,
-        hopper=hopper,
-        shell_temperature=outer,
+        hoppers=(hopper,),
+        shell_temperature=loss.outer,
         sizing={
             "hopper_volume": built.volume,
             "process_heater": start,
             "regeneration_heater": 0.0 * start,
             **sizing,
         },
-        details=details,
+        details={"heat_recovered": saved, **details},
+        warm_up=base.warm_up(inputs, duty, built),
+        start_power=start,
     )

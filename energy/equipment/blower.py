@@ -54,6 +54,27 @@ def motor_classes() -> tuple[str, ...]:
     return tuple(name for name in _motor_table()[0] if name != "power")
 
 
+def drive_efficiency(load_share: ArrayLike) -> Array:
+    """Efficiency of a variable-speed drive at a share of its motor's rated power.
+
+    Parameters
+    ----------
+    load_share : array_like, shape (...)
+        Held at the ends of the table, 0.016 and 1. [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [-]
+
+    Source
+    ------
+    Generic table for pulse-width drives, 7.5 kW row (see data/motors.toml).
+    """
+    rows = np.array(load("motors")["drives"].value, float)
+    return np.interp(np.asarray(load_share, float), rows[:, 0], rows[:, 1])
+
+
 def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
     """Nominal efficiency of a 4-pole 50 Hz motor, interpolated over the logarithm of rated power.
 

@@ -308,11 +308,13 @@ def heat_balance(
     larger = np.maximum(capacity_air, capacity_need)
     ntu = 1.0 / (smaller / np.asarray(transfer) + 1.0 / np.asarray(flow_transfer_units))
     taken = counterflow_effectiveness(ntu, smaller / larger) * smaller * lift
-    t_out = t_r + (taken - evaporation - shell_loss) / capacity_resin
+    idle = capacity_resin == 0.0  # nothing flows: what stands in the hopper takes the temperature of the air
+    t_out = np.where(idle, t_a, t_r + (taken - evaporation - shell_loss) / np.where(idle, 1.0, capacity_resin))
     resin_heat = capacity_resin * (t_out - t_r)
     w_out = w_a + water / m_a
     h_out = moist.enthalpy(t_a, w_a) + (water * liquid * (t_r - ZERO_CELSIUS) - resin_heat - shell_loss) / m_a
-    ratio = capacity_air / capacity_need
+    nothing = capacity_need == 0.0
+    ratio = np.where(nothing, np.inf, capacity_air / np.where(nothing, 1.0, capacity_need))
     return HopperState(
         resin_outlet_temperature=t_out,
         return_temperature=moist.temperature_from_enthalpy(h_out, w_out),
@@ -324,22 +326,13 @@ def heat_balance(
     )
 
 
-def airflow_needed(
-    resin_flow: ArrayLike,
-    resin_specific_heat: ArrayLike,
-    evaporation: ArrayLike,
-    shell_loss: ArrayLike,
-    lift: ArrayLike,
-    middle_temperature: ArrayLike,
-) -> Array:
+def airflow_needed(heat_taken: ArrayLike, lift: ArrayLike, middle_temperature: ArrayLike) -> Array:
     """Smallest flow of dry air that can bring the resin to drying temperature.
 
     Parameters
     ----------
-    resin_flow, resin_specific_heat : array_like, shape (...)
-        [kg/s], [J/(kg K)]
-    evaporation, shell_loss : array_like, shape (...)
-        [W]
+    heat_taken : array_like, shape (...)
+        By resin, evaporation and shell. [W]
     lift : array_like, shape (...)
         Drying temperature less resin inlet temperature. [K]
     middle_temperature : array_like, shape (...)
@@ -354,6 +347,5 @@ def airflow_needed(
     ------
     First law: a counterflow hopper warms the resin fully only with the larger heat-capacity flow on the air side.
     """
-    taken = np.asarray(evaporation, float) + np.asarray(shell_loss, float)
-    need = np.asarray(resin_flow, float) * np.asarray(resin_specific_heat, float) + taken / np.asarray(lift, float)
+    need = np.asarray(heat_taken, float) / np.asarray(lift, float)
     return np.asarray(need / moist.heat_capacity(middle_temperature, 0.0))

@@ -87,6 +87,7 @@ def regenerate(
     ambient_pressure: ArrayLike,
     pressure_rise: ArrayLike,
     blower_efficiency: ArrayLike,
+    recovery: ArrayLike = 0.0,
 ) -> RegenerationState:
     """Heat balance of regeneration.
 
@@ -123,6 +124,8 @@ def regenerate(
         Air drawn in. [K], [kg/kg], [Pa]
     pressure_rise, blower_efficiency : array_like, shape (...)
         Of the regeneration blower. [Pa], [-]
+    recovery : array_like, shape (...)
+        Share of the exhaust's sensible heat returned to the regeneration air. [-]
 
     Returns
     -------
@@ -151,7 +154,8 @@ def regenerate(
     work = compression.isentropic_work(p_0, p_0 + np.asarray(pressure_rise)) / np.asarray(blower_efficiency)
     heating_shaft = air * moist.specific_volume(t_0, w_0, p_0) * work
     cooling_shaft = heating_shaft * np.asarray(cooling_share) / np.asarray(heating_share)
-    heater = supplied - heating_shaft
+    saved = np.asarray(recovery, float) * np.asarray(exhaust_share, float) * supplied
+    heater = supplied - heating_shaft - saved
     on_share = activity * np.asarray(heating_share)
     carry_over = np.asarray(carry_over_share) * sensible
     idle = on_share == 0.0
@@ -163,7 +167,7 @@ def regenerate(
         cooling_shaft=cooling_shaft,
         desorption=desorption,
         carry_over=carry_over,
-        exhaust=np.asarray(exhaust_share) * supplied + sensible - carry_over + cooling_shaft,
+        exhaust=np.asarray(exhaust_share) * supplied - saved + sensible - carry_over + cooling_shaft,
         casing=np.asarray(casing_share) * supplied,
         exhaust_temperature=t_exhaust,
         swing=np.where(idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))),

@@ -51,13 +51,16 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
     return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1], timing)))
 
 
-def simple_payback(flows: ArrayLike) -> Array:
+def simple_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
     """Years until the savings have returned the extra capital for good, without discounting.
 
     Parameters
     ----------
     flows : array_like, shape (..., n + 1)
         Net cash flow of years 0 to n, outlays negative. [money]
+    at_year_end : array_like, shape (..., n + 1)
+        The part of the flow that falls due at once at the end of its year, such as a replacement spared; the rest is
+        earned evenly over the year. [money]
 
     Returns
     -------
@@ -76,11 +79,15 @@ def simple_payback(flows: ArrayLike) -> Array:
     last = years - np.argmax(owed[..., ::-1], axis=-1)  # last year still owing
     paid = owed.any(axis=-1) & ~owed[..., -1] & np.isfinite(cumulative[..., -1])
     before = np.take_along_axis(cumulative, last[..., None], axis=-1)[..., 0]
-    earned = np.take_along_axis(flows, np.minimum(last + 1, years)[..., None], axis=-1)[..., 0]
-    return np.where(paid, last - before / np.where(paid, earned, 1.0), np.nan)
+    evenly = np.broadcast_to(flows - np.asarray(at_year_end, dtype=float), flows.shape)
+    earned = np.take_along_axis(evenly, np.minimum(last + 1, years)[..., None], axis=-1)[..., 0]
+    within = earned + before >= 0.0
+    return np.where(paid, np.where(within, last - before / np.where(paid & within, earned, 1.0), last + 1.0), np.nan)
 
 
-def discounted_payback(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
+def discounted_payback(
+    rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0
+) -> Array:
     """Years until the discounted savings have returned the extra capital for good.
 
     Parameters
@@ -91,6 +98,8 @@ def discounted_payback(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "e
         Net cash flow of years 0 to n, outlays negative. [money]
     timing : {"end", "mid"}
         As for `npv`.
+    at_year_end : array_like, shape (..., n + 1)
+        As for `simple_payback`. [money]
 
     Returns
     -------
@@ -107,7 +116,8 @@ def discounted_payback(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "e
     ASTM E1121.
     """
     flows = np.asarray(flows, dtype=float)
-    return simple_payback(flows * _factors(rate, flows.shape[-1], timing))
+    factors = _factors(rate, flows.shape[-1], timing)
+    return simple_payback(flows * factors, at_year_end=np.asarray(at_year_end, dtype=float) * factors)
 
 
 def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end") -> str:

@@ -36,42 +36,39 @@ def sentences(comparison: Comparison) -> list[str]:
     if not ranked:
         return [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
     best, present = ranked[0], _lower(base.name)
+    sure = best.verdict.overall == "pass"
+    among = f"options that pass every check for {resin}" if sure else f"options that may dry {resin}, none for sure"
     cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
-        said = [
-            f"Keep the {present}: over {period} years no other option that dries {resin} costs less. It costs {cost}."
-        ]
+        said = [f"Keep the {present}: over {period} years it costs least of the {among}, {cost}."]
     else:
         saving = base.total_cost - best.total_cost
         verb = "saves" if saving >= 0 else "costs"
+        more = "" if saving >= 0 else " more"
         said = [
-            f"Lowest life-cycle cost of the options that dry {resin}: {best.name}, {cost}. "
-            f"Against the {present} it {verb} {money(abs(saving), currency)} a year{_payback(comparison, best)}."
+            f"Lowest life-cycle cost of the {among}: {best.name}, {cost}. Against the {present} it {verb} "
+            f"{money(abs(saving), currency)} a year{more}{_payback(comparison, best)}."
         ]
-    if best.verdict.overall == "caution":
-        said.append(f"It dries with caution: {_doubts(best)}.")
-        sure = next((o for o in ranked if o.verdict.overall == "pass"), None)
-        if sure is base:
-            said.append(f"The {present} passes every check.")
-        elif sure is not None:
-            dearer = money(sure.life_cycle_cost - best.life_cycle_cost, currency)
-            said.append(
-                f"Of those that pass every check the {_lower(sure.name)} costs least: "
-                f"{money(sure.total_cost, currency)} a year to run, {dearer} more over {period} years"
-                f"{_payback(comparison, sure)}."
-            )
-        else:
-            said.append("No option passes every check.")
-    if base.verdict.overall == "fail":
-        said.append(f"The {present} does not dry {resin} to its target.")
+    if not sure:
+        said.append(f"With caution: {_doubts(best)}.")
+    cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
+    if sure and cheaper:
+        other = min(cheaper, key=lambda o: o.life_cycle_cost)
+        less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
+        said.append(f"{other.name} would cost {less} less over {period} years, but may not dry it: {_doubts(other)}.")
+    failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
+    if failing:
+        said.append(
+            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
+        )
     return said
 
 
 def _doubts(option: OptionResult) -> str:
     """Names of the checks that do not pass."""
     shaky = [f.check for f in option.verdict.findings if f.verdict != "pass"]
-    named = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
-    return f"{named} in doubt, see its checks"
+    listed = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
+    return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 
 
 def _payback(comparison: Comparison, option: OptionResult) -> str:
@@ -80,9 +77,10 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         return ""
     if not math.isfinite(measures.simple_payback):
         return f" ({measures.payback_note})" if measures.payback_note else ""
-    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}"
+    spared = " (the present machine's replacements spared)" if comparison.baseline.option.replacements else ""
+    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}{spared}"
     longest = comparison.case.model.finance.maximum_payback
-    if longest is not None and measures.simple_payback * YEAR > longest:
+    if longest is not None and round(measures.simple_payback, 1) > round(longest / YEAR, 1):
         text += f", longer than the {years(longest / YEAR)} accepted"
     return text
 

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from typing import get_args
+
+from pydantic import BaseModel
+
 from energy import dryers
 from energy.resins.properties import load_resin, resin_names
 from energy.sources import Sourced, load
+from energy.units import Quantity
 
 FOLLOW = "Values are typical: follow the resin producer's drying sheet."
 
@@ -18,14 +24,14 @@ def number(value: object) -> str:
     return str(value)
 
 
-def sheet(entries: dict[str, Sourced]) -> list[str]:
-    """One line per stored value: name, value with range and unit, where it comes from."""
+def sheet(entries: Mapping[str, Sourced]) -> list[str]:
+    """One line per stored value: its key, value with range and unit, where it comes from."""
     lines = []
     for key, entry in entries.items():
         span = "" if entry.low is None else f" ({number(entry.low)} to {number(entry.high)})"
         value = f"{number(entry.value)}{span} {entry.unit}".strip()
         note = f"; {entry.note}" if entry.note and entry.source is not None else ""
-        lines.append(f"  {key.replace('_', ' '):32s} {value:32s} {entry.citation()}{note}")
+        lines.append(f"  {key:32s} {value:32s} {entry.citation()}{note}")
     return lines
 
 
@@ -46,12 +52,28 @@ def resins_text() -> str:
 def resin_text(name: str) -> str:
     """The sheet of one resin."""
     resin = load_resin(name)
-    return "\n".join([f"{resin.abbreviation}: {resin.name}", *sheet(dict(resin.data)), "", FOLLOW])
+    return "\n".join([f"{resin.abbreviation}: {resin.name}", *sheet(resin.data), "", FOLLOW])
 
 
 def types_text() -> str:
     """All dryer types with their typical inputs."""
     lines = []
     for kind, module in dryers.TYPES.items():
-        lines += [f"{kind}: {module.LABEL}", *sheet(dict(load(f"dryers/{kind}"))), ""]
+        stored = load(f"dryers/{kind}")
+        lines += [f'type = "{kind}": {module.LABEL}', *sheet(stored)]
+        lines += [f"  {key:32s} {text}" for key, text in _free(module.Inputs, stored)]
+        lines.append("")
     return "\n".join(lines).rstrip()
+
+
+def _free(inputs: type[BaseModel], stored: Mapping[str, Sourced]) -> Iterator[tuple[str, str]]:
+    """Inputs without a stored value: choices among words, and what is worked out unless it is given."""
+    for key, field in inputs.model_fields.items():
+        if key in stored or key == "kind":
+            continue
+        words = [word for word in get_args(field.annotation) if isinstance(word, str)]
+        if words:
+            yield key, f"{' | '.join(words)}; {field.default} where nothing is said"
+        else:
+            quantity = next(m for m in field.metadata if isinstance(m, Quantity))
+            yield key, f"{quantity.label}: worked out where nothing is said"

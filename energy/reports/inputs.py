@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from energy.reports.catalogue import number
 from energy.sources import load
 from energy.study.case import Case, walk, written
 from energy.units import Quantity, show, shown_unit
@@ -40,7 +41,24 @@ def register(case: Case) -> list[Input]:
     choices = [
         _line(case, path, path.rpartition(".")[2].replace("_", " "), text) for path, text in _choices(case.model)
     ]
-    return [*lines, *choices, *_of_tariffs(case), *_of_resin(case)]
+    return [*lines, *choices, *_factors(case), *_of_tariffs(case), *_of_resin(case)]
+
+
+def _factors(case: Case) -> Iterator[Input]:
+    """Emission factors behind the CO2, where the case gives none."""
+    keys = ["gas_emission_factor"]
+    if case.model.finance.electricity_emission is None:
+        keys.append("electricity_emission_factor")
+    for key in keys:
+        stored = load("factors")[key]
+        yield Input(
+            path=f"factors.{key}",
+            label=key.replace("_", " ").capitalize(),
+            value=f"{number(stored.value)} {stored.unit}",
+            basis=stored.basis,
+            source=stored.citation(),
+            assumed=True,
+        )
 
 
 def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
@@ -74,9 +92,16 @@ def _line(case: Case, path: str, label: str, shown: str) -> Input:
         label=label,
         value=same + span,
         basis=basis,
-        source=str(table.get("note", "")),
+        source=str(table.get("note", "") or _item_of(case, path)),
         assumed=basis in ("assumption", "common practice"),
     )
+
+
+def _item_of(case: Case, path: str) -> str:
+    """What a line of capital or a replacement is for."""
+    if not path.endswith(".amount"):
+        return ""
+    return str(written(case.document, path.removesuffix(".amount") + ".item") or "")
 
 
 def _shown(value: float, quantity: Quantity, case: Case) -> str:

@@ -8,10 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
-from energy.units import shown_unit, to_unit
+from energy.tariffs import Tariff
+from energy.units import show, shown_unit, to_unit
 
 _COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}
 """Lines of a year's cost and what they are called."""
@@ -27,11 +29,28 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
     case = comparison.case
     return {
         "case": case.name,
+        "version": __version__,
+        "duty": _duty(comparison),
         "currency": case.currency,
         "resins": [case.resin.abbreviation],
         "answer": answer(comparison),
         "options": [_option(o) for o in comparison.options],
         "cautions": list(CAUTIONS),
+    }
+
+
+def _duty(comparison: Comparison) -> dict[str, float]:
+    """What every option was given to do."""
+    d, model = comparison.duty, comparison.case.model
+    return {
+        "throughput_kg_h": float(d.throughput[0]) * 3600,
+        "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,
+        "residence_h": float(d.residence_time[0]) / 3600,
+        "initial_moisture_ppm": float(to_unit(float(d.initial_moisture[0]), "moisture", "ppm")),
+        "hall_temperature_c": float(d.hall_temperature.mean()) - 273.15,
+        "hall_dew_point_c": float(d.hall_dew_point.mean()) - 273.15,
+        "dampest_month_dew_point_c": float(d.hall_dew_point.max()) - 273.15,
+        "production_h": float(model.calendar.production_hours) / 3600,
     }
 
 
@@ -139,9 +158,8 @@ def to_text(comparison: Comparison, system: str) -> str:
     rows = []
     for o in options:
         m = o.measures
-        payback = "baseline" if m is None else f"{m.simple_payback:.1f}" if math.isfinite(m.simple_payback) else "never"
-        if m is not None and payback == "never":
-            payback = "at once" if m.npv > 0 and o.capital <= comparison.baseline.capital else "not in study"
+        ranked = o.name in rank  # no money is held out for an option that does not dry
+        payback = "baseline" if m is None else f"{m.simple_payback:.1f}" if math.isfinite(m.simple_payback) else "none"
         rows.append(
             [
                 o.name,
@@ -154,8 +172,8 @@ def to_text(comparison: Comparison, system: str) -> str:
                 f"{o.total_cost:,.0f}",
                 f"{o.capital:,.0f}",
                 f"{o.life_cycle_cost:,.0f}",
-                "" if m is None else f"{m.npv:,.0f}",
-                payback,
+                "" if m is None or not ranked else f"{m.npv:,.0f}",
+                payback if ranked else "-",
             ]
         )
     lines = [
@@ -174,6 +192,7 @@ def to_text(comparison: Comparison, system: str) -> str:
             left=1,
         ),
     ]
+    lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
         lines += ["", "Does it dry?"]
@@ -181,6 +200,87 @@ def to_text(comparison: Comparison, system: str) -> str:
             lines += [f"  {o.name}: {o.verdict.overall}"] + [f"    - {reason}" for reason in reasons]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
+
+
+def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
+    """Energy bought per resin by what it is used for."""
+    uses = [use for use in END_USES if any(v > 0 for o in options for (u, c), v in o.energy.items() if u == use)]
+    rows = []
+    for o in options:
+        per_use = [sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") for use in uses]
+        whole = sum(per_use)
+        specific = [v / whole * o.specific_energy for v in per_use] + [o.specific_energy, o.minimum_energy]
+        rows.append([o.name, *(f"{to_unit(v, 'specific energy', unit):.1f}" for v in specific)])
+    title = f"Where the energy goes, {unit} of resin (electricity and fuel; the minimum is resin warmed and water evaporated)"
+    return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1)]
+
+
+def _sizes(options: list[OptionResult], system: str) -> list[str]:
+    """How big each machine is, at its working point."""
+    si = system == "si"
+    volume, flow = ("m3", "m3/h") if si else ("ft3", "acfm")
+    mass = shown_unit("mass", system)
+    head = ["option", f"hopper {volume}", f"air {flow}", "heater kW", "regeneration kW", "blower kW"]
+    head += [f"desiccant {mass}", f"compressed-air {'m3/min' if si else 'cfm'}"]
+    rows = []
+    for o in options:
+        s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
+        air = to_unit(s["compressed_air"], "volume flow", "m3/min" if si else "cfm")
+        rows.append(
+            [
+                o.name,
+                f"{to_unit(s['hopper_volume'], 'volume', volume):.3g}",
+                f"{to_unit(s['airflow'], 'volume flow', flow):,.0f}",
+                f"{s['process_heater'] / 1e3:.1f}",
+                _or_dash(s["regeneration_heater"] / 1e3, ".1f"),
+                _or_dash(s["blower"] / 1e3, ".2f"),
+                _or_dash(float(to_unit(s["desiccant"], "mass", mass)), ".3g"),
+                _or_dash(float(air), ".2f" if si else ".0f"),
+            ]
+        )
+    title = (
+        "How big: air at the blower's inlet or as free air (1 bar, 20 degC); heater for a start from cold; regeneration heater "
+        "while it heats, without margin; motor rating"
+    )
+    return [title, *_table(head, rows, left=1)]
+
+
+def _or_dash(value: float, form: str) -> str:
+    return f"{value:{form}}" if value > 0 else "-"
+
+
+def _prices(comparison: Comparison) -> list[str]:
+    """Tariffs the bill was worked out with, and what was assumed about money."""
+    case = comparison.case
+    lines = ["Prices"]
+    for commodity, tariff in case.tariffs.items():
+        lines.append(
+            f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}"
+        )
+    if "cooling" not in case.tariffs and any(o.carrier("cooling") > 0 for o in comparison.options):
+        lines.append("  cooling: no tariff given; the heat taken by cooling water is counted as free")
+    if case.model.compressed_air is not None:
+        lines.append(
+            f"  compressed air: what one more cubic metre takes at a compressor under {case.model.compressed_air.control} control"
+        )
+    lines.append(
+        "  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback"
+    )
+    return lines
+
+
+def describe(tariff: Tariff) -> str:
+    """The prices of a tariff in one line."""
+    parts = []
+    for charge in tariff.charges:
+        price = getattr(charge, "price", None)
+        price = getattr(charge, "per_month", None) if price is None else price
+        share = getattr(charge, "share", None)
+        text = getattr(price, "text", "") or (f"{100 * share:.3g} %" if share is not None else "")
+        if not text and price is not None:
+            text = show(float(price), "price per energy", "si", currency=tariff.currency)
+        parts.append(f"{text} {'a month fixed' if charge.type == 'fixed' and 'month' not in text else ''}".strip())
+    return " + ".join(parts)
 
 
 def _table(head: list[str], rows: list[list[str]], left: int = 2) -> list[str]:

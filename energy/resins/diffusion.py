@@ -58,9 +58,7 @@ _CYLINDER = (
 _BLOCK = 4096  # values at a time, so that every term of a block stays in the cache
 
 
-def _remaining(
-    fourier: ArrayLike, shape: tuple[float, tuple[float, ...], Array, Array], on_range: OnRange
-) -> Array:
+def _remaining(fourier: ArrayLike, shape: tuple[float, tuple[float, ...], Array, Array], on_range: OnRange) -> Array:
     switch, early_terms, decay, weight = shape
     fo = check("Fourier number", fourier, 0.0, np.inf, "", "diffusion out of a body", on_range)
     flat, out = fo.ravel(), np.empty(fo.size)
@@ -245,10 +243,11 @@ def diffusivity(
     ------
     Arrhenius; for polycarbonate Golovoy and Zinbo, Polym. Eng. Sci. 29 (1989) 1733-1737.
     """
-    inverse = 1.0 / np.asarray(temperature, dtype=float) - 1.0 / np.asarray(
-        reference_temperature, dtype=float
-    )
+    inverse = 1.0 / np.asarray(temperature, dtype=float) - 1.0 / np.asarray(reference_temperature, dtype=float)
     return np.asarray(reference) * np.exp(-np.asarray(activation_energy) / GAS_CONSTANT * inverse)
+
+
+_GAUSS_POINTS, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(6)
 
 
 def diffusion_integral(
@@ -284,13 +283,11 @@ def diffusion_integral(
     steps = check("time step", np.diff(np.asarray(times, dtype=float)), 0.0, np.inf, "s", "a history")
     first, rise = t[..., :-1], np.diff(t)
     d, t_ref, e = (
-        np.asarray(value, dtype=float)[..., None]
-        for value in (reference, reference_temperature, activation_energy)
+        np.asarray(value, dtype=float)[..., None] for value in (reference, reference_temperature, activation_energy)
     )
-    points, weights = np.polynomial.legendre.leggauss(6)
     mean = sum(
         0.5 * weight * diffusivity(first + 0.5 * (1.0 + point) * rise, d, t_ref, e)
-        for point, weight in zip(points, weights, strict=True)
+        for point, weight in zip(_GAUSS_POINTS, _GAUSS_WEIGHTS, strict=True)
     )
     return np.sum(mean * steps, axis=-1)
 
@@ -420,9 +417,7 @@ def time_to_fraction(
             return (root**2)[()]
         slope = np.where(open_ & (at_late != value), at_late - value, 1.0)
         late, at_late, root = root, value, np.where(open_, root - value * (late - root) / slope, root)
-    raise ModelError(
-        "no diffusion time found for a remaining fraction; the shape must fall steadily from 1 to 0"
-    )
+    raise ModelError("no diffusion time found for a remaining fraction; the shape must fall steadily from 1 to 0")
 
 
 def wet_bulb_temperature(
@@ -469,9 +464,7 @@ def wet_bulb_temperature(
     # Convex and rising: the secant rule comes down from the warm side, the air itself or boiling.
     boiling = moist.dew_point(0.999 * moist.HIGHEST_HUMIDITY_RATIO, p, on_range=on_range)
     late = np.minimum(t_air, boiling) + np.zeros(w.shape)
-    at_late = check(
-        "enthalpy below saturation", excess(late), -1e-3, np.inf, "J/kg", "air not saturated", on_range
-    )
+    at_late = check("enthalpy below saturation", excess(late), -1e-3, np.inf, "J/kg", "air not saturated", on_range)
     t, step = late - 1.0, np.ones(())
     for _ in range(60):
         value = excess(t)
@@ -480,9 +473,7 @@ def wet_bulb_temperature(
             break
         step = np.where(open_, value * (late - t) / np.where(open_, at_late - value, 1.0), 0.0)
         late, at_late, t = t, value, t - step
-    return check(
-        "wet-bulb temperature", t, moist.ZERO_CELSIUS, np.inf, "K", "a surface wet with water", on_range
-    )[()]
+    return check("wet-bulb temperature", t, moist.ZERO_CELSIUS, np.inf, "K", "a surface wet with water", on_range)[()]
 
 
 def surface_drying_time(

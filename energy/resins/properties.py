@@ -68,9 +68,7 @@ class Resin:
     """Equilibrium moisture per unit of relative humidity (0 to 1) at `sorption_temperature`. [kg/kg]"""
     sorption_temperature: float | None = None
     """[K]"""
-    data: Mapping[str, Sourced] = field(
-        default_factory=lambda: MappingProxyType({}), compare=False, repr=False
-    )
+    data: Mapping[str, Sourced] = field(default_factory=lambda: MappingProxyType({}), compare=False, repr=False)
     """Range and source of every stored value; a value typed in by the user is not in it."""
     notes: tuple[str, ...] = ()
     """What was taken for values that the user left out."""

@@ -48,9 +48,7 @@ def slope_at(
     if enthalpy is None:
         return s
     if slope_temperature is None:
-        raise ValueError(
-            "an enthalpy of sorption needs slope_temperature, the temperature the slope was measured at"
-        )
+        raise ValueError("an enthalpy of sorption needs slope_temperature, the temperature the slope was measured at")
     return s * np.exp(-np.asarray(enthalpy) / GAS_CONSTANT * (1.0 / t - 1.0 / np.asarray(slope_temperature)))
 
 
@@ -153,6 +151,4 @@ def dew_point_for_moisture(
         "air no colder than its dew point",
         on_range,
     )
-    return saturation_temperature(
-        humidity * saturation_pressure(air_temperature, on_range=on_range), on_range=on_range
-    )
+    return saturation_temperature(humidity * saturation_pressure(air_temperature, on_range=on_range), on_range=on_range)

@@ -7,6 +7,7 @@ import os
 import re
 import tempfile
 import tomllib
+from calendar import isleap
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
@@ -16,7 +17,10 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from energy.air import moist
 from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
+from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
+from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.problems import problems
 from energy.study.schema import BASES, CaseFile, Hopper
@@ -39,6 +43,8 @@ class Case:
     """Of the hopper, with the case's own values."""
     tariffs: Mapping[str, Tariff]
     """By commodity."""
+    climate: Climate | None = None
+    """None: one hall air all year."""
     folder: Path | None = None
     file: str = "case"
 
@@ -187,8 +193,16 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         ]
     except EnergyError as error:
         found.append(Problem(f"hoppers['{model.hoppers[0].name}'].resin", str(error)))
+    climate = None
+    try:
+        climate = climate_of(model, folder)
+    except EnergyError as error:
+        found += [Problem("site.climate", line) for line in str(error).splitlines()]
+    warmest = model.site.hall_temperature or 0.0
+    if climate is not None:
+        warmest = float(climate.hall_temperature.max())
     if resin is not None:
-        found += _resin_limits(model, resin)
+        found += _resin_limits(model, resin, warmest)
     found += _carriers(model, tariffs)
     if found or resin is None:
         raise CaseError(found, file=file)
@@ -197,6 +211,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         document=MappingProxyType(copy.deepcopy(dict(document))),
         resin=resin,
         tariffs=MappingProxyType(tariffs),
+        climate=climate,
         folder=folder,
         file=file,
     )
@@ -252,13 +267,12 @@ def _tables(document: Any, path: str = "") -> Iterator[Problem]:
 
 def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
-    if model.site.hall_dew_point > model.site.hall_temperature:
-        dew_point, dry_bulb = (
-            show(t, "temperature", model.case.units) for t in (model.site.hall_dew_point, model.site.hall_temperature)
-        )
+    yield from _hall_air(model)
+    days = 366 if isleap(model.case.year) else 365
+    if model.calendar.production_hours > days * 86400.0:
         yield Problem(
-            "site.hall_dew_point",
-            f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
+            "calendar.production_hours",
+            f"{model.calendar.production_hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
         )
     seen: set[str] = set()
     twice = False
@@ -269,7 +283,15 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         seen.add(option.name)
         if "kind" in raw_option.get("inputs", {}):
             yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
-        if option.type.startswith("compressed-air") and model.compressed_air is None:
+        throughput = model.hoppers[0].throughput
+        if option.built_for is not None and option.built_for < throughput:
+            small, asked = (show(float(x), "mass flow", model.case.units) for x in (option.built_for, throughput))
+            yield Problem(
+                f"options['{option.name}'].built_for",
+                f"{small} is less than the hopper's throughput of {asked}; a machine built for that or more is needed",
+            )
+        ejector = getattr(option.inputs, "pump", "pump") == "ejector"
+        if (option.type.startswith("compressed-air") or ejector) and model.compressed_air is None:
             yield Problem(
                 "compressed_air",
                 f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",
@@ -292,6 +314,60 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
                 parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
             except UnitError as error:
                 yield Problem(path, str(error))
+
+
+def _hall_air(model: CaseFile) -> Iterator[Problem]:
+    """A climate, or one temperature and dew point for the whole year; not both."""
+    site = model.site
+    if site.climate is not None:
+        for key in ("hall_temperature", "hall_dew_point"):
+            if getattr(site, key) is not None:
+                yield Problem(f"site.{key}", "stands beside a climate; leave one of them out")
+        return
+    for key in ("hall_temperature", "hall_dew_point"):
+        if getattr(site, key) is None:
+            yield Problem(
+                f"site.{key}", f"is missing; give it, or a climate ({', '.join(sample_names())}, or a weather file)"
+            )
+    if site.hall_temperature is None or site.hall_dew_point is None:
+        return
+    if site.hall_dew_point > site.hall_temperature:
+        dew_point, dry_bulb = (
+            show(t, "temperature", model.case.units) for t in (site.hall_dew_point, site.hall_temperature)
+        )
+        yield Problem(
+            "site.hall_dew_point",
+            f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
+        )
+
+
+def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
+    """The climate a case names: a sample, or a weather file beside the case; None for one hall air all year.
+
+    Raises
+    ------
+    EnergyError
+        No such sample or file, or a weather file that cannot be used.
+    """
+    name = model.site.climate
+    if name is None:
+        return None
+    pressure = float(moist.pressure_at_altitude(model.site.altitude))
+    if name in sample_names():
+        return sample_climate(name, pressure=pressure)
+    path = Path(name) if folder is None else folder / name
+    if not path.is_file():
+        known = sample_names()
+        raise UnknownNameError(
+            f"'{name}' is neither a sample climate nor a file; samples: {', '.join(known)}{nearest(name, known)}"
+        )
+    weather = read_epw(path) if path.suffix.lower() == ".epw" else read_tmy3(path)
+    temperature, dew_point = monthly(weather)
+    rows = [
+        {"month": month + 1, "outdoor_temperature": float(t), "outdoor_dew_point": float(d)}
+        for month, (t, d) in enumerate(zip(temperature, dew_point, strict=True))
+    ]
+    return climate_from_rows(rows, name=weather.location, pressure=pressure, notes=(weather.source,))
 
 
 def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any], currency: str) -> Iterator[Problem]:
@@ -358,7 +434,7 @@ def drying_temperature(model: CaseFile, resin: Resin) -> float:
     return resin.drying_temperature if given is None else given
 
 
-def _resin_limits(model: CaseFile, resin: Resin) -> Iterator[Problem]:
+def _resin_limits(model: CaseFile, resin: Resin, warmest_hall: float) -> Iterator[Problem]:
     hopper, system = model.hoppers[0], model.case.units
     place = f"hoppers['{hopper.name}']"
     temperature, limit = drying_temperature(model, resin), resin.drying_temperature_limit
@@ -369,7 +445,7 @@ def _resin_limits(model: CaseFile, resin: Resin) -> Iterator[Problem]:
             f"{shown} is above the limit of {resin.abbreviation}, {show(limit, 'temperature', system)}, "
             "where pellets soften, stick or degrade; allowed is up to that",
         )
-    least = max(model.site.hall_temperature, hopper.resin_temperature or 0.0) + 10.0
+    least = max(warmest_hall, hopper.resin_temperature or 0.0) + 10.0
     if temperature < least:
         yield Problem(
             f"{place}.drying_temperature",

@@ -15,7 +15,7 @@ from energy.finance import CashFlow
 from energy.sources import load
 from energy.study import verdict
 from energy.study.case import Case
-from energy.study.duty import duty_of, month_seconds
+from energy.study.duty import duty_of, month_seconds, option_duty
 from energy.study.schema import Option
 
 if TYPE_CHECKING:
@@ -49,6 +49,8 @@ class Measures:
     """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
 
     cash_flow: Array
+    streams: Mapping[str, Array]
+    """The same cash flow by what it comes from."""
     npv: float
     irr: float
     irr_note: str
@@ -67,6 +69,7 @@ class OptionResult:
     option: Option
     label: str
     """Name of the type in words."""
+    duty: Duty
     operation: Operation
     verdict: verdict.Verdict
     energy: Mapping[tuple[str, str], float]
@@ -116,8 +119,16 @@ class Comparison:
         return next(o for o in self.options if o.option.baseline)
 
     def ranked(self) -> list[OptionResult]:
-        """Options that do not fail to dry, by life-cycle cost."""
-        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=lambda o: o.life_cycle_cost)
+        """Options that do not fail to dry, by life-cycle cost within three groups.
+
+        First those that pass every check, then those whose predicted moisture passes, then the rest.
+        """
+
+        def place(o: OptionResult) -> tuple[int, int, float]:
+            moisture = o.verdict.grade_of("predicted moisture")
+            return verdict.GRADES.index(o.verdict.overall), verdict.GRADES.index(moisture), o.life_cycle_cost
+
+        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=place)
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""
@@ -142,13 +153,14 @@ def compare(case: Case) -> Comparison:
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
     duty, seconds = duty_of(case), month_seconds(case)
-    done: dict[str, tuple[Operation, verdict.Verdict, RunningCost]] = {}
+    done: dict[str, tuple[Duty, Operation, verdict.Verdict, RunningCost]] = {}
     found = []
     for option in case.model.options:
         try:
-            operation = operate(option, duty)
-            judged = verdict.judge(case, duty, operation, option)
-            done[option.name] = operation, judged, running_cost(case, option, operation, seconds)
+            own = option_duty(duty, option)
+            operation = operate(option, own)
+            judged = verdict.judge(case, own, operation, option)
+            done[option.name] = own, operation, judged, running_cost(case, option, operation, seconds)
         except (ModelError, OutOfRangeError) as error:
             given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
             key = "inputs.air_resin_ratio" if given else "inputs"
@@ -156,8 +168,8 @@ def compare(case: Case) -> Comparison:
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
-    against = base, done[base.name][2]
-    results = [_result(case, duty, option, seconds, *done[option.name], against) for option in case.model.options]
+    against = base, done[base.name][3]
+    results = [_result(case, option, seconds, *done[option.name], against) for option in case.model.options]
     return Comparison(case=case, duty=duty, options=tuple(results))
 
 
@@ -319,16 +331,20 @@ def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Arra
 def _measures(case: Case, flow: CashFlow) -> Measures:
     rate, years = case.model.finance.rate, case.model.finance.years
     flows = flow.flows
+    # What is left at the end is no money returned: payback is counted without it.
+    returned = flows - flow.streams["residual"]
+    lumps = flow.streams["replacements"]
     ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
     return Measures(
         cash_flow=flows,
+        streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
         npv=float(finance.npv(rate, flows)),
         irr=float(finance.irr(flows)[0]),
         irr_note=finance.irr_note(flows),
-        simple_payback=float(finance.simple_payback(flows)),
-        discounted_payback=float(finance.discounted_payback(rate, flows)),
-        payback_note=finance.payback_note(flows),
-        discounted_payback_note=finance.payback_note(flows, rate=rate),
+        simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
+        discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
+        payback_note=finance.payback_note(returned),
+        discounted_payback_note=finance.payback_note(returned, rate=rate),
         sir=float(ratio),
         airr=float(finance.airr(rate, ratio, years)),
     )
@@ -348,9 +364,9 @@ def minimum_energy(duty: Duty) -> Array:
 
 def _result(
     case: Case,
-    duty: Duty,
     option: Option,
     seconds: Array,
+    duty: Duty,
     operation: Operation,
     judged: verdict.Verdict,
     cost: RunningCost,
@@ -374,6 +390,7 @@ def _result(
     return OptionResult(
         option=option,
         label=dryers.TYPES[option.type].LABEL,
+        duty=duty,
         operation=operation,
         verdict=judged,
         energy=energy,

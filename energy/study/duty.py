@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import calendar
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
 from energy.equipment.compressor import marginal_share
 from energy.study.case import Case, drying_temperature
+from energy.study.schema import Option
 from energy.units import parse
 
 MONTHS = 12
@@ -47,6 +49,40 @@ def compressed_air(case: Case) -> CompressedAir:
     )
 
 
+def option_duty(duty: Duty, option: Option) -> Duty:
+    """The duty of an option whose machine may be built for another throughput than it runs at."""
+    if option.built_for is None:
+        return duty
+    assert duty.design is not None
+    size = float(option.built_for) * np.ones(MONTHS)
+    return with_design(replace(duty, design_throughput=size))
+
+
+def with_design(duty: Duty) -> Duty:
+    """The duty with one machine for all months: for its design throughput, the coldest hall and the most humid one."""
+    coldest, wettest = np.min(duty.hall_temperature), np.max(duty.hall_dew_point)
+    ones = np.ones(MONTHS)
+    design = replace(
+        duty,
+        throughput=duty.design_throughput,
+        resin_temperature=np.min(duty.resin_temperature) * ones,
+        hall_temperature=max(coldest, wettest) * ones,
+        hall_dew_point=wettest * ones,
+        design=None,
+    )
+    return replace(duty, design=design)
+
+
+def hall_air(case: Case) -> tuple[Array, Array]:
+    """Temperature and dew point of the hall, shape (12,). [K]"""
+    if case.climate is not None:
+        return np.array(case.climate.hall_temperature), np.array(case.climate.hall_dew_point)
+    site = case.model.site
+    assert site.hall_temperature is not None
+    assert site.hall_dew_point is not None
+    return float(site.hall_temperature) * np.ones(MONTHS), float(site.hall_dew_point) * np.ones(MONTHS)
+
+
 def duty_of(case: Case, throughput: Array | None = None) -> Duty:
     """The hopper's duty in each month.
 
@@ -64,22 +100,23 @@ def duty_of(case: Case, throughput: Array | None = None) -> Duty:
     hopper, site, resin = case.model.hoppers[0], case.model.site, case.resin
     months = np.ones(MONTHS)
     flow = np.asarray(hopper.throughput, float) * months if throughput is None else throughput * months
-    temperature = drying_temperature(case.model, resin)
     start = resin.initial_moisture if hopper.initial_moisture is None else float(hopper.initial_moisture)
     target = resin.target_moisture if hopper.target_moisture is None else float(hopper.target_moisture)
-    fed = site.hall_temperature if hopper.resin_temperature is None else hopper.resin_temperature
-    return Duty(
+    hall, dew_point = hall_air(case)
+    fed = hall if hopper.resin_temperature is None else float(hopper.resin_temperature) * months
+    duty = Duty(
         resin=resin,
         throughput=flow,
         design_throughput=flow,
-        drying_temperature=temperature * months,
+        drying_temperature=drying_temperature(case.model, resin) * months,
         residence_time=(resin.residence_time if hopper.residence_time is None else hopper.residence_time) * months,
-        resin_temperature=float(fed) * months,
+        resin_temperature=fed,
         initial_moisture=start * months,
         final_moisture=min(start, target) * months,
-        hall_temperature=float(site.hall_temperature) * months,
-        hall_dew_point=float(site.hall_dew_point) * months,
+        hall_temperature=hall,
+        hall_dew_point=dew_point,
         pressure=atmospheric_pressure(case) * months,
         coolant_temperature=float(site.cooling_water_temperature) * months,
         compressed_air=compressed_air(case),
     )
+    return with_design(duty)

@@ -48,12 +48,15 @@ class Site(Section):
     altitude: Annotated[float, Quantity("length", label="Altitude", shown="m"), Field(ge=-500, le=4000)] = _typical(
         "altitude"
     )
+    climate: str | None = None
+    """A sample climate by name, or a weather file (EPW, TMY3) beside the case; months differ then."""
     hall_temperature: Annotated[
-        float, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
-    ]
+        float | None, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
+    ] = None
+    """The same all year, instead of a climate."""
     hall_dew_point: Annotated[
-        float, Quantity("temperature", label="Hall dew point", shown="degC"), Field(ge=233.15, le=308.15)
-    ]
+        float | None, Quantity("temperature", label="Hall dew point", shown="degC"), Field(ge=233.15, le=308.15)
+    ] = None
     cooling_water_temperature: Annotated[
         float,
         Quantity("temperature", label="Cooling water temperature", shown="degC"),
@@ -224,6 +227,12 @@ class Option(Section):
     capital: tuple[CapitalLine, ...] = ()
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
+    built_for: Annotated[
+        float | None,
+        Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
+        Field(gt=0, le=10),
+    ] = None
+    """None: the hopper's throughput. [kg/s]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, description="years of service, for the value left at the end")
 

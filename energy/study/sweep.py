@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, life_cycle_cost, operate, running_cost
-from energy.study.duty import duty_of, month_seconds
+from energy.study.duty import MONTHS, duty_of, month_seconds, option_duty, with_design
 from energy.study.schema import Option
 
 
@@ -51,7 +51,8 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     """Cost of every option at other throughputs.
 
     Each dryer is built for each throughput (hopper, airflow, beds, motors by the model); its capital is scaled with the
-    six-tenths rule from the case's own figure, its maintenance and replacements are left as they are.
+    six-tenths rule from the case's own figure, its maintenance and replacements are left as they are. The baseline is
+    there already: it stays as big as it is, runs at part load below that and cannot do more.
 
     Parameters
     ----------
@@ -76,10 +77,23 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
 
 def _yearly(case: Case, option: Option, flows: Array) -> Array:
     years, rate = case.model.finance.years, case.model.finance.rate
-    size = (flows / float(case.model.hoppers[0].throughput)) ** load("factors")["capital_scale_exponent"].si
-    operation = operate(option, duty_of(case, flows[:, None]))
+    now = float(case.model.hoppers[0].throughput)
+    built = now if option.built_for is None else float(option.built_for)
+    duty, scale = duty_of(case, flows[:, None]), flows / now
+    if option.baseline:
+        if flows.max() > built * (1.0 + 1e-9):
+            fits = flows <= built * (1.0 + 1e-9)
+            cost = np.full(flows.shape, np.nan)
+            cost[fits] = _yearly(case, option, flows[fits]) if fits.any() else []
+            return cost
+        duty, scale = option_duty(duty, option.model_copy(update={"built_for": built})), np.ones_like(flows)
+    elif option.built_for is not None:
+        size = flows[:, None] * built / now * np.ones(MONTHS)
+        duty = with_design(replace(duty, design_throughput=size))
+    operation = operate(option, duty)
     running = running_cost(case, option, operation, month_seconds(case))
-    whole = life_cycle_cost(case, option, running, option.capital_total * size)
+    exponent = load("factors")["capital_scale_exponent"].si
+    whole = life_cycle_cost(case, option, running, option.capital_total * scale**exponent)
     return finance.equivalent_annual_cost(rate, whole, years)
 
 
@@ -88,6 +102,15 @@ def _one_yearly(case: Case, option: Option, flow: float) -> Array:
         return _yearly(case, option, np.array([flow]))
     except (ModelError, OutOfRangeError):
         return np.array([np.nan])
+
+
+TELLING = 0.02  # costs nearer than this share of each other are not told apart: a crossing there is no break-even
+
+
+def _differ(gap: Array, cost: Array) -> bool:
+    """Do two costs differ by a telling share somewhere on this side of a crossing?"""
+    share = np.abs(gap / cost)
+    return bool(np.nanmax(share, initial=0.0) >= TELLING)
 
 
 def _break_evens(flows: Array, cost: dict[str, Array]) -> list[BreakEven]:
@@ -102,6 +125,8 @@ def _break_evens(flows: Array, cost: dict[str, Array]) -> list[BreakEven]:
         gap = table[one] - table[two]
         if np.isnan(gap[i : i + 2]).any():
             continue  # one of them cannot be run on this side: the ranking turns, but not where costs are equal
+        if not (_differ(gap[: i + 1], table[one][: i + 1]) and _differ(gap[i + 1 :], table[one][i + 1 :])):
+            continue
         at = flows[i] + (flows[i + 1] - flows[i]) * gap[i] / (gap[i] - gap[i + 1])
         found.append(BreakEven(throughput=float(at), below=names[one], above=names[two]))
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -63,6 +63,10 @@ class Verdict:
     def overall(self) -> Grade:
         return GRADES[max(GRADES.index(f.verdict) for f in self.findings)]
 
+    def grade_of(self, check: str) -> Grade:
+        """Verdict of one check; a check that was not made passes."""
+        return next((f.verdict for f in self.findings if f.check == check), "pass")
+
     def reasons(self) -> list[str]:
         """Sentences of the findings that do not pass, worst first."""
         shaky = [f for f in self.findings if f.verdict != "pass"]
@@ -75,8 +79,10 @@ def tanks_of(hopper_flow: str) -> float:
     return float(load("factors")[key].si)
 
 
-def residence_time(duty: Duty) -> Array:
-    """Of a pellet now: the hopper is built for the design throughput. [s]"""
+def residence_time(duty: Duty, operation: Operation) -> Array:
+    """Of a pellet now: the type's own, or of the hopper that is built for the design throughput. [s]"""
+    if operation.residence_time is not None:
+        return operation.residence_time
     return duty.residence_time * duty.design_throughput / duty.throughput
 
 
@@ -101,51 +107,59 @@ def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
 
 
 def remaining_moisture(
-    duty: Duty, operation: Operation, diffusivity: float, tanks: float, time: Array | None = None
+    duty: Duty, operation: Operation, diffusivity: float, tanks: float, times: Array | None = None
 ) -> Array:
-    """Mean moisture of pellets after a time in the hopper (their residence time unless said otherwise).
+    """Mean moisture of the pellets leaving. [kg/kg dry]
 
-    The pellet's temperature history through the bed enters as the time integral of the diffusivity; the spread of
-    residence times as tanks in series. [kg/kg dry]
+    The pellet's temperature on its way through the bed enters as the time integral of the diffusivity; the spread of
+    residence times as tanks in series.
+
+    Parameters
+    ----------
+    duty : Duty
+        Of a resin with diffusion data.
+    operation : Operation
+    diffusivity : float
+        At the resin's reference temperature. [m2/s]
+    tanks : float
+        Tanks in series. [-]
+    times : ndarray, shape (n,), optional
+        Residence times, above 0; each in a hopper of that size and the same proportions, in the month with the
+        dampest air. [s]
+
+    Returns
+    -------
+    ndarray, shape (...) or (n,)
     """
-    resin = duty.resin
+    resin, state = duty.resin, operation.hopper
     assert resin.diffusivity_temperature is not None
     assert resin.diffusion_activation_energy is not None
     floor = floor_moisture(duty, operation)
     floor = np.zeros_like(duty.throughput) if floor is None else floor
-    stay = residence_time(duty)
+    stay, k, initial = residence_time(duty, operation), state.heating_rate, np.asarray(duty.initial_moisture)
+    fed, out = np.asarray(duty.resin_temperature), state.resin_outlet_temperature
+    if times is not None:
+        # A bed of the same proportions is as much higher, and has as many more transfer units, as the root of its volume.
+        month = int(np.argmax(operation.delivered_dew_point + 0.0 * stay))
+        k = k[..., month] * np.cbrt(times / stay[..., month])
+        stay, initial, floor, fed, out = times, *(v[..., month] for v in (initial, floor, fed, out))
+    fed, out, k = np.broadcast_arrays(fed, out, k)
     # Points down the bed, close together where the pellets warm up.
     depth = np.linspace(0.0, 1.0, 33) ** 2
-    if time is not None:
-        stay, depth = stay[..., None], depth
-        reach = np.minimum(np.asarray(time) / stay, 1.0)[..., None] * depth
-        beyond = np.maximum(np.asarray(time) - stay, 0.0)
-    else:
-        reach, beyond = depth + 0.0 * stay[..., None], np.zeros_like(stay)
-    state = operation.hopper
-    extra = (np.newaxis,) * (reach.ndim - np.ndim(stay) if time is None else 2)
-    k = state.heating_rate[(..., *extra)]
-    start = np.asarray(duty.resin_temperature)[(..., *extra)]
-    end = (state.resin_outlet_temperature + 0.0 * duty.throughput)[(..., *extra)]
-    warm = start + (end - start) * np.expm1(-k * reach) / np.expm1(-k)
-    integral = diffusion.diffusion_integral(
+    rate = k[..., None]
+    warm = fed[..., None] + (out - fed)[..., None] * np.expm1(-rate * depth) / np.expm1(-rate)
+    passed = diffusion.diffusion_integral(
         warm,
-        reach * stay[..., None],
+        np.asarray(stay)[..., None] * depth,
         diffusivity,
         resin.diffusivity_temperature,
         resin.diffusion_activation_energy,
     )
-    hot = diffusion.diffusivity(
-        end[..., 0], diffusivity, resin.diffusivity_temperature, resin.diffusion_activation_energy
-    )
-    integral = integral + beyond * hot
-    geometry = (resin.pellet_diameter / 2.0, resin.pellet_length)
-    left = diffusion.tanks_in_series(diffusion.short_cylinder, integral, tanks, *geometry)
-    initial, floor = (
-        np.asarray(v)[..., None] if time is not None else np.asarray(v) for v in (duty.initial_moisture, floor)
+    left = diffusion.tanks_in_series(
+        diffusion.short_cylinder, passed, tanks, resin.pellet_diameter / 2.0, resin.pellet_length
     )
     # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
-    return initial + np.minimum(floor - initial, 0.0) * (1.0 - left)
+    return np.asarray(initial + np.minimum(floor - initial, 0.0) * (1.0 - left))
 
 
 def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, diffusivity: float) -> float | None:
@@ -186,7 +200,7 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
         low=values[2],
         high=values[0],
         floor=worst_floor,
-        residence=float(np.min(residence_time(duty))),
+        residence=float(np.min(residence_time(duty, operation))),
         diffusion_time=time,
     )
 
@@ -206,6 +220,7 @@ def judge(case: Case, duty: Duty, operation: Operation, option: Option) -> Verdi
         checks.air(),
         checks.residence(),
         checks.dew_point(),
+        checks.desiccant(),
         checks.floor(),
         checks.predicted(),
         checks.yellowing(),
@@ -232,7 +247,8 @@ class _Checks:
         return self.case.model.case.units
 
     def _ppm(self, moisture: float) -> str:
-        return f"{to_unit(moisture, 'moisture', 'ppm'):,.0f} ppm"
+        ppm = float(to_unit(moisture, "moisture", "ppm"))
+        return f"{ppm:,.0f} ppm" if ppm >= 1.0 else "1 ppm" if ppm > 0.5 else "less than 1 ppm"
 
     def _degrees(self, temperature: float) -> str:
         return show(temperature, "temperature", self.system)
@@ -261,17 +277,21 @@ class _Checks:
         unit = shown_unit("temperature", self.system)
         return self._finding("drying temperature", reached, asked - 5.0, "temperature", unit, grade, text)
 
-    def air(self) -> Finding:
+    def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
         ratio = float(np.min(self.operation.hopper.capacity_ratio))
+        if np.isinf(ratio):
+            return None
         grade: Grade = "pass" if ratio >= 1.1 else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
         if grade != "pass":
             text += " That leaves no margin for a dirty filter; raise the airflow."
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
 
-    def residence(self) -> Finding:
+    def residence(self) -> Finding | None:
         """Is the recommended time kept?"""
+        if not self.operation.air_dried:
+            return None
         stored = self.resin.data.get("residence_time")
         least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
@@ -289,24 +309,35 @@ class _Checks:
     def dew_point(self) -> Finding | None:
         """Is the air as dry as practice asks?"""
         asked = self.resin.dew_point
-        if asked is None:
+        if asked is None or not self.operation.air_dried:
             return None
         worst = float(np.max(self.operation.delivered_dew_point))
         stored = self.resin.data.get("dew_point")
         bearable = asked if stored is None or stored.si_high is None else stored.si_high
-        grade: Grade = "pass" if worst <= asked + 0.5 else "caution"
+        grade: Grade = "pass" if worst <= asked + 0.5 else "caution" if worst <= bearable + 0.5 else "fail"
         text = (
-            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; practice asks for "
-            f"{self._degrees(asked)}."
+            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; "
+            f"practice asks for {self._degrees(asked)}"
         )
-        if grade == "caution":
-            text += (
-                " That is within what practice still accepts for this resin."
-                if worst <= bearable
-                else " Whether the resin dries all the same is decided by the moisture it can reach, below."
-            )
+        if grade != "pass":
+            text += f" and accepts up to {self._degrees(bearable)} for {self.resin.abbreviation}"
+        text += "."
+        if grade == "fail":
+            text += " Air this damp is not accepted practice, whatever the moisture predicted below."
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def desiccant(self) -> Finding | None:
+        """Can the desiccant take up the water of a cycle?"""
+        swing = self.operation.details.get("swing")
+        if swing is None:
+            return None
+        used = float(np.max(swing / self.operation.details["equilibrium_swing"]))
+        grade: Grade = "pass" if used <= 0.75 else "caution" if used <= 1.0 else "fail"
+        text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
+        if grade != "pass":
+            text += " The dew point rises before the cycle ends: less leakage, hotter regeneration or a colder inlet would help."
+        return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
 
     def _month(self) -> str:
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
@@ -334,7 +365,7 @@ class _Checks:
             if np.isnan(needed):
                 text += " No air is dry enough for that target."
             else:
-                text += f" A dew point of {self._degrees(needed)} or lower would do."
+                text += f" A dew point of {self._degrees(needed)} or lower would bring that to half the target."
         return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", grade, text)
 
     def predicted(self) -> Finding | None:
@@ -360,13 +391,24 @@ class _Checks:
             f"the target is {self._ppm(m.target)}."
         )
         if grade == "caution":
-            text += " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
+            text += self._needed(m)
         elif grade == "fail":
             text += (
                 " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, "
                 "or in drier air."
             )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
+
+    def _needed(self, m: Moisture) -> str:
+        """What a residence that reaches the target on the best estimate would be, or that the data are not sure."""
+        assert m.predicted is not None
+        if m.predicted <= m.target:
+            return " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
+        hours = residence_needed(self.duty, self.operation, self.option, m.target)
+        text = " On the best estimate the target is missed"
+        return text + (
+            f"; about {hours:.2g} h in the hopper would do." if hours else " even after a day in the hopper."
+        )
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as the air's heat evaporates it: the heat balance of the hopper decides."""
@@ -404,7 +446,8 @@ class _Checks:
             f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above "
             f"{self._degrees(limit)}."
         )
-        return self._finding("caking", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text)
+        unit = shown_unit("temperature", self.system)
+        return replace(self._finding("caking", hot, None, "temperature", unit, grade, text), limit=None)
 
     def hydrolysis(self) -> Finding | None:
         """What the water left does to PET in the melt."""
@@ -420,17 +463,26 @@ class _Checks:
         return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)
 
 
-def curve(case: Case, duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
-    """Mean moisture against time in the hopper for the first month, with its band; None without diffusion data.
+def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
+    """Moisture leaving in the month with the dampest air against residence time, each in a hopper of its own size, with its band.
 
     Returns
     -------
     dict of ndarray, shape (len(times),)
-        ``predicted``, ``low``, ``high``. [kg/kg dry]
+        ``predicted``, ``low``, ``high``. [kg/kg dry]; None without diffusion data.
     """
     band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
     if band is None:
         return None
     tanks = tanks_of(option.inputs.hopper_flow)
-    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times)[0] for d in band)
+    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times) for d in band)
     return {"predicted": likely, "low": fast, "high": slow}
+
+
+def residence_needed(duty: Duty, operation: Operation, option: Option, target: float) -> float | None:
+    """Residence time that reaches a moisture on the best estimate, up to a day. [h]"""
+    hours = np.linspace(0.25, 24.0, 96)
+    lines = curve(duty, operation, option, hours * 3600.0)
+    if lines is None or lines["predicted"][-1] > target:
+        return None
+    return float(np.interp(-target, -lines["predicted"], hours))

@@ -123,9 +123,7 @@ def _number(value: Any) -> Any:
 @overload
 def from_unit(value: float, kind: str, unit: str, *, gauge_reference: float = ...) -> float: ...
 @overload
-def from_unit(
-    value: NDArray[Any], kind: str, unit: str, *, gauge_reference: float = ...
-) -> NDArray[np.float64]: ...
+def from_unit(value: NDArray[Any], kind: str, unit: str, *, gauge_reference: float = ...) -> NDArray[np.float64]: ...
 def from_unit(value: Any, kind: str, unit: str, *, gauge_reference: float = STANDARD_ATMOSPHERE) -> Any:
     """Numbers counted in a unit, in SI.
 
@@ -151,17 +149,13 @@ def from_unit(value: Any, kind: str, unit: str, *, gauge_reference: float = STAN
         The unit is not one of that kind, or a value is below absolute zero.
     """
     written = f"'{unit}'"
-    return _to_si(
-        _number(value), scale_of(kind, unit, written, None, gauge_reference), kind, f"a value in {written}"
-    )
+    return _to_si(_number(value), scale_of(kind, unit, written, None, gauge_reference), kind, f"a value in {written}")
 
 
 @overload
 def to_unit(value: float, kind: str, unit: str, *, gauge_reference: float = ...) -> float: ...
 @overload
-def to_unit(
-    value: NDArray[Any], kind: str, unit: str, *, gauge_reference: float = ...
-) -> NDArray[np.float64]: ...
+def to_unit(value: NDArray[Any], kind: str, unit: str, *, gauge_reference: float = ...) -> NDArray[np.float64]: ...
 def to_unit(value: Any, kind: str, unit: str, *, gauge_reference: float = STANDARD_ATMOSPHERE) -> Any:
     """Numbers in SI, counted in a unit: the inverse of `from_unit`, with the same parameters.
 

@@ -104,9 +104,7 @@ def _linear(factors: Mapping[str, float]) -> dict[str, Scale]:
 def _gas_flow() -> dict[str, Scale]:
     """Flows of dry air counted as a volume; the condition of that volume is part of the unit."""
 
-    def at(
-        condition: str, units: Mapping[str, float], pressure: float, temperature: float
-    ) -> dict[str, Scale]:
+    def at(condition: str, units: Mapping[str, float], pressure: float, temperature: float) -> dict[str, Scale]:
         density = pressure / (GAS_CONSTANT_DRY_AIR * temperature)
         return {condition.format(unit): Scale(factor * density) for unit, factor in units.items()}
 
@@ -142,9 +140,7 @@ def _moisture() -> dict[str, Scale]:
     parts = {"%": 1e-2, "ppm": 1e-6, "g/kg": 1e-3, "kg/kg": 1.0}
     table = {unit: Scale(parts[unit], wet=True) for unit in ("%", "ppm")}
     for spelling in ("{} {} basis", "{} ({} basis)"):
-        table |= {
-            spelling.format(u, b): Scale(x, wet=b == "wet") for u, x in parts.items() for b in ("wet", "dry")
-        }
+        table |= {spelling.format(u, b): Scale(x, wet=b == "wet") for u, x in parts.items() for b in ("wet", "dry")}
     return table
 
 
@@ -259,13 +255,7 @@ _add(
 )
 _add(
     *("emission factor", "kg/J", ("kg/kWh", "lb/kWh"), "an emission factor"),
-    _linear(
-        {
-            f"{m}/{e}": MASS[m] / ENERGY[e]
-            for e in ("kWh", "MWh", "MMBtu", "GJ")
-            for m in ("kg", "g", "lb", "t")
-        }
-    ),
+    _linear({f"{m}/{e}": MASS[m] / ENERGY[e] for e in ("kWh", "MWh", "MMBtu", "GJ") for m in ("kg", "g", "lb", "t")}),
 )
 _add_money(
     *("price per energy", "/J", ("/kWh", "/kWh"), "a price per energy"),
@@ -316,8 +306,7 @@ def _hints() -> dict[tuple[str, str], str]:
         hints["gas flow", u] = f"{u} {condition} {u} at 0 degC, {u} at 20 degC or {u} FAD (1 bar(a), 20 degC)"
     for u in CFM:
         hints["gas flow", u] = (
-            f"{u} {condition} scfm (60 degF, 14.696 psia), scfm at 68 degF (14.5 psia) "
-            "or cfm FAD (1 bar(a), 20 degC)"
+            f"{u} {condition} scfm (60 degF, 14.696 psia), scfm at 68 degF (14.5 psia) or cfm FAD (1 bar(a), 20 degC)"
         )
     for u in ("scfm", *(f"N{u}" for u in VOLUME_FLOW)):
         hints["volume flow", u] = (
@@ -326,9 +315,7 @@ def _hints() -> dict[tuple[str, str], str]:
     for kind, end in (("mass", ""), ("mass flow", "/h")):
         hints[kind, f"ton{end}"] = f"ton{end} can be 1000 kg or 2000 lb; write t{end} or short ton{end}"
     for kind, end in (("energy", ""), ("power", "/h")):
-        hints[kind, f"MBtu{end}"] = (
-            f"MBtu{end} can be a thousand or a million Btu; write kBtu{end} or MMBtu{end}"
-        )
+        hints[kind, f"MBtu{end}"] = f"MBtu{end} can be a thousand or a million Btu; write kBtu{end} or MMBtu{end}"
     hints["power", "ton"] = "ton is not a power by itself; write ton of refrigeration"
     for u in ("g/kg", "kg/kg"):
         hints["moisture", u] = f"{u} does not say the basis; write {u} wet basis or {u} dry basis"

@@ -160,9 +160,7 @@ def scale_of(kind: str, unit: str, written: str, currency: str | None, gauge_ref
         if not money:
             raise refusal(kind, written, currency)
         if currency and money[1] not in (currency, "money"):
-            raise UnitError(
-                f"{written} is in {money[1]}, but the currency here is {currency}; write it in {currency}"
-            )
+            raise UnitError(f"{written} is in {money[1]}, but the currency here is {currency}; write it in {currency}")
         text, looked_up = money[2], DENOMINATORS.get(kind, kind)
     scale = _scale(kind, text)
     if scale is None:

@@ -169,9 +169,7 @@ def test_ideal_gas_is_close_to_real_air(row):
     p_2 = 1e5 + row["psig"] * PSI
     # Ideal gas is within 0.06 % in work and 4 K in temperature: real heat capacity rises with temperature.
     assert compression.isentropic_work(1e5, p_2) / 60e3 == pytest.approx(row["kilowatt"], rel=7e-4)
-    assert compression.isentropic_outlet_temperature(293.15, 1e5, p_2) == pytest.approx(
-        kelvin(row["celsius"]), abs=4
-    )
+    assert compression.isentropic_outlet_temperature(293.15, 1e5, p_2) == pytest.approx(kelvin(row["celsius"]), abs=4)
 
 
 @pytest.mark.parametrize("p_2", [1.5e5, 4e5, 8e5, 1.2e6])

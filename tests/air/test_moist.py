@@ -112,8 +112,7 @@ def test_range_message_says_what_is_wrong_and_what_is_allowed():
     with pytest.raises(OutOfRangeError) as caught:
         moist.saturation_pressure_ice([200.0, 300.0, np.nan])
     assert str(caught.value) == (
-        "temperature = 300 K is outside 173.15 to 273.16 K, "
-        "the range of ASHRAE Fundamentals 2017 eq. 5 (2 of 3 values)"
+        "temperature = 300 K is outside 173.15 to 273.16 K, the range of ASHRAE Fundamentals 2017 eq. 5 (2 of 3 values)"
     )
     with pytest.raises(ValueError, match="write 'raise' or 'nan'"):
         moist.saturation_pressure_ice(200.0, on_range="clip")
@@ -121,9 +120,7 @@ def test_range_message_says_what_is_wrong_and_what_is_allowed():
 
 def test_rounding_of_unit_conversion_does_not_matter_at_the_ends():
     assert -100 + 273.15 < 173.15
-    assert moist.saturation_pressure(-100 + 273.15) == pytest.approx(
-        moist.saturation_pressure(173.15), rel=1e-12
-    )
+    assert moist.saturation_pressure(-100 + 273.15) == pytest.approx(moist.saturation_pressure(173.15), rel=1e-12)
     with pytest.raises(OutOfRangeError):
         moist.saturation_pressure(173.15 - 1e-9)
 
@@ -140,9 +137,7 @@ def test_arguments_broadcast_and_may_be_empty():
 @pytest.mark.parametrize("row", rows("saturation_printed"))
 def test_saturation_pressure_as_printed(row):
     # The table prints IAPWS values; Hyland-Wexler differs by up to 0.033 %. At -60 degC three digits stand.
-    assert moist.saturation_pressure(kelvin(row["celsius"])) == pytest.approx(
-        row["pascal"], rel=3.3e-4, abs=5e-3
-    )
+    assert moist.saturation_pressure(kelvin(row["celsius"])) == pytest.approx(row["pascal"], rel=3.3e-4, abs=5e-3)
 
 
 @pytest.mark.parametrize("row", rows("saturation_iapws"))
@@ -153,9 +148,7 @@ def test_saturation_pressure_agrees_with_iapws(row):
 @pytest.mark.parametrize("row", rows("saturation_equations"))
 def test_saturation_pressure_is_that_of_the_equations(row):
     # Six digits, or six decimals, are printed.
-    assert moist.saturation_pressure(kelvin(row["celsius"])) == pytest.approx(
-        row["pascal"], rel=5e-6, abs=5e-7
-    )
+    assert moist.saturation_pressure(kelvin(row["celsius"])) == pytest.approx(row["pascal"], rel=5e-6, abs=5e-7)
 
 
 def test_ice_and_water_meet_at_the_triple_point():
@@ -311,9 +304,7 @@ def test_state_of_real_gas_air(row):
     # Ideal gas: real air at 1 atm is 0.2 % denser at -60 degC and 0.05 % lighter at 200 degC.
     assert moist.specific_volume(T, humidity, P) == pytest.approx(row["cubic_metre_per_kg"], rel=2e-3)
     # Vapour at 200 degC takes 1940 instead of 1860 J/(kg K).
-    assert moist.heat_capacity(T, humidity) == pytest.approx(
-        row["joule_per_kg_kelvin"], rel=3e-4 + 0.1 * humidity
-    )
+    assert moist.heat_capacity(T, humidity) == pytest.approx(row["joule_per_kg_kelvin"], rel=3e-4 + 0.1 * humidity)
 
 
 # --- enthalpy

@@ -156,8 +156,9 @@ def test_pet_over_airflow(ratio, estimate):
     rest = 12e3 - float(run("desiccant-twin-tower", given, **inputs).details["pressure_rise"]) + 4e3
     total = bought("desiccant-twin-tower", given, **inputs, circuit_pressure=SI(rest))
     # Where the aftercooler works, the heat of a blower before the desiccant is all rejected here and 80 % used there:
-    # 11 Wh/kg at 3 kg/kg. At 1.6 kg/kg it does not work, and the pellets leave 14 K colder than the air.
-    assert total == pytest.approx(estimate, rel=0.14)
+    # 11 Wh/kg at 3 kg/kg. At 1.6 kg/kg it does not work, and the pellets leave 14 K colder than the air. The hot duct's
+    # loss, 1 to 2 Wh/kg, which the heater gives on top, is not in the estimate either.
+    assert total == pytest.approx(estimate, rel=0.16)
 
 
 F1 = "Extrusion 1/2016, p. 55, attributed to a supplier"
@@ -220,7 +221,7 @@ def test_hot_air(resin):
 @pytest.mark.parametrize(("resin", "celsius", "heater"), [("ABS", 80, 37), ("PC", 120, 62)])
 def test_hot_air_end_uses(resin, celsius, heater):
     given = duty(resin, celsius=celsius)
-    operation = run("hot-air", given, air_resin_ratio=2.2, heater_efficiency=1.0)
+    operation = run("hot-air", given, air_resin_ratio=2.2, heater_efficiency=1.0, duct_length=SI(0.0))
     electric = operation.energy["process blower", "electricity"]
     shaft = operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"]
     # Shaft work is heat as well: the estimate left it out. Two digits; humid air takes 1.3 % more than dry.
@@ -250,7 +251,8 @@ def test_compressed_air(resin):
 )
 def test_compressed_air_end_uses():
     given = duty("ABS", celsius=80, hall=25.0)
-    operation = run("compressed-air", given, air_resin_ratio=0.5 * SCFM_PER_POUND_HOUR, heater_efficiency=1.0)
+    inputs = {"air_resin_ratio": 0.5 * SCFM_PER_POUND_HOUR, "heater_efficiency": 1.0, "duct_length": SI(0.0)}
+    operation = run("compressed-air", given, **inputs)
     # Real air of the reference's scfm is 0.03 % denser; three digits, and the vapour in the air.
     assert per_kilogram(given, operation.energy["compressed air", "compressed air"]) == pytest.approx(198, rel=4e-3)
     assert per_kilogram(given, operation.energy["process heat", "electricity"]) == pytest.approx(34.3, rel=4e-3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import get_args
 
 import fluids
 import numpy as np
@@ -22,7 +23,8 @@ from energy.units import SI
 
 KINDS = list(dryers.TYPES)
 CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
-OPEN = [kind for kind in KINDS if kind not in CLOSED]
+BATCH = ["vacuum", "infrared-drum"]  # no air is blown once through a bed
+OPEN = [kind for kind in KINDS if kind not in CLOSED and kind not in BATCH]
 RESINS = [load_resin(name) for name in resin_names()]
 ZERO = 273.15
 EVAPORATION = 2.6e6  # J/kg of water, the reference's figure
@@ -105,6 +107,8 @@ def test_most_duties_have_an_answer(kind):
 @examples
 @given(duties, st.sampled_from(["electric", "gas"]), st.booleans())
 def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_dew_point):
+    fired = source in get_args(dryers.TYPES[kind].Inputs.model_fields["heat_source"].annotation)
+    source = source if fired else "electric"
     inputs = {"heat_source": source}
     if kind in CLOSED:
         inputs |= {"regeneration_heat_source": source, "regeneration_control": "dew point" if by_dew_point else "timer"}
@@ -184,6 +188,7 @@ def test_open_loop_without_losses_is_the_enthalpy_rise(kind, duty):
         "heater_efficiency": 1.0,
         "controls_power": SI(0.0),
         "air_resin_ratio": 3.0,
+        "duct_length": SI(0.0),
     }
     blown = "blower_efficiency" in dryers.TYPES[kind].Inputs.model_fields
     if blown:
@@ -205,7 +210,7 @@ def test_open_loop_without_losses_is_the_enthalpy_rise(kind, duty):
     assert heat == pytest.approx(flow * (states[0] - states[1]), rel=2e-3)  # vapour at 1.86 kJ/(kg K)
 
 
-@pytest.mark.parametrize("kind", [k for k in KINDS if "circuit_pressure" in dryers.TYPES[k].Inputs.model_fields])
+@pytest.mark.parametrize("kind", [*CLOSED, "hot-air"])
 def test_a_blower_works_against_the_bed_and_the_circuit(kind):
     duty = duty_at(load_resin("PET"), [0.5, 0.8, 0.5, 0.4, 0.0, 0.5, 0.4, 0.2, 0.5])
     inputs = {"circuit_pressure": SI(3e3), "slenderness": 1.5, "air_resin_ratio": 3.0}
@@ -223,7 +228,7 @@ def test_a_blower_works_against_the_bed_and_the_circuit(kind):
     assert operation.details["pressure_rise"] == pytest.approx(bed + 3e3 + desiccant, rel=1e-3)
 
 
-@every_type
+@pytest.mark.parametrize("kind", [*CLOSED, *OPEN])
 def test_a_bare_hopper_loses_from_wall_ends_and_duct(kind):
     duty = duty_at(load_resin("PC"), [0.6, 0.8, 0.5, 0.4, 0.0, 0.0, 0.4, 0.2, 0.5])
     inputs = {
@@ -303,7 +308,7 @@ def leaves(operation):
         yield f"power {carrier}", operation.power(carrier)
 
 
-ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air")]
+ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air", "design")]
 
 
 def same(kind, duty, shape):
@@ -362,7 +367,7 @@ def test_find():
 
 def test_too_little_air_is_refused_with_the_airflow_that_would_do():
     duty = duty_at(load_resin("PC"), [0.7, 1.0, 0.5, 0.5, 0.0, 0.5, 0.2, 0.2, 0.5])
-    for kind in KINDS:
+    for kind in (*CLOSED, *OPEN):
         with pytest.raises(
             ModelError, match=r"1 kg per kg of resin cannot bring PC .*; at least ([\d.]+) kg/kg is needed"
         ) as error:
@@ -383,9 +388,9 @@ def test_resin_fed_hotter_than_the_air_is_refused():
 
 
 def test_cooling_water_too_warm_is_refused():
-    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(330.0))
+    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(340.0))
     for kind in CLOSED:
-        with pytest.raises(ModelError, match=r"which cooling water of 56\.9 °C cannot do"):
+        with pytest.raises(ModelError, match=r"air to the desiccant to .* which cooling water of 66\.9 °C cannot do"):
             dryer(kind).run(duty)
 
 

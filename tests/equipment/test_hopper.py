@@ -299,7 +299,7 @@ def test_capacity_ratio_is_one_at_the_airflow_needed():
     # Latent heat at 70 degC and the warming of the liquid from 20 degC, steam tables.
     evaporation = water * (PropsSI("H", "T", 343.15, "Q", 1, "Water") - PropsSI("H", "T", 293.15, "Q", 0, "Water"))
     specific_heat = 1400.0 + 2e-4 * 4186.0
-    least = hopper.airflow_needed(0.028, specific_heat, evaporation, 250.0, 100.0, 343.15)
+    least = hopper.airflow_needed(0.028 * specific_heat * 100.0 + evaporation + 250.0, 100.0, 343.15)
     assert balance(air_humidity=0.0, air_flow=least).capacity_ratio == pytest.approx(1.0, rel=2e-4)  # vapour 0.2 %
     assert balance(air_humidity=0.0).capacity_ratio == pytest.approx(0.07 / least, rel=2e-4)
 
@@ -310,7 +310,7 @@ def test_capacity_ratio_is_one_at_the_airflow_needed():
     quoted="computed in reference table",
 )
 def test_least_airflow():
-    assert hopper.airflow_needed(1.0, np.array([1400.0, 1750.0]), 0.0, 0.0, 60.0, 323.15) == pytest.approx(
+    assert hopper.airflow_needed(np.array([1400.0, 1750.0]) * 60.0, 60.0, 323.15) == pytest.approx(
         [1.4, 1.75], rel=0.01
     )
 

@@ -6,7 +6,7 @@ import json
 import re
 
 import pytest
-from cases import AIR, BEDS, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
+from cases import AIR, HOT, NEW, PRESENT, WHEEL, alone, case, resin
 
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
@@ -139,8 +139,10 @@ def test_moistures_are_ppm_of_wet_resin(plain):
 def test_the_table_shows_every_option_ranked_and_in_columns(demo):
     text = to_text(demo, "si").splitlines()
     rule = next(i for i, line in enumerate(text) if set(line) == {"-"})
-    heads, rows = text[rule - 2 : rule], text[rule + 1 : rule + 8]
-    assert [re.split(r" {2,}", row)[0] for row in rows] == [HOT, NEW, WHEEL, BEDS, PRESENT, AIR, MEMBRANE]
+    heads, rows = text[rule - 2 : rule], text[rule + 1 : rule + 10]
+    shown = [re.split(r" {2,}", row)[0] for row in rows]
+    assert shown[: len(demo.ranked())] == [o.name for o in demo.ranked()]
+    assert set(shown[len(demo.ranked()) :]) == {HOT, "Infrared drum"}  # those that do not dry, last
     for word in ("electricity", "gas", "cooling", "peak", "running", "capital", "life-cycle", "savings", "payback"):
         assert any(word in head for head in heads)
     assert "Wh/kg" in heads[1]
@@ -191,8 +193,10 @@ def test_an_option_that_fails_stays_in_the_table_last_and_is_not_the_answer():
     table = text.split("\n\n")[1].splitlines()
     assert table[-1].startswith(HOT)
     assert " fail " in table[-1]
+    assert table[-1].endswith(" -")  # no payback is held out
     told = text.split("\n\n")[2]
-    assert HOT not in told
+    assert told.split(". ")[-1] == f"Not ranked, since it does not dry PA66: {HOT}."
+    assert told.count(HOT) == 1
     assert comparison.ranked()[0].name.lower() in told.lower()
     only = compare(alone(HOT, humid))
     assert "None of the options dries PA66 to its target" in to_text(only, "si")
@@ -286,3 +290,33 @@ def test_a_us_case_is_listed_in_us_units():
     text = inputs_text(case(PRESENT, NEW, changes={"case.units": "us"}))
     assert "120 degC = 248 °F" in text
     assert "90 kg/h = 198.4 lb/h" in text
+
+
+def test_end_uses_add_up_to_the_total(demo):
+    lines = to_text(demo, "si").splitlines()
+    title = next(i for i, line in enumerate(lines) if line.startswith("Where the energy goes, Wh/kg"))
+    rule = next(i for i in range(title, len(lines)) if set(lines[i]) == {"-"})
+    for row in lines[rule + 1 : rule + 1 + len(demo.options)]:
+        name, *numbers = re.split(r" {2,}", row)
+        *uses, total, minimum = map(float, numbers)
+        assert sum(uses) == pytest.approx(total, abs=0.05 * (len(uses) + 1))
+        assert total == pytest.approx(demo.option(name).specific_energy / 3600, abs=0.05)
+        assert minimum < total
+
+
+def test_sizes_convert(demo):
+    def hopper(system, heading):
+        lines = to_text(demo, system).splitlines()
+        title = next(i for i, line in enumerate(lines) if line.startswith("How big"))
+        assert heading in lines[title + 2]
+        return float(re.split(r" {2,}", next(line for line in lines[title:] if line.startswith(NEW)))[1])
+
+    # By hand: 90 kg/h for 4 h at 690 kg/m3, a tenth of the hopper not used.
+    assert hopper("si", "m3") == pytest.approx(90 * 4 / 690 / 0.9, abs=5e-3)
+    assert hopper("us", "ft3") == pytest.approx(90 * 4 / 690 / 0.9 / 0.3048**3, abs=0.05)
+
+
+def test_the_prices_stand_below(demo):
+    text = to_text(demo, "si")
+    assert "electricity: Flat electricity (invented): 90 USD a month fixed + 0.115 USD/kWh + 13 USD/kW/month" in text
+    assert "load-unload control" in text

@@ -65,14 +65,10 @@ def test_printed_remaining_fractions(row):
 @pytest.mark.parametrize("row", rows("inverse"))
 def test_printed_fourier_numbers(row):
     for name, (shape, geometry) in ALL_SHAPES.items():
-        assert time_to_fraction(shape, row["fraction"], *geometry) == pytest.approx(row[name], abs=0.6e-5), (
-            name
-        )
+        assert time_to_fraction(shape, row["fraction"], *geometry) == pytest.approx(row[name], abs=0.6e-5), name
 
 
-@pytest.mark.published(
-    "Crank, The Mathematics of Diffusion, 2nd ed. 1975", where="half-times", quoted="from memory"
-)
+@pytest.mark.published("Crank, The Mathematics of Diffusion, 2nd ed. 1975", where="half-times", quoted="from memory")
 def test_half_times():
     # The sheet on its full thickness, twice the length of our Fourier number.
     assert time_to_fraction(plane_sheet, 0.5) / 4.0 == pytest.approx(0.0492, abs=0.6e-4)
@@ -160,9 +156,7 @@ def test_blocks_and_broadcasting():
     both = short_cylinder(time, radius, 3e-3)
     assert both.shape == (2, time.size)
     for k in (0, 4095, 4096, 12292):
-        assert both[:, k] == pytest.approx(
-            [short_cylinder(time[k], r, 3e-3) for r in (1.0e-3, 1.5e-3)], rel=1e-13
-        )
+        assert both[:, k] == pytest.approx([short_cylinder(time[k], r, 3e-3) for r in (1.0e-3, 1.5e-3)], rel=1e-13)
     assert short_cylinder(np.empty((0, 2)), 1e-3, 3e-3).shape == (0, 2)
 
 
@@ -191,9 +185,7 @@ def test_out_of_range():
 # ---------------------------------------------------------------------------------- an independent solution
 
 
-def _pellet_by_finite_volumes(
-    cells, radius, length, temperature, end, reference, reference_temperature, energy
-):
+def _pellet_by_finite_volumes(cells, radius, length, temperature, end, reference, reference_temperature, energy):
     """Mean remaining fraction of a short cylinder from its differential equation in r and z."""
     faces = np.sin(np.linspace(0.0, 0.5 * np.pi, cells + 1))  # finer towards the surface
 
@@ -211,9 +203,7 @@ def _pellet_by_finite_volumes(
     matrix = (kron(r_matrix, one) + kron(one, z_matrix)).tocsc()
 
     def diffusion(t):
-        return reference * np.exp(
-            -energy / 8.314462618 * (1.0 / temperature(t) - 1.0 / reference_temperature)
-        )
+        return reference * np.exp(-energy / 8.314462618 * (1.0 / temperature(t) - 1.0 / reference_temperature))
 
     solution = solve_ivp(
         lambda t, c: diffusion(t) * (matrix @ c),
@@ -233,9 +223,7 @@ def test_short_cylinder_warming_up_against_its_differential_equation():
     temperatures = np.array([293.15, 358.15, 358.15, 333.15])
     data = (6.6e-11, 370.95, 43.5e3)
     coarse, fine = (
-        _pellet_by_finite_volumes(
-            n, 1.5e-3, 2.5e-3, lambda t: np.interp(t, times, temperatures), times[-1], *data
-        )
+        _pellet_by_finite_volumes(n, 1.5e-3, 2.5e-3, lambda t: np.interp(t, times, temperatures), times[-1], *data)
         for n in (16, 32)
     )
     expected = fine + (fine - coarse) / 3.0  # second order in the cell size
@@ -257,9 +245,7 @@ def test_diffusion_integral_along_the_last_axis():
     both = diffusion_integral(temperatures, times, references, 350.0, 45e3)
     assert both[1] == pytest.approx(2e-11 * 5000.0, rel=1e-14)  # isothermal at the reference temperature
     assert both[0] == pytest.approx(diffusion_integral(temperatures[0], times, 1e-11, 350.0, 45e3), rel=1e-14)
-    parts = [
-        diffusion_integral(temperatures[0, k : k + 2], times[k : k + 2], 1e-11, 350.0, 45e3) for k in range(3)
-    ]
+    parts = [diffusion_integral(temperatures[0, k : k + 2], times[k : k + 2], 1e-11, 350.0, 45e3) for k in range(3)]
     assert both[0] == pytest.approx(sum(parts), rel=1e-14)
 
 
@@ -297,9 +283,7 @@ def test_polycarbonate_diffusivity():
         (88.0, 6.58e-11, 97.8, 43.5e3, 4.49e-11),
     ],
 )
-@pytest.mark.published(
-    "Arrhenius", where="diffusivities of the drying table", quoted="computed beside the table"
-)
+@pytest.mark.published("Arrhenius", where="diffusivities of the drying table", quoted="computed beside the table")
 def test_diffusivity_at_drying_temperature(celsius, reference, reference_celsius, energy, printed):
     found = diffusivity(celsius + 273.15, reference, reference_celsius + 273.15, energy)
     assert found == pytest.approx(printed, rel=0.005)  # half a digit
@@ -421,9 +405,7 @@ def test_one_stirred_tank_is_the_effectiveness_factor():
 
 def test_many_tanks_are_plug_flow():
     fo = np.logspace(-3, 1, 9)
-    assert tanks_in_series(short_cylinder, fo, 1e9, *ONES) == pytest.approx(
-        short_cylinder(fo, *ONES), abs=1e-8
-    )
+    assert tanks_in_series(short_cylinder, fo, 1e9, *ONES) == pytest.approx(short_cylinder(fo, *ONES), abs=1e-8)
 
 
 @given(st.floats(1e-4, 20.0), st.floats(1.0, 200.0), st.floats(1.0, 5.0))
@@ -459,12 +441,8 @@ def test_tanks_broadcast():
 def test_time_to_fraction_round_trip(fraction, radius, length):
     time = time_to_fraction(short_cylinder, fraction, radius, length)
     # A change of 1e-8 in the time changes the fraction by up to 1e-8 times its logarithm.
-    assert short_cylinder(time, radius, length) == pytest.approx(
-        fraction, rel=1e-8 * (1.0 - np.log(fraction))
-    )
-    assert time_to_fraction(short_cylinder, [fraction, 1.0], radius, length) == pytest.approx(
-        [time, 0.0], rel=2e-8
-    )
+    assert short_cylinder(time, radius, length) == pytest.approx(fraction, rel=1e-8 * (1.0 - np.log(fraction)))
+    assert time_to_fraction(short_cylinder, [fraction, 1.0], radius, length) == pytest.approx([time, 0.0], rel=2e-8)
 
 
 def test_time_to_fraction_of_something_that_does_not_dry():
@@ -487,9 +465,7 @@ def test_wet_bulb_against_coolprop():
         assert wet_bulb_temperature(celsius + 273.15, ratio, pressure) == pytest.approx(expected, abs=0.04)
 
 
-@pytest.mark.published(
-    "ASHRAE Fundamentals 2017, ch. 1", where="Example 1", quoted="read in PsychroLib tests"
-)
+@pytest.mark.published("ASHRAE Fundamentals 2017, ch. 1", where="Example 1", quoted="read in PsychroLib tests")
 def test_wet_bulb_of_the_handbook_example():
     # 40 degC and wet bulb 20 degC: printed W = 0.0065, half a digit of which is 0.12 K.
     assert wet_bulb_temperature(313.15, 0.0065, 101325.0) == pytest.approx(293.15, abs=0.12)
@@ -504,9 +480,10 @@ def test_wet_bulb_arrays_and_range():
         wet_bulb_temperature(293.15, 0.03, 101325.0)
     with pytest.raises(OutOfRangeError, match="wet-bulb temperature"):
         wet_bulb_temperature(274.15, 0.0, 101325.0)
-    assert np.isnan(
-        wet_bulb_temperature([353.15, 293.15], [0.01, 0.03], 101325.0, on_range="nan")
-    ).tolist() == [False, True]
+    assert np.isnan(wet_bulb_temperature([353.15, 293.15], [0.01, 0.03], 101325.0, on_range="nan")).tolist() == [
+        False,
+        True,
+    ]
 
 
 def test_surface_drying_closes_the_heat_balance():
@@ -524,7 +501,5 @@ def test_surface_drying_stops_in_saturated_air():
     assert surface_drying_time(0.0, 3e-3, 905.0, 353.15, 305.0, 90.0) == 0.0
     with pytest.raises(OutOfRangeError, match="warmer than its wet bulb"):
         surface_drying_time(0.002, 3e-3, 905.0, 305.0, 305.0, 90.0)
-    some = surface_drying_time(
-        [0.002, -1.0, 0.002], 3e-3, 905.0, [350.0, 350.0, 300.0], 305.0, 90.0, on_range="nan"
-    )
+    some = surface_drying_time([0.002, -1.0, 0.002], 3e-3, 905.0, [350.0, 350.0, 300.0], 305.0, 90.0, on_range="nan")
     assert np.isnan(some).tolist() == [False, True, True]

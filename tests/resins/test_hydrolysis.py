@@ -13,24 +13,18 @@ from hypothesis import strategies as st
 from energy.errors import OutOfRangeError
 from energy.resins.hydrolysis import molar_mass_loss
 
-ROWS = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))[
-    "hydrolysis"
-]
+ROWS = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))["hydrolysis"]
 
 
 @pytest.mark.parametrize(
     "row",
     [
-        pytest.param(
-            row, marks=pytest.mark.published(row["source"], where=row["where"], quoted=row["quoted"])
-        )
+        pytest.param(row, marks=pytest.mark.published(row["source"], where=row["where"], quoted=row["quoted"]))
         for row in ROWS
     ],
 )
 def test_printed_losses(row):
-    assert 100.0 * molar_mass_loss(1e-6 * row["moisture_ppm"]) == pytest.approx(
-        row["loss_percent"], abs=0.051
-    )
+    assert 100.0 * molar_mass_loss(1e-6 * row["moisture_ppm"]) == pytest.approx(row["loss_percent"], abs=0.051)
 
 
 @given(st.floats(0.0, 0.01), st.floats(0.0, 0.01), st.floats(5.0, 100.0))

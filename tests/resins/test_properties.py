@@ -153,9 +153,7 @@ def test_polyester_diffusivity_far_below_drying_temperature() -> None:
     assert 0.5 < at_25 / 4e-13 < 2  # a factor of 2, less than the factor of 5 in its range
 
 
-@pytest.mark.published(
-    "Extrusion 1/2016", where="p. 55: PA66, 31 kWh per 1000 kg from 15 to 80 degC", quoted="read"
-)
+@pytest.mark.published("Extrusion 1/2016", where="p. 55: PA66, 31 kWh per 1000 kg from 15 to 80 degC", quoted="read")
 def test_polyamide_66_specific_heat() -> None:
     assert load_resin("PA66").specific_heat * (80 - 15) / 3600 == pytest.approx(31, abs=0.5)
 
@@ -200,9 +198,7 @@ def test_saturation_and_caking() -> None:
         assert 70 <= celsius(load_resin(abbreviation).caking_temperature) <= 75
 
 
-@pytest.mark.common_practice(
-    "sensible heat from 20 degC to drying temperature, Wh/kg, of the usual property tables"
-)
+@pytest.mark.common_practice("sensible heat from 20 degC to drying temperature, Wh/kg, of the usual property tables")
 @pytest.mark.parametrize(
     ("abbreviation", "sensible"),
     [
@@ -212,9 +208,7 @@ def test_saturation_and_caking() -> None:
 )  # fmt: skip
 def test_heat_taken_up_by_the_resin(abbreviation: str, sensible: float) -> None:
     resin = load_resin(abbreviation)
-    assert resin.specific_heat * (resin.drying_temperature - 293.15) / 3600 == pytest.approx(
-        sensible, abs=0.06
-    )
+    assert resin.specific_heat * (resin.drying_temperature - 293.15) / 3600 == pytest.approx(sensible, abs=0.06)
 
 
 @pytest.mark.common_practice("target moistures of the trade in % of wet mass")

@@ -33,9 +33,7 @@ def test_printed_floors(row):
     dew_points = np.array(row["dew_points_degc"]) + ZERO
     found = 1e6 * equilibrium_moisture(row["temperature_degc"] + ZERO, dew_points, row["slope"])
     for moisture, printed in zip(found, row["floor_ppm"], strict=True):
-        assert moisture == pytest.approx(
-            printed, abs=0.0051 if printed < 0.2 else 0.051 if printed < 10 else 0.51
-        )
+        assert moisture == pytest.approx(printed, abs=0.0051 if printed < 0.2 else 0.051 if printed < 10 else 0.51)
 
 
 @pytest.mark.published(
@@ -54,10 +52,7 @@ def test_polycarbonate_at_saturation():
 def test_slope_of_polyetherimide_hardly_moves():
     # Heat of solution from the vapour plus heat of vaporisation, the mean of 20 and 100 degC, is about zero:
     # so the saturation value moves by a few percent where an error of sign would make it 1e-3 of itself.
-    heats = [
-        PropsSI("H", "T", t, "Q", 1, "Water") - PropsSI("H", "T", t, "Q", 0, "Water")
-        for t in (293.15, 373.15)
-    ]
+    heats = [PropsSI("H", "T", t, "Q", 1, "Water") - PropsSI("H", "T", t, "Q", 0, "Water") for t in (293.15, 373.15)]
     enthalpy = 0.018015 * np.mean(heats) - 42.0e3
     found = equilibrium_moisture(373.15, 373.15, 0.0139, slope_temperature=293.15, enthalpy=enthalpy)
     assert found == pytest.approx(0.0150, rel=0.06)
@@ -82,9 +77,7 @@ def test_dew_point_is_the_inverse(temperature, celsius, slope, enthalpy):
     assert 0.0 <= floor <= slope_at(temperature, slope, **kinds)
     # 1e-7 K is the accuracy of the inverse saturation; -100 degC is the end of its range.
     if celsius > -99.9:
-        assert dew_point_for_moisture(floor, temperature, slope, **kinds) == pytest.approx(
-            celsius + ZERO, abs=1e-6
-        )
+        assert dew_point_for_moisture(floor, temperature, slope, **kinds) == pytest.approx(celsius + ZERO, abs=1e-6)
 
 
 @given(temperatures, st.floats(-60.0, 30.0), st.floats(0.1, 10.0), slopes)

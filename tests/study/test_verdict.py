@@ -70,7 +70,7 @@ def test_pa66_with_hot_air_in_a_humid_hall_fails_with_the_numbers_that_show_why(
     # Half the target, 750 ppm, is in equilibrium at 0.0015023 / 2 / 0.05 of saturation at 80 degC.
     pressure = 0.5 * (0.0015 / 0.9985) / 0.05 * PropsSI("P", "T", 353.15, "Q", 1, "Water")
     would_do = PropsSI("T", "P", pressure, "Q", 1, "Water") - 273.15
-    named = re.search(r"A dew point of ([\d.-]+) °C or lower would do", told.text)
+    named = re.search(r"A dew point of ([\d.-]+) °C or lower would bring that to half the target", told.text)
     assert float(named[1]) == pytest.approx(would_do, abs=0.02)
 
 
@@ -97,7 +97,7 @@ def warm_at_once(result):
         heating_rate=np.full(12, 1e6),
         resin_outlet_temperature=result.duty.drying_temperature,
     )
-    return dataclasses.replace(operation, hopper=hopper)
+    return dataclasses.replace(operation, hoppers=(hopper,))
 
 
 @pytest.fixture(scope="module")
@@ -128,8 +128,9 @@ def test_the_warming_of_the_bed_and_the_spread_of_stays_only_delay(pc_at_100):
 def test_the_curve_ends_at_the_prediction():
     result = desiccant("PC")
     of, moisture = result.baseline, result.baseline.verdict.moisture
-    lines = curve(result.case, result.duty, of.operation, of.option, np.array([0.0, 2.0, 4.0]) * 3600)
-    assert lines["predicted"][0] == pytest.approx(0.002 / 0.998, rel=1e-9)
+    stay = moisture.residence / 3600.0
+    lines = curve(of.duty, of.operation, of.option, np.array([1e-6, 0.5 * stay, stay]) * 3600)
+    assert lines["predicted"][0] == pytest.approx(0.002 / 0.998, rel=1e-2)
     for key in ("predicted", "low", "high"):
         assert lines[key][-1] == pytest.approx(getattr(moisture, key), rel=1e-6)
         assert lines[key][0] > lines[key][1] > lines[key][2]
@@ -174,8 +175,7 @@ def test_four_hours_are_usual_and_the_first_warm_hour_takes_most(name):
     assert finding(of.verdict, "residence time").verdict == "pass"
     assert moisture.diffusion_time < 4 * 3600
     start = result.duty.initial_moisture[0]
-    at_once = warm_at_once(result)
-    first = curve(result.case, result.duty, at_once, of.option, np.array([3600.0]))["predicted"][0]
+    first = curve(of.duty, warm_at_once(result), of.option, np.array([3600.0]))["predicted"][0]
     assert first - moisture.floor < 0.3 * (start - moisture.floor)
 
 
@@ -218,7 +218,7 @@ def test_desiccant_types_dry_alike():
 @pytest.mark.common_practice("process air of desiccant dryers has a dew point of -40, compressed air about -20 degC")
 def test_dew_points_delivered():
     result = compare(case())
-    delivered = {o.name: finding(o.verdict, "dew point").value for o in result.options}
+    delivered = {o.name: finding(o.verdict, "dew point").value for o in result.options if o.operation.air_dried}
     assert all(-65 < delivered[name] <= -40 for name in (PRESENT, NEW, BEDS, WHEEL))
     assert delivered[AIR] == pytest.approx(-20.6, abs=0.4)  # reference table B1: 3 degC at 7 bar(g), ideal and real gas
     assert -40 < delivered[MEMBRANE] < -35
@@ -241,7 +241,7 @@ def test_every_finding_has_a_number_a_limit_a_unit_a_verdict_and_plain_sentences
     for name, option, f in everything():
         seen.add(f.check)
         assert isinstance(f.value, float), (name, option, f)
-        assert isinstance(f.limit, float)
+        assert isinstance(f.limit, float) or f.check == "caking"  # it holds for crystallised pellets, whatever the air
         assert f.unit in units
         assert f.verdict in GRADES
         assert f.text.endswith(".")
@@ -252,6 +252,7 @@ def test_every_finding_has_a_number_a_limit_a_unit_a_verdict_and_plain_sentences
         "air flow",
         "residence time",
         "dew point",
+        "desiccant loading",
         "equilibrium moisture",
         "predicted moisture",
         "surface moisture",

@@ -1,0 +1,124 @@
+"""Infrared drum: pellets tumble under radiators for minutes; little air, no hopper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from energy.air import moist
+from energy.dryers import base
+from energy.dryers.base import Duty, Operation
+from energy.equipment import blower, hopper
+from energy.units import Quantity
+
+KIND = "infrared-drum"
+LABEL = "infrared drum"
+
+
+class Inputs(base.BlowerInputs):
+    """Inputs of an infrared drum."""
+
+    kind: Literal["infrared-drum"] = "infrared-drum"
+    heat_source: Literal["electric"] = "electric"
+    drum_time: Annotated[float, Quantity("time", label="Time in the drum", shown="min"), Field(gt=10)]
+    radiant_share: Annotated[
+        float, Quantity("share", label="Radiator power that leaves as radiation", shown="%"), Field(gt=0, le=1)
+    ]
+    coupling: Annotated[
+        float, Quantity("share", label="Radiation that the pellets take up", shown="%"), Field(gt=0, le=1)
+    ]
+    purge_ratio: Annotated[float, Quantity("ratio", label="Purge air per resin (kg/kg)"), Field(gt=0)]
+    drive_power: Annotated[
+        float, Quantity("specific energy", label="Drum drive per resin at design", shown="Wh/kg"), Field(ge=0)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Dryer:
+    """An infrared drum."""
+
+    inputs: Inputs
+
+    def run(self, duty: Duty) -> Operation:
+        """Steady operation on that duty.
+
+        Radiation that misses the pellets warms drum and purge air; what neither keeps leaves to the hall.
+        """
+        inputs, resin = self.inputs, duty.resin
+        base.temperature_lift(duty)
+        design_throughput = duty.built_for.design_throughput
+        idle = np.asarray(duty.throughput) == 0.0
+        hot, t_0 = duty.drying_temperature, duty.hall_temperature
+        dried = duty.initial_moisture - duty.final_moisture
+        water = duty.throughput * dried
+        # Heat that turns a kilogram of the resin's water into vapour of drying temperature.
+        vapour = base.evaporated_water(duty, np.ones(())) + moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0)
+        evaporation = water * vapour
+        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        resin_heat = duty.throughput * capacity * (hot - duty.resin_temperature)
+        taken = resin_heat + evaporation
+        radiators = taken / (inputs.radiant_share * inputs.coupling)
+
+        humidity = np.asarray(duty.hall_humidity)
+        flow = inputs.purge_ratio * duty.throughput
+        volume = flow * moist.specific_volume(t_0, humidity, duty.pressure)
+        shaft = blower.shaft_power(volume, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
+        design = inputs.purge_ratio * design_throughput * moist.specific_volume(t_0, humidity, duty.pressure)
+        design_shaft = blower.shaft_power(design, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
+        electric, rated = base.motor_input(inputs, shaft, design_shaft)
+        drum = np.where(idle, 0.0, inputs.drive_power * design_throughput)
+        controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(radiators))
+        # The purge air leaves as hot as the pellets at most, warmed by what misses them; the rest passes to the hall.
+        missed = radiators - taken
+        most = flow * (moist.enthalpy(hot, humidity) - moist.enthalpy(t_0, humidity)) - shaft
+        purge = np.clip(missed, 0.0, np.maximum(most, 0.0))
+        energy = {
+            ("process heat", "electricity"): radiators,
+            ("process blower", "electricity"): electric,
+            ("drum drive", "electricity"): drum,
+            ("controls", "electricity"): controls,
+        }
+        lift = hot - duty.resin_temperature
+        rating = design_throughput * (capacity * lift + dried * vapour) / (inputs.radiant_share * inputs.coupling)
+        return Operation(
+            energy=energy,
+            peak=energy,
+            heat_in={"radiators": radiators, "process blower": electric, "drum drive": drum, "controls": controls},
+            heat_out={
+                "resin": resin_heat,
+                "evaporated water": evaporation,
+                "exhaust air": purge + shaft,
+                "radiation missed": missed - purge,
+                "drum drive": drum,
+                "motor and drive losses": electric - shaft,
+                "controls": controls,
+            },
+            delivered_dew_point=np.asarray(duty.hall_dew_point) + 0.0 * radiators,
+            air_flow=flow,
+            hoppers=(
+                hopper.HopperState(
+                    resin_outlet_temperature=np.asarray(hot) + 0.0 * radiators,
+                    return_temperature=np.asarray(hot) + 0.0 * radiators,
+                    return_humidity=humidity + 0.0 * radiators,
+                    water_removed=water,
+                    resin_heat=resin_heat,
+                    capacity_ratio=np.full(np.shape(radiators), np.inf),
+                    heating_rate=np.full(np.shape(radiators), 5.0),
+                ),
+            ),
+            shell_temperature=np.asarray(t_0) + 0.0 * radiators,
+            sizing={
+                "hopper_volume": design_throughput * inputs.drum_time / resin.bulk_density / 0.3,
+                "airflow": design,
+                "process_heater": rating,
+                "regeneration_heater": 0.0 * rating,
+                "blower": rated,
+                "compressed_air": 0.0 * rating,
+                "desiccant": 0.0 * rating,
+            },
+            air_dried=False,
+            residence_time=inputs.drum_time * np.ones_like(radiators),
+        )

@@ -1,0 +1,201 @@
+"""Vacuum: a charge is warmed by recirculated hot air, held under vacuum, then kept warm; three vessels take turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from energy.air import moist
+from energy.dryers import base
+from energy.dryers.base import Array, Duty, Operation
+from energy.equipment import blower, hopper, vacuum
+from energy.units import Quantity
+
+KIND = "vacuum"
+LABEL = "vacuum"
+VESSELS = 3
+
+
+class Inputs(base.BlowerInputs):
+    """Inputs of a vacuum dryer."""
+
+    kind: Literal["vacuum"] = "vacuum"
+    cycle_time: Annotated[
+        float, Quantity("time", label="Time of each step: heat, vacuum, hold", shown="min"), Field(gt=60)
+    ]
+    vacuum_pressure: Annotated[
+        float, Quantity("pressure", label="Pressure held", shown="mbar(a)"), Field(gt=100, lt=5e4)
+    ]
+    vapour_share: Annotated[
+        float, Quantity("share", label="Water vapour in the gas under vacuum", shown="%"), Field(gt=0, le=1)
+    ]
+    evacuation_share: Annotated[
+        float, Quantity("share", label="Share of the vacuum step spent pumping down", shown="%"), Field(gt=0, lt=1)
+    ]
+    pump: Literal["pump", "ejector"] = "pump"
+    pump_efficiency: Annotated[
+        float, Quantity("share", label="Pump efficiency, isothermal", shown="%"), Field(gt=0, le=1)
+    ]
+    ejector_ratio: Annotated[float, Quantity("ratio", label="Free air spent per volume taken in"), Field(gt=0)]
+    recirculation_loss: Annotated[
+        float, Quantity("share", label="Hot air lost from the recirculation", shown="%"), Field(ge=0, lt=1)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Dryer:
+    """A vacuum dryer."""
+
+    inputs: Inputs
+
+    def run(self, duty: Duty) -> Operation:
+        """Steady operation on that duty: the mean over its cycle.
+
+        Heat leaves with the pellets, their water, the three shells and the air lost from the recirculation. The water
+        evaporates under vacuum from the heat the pellets hold, which cools them by a few kelvin.
+        """
+        inputs, resin = self.inputs, duty.resin
+        base.temperature_lift(duty)
+        design_throughput = duty.built_for.design_throughput
+        step = np.asarray(duty.residence_time) * 0.0 + inputs.cycle_time
+        charge = design_throughput * step
+        volume = charge / (resin.bulk_density * inputs.usable_share)
+        diameter = hopper.bed_diameter(volume, inputs.slenderness)
+        idle = np.asarray(duty.throughput) == 0.0
+        back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
+        hot = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
+        built = base.geometry(inputs, _one_vessel(duty, step), base.design_ratio(inputs, duty))
+        shell = base.shell_loss(inputs, duty, built, hot)
+        loss = VESSELS * shell.hopper + shell.duct
+
+        warm_bed = replace(duty, resin_temperature=hot)  # recirculated air leaves the charge nearly as hot as it came
+        # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
+        flow = built.air_flow * np.where(idle, inputs.standby_flow_share, 1.0)
+        humidity = np.asarray(duty.hall_humidity)
+        rise = base.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
+        specific = moist.specific_volume(hot, humidity, duty.pressure)
+        shaft = blower.shaft_power(flow * specific, rise, duty.pressure, inputs.blower_efficiency)
+        design_rise = base.bed_pressure_drop(warm_bed, built, built.air_flow) + inputs.circuit_pressure
+        design_shaft = blower.shaft_power(
+            built.air_flow * specific, design_rise, duty.pressure, inputs.blower_efficiency
+        )
+        electric, rated = base.motor_input(inputs, shaft, design_shaft)
+        lost_air = inputs.recirculation_loss * flow
+        exhaust = lost_air * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
+
+        water = duty.throughput * (duty.initial_moisture - duty.final_moisture)
+        evaporation = base.evaporated_water(duty, water) + water * (
+            moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(duty.hall_temperature)
+        )
+        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        warm = duty.throughput * capacity * (hot - duty.resin_temperature)
+        # Over its step the air of the heating vessel gives no more than its whole lift.
+        need = warm + shell.hopper
+        given = (
+            flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
+        )
+        capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
+        base.refuse_too_little_air(duty, flow, capacity_ratio)
+        resin_heat = warm - evaporation  # what the water took on evaporating left the pellets
+        outlet = np.where(
+            idle, hot, duty.resin_temperature + resin_heat / np.where(idle, 1.0, duty.throughput * capacity)
+        )
+        useful = warm + loss + exhaust - shaft
+        surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
+        useful = np.maximum(useful, 0.0)
+        carrier, bought, heater_lost = base.bought_heat(inputs, useful, inputs.heat_source)
+
+        # Vacuum: one vessel a step is pumped down and held. The voids of the bed and the free top are gas.
+        gas = volume - charge / resin.density
+        down = inputs.evacuation_share * step
+        speed = vacuum.pumping_speed(gas, down, duty.pressure, inputs.vacuum_pressure)
+        work = vacuum.evacuation_work(gas, duty.pressure, inputs.vacuum_pressure)
+        hold = vacuum.holding_power(speed, inputs.vacuum_pressure, duty.pressure)
+        running = np.where(idle, 0.0, 1.0)
+        pump = running * (work / step + (1.0 - inputs.evacuation_share) * hold) / inputs.pump_efficiency
+        energy = {("process heat", carrier): bought, ("process blower", "electricity"): electric}
+        heat_in = {"process heater": bought, "process blower": electric}
+        free_air = 0.0 * pump
+        if inputs.pump == "pump":
+            energy["vacuum", "electricity"] = pump
+            heat_in["vacuum pump"] = pump
+            out = {"vacuum pump": pump}
+            peak_vacuum = speed * duty.pressure / np.e / inputs.pump_efficiency  # p ln(p0/p) is greatest at p0 / e
+        else:
+            supply = duty.compressed_air
+            free_air = speed * inputs.ejector_ratio * running / (1.0 - supply.line_leak_share)
+            spent = free_air * supply.marginal_power
+            energy["compressed air", "compressed air"] = spent
+            heat_in["compressor electricity"] = spent
+            out = {"compressor house": spent}
+            peak_vacuum = 0.0 * pump
+        controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
+        energy["controls", "electricity"] = controls
+        peak = dict(energy)
+        if inputs.pump == "pump":
+            peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
+        start = base.startup_heater(inputs, duty, built, humidity)
+        partial = inputs.vapour_share * inputs.vacuum_pressure
+        return Operation(
+            energy=energy,
+            peak=peak,
+            heat_in={**heat_in, "controls": controls},
+            heat_out={
+                "resin": resin_heat,
+                "evaporated water": evaporation,
+                "exhaust air": exhaust + surplus,
+                "shell and ducts": loss,
+                "heater losses": heater_lost,
+                "motor and drive losses": electric - shaft,
+                **out,
+                "controls": controls,
+            },
+            delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
+            air_flow=flow,
+            hoppers=(_state(duty, outlet, water, resin_heat, hot, capacity_ratio),),
+            shell_temperature=shell.outer,
+            sizing={
+                "hopper_volume": VESSELS * volume,
+                "airflow": built.air_flow * specific,
+                "process_heater": start,
+                "regeneration_heater": 0.0 * start,
+                "blower": rated,
+                "compressed_air": free_air,
+                "desiccant": 0.0 * start,
+            },
+            details={
+                "pressure_rise": rise + 0.0 * bought,
+                "pumping_speed": speed + 0.0 * bought,
+                "vessel_diameter": diameter + 0.0 * bought,
+            },
+            warm_up=base.warm_up(inputs, duty, built),
+            start_power=start,
+            air_dried=False,
+            # Half the heating step on average, the whole vacuum and holding steps.
+            residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),
+        )
+
+
+def _one_vessel(duty: Duty, step: Array) -> Duty:
+    """The duty with the residence time of one vessel's charge."""
+    return replace(
+        duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step)
+    )
+
+
+def _state(
+    duty: Duty, outlet: Array, water: Array, resin_heat: Array, hot: Array, capacity_ratio: Array
+) -> hopper.HopperState:
+    """What a hopper's state tells of a batch: it is warm from the start."""
+    return hopper.HopperState(
+        resin_outlet_temperature=outlet,
+        return_temperature=hot,
+        return_humidity=np.asarray(duty.hall_humidity),
+        water_removed=water,
+        resin_heat=resin_heat,
+        capacity_ratio=capacity_ratio,
+        heating_rate=np.full(np.shape(water), 50.0),
+    )

@@ -1,0 +1,248 @@
+"""Part load, standby, warm-up, heat recovery and circuits of several hoppers."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import fluids
+import numpy as np
+import pytest
+
+from energy import dryers
+from energy.dryers import base, closed_loop
+from energy.dryers.base import CompressedAir, Duty
+from energy.equipment import blower
+from energy.resins.properties import load_resin
+from energy.units import SI
+
+KINDS = list(dryers.TYPES)
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+HOPPERS = [kind for kind in KINDS if kind not in ("vacuum", "infrared-drum")]
+
+
+def duty(resin="PC", design=90.0, load=1.0, **changes):
+    r = load_resin(resin)
+    given = {
+        "resin": r,
+        "throughput": np.array(design * load / 3600),
+        "design_throughput": np.array(design / 3600),
+        "drying_temperature": np.array(r.drying_temperature),
+        "residence_time": np.array(r.residence_time),
+        "resin_temperature": np.array(295.15),
+        "initial_moisture": np.array(r.initial_moisture),
+        "final_moisture": np.array(r.target_moisture),
+        "hall_temperature": np.array(295.15),
+        "hall_dew_point": np.array(283.15),
+        "pressure": np.array(101325.0),
+        "coolant_temperature": np.array(291.15),
+        "compressed_air": CompressedAir(
+            pressure=np.array(8e5),
+            pressure_dew_point=np.array(276.15),
+            marginal_power=np.array(4e5),
+            line_leak_share=np.array(0.05),
+        ),
+    }
+    return Duty(**{**given, **changes})
+
+
+def run(kind, given, **inputs):
+    module = dryers.TYPES[kind]
+    return module.Dryer(module.Inputs(**inputs)).run(given)
+
+
+def bought(operation):
+    return float(sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling"))
+
+
+# ---------------------------------------------------------------------------------------------- standby
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_standby_balances_has_no_gap_and_costs_no_more_than_production(kind):
+    idle, busy = run(kind, duty(load=0.0)), run(kind, duty())
+    assert abs(float(idle.residual())) <= 1e-9 * bought(idle)
+    for values in (idle.energy, idle.peak, idle.heat_in, idle.heat_out):
+        for name, power in values.items():
+            assert np.isfinite(power).all(), name
+    assert float(idle.heat_out["resin"]) == 0.0
+    assert bought(idle) <= bought(busy)
+
+
+@pytest.mark.parametrize("kind", HOPPERS)
+def test_set_back_and_turndown_save_in_standby(kind):
+    plain = bought(run(kind, duty(load=0.0)))
+    colder = bought(run(kind, duty(load=0.0), standby_temperature=SI(353.15)))
+    less = run(kind, duty(load=0.0), standby_temperature=SI(353.15), standby_flow_share=0.5)
+    assert bought(less) < colder < plain
+    assert float(less.air_flow) == pytest.approx(0.5 * float(run(kind, duty()).air_flow), rel=1e-12)
+
+
+# ---------------------------------------------------------------------------------------------- airflow
+
+
+@pytest.mark.parametrize("kind", ["hot-air", *CLOSED])
+def test_speed_saves_more_than_a_damper_and_a_damper_more_than_nothing(kind):
+    part = duty(load=0.5)
+    fixed, damper, speed = (
+        bought(run(kind, part, airflow_control=c)) for c in ("fixed", "throttled", "variable speed")
+    )
+    assert speed < damper < fixed
+    full = [bought(run(kind, duty(), airflow_control=c)) for c in ("fixed", "throttled", "variable speed")]
+    assert full[0] == pytest.approx(full[1], rel=1e-12)
+    assert full[0] < full[2] < 1.02 * full[0]  # the drive's own loss
+
+
+@pytest.mark.parametrize("kind", HOPPERS)
+def test_the_airflow_stays_above_its_floor(kind):
+    design = float(run(kind, duty()).air_flow)
+    low = run(kind, duty(load=0.1), airflow_control="throttled", airflow_floor=0.45)
+    assert float(low.air_flow) == pytest.approx(0.45 * design, rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", HOPPERS)
+def test_return_air_is_held_at_its_target(kind):
+    target = 340.0
+    held = run(kind, duty(load=0.7), airflow_control="throttled", airflow_floor=0.2, return_air_target=SI(target))
+    # The heat capacity is taken at the mean temperature and uneven flow leaves the pellets a little colder.
+    assert float(held.hopper.return_temperature) == pytest.approx(target, abs=4.0)
+
+
+@pytest.mark.published(
+    "affinity laws of fans", where="power with the cube of the speed", quoted="reference E6, computed"
+)
+def test_power_falls_with_the_cube_of_the_flow_in_a_quadratic_circuit():
+    """Pellets as big as fists leave the circuit's own quadratic pressure drop; small enough to be nearly incompressible."""
+    coarse = dataclasses.replace(load_resin("PC"), pellet_diameter=0.05, pellet_length=0.05)
+    shafts = []
+    for floor in (1.0, 0.5):
+        given = dataclasses.replace(duty(load=0.05 if floor < 1 else 1.0), resin=coarse)
+        operation = run(
+            "hot-air", given, airflow_control="variable speed", airflow_floor=floor, circuit_pressure=SI(500.0)
+        )
+        shafts.append(float(operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"]))
+    # The bed keeps 1 to 2 % of the pressure drop.
+    assert shafts[1] / shafts[0] == pytest.approx(0.5**3, rel=0.02)
+
+
+@pytest.mark.published(
+    "fluids 1.3.1, VFD_efficiency", where="10 hp at shares of its load", quoted="computed with the library in the test"
+)
+@pytest.mark.parametrize("share", [0.016, 0.125, 0.25, 0.42, 0.5, 0.75, 1.0])
+def test_drive_efficiency(share):
+    expected = fluids.VFD_efficiency(10 * 745.7, load=share)
+    assert blower.drive_efficiency(share) == pytest.approx(expected, abs=1e-3)
+
+
+# ---------------------------------------------------------------------------------------------- warm-up
+
+
+@pytest.mark.parametrize("heat", ["electric", "gas"])
+def test_warm_up_is_the_heat_content_of_bed_and_steel(heat):
+    inputs = {"heat_source": heat, "heater_efficiency": 0.98, "gas_efficiency": 0.8, "wall_thickness": SI(0.003)}
+    long = run("hot-air", duty(stop_time=np.array(1e9)), usable_share=0.9, slenderness=2.0, **inputs)
+    volume = 90 * 4 / 690 / 0.9
+    diameter = (4 * volume / (2 * np.pi)) ** (1 / 3)
+    steel = (np.pi * diameter * 2 * diameter + np.pi / 2 * diameter**2) * 0.003 * 7850 * 500
+    resin = 90 * 4 * 1400
+    useful = (steel + resin) * (393.15 - 295.15)
+    carrier, efficiency = {"electric": ("electricity", 0.98), "gas": ("gas", 0.8)}[heat]
+    assert long.warm_up["process heat", carrier] == pytest.approx(useful / efficiency, rel=1e-9)
+
+
+def test_the_longer_the_stop_the_more_there_is_to_warm():
+    stops = np.array([0.0, 3600.0, 8 * 3600.0, 60 * 3600.0, 1e9])
+    heats = [float(run("hot-air", duty(stop_time=s)).warm_up["process heat", "electricity"]) for s in stops]
+    assert heats[0] == 0.0
+    assert (np.diff(heats) > 0).all()
+
+
+# ---------------------------------------------------------------------------------------------- heat recovery
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [("hot-air", "exhaust_recovery"), *((k, n) for k in CLOSED for n in ("return_recovery", "regeneration_recovery"))],
+)
+def test_recovery_saves_and_balances(kind, name):
+    # PET: hot return air, so that there is something to recover.
+    plain = run(kind, duty("PET"), **{name: 0.0})
+    with_it = run(kind, duty("PET"), **{name: 0.6})
+    assert abs(float(with_it.residual())) <= 1e-9 * bought(with_it)
+    assert bought(with_it) < bought(plain)
+
+
+def test_recovered_heat_is_the_effectiveness_times_what_could_be():
+    operation = run("hot-air", duty("PET"), exhaust_recovery=0.5)
+    shaft = operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"]
+    back, hall = float(operation.hopper.return_temperature), 295.15
+    flow = float(operation.air_flow)
+    rise = float(shaft) / (flow * 1020.0)
+    assert float(operation.details["heat_recovered"]) == pytest.approx(
+        0.5 * flow * 1025.0 * (back - hall - rise), rel=0.01
+    )
+
+
+# ---------------------------------------------------------------------------------------------- several hoppers
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+def test_a_circuit_of_one_hopper_is_the_dryer_at_the_machine(kind):
+    inputs = dryers.TYPES[kind].Inputs()
+    single = run(kind, duty("PA66"))
+    central = closed_loop.run_circuit(inputs, (duty("PA66"),), closed_loop.Distribution())
+    for key, power in single.energy.items():
+        assert float(central.energy[key]) == pytest.approx(float(power), rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+def test_a_circuit_of_several_hoppers_balances(kind):
+    duties = (duty("PC"), duty("PA66", 40.0), duty("ABS", 150.0, load=0.5))
+    ducts = closed_loop.Distribution(return_conductance=20.0, pressure=1500.0, air_spent=0.05)
+    central = closed_loop.run_circuit(dryers.TYPES[kind].Inputs(), duties, ducts)
+    assert abs(float(central.residual())) <= 1e-9 * bought(central)
+    assert len(central.hoppers) == 3
+    bare = closed_loop.run_circuit(dryers.TYPES[kind].Inputs(), duties, closed_loop.Distribution())
+    assert bought(bare) < bought(central)
+
+
+def test_two_equal_hoppers_take_twice_the_process_heat_of_one():
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs(controls_power=SI(0.0))
+    one = closed_loop.run_circuit(inputs, (duty("PET"),), closed_loop.Distribution())
+    two = closed_loop.run_circuit(inputs, (duty("PET"), duty("PET")), closed_loop.Distribution())
+    for key in (("process heat", "electricity"), ("regeneration", "electricity"), ("cooling", "cooling")):
+        assert float(two.energy[key]) == pytest.approx(
+            2 * float(one.energy[key]), rel=1e-3
+        )  # a bigger motor runs better
+
+
+# ---------------------------------------------------------------------------------------------- vacuum, infrared
+
+
+@pytest.mark.published(
+    "infrared drum for PET flake", where="reference F3: 540 kW installed for 3,500 kg/h", quoted="read in a news item"
+)
+def test_an_infrared_drum_stays_below_its_installed_power_and_in_its_band():
+    operation = run("infrared-drum", duty("PET", 3500.0))
+    per_kilogram = bought(operation) / 3500.0
+    assert per_kilogram < 540e3 / 3500.0
+    assert 90 <= per_kilogram <= 150  # reference F: minimum over a coupling of 0.5 to 0.75
+
+
+@pytest.mark.common_practice(
+    "vacuum takes little more than the physical minimum: reference F expects 1.2 to 2 times, from memory"
+)
+@pytest.mark.parametrize(("resin", "minimum"), [("PC", 40.2), ("PET", 58.2), ("ABS", 25.5)])
+def test_vacuum_takes_little_more_than_the_minimum(resin, minimum):
+    # 1.1 as the low end: the reference's 1.2 is from memory, and its minimum counts 2.6 MJ/kg for the water.
+    assert 1.1 * minimum <= bought(run("vacuum", duty(resin))) / 90.0 <= 2.0 * minimum
+
+
+def test_an_ejector_spends_compressed_air_where_a_pump_spends_shaft_power():
+    pump, ejector = run("vacuum", duty()), run("vacuum", duty(), pump="ejector")
+    assert ("vacuum", "electricity") in pump.energy
+    assert float(ejector.energy["compressed air", "compressed air"]) > float(pump.energy["vacuum", "electricity"])
+
+
+def test_end_uses_cover_every_type():
+    for kind in KINDS:
+        assert {use for use, _ in run(kind, duty()).energy} <= {*base.END_USES, "cooling"}
