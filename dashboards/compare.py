@@ -34,6 +34,9 @@ class View:
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
         self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
+        self._own = w.ToggleButtons(options=[("as stored", False), ("my own", True)], description="Resin values")
+        self._own_fields = self._make_own_fields()
+        self._own_box = w.VBox([f.box for f in self._own_fields])
         self._climate = w.Dropdown(description="Hall climate", options=self._climates())
         self._climate_field = Field(
             self._climate, "Sample climates are invented; a weather file is named in the case file."
@@ -57,6 +60,33 @@ class View:
     def _resins(self) -> list[str]:
         used = self.state.case.model.hoppers[0].resin
         return list(dict.fromkeys([*resin_names(), used]))
+
+    def _make_own_fields(self) -> list[Number]:
+        state = self.state
+        rows = (
+            ("density", "density", "Density of the resin"),
+            ("bulk_density", "density", "Bulk density of the pellets"),
+            ("specific_heat", "specific heat", "Specific heat, 20 °C to drying temperature"),
+            ("drying_temperature_limit", "temperature", "Highest drying temperature"),
+            ("target_moisture", "moisture", "Target moisture"),
+            ("dew_point", "temperature", "Dew point asked for"),
+            ("air_resin_ratio", "ratio", "Air to resin, kg/kg"),
+            ("diffusivity", "diffusivity", "Diffusivity of water"),
+            ("diffusivity_temperature", "temperature", "Temperature of the diffusivity"),
+            ("diffusion_activation_energy", "molar energy", "Activation energy of diffusion"),
+            ("sorption_slope", "ratio", "Equilibrium moisture at saturation, kg/kg"),
+            ("sorption_temperature", "temperature", "Temperature of that equilibrium"),
+        )
+        return [
+            Number(
+                state,
+                f"{state.hopper_path}.own_resin.{key}",
+                kind,
+                label,
+                lambda key=key: getattr(state.case.resin, key),  # type: ignore[misc]
+            )
+            for key, kind, label in rows
+        ]
 
     def _climates(self) -> list[tuple[str, str | None]]:
         own = str(self.state.document.get("site", {}).get("climate") or "")
@@ -176,6 +206,8 @@ class View:
             Field(self._units).box,
             w.HTML("<h2>Duty</h2>"),
             self._resin_field.box,
+            Field(self._own, "My own: every value of the resin producer's sheet may be typed in.").box,
+            self._own_box,
             *(n[k].box for k in ("throughput", "drying temperature", "residence", "initial moisture", "hours")),
             w.HTML("<h2>Hall</h2>"),
             self._climate_field.box,
@@ -233,6 +265,7 @@ class View:
         self._resin.observe(self._choose_resin, "value")
         self._option.observe(self._choose_option, "value")
         self._climate.observe(self._choose_climate, "value")
+        self._own.observe(self._choose_own, "value")
         self._reset.on_click(lambda _: self._open_again())
         state.observe(lambda _: self.refresh(), ("revision", "system"))
         state.observe(lambda _: self._show_option(), "chosen")
@@ -240,6 +273,10 @@ class View:
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.set_resin(change["new"])
+
+    def _choose_own(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.set_own_resin(bool(change["new"]))
 
     def _choose_climate(self, change: dict[str, Any]) -> None:
         if not self._filling:
@@ -263,6 +300,8 @@ class View:
         self._resin.options = self._resins()
         wanted = str((state.document.get("hoppers") or [{}])[0].get("resin", ""))
         self._resin.value = wanted if wanted in self._resin.options else state.case.model.hoppers[0].resin
+        self._own.value = state.own_resin
+        self._own_box.layout.display = None if state.own_resin else "none"
         climate = state.document.get("site", {}).get("climate")
         self._climate.options = self._climates()
         self._climate.value = climate
@@ -271,7 +310,7 @@ class View:
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
         self._filling = False
-        fields = [*self._numbers.values(), *self._prices.values(), *self._capital_fields]
+        fields = [*self._numbers.values(), *self._own_fields, *self._prices.values(), *self._capital_fields]
         for field in fields:
             field.refresh()
         self._resin_field.tell(state.problem_at(f"{state.hopper_path}.resin"))

@@ -97,6 +97,16 @@ class State(traitlets.HasTraits):
         place = self.hopper_path
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
 
+    def set_own_resin(self, own: bool) -> None:
+        """Let the resin's values be changed, beginning with its name, or go back to the stored ones."""
+        name = f"own, from {self.case.resin.abbreviation}"
+        self.set({f"{self.hopper_path}.own_resin": {"name": name} if own else None})
+
+    @property
+    def own_resin(self) -> bool:
+        """Are the resin's values the user's own?"""
+        return bool((self.document.get("hoppers") or [{}])[0].get("own_resin"))
+
     def set_climate(self, name: str | None) -> None:
         """Choose a climate by month, or none: then the last year's means become the one hall air."""
         if name is None:
@@ -155,7 +165,7 @@ class State(traitlets.HasTraits):
         name = hoppers[0].get("name", "Hopper 1")
         return path.replace("hoppers[1]", f"hoppers['{name}']", 1)
 
-    def text_at(self, path: str, kind: str, fallback: float, unit: str = "") -> str:
+    def text_at(self, path: str, kind: str, fallback: float | None, unit: str = "") -> str:
         """The value at a path as a number in the unit shown, or in one named; what does not parse stands as it was written."""
         raw = written(self.document, path)
         given = raw.get("value") if isinstance(raw, Mapping) else raw
@@ -164,6 +174,8 @@ class State(traitlets.HasTraits):
             value = fallback if given is None or isinstance(given, list) else parse(given, kind)
         except EnergyError:
             return str(given)
+        if value is None:
+            return ""
         return format_number(to_unit(value, kind, unit or self.unit(kind)))
 
     def unit(self, kind: str) -> str:

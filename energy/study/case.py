@@ -268,6 +268,13 @@ def _tables(document: Any, path: str = "") -> Iterator[Problem]:
 def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
     yield from _hall_air(model)
+    air = model.compressed_air
+    if air is not None and (air.specific_power is None) == (air.isentropic_efficiency is None):
+        said = "neither is given" if air.specific_power is None else "both are given"
+        yield Problem(
+            "compressed_air.specific_power",
+            f"{said}; one of specific_power (nameplate) and isentropic_efficiency is needed",
+        )
     days = 366 if isleap(model.case.year) else 365
     if model.calendar.production_hours > days * 86400.0:
         yield Problem(

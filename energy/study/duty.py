@@ -9,7 +9,7 @@ import numpy as np
 
 from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
-from energy.equipment.compressor import marginal_share
+from energy.equipment.compressor import marginal_share, specific_power_from_efficiency
 from energy.study.case import Case, drying_temperature
 from energy.study.schema import Option
 from energy.units import parse
@@ -40,11 +40,16 @@ def compressed_air(case: Case) -> CompressedAir:
     text = getattr(given.pressure, "text", "")
     # A gauge counts from the air around it, not from sea level.
     supply = parse(text, "pressure", gauge_reference=pressure) if text else float(given.pressure)
+    if given.specific_power is not None:
+        specific = float(given.specific_power)
+    else:
+        assert given.isentropic_efficiency is not None
+        specific = float(specific_power_from_efficiency(supply, given.isentropic_efficiency))
     share = 1.0 if given.control == "full load" else marginal_share(given.control)
     return CompressedAir(
         pressure=np.array(supply),
         pressure_dew_point=np.array(float(given.pressure_dew_point)),
-        marginal_power=np.array(given.specific_power * share * (1.0 + given.air_dryer_share)),
+        marginal_power=np.array(specific * share * (1.0 + given.air_dryer_share)),
         line_leak_share=np.array(float(given.line_leak_share)),
     )
 

@@ -158,10 +158,16 @@ class CompressedAir(Section):
         float, Quantity("temperature", label="Pressure dew point", shown="degC"), Field(ge=193.15, le=313.15)
     ]
     specific_power: Annotated[
-        float,
+        float | None,
         Quantity("specific power", label="Specific power of the compressor", shown="kW/(m3/min)"),
         Field(gt=1e5, lt=3e6),
-    ]
+    ] = None
+    """Package figure by ISO 1217, from the nameplate; or instead of it the efficiency below."""
+    isentropic_efficiency: Annotated[
+        float | None,
+        Quantity("share", label="Isentropic efficiency of the compressor package", shown="%"),
+        Field(ge=0.2, le=0.95),
+    ] = None
     control: Literal["modulating", "load-unload", "variable-speed", "full load"] = "full load"
     air_dryer_share: Annotated[
         float,

@@ -114,3 +114,28 @@ def test_a_program_error_is_told_in_words(state, monkeypatch):
     state.set({"hoppers[1].throughput": "91 kg/h"})
     assert state.problems[0].message.startswith("This could not be computed")
     assert state.stale
+
+
+def test_own_values_of_a_resin_change_the_result_and_go_again(state):
+    before = state.comparison.options[1].specific_energy
+    state.set_own_resin(True)
+    state.set({"hoppers[1].own_resin.specific_heat": "1.6 kJ/(kg K)"})
+    assert not state.problems
+    assert state.comparison.options[1].specific_energy > before
+    state.set_own_resin(False)
+    assert state.comparison.options[1].specific_energy == before
+
+
+def test_a_climate_and_back(state):
+    state.set_climate("hot-humid")
+    assert not state.problems
+    assert state.comparison.duty.hall_dew_point.max() > 290
+    state.set_climate(None)
+    assert not state.problems
+
+
+def test_a_shorter_stay_turns_verdict_ranking_and_answer(state):
+    assert state.comparison.ranked()[0].verdict.overall == "pass"
+    state.set({"hoppers[1].residence_time": "1 h"})
+    assert {o.verdict.overall for o in state.comparison.options if o.option.type.startswith("desiccant")} != {"pass"}
+    assert state.comparison.ranked()[0].name != "New twin tower"

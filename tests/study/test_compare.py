@@ -13,7 +13,7 @@ import pytest
 from cases import AIR, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
 
 import energy
-from energy.errors import UnknownNameError
+from energy.errors import CaseError, UnknownNameError
 from energy.reports.tables import to_dict
 from energy.study.compare import compare
 from energy.study.schema import Option
@@ -322,3 +322,26 @@ def test_the_frame_says_what_the_json_says(demo):
         "cooling heat [kWh/year]": "cooling_kwh",
     }.items():
         assert list(frame[column]) == pytest.approx([o["carriers"][key] for o in plain], rel=1e-12)
+
+
+@pytest.mark.published(
+    "isentropic efficiency of a package",
+    where="reference B3: 17 kW/100 cfm at 100 psig is 0.782",
+    quoted="computed with ideal gas",
+)
+def test_a_compressor_may_be_told_by_its_isentropic_efficiency():
+    """100 psig over the reference inlet of 1 bar, as in the table: 7.8948 bar(a)."""
+    nameplate = {"pressure": "7.8948 bar(a)", "pressure_dew_point": "3 degC", "specific_power": "17 kW/100 cfm"}
+    efficiency = {"pressure": "7.8948 bar(a)", "pressure_dew_point": "3 degC", "isentropic_efficiency": "78.2 %"}
+    costs = [
+        compare(case(PRESENT, AIR, changes={"compressed_air": air})).option(AIR).carrier("compressed air")
+        for air in (nameplate, efficiency)
+    ]
+    assert costs[0] == pytest.approx(costs[1], rel=1e-3)  # three digits
+
+
+@pytest.mark.parametrize("air", [{}, {"specific_power": "6 kW/(m3/min)", "isentropic_efficiency": "70 %"}])
+def test_a_compressor_is_told_once(air):
+    given = {"pressure": "7 bar(g)", "pressure_dew_point": "3 degC", **air}
+    with pytest.raises(CaseError, match="one of specific_power .* and isentropic_efficiency is needed"):
+        case(PRESENT, AIR, changes={"compressed_air": given})
