@@ -343,5 +343,5 @@ def test_a_compressor_may_be_told_by_its_isentropic_efficiency():
 @pytest.mark.parametrize("air", [{}, {"specific_power": "6 kW/(m3/min)", "isentropic_efficiency": "70 %"}])
 def test_a_compressor_is_told_once(air):
     given = {"pressure": "7 bar(g)", "pressure_dew_point": "3 degC", **air}
-    with pytest.raises(CaseError, match="one of specific_power .* and isentropic_efficiency is needed"):
+    with pytest.raises(CaseError, match=r"one of specific_power .* and isentropic_efficiency is needed"):
         case(PRESENT, AIR, changes={"compressed_air": given})
