@@ -9,7 +9,8 @@ import numpy as np
 
 from dashboards import palette
 from energy.study import verdict
-from energy.study.compare import Comparison, OptionResult
+from energy.study.compare import KWH, Comparison, OptionResult
+from energy.study.load import LoadCurve
 from energy.study.sweep import Sweep
 from energy.units import shown_unit, to_unit
 
@@ -292,6 +293,61 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
                 }
             ],
         },
+    }
+
+
+def energy_by_load(comparison: Comparison, curve: LoadCurve, system: str) -> Figure:
+    """Energy per kilogram of every option against its load, on a logarithmic scale."""
+    unit = shown_unit("specific energy", system)
+    lines = styles(comparison)
+    data = [
+        _line(
+            o.name + (" (does not dry)" if o.verdict.overall == "fail" else ""),
+            100.0 * curve.load,
+            to_unit(curve.energy[o.name], "specific energy", unit),
+            **_pen(lines[o.name]),
+            hover=f"%{{y:,.3~g}} {unit} at %{{x:.0f}} % load",
+        )
+        for o in in_order(comparison)
+    ]
+    return {
+        "data": data,
+        "layout": {
+            "height": 380,
+            "xaxis": {"title": {"text": "load, % of the throughput"}, "range": [0, 102]},
+            "yaxis": {
+                "title": {"text": unit},
+                "type": "log",
+                "tickvals": [10, 20, 50, 100, 200, 500, 1000, 2000, 5000],
+            },
+        },
+    }
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def energy_by_month(option: OptionResult) -> Figure:
+    """Electricity and fuel of one option month by month, stacked by end use."""
+    data = []
+    for use, colour in palette.END_USE_COLOURS.items():
+        parts = [v for (u, carrier), v in option.year.energy.items() if u == use and carrier != "cooling"]
+        if not parts or not np.any(sum(parts)):
+            continue
+        amounts = (sum(parts) + 0.0 * option.year.resin) / KWH
+        data.append(
+            {
+                "type": "bar",
+                "name": use,
+                "x": list(MONTHS),
+                "y": [float(v) for v in amounts],
+                "marker": {"color": colour},
+                "hovertemplate": f"%{{x}}<br>{use}: %{{y:,.0f}} kWh<extra></extra>",
+            }
+        )
+    return {
+        "data": data,
+        "layout": {"barmode": "stack", "height": 320, "yaxis": {"title": {"text": "kWh a month"}}},
     }
 
 

@@ -12,6 +12,7 @@ import traitlets
 from energy.errors import CaseError, EnergyError, Problem
 from energy.study.case import Case, build, changed, example_text, load_case, read_document, written
 from energy.study.compare import Comparison, compare
+from energy.study.load import LoadCurve, load_curve
 from energy.study.sweep import Sweep, sweep
 from energy.units import parse, shown_unit, to_unit
 
@@ -43,6 +44,7 @@ class State(traitlets.HasTraits):
         self.file = "case.toml"
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
         self.costs: Sweep = None  # type: ignore[assignment]
+        self.loads: LoadCurve = None  # type: ignore[assignment]
         self.document: dict[str, Any] = {}
         self.opened_throughput = 0.0
         self.open(case)
@@ -69,7 +71,7 @@ class State(traitlets.HasTraits):
             self.comparison = compare(loaded)
         self.document, self.folder = {}, loaded.folder  # empty: choosing the units below is no edit
         self.file = Path(loaded.file).name if loaded.folder else "case.toml"
-        self.costs = sweep(self.comparison)
+        self.costs, self.loads = sweep(self.comparison), load_curve(self.comparison)
         self.system = loaded.model.case.units
         self.document = dict(loaded.document)
         ranked = self.comparison.ranked()
@@ -86,6 +88,8 @@ class State(traitlets.HasTraits):
 
     def set(self, changes: Mapping[str, Any]) -> None:
         """Put values into the document and compare again."""
+        if "calendar.production_hours" in changes:  # hours typed in stand for the shifts they came from
+            changes = {**changes, "calendar.shifts": None}
         document = changed(self.document, changes)
         if document == self.document:
             return
@@ -126,7 +130,7 @@ class State(traitlets.HasTraits):
     def _recompute(self) -> None:
         try:
             comparison = compare(build(self.document, folder=self.folder, file=self.file))
-            costs = sweep(comparison)
+            costs, loads = sweep(comparison), load_curve(comparison)
         except EnergyError as error:
             self.problems = _problems(error)
         except Exception:  # the border to the visitor: told in words, the traceback goes to the log
@@ -135,7 +139,7 @@ class State(traitlets.HasTraits):
                 Problem("", "This could not be computed: an error in the program. The last result is shown."),
             )
         else:
-            self.comparison, self.costs, self.problems = comparison, costs, ()
+            self.comparison, self.costs, self.loads, self.problems = comparison, costs, loads, ()
             if self.chosen not in {o.name for o in comparison.options}:
                 self.chosen = comparison.options[0].name
         self.revision += 1

@@ -122,6 +122,18 @@ def sizes(comparison: Comparison, system: str) -> str:
     )
 
 
+def states(comparison: Comparison, o: OptionResult) -> str:
+    """Energy of one option by operating state, in a sentence."""
+    year = comparison.case.calendar
+    parts = [f"{escape(k)} {float(np.sum(v)) / KWH:,.0f} kWh" for k, v in o.year.by_state().items()]
+    hours = f"{year.production.sum() / 3600:,.0f} h of production"
+    if year.standby.any():
+        hours += f", {year.standby.sum() / 3600:,.0f} h of hot standby"
+    if year.starts.any():
+        hours += f", {year.starts.sum():,.0f} starts from cold"
+    return f'<p class="hint">A year of {hours}: {", ".join(parts)}.</p>'
+
+
 def _or_dash(value: float) -> str:
     return _figure(value) if value > 0 else "–"
 

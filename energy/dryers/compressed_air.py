@@ -74,5 +74,5 @@ def expand(
             "compressed_air": free_air / run.share,
             "desiccant": nothing,
         },
-        details={"pressure_dew_point": np.asarray(pressure_dew_point, float), **details},
+        details={"free_air": free_air, "pressure_dew_point": np.asarray(pressure_dew_point, float), **details},
     )

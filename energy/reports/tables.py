@@ -50,7 +50,9 @@ def _duty(comparison: Comparison) -> dict[str, float]:
         "hall_temperature_c": float(d.hall_temperature.mean()) - 273.15,
         "hall_dew_point_c": float(d.hall_dew_point.mean()) - 273.15,
         "dampest_month_dew_point_c": float(d.hall_dew_point.max()) - 273.15,
-        "production_h": float(model.calendar.production_hours) / 3600,
+        "production_h": float(comparison.case.calendar.production.sum()) / 3600,
+        "standby_h": float(comparison.case.calendar.standby.sum()) / 3600,
+        "starts": float(comparison.case.calendar.starts.sum()),
     }
 
 
@@ -114,6 +116,8 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "specific_energy_wh_per_kg": o.specific_energy / 3600,
         "minimum_wh_per_kg": o.minimum_energy / 3600,
         "peak_kw": o.peak / 1e3,
+        "energy_by_month_kwh": [float(v) / KWH for v in _by_month(o)],
+        "energy_by_state_kwh": {k: float(np.sum(v)) / KWH for k, v in o.year.by_state().items()},
         "co2_kg": o.emissions,
         "heat_balance_kwh": {
             "in": heat_in,
@@ -135,6 +139,11 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "airr": None if m is None else _number(m.airr),
         "life_cycle_cost": o.life_cycle_cost,
     }
+
+
+def _by_month(o: OptionResult) -> np.ndarray:
+    """Electricity and fuel of each month. [J]"""
+    return np.asarray(sum(v + 0.0 * o.year.resin for (_, carrier), v in o.year.energy.items() if carrier != "cooling"))
 
 
 def to_text(comparison: Comparison, system: str) -> str:

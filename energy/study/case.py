@@ -19,6 +19,7 @@ from pydantic import BaseModel, ValidationError
 
 from energy.air import moist
 from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
+from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
@@ -43,6 +44,8 @@ class Case:
     """Of the hopper, with the case's own values."""
     tariffs: Mapping[str, Tariff]
     """By commodity."""
+    calendar: OperatingYear
+    """Time in each operating state, by month."""
     climate: Climate | None = None
     """None: one hall air all year."""
     folder: Path | None = None
@@ -193,6 +196,13 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         ]
     except EnergyError as error:
         found.append(Problem(f"hoppers['{model.hoppers[0].name}'].resin", str(error)))
+    calendar = None
+    try:
+        calendar = calendar_of(model)
+    except CaseError as error:
+        found += [Problem(f"calendar.{p.key}".rstrip("."), p.message) for p in error.problems]
+    except EnergyError as error:
+        found.append(Problem("calendar", str(error)))
     climate = None
     try:
         climate = climate_of(model, folder)
@@ -204,13 +214,14 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     if resin is not None:
         found += _resin_limits(model, resin, warmest)
     found += _carriers(model, tariffs)
-    if found or resin is None:
+    if found or resin is None or calendar is None:
         raise CaseError(found, file=file)
     return Case(
         model=model,
         document=MappingProxyType(copy.deepcopy(dict(document))),
         resin=resin,
         tariffs=MappingProxyType(tariffs),
+        calendar=calendar,
         climate=climate,
         folder=folder,
         file=file,
@@ -276,10 +287,31 @@ def _across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             f"{said}; one of specific_power (nameplate) and isentropic_efficiency is needed",
         )
     days = 366 if isleap(model.case.year) else 365
-    if model.calendar.production_hours > days * 86400.0:
+    hours, shifts = model.calendar.production_hours, model.calendar.shifts
+    if (hours is None) == (not shifts):
+        said = (
+            "neither production_hours nor shifts are given"
+            if hours is None
+            else "production_hours and shifts are both given"
+        )
+        yield Problem("calendar", f"{said}; one of them is needed")
+    levels = model.hoppers[0].levels
+    if levels and abs(sum(level.share for level in levels) - 1.0) > 1e-6:
+        total = 100 * sum(level.share for level in levels)
+        yield Problem(
+            f"hoppers['{model.hoppers[0].name}'].levels", f"the shares add up to {total:.4g} %; they must make 100 %"
+        )
+    for i, level in enumerate(levels):
+        if level.throughput > model.hoppers[0].throughput * (1 + 1e-9):
+            most = show(float(model.hoppers[0].throughput), "mass flow", model.case.units)
+            yield Problem(
+                f"hoppers['{model.hoppers[0].name}'].levels[{i + 1}].throughput",
+                f"{show(level.throughput, 'mass flow', model.case.units)} is above the hopper's throughput of {most}; up to that is allowed",
+            )
+    if hours is not None and hours > days * 86400.0:
         yield Problem(
             "calendar.production_hours",
-            f"{model.calendar.production_hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
+            f"{hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
         )
     seen: set[str] = set()
     twice = False
@@ -346,6 +378,36 @@ def _hall_air(model: CaseFile) -> Iterator[Problem]:
             "site.hall_dew_point",
             f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
         )
+
+
+def calendar_of(model: CaseFile) -> OperatingYear | None:
+    """Time in each operating state; None where the case does not say when it produces.
+
+    Raises
+    ------
+    EnergyError
+        Shifts that overlap, or weeks and holidays that do not exist.
+    """
+    given = model.calendar
+    if given.production_hours is not None:
+        days = 366 if isleap(model.case.year) else 365
+        hours = min(float(given.production_hours) / 3600.0, 24.0 * days)  # more is told elsewhere
+        return from_hours(model.case.year, hours)
+    if not given.shifts:
+        return None
+    shifts = tuple(Shift(weekdays=row.days, start=row.start, end=row.end, name=row.name) for row in given.shifts)
+    return operating_year(
+        model.case.year,
+        Shifts(
+            shifts=shifts,
+            shutdown_weeks=given.shutdown_weeks,
+            country=given.country,
+            subdivision=given.subdivision,
+            holiday_names=given.holidays,
+            holiday_rule=given.holiday_rule,
+            standby_up_to=float(given.standby_up_to),
+        ),
+    )
 
 
 def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:

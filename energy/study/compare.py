@@ -15,8 +15,9 @@ from energy.finance import CashFlow
 from energy.sources import load
 from energy.study import verdict
 from energy.study.case import Case
-from energy.study.duty import duty_of, month_seconds, option_duty
+from energy.study.duty import duty_of, levels_of, option_duty
 from energy.study.schema import Option
+from energy.study.year import Year, run_year
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -70,7 +71,9 @@ class OptionResult:
     label: str
     """Name of the type in words."""
     duty: Duty
+    year: Year
     operation: Operation
+    """At the highest level of production."""
     verdict: verdict.Verdict
     energy: Mapping[tuple[str, str], float]
     """(end use, carrier) -> energy bought. [J]"""
@@ -152,15 +155,15 @@ def compare(case: Case) -> Comparison:
     CaseError
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
-    duty, seconds = duty_of(case), month_seconds(case)
-    done: dict[str, tuple[Duty, Operation, verdict.Verdict, RunningCost]] = {}
+    duty = duty_of(case)
+    done: dict[str, tuple[Duty, Year, verdict.Verdict, RunningCost]] = {}
     found = []
     for option in case.model.options:
         try:
             own = option_duty(duty, option)
-            operation = operate(option, own)
-            judged = verdict.judge(case, own, operation, option)
-            done[option.name] = own, operation, judged, running_cost(case, option, operation, seconds)
+            year = year_of(case, option, own)
+            judged = verdict.judge(case, year.parts[0].duty, year.operation, option)
+            done[option.name] = own, year, judged, running_cost(case, option, year)
         except (ModelError, OutOfRangeError) as error:
             given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
             key = "inputs.air_resin_ratio" if given else "inputs"
@@ -169,8 +172,13 @@ def compare(case: Case) -> Comparison:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
     against = base, done[base.name][3]
-    results = [_result(case, option, seconds, *done[option.name], against) for option in case.model.options]
+    results = [_result(case, option, *done[option.name], against) for option in case.model.options]
     return Comparison(case=case, duty=duty, options=tuple(results))
+
+
+def year_of(case: Case, option: Option, duty: Duty) -> Year:
+    """An option through the operating states of the case's year."""
+    return run_year(lambda own: operate(option, own), duty, levels_of(case), case.calendar)
 
 
 def operate(option: Option, duty: Duty) -> Operation:
@@ -207,8 +215,8 @@ class RunningCost:
         return np.asarray(sum(self.annual.values()))
 
 
-def running_cost(case: Case, option: Option, operation: Operation, seconds: Array) -> RunningCost:
-    """Price the operation of a year on the case's tariffs.
+def running_cost(case: Case, option: Option, year: Year) -> RunningCost:
+    """Price a year on the case's tariffs.
 
     What counts is by how much the bill is higher than without the dryer: fixed charges, which are paid either way, are
     in no option's cost.
@@ -218,15 +226,13 @@ def running_cost(case: Case, option: Option, operation: Operation, seconds: Arra
     lines: list[tuple[str, str, Array]] = []
     carriers = {"electricity": ("electricity", "compressed air"), "gas": ("gas",), "water": ("cooling",)}
     for name, members in carriers.items():
-        commodity = "cooling" if name == "water" else name
-        power = {k: v for k, v in operation.energy.items() if k[1] in members}
-        tariff = case.tariffs.get(commodity)
-        zero = np.zeros(np.shape(operation.air_flow)[:-1])
-        annual[name] = zero
-        if tariff is None or not power:
+        tariff = case.tariffs.get("cooling" if name == "water" else name)
+        parts = {k: v for k, v in year.energy.items() if k[1] in members}
+        annual[name] = np.zeros(np.shape(year.resin)[:-1])
+        if tariff is None or not parts:
             continue
-        energy = sum((np.asarray(v * seconds) for v in power.values()), start=np.zeros_like(seconds))
-        peak = sum((np.asarray(operation.peak[k] + 0.0 * seconds) for k in power), start=np.zeros_like(seconds))
+        energy = np.asarray(sum(parts.values()) + 0.0 * year.resin)
+        peak = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin)
         load_ = tariffs.Load(energy=energy, peak=peak)
         free = tariffs.Load(energy=0.0 * energy, peak=0.0 * peak)
         flat = tariffs.Load(energy=energy, peak=0.0 * peak)
@@ -239,18 +245,18 @@ def running_cost(case: Case, option: Option, operation: Operation, seconds: Arra
         total = np.asarray(bill.total - nothing.total)
         for_energy = np.asarray(tariffs.bill(tariff, flat).total - nothing.total)
         annual[name] = annual[name] + total
-        year, top = energy.sum(-1), peak.sum(-1)
-        for (use, carrier), v in power.items():
-            share = _ratio((v * seconds).sum(-1), year)
-            demand = _ratio((operation.peak[use, carrier] + 0.0 * seconds).sum(-1), top)
+        whole, top = energy.sum(-1), peak.sum(-1)
+        for (use, carrier), v in parts.items():
+            share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
+            demand = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
             by_use[use] = by_use.get(use, 0.0) + for_energy * share + (total - for_energy) * demand
     maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
     by_use["maintenance"] = maintenance
     air = case.model.compressed_air
-    if air is not None and air.maintenance > 0 and np.any(operation.sizing["compressed_air"] > 0):
-        volume = (operation.sizing["compressed_air"] * seconds).sum(-1)
-        by_use["compressed air"] = by_use["compressed air"] + volume * air.maintenance
-        maintenance = maintenance + volume * air.maintenance
+    if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
+        cost = year.free_air.sum(-1) * air.maintenance
+        by_use["compressed air"] = by_use["compressed air"] + cost
+        maintenance = maintenance + cost
     annual["maintenance"] = maintenance
     return RunningCost(annual=annual, by_end_use=by_use, lines=tuple(lines))
 
@@ -365,18 +371,14 @@ def minimum_energy(duty: Duty) -> Array:
 def _result(
     case: Case,
     option: Option,
-    seconds: Array,
     duty: Duty,
-    operation: Operation,
+    year: Year,
     judged: verdict.Verdict,
     cost: RunningCost,
     base: tuple[Option, RunningCost],
 ) -> OptionResult:
-    def year(power: Array) -> float:
-        return float((power * seconds).sum())
-
-    energy = {k: year(v) for k, v in operation.energy.items()}
-    resin = year(duty.throughput)
+    energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
+    resin = float(np.sum(year.resin))
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
     factors = load("factors")
     factor = case.model.finance.electricity_emission
@@ -387,18 +389,21 @@ def _result(
     if not option.baseline:
         measures = _measures(case, against_baseline(case, option, cost, *base))
     capital = np.asarray(option.capital_total)
+    least = sum(float(np.sum(p.duty.throughput * p.seconds * minimum_energy(p.duty))) for p in year.parts)
+    peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=dryers.TYPES[option.type].LABEL,
         duty=duty,
-        operation=operation,
+        year=year,
+        operation=year.operation,
         verdict=judged,
         energy=energy,
-        heat_in={k: year(v) for k, v in operation.heat_in.items()},
-        heat_out={k: year(v) for k, v in operation.heat_out.items()},
+        heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
+        heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},
         specific_energy=bought / resin,
-        minimum_energy=year(duty.throughput * minimum_energy(duty)) / resin,
-        peak=float(np.max(operation.peak_electricity())),
+        minimum_energy=least / resin,
+        peak=float(np.max(peak)),
         emissions=electric * per_kwh + gas * factors["gas_emission_factor"].si,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),
         annual_cost={k: float(v) for k, v in cost.annual.items()},

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
 from dataclasses import replace
 
 import numpy as np
@@ -17,11 +16,12 @@ from energy.units import parse
 MONTHS = 12
 
 
-def month_seconds(case: Case) -> Array:
-    """Production time of each month, in proportion to its days. [s]"""
-    year = case.model.case.year
-    days = np.array([calendar.monthrange(year, month)[1] for month in range(1, MONTHS + 1)], dtype=float)
-    return np.asarray(case.model.calendar.production_hours * days / days.sum())
+def levels_of(case: Case) -> tuple[tuple[float, float], ...]:
+    """Production levels: share of the full throughput, share of production time. [-]"""
+    hopper = case.model.hoppers[0]
+    if not hopper.levels:
+        return ((1.0, 1.0),)
+    return tuple((float(level.throughput / hopper.throughput), float(level.share)) for level in hopper.levels)
 
 
 def atmospheric_pressure(case: Case) -> float:

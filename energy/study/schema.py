@@ -108,6 +108,15 @@ class OwnResin(Section):
     ] = None
 
 
+class Level(Section):
+    """A throughput below the full one, and its share of production time."""
+
+    throughput: Annotated[
+        float, Quantity("mass flow", label="Throughput of the level", shown="kg/h"), Field(gt=0, le=10)
+    ]
+    share: Annotated[float, Quantity("share", label="Share of production time", shown="%"), Field(gt=0, le=1)]
+
+
 class Hopper(Section):
     """[[hoppers]]"""
 
@@ -129,15 +138,36 @@ class Hopper(Section):
         Quantity("temperature", label="Temperature of the pellets fed", shown="degC"),
         Field(ge=233, lt=473),
     ] = None
+    levels: tuple[Level, ...] = Field(default=(), max_length=12)
+    """Levels of throughput; none given: the full throughput whenever there is production."""
     own_resin: OwnResin | None = None
 
 
+class ShiftRow(Section):
+    """One shift: the days it starts on and its clock."""
+
+    name: str = Field(default="", max_length=100, pattern=ONE_LINE)
+    days: tuple[Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"], ...] = Field(min_length=1, max_length=7)
+    start: str = Field(max_length=5)
+    end: str = Field(max_length=5)
+
+
 class Calendar(Section):
-    """[calendar]"""
+    """[calendar]: the hours of a year, or shifts from which they follow."""
 
     production_hours: Annotated[
-        float, Quantity("time", label="Production hours a year", shown="h"), Field(gt=0, le=8784 * 3600)
-    ]
+        float | None, Quantity("time", label="Production hours a year", shown="h"), Field(gt=0, le=8784 * 3600)
+    ] = None
+    shifts: tuple[ShiftRow, ...] = Field(default=(), max_length=30)
+    shutdown_weeks: tuple[int, ...] = Field(default=(), max_length=53)
+    country: str | None = Field(default=None, max_length=40)
+    subdivision: str | None = Field(default=None, max_length=40)
+    holidays: tuple[str, ...] = Field(default=(), max_length=60)
+    """English names of the public holidays kept; none named: all of the country."""
+    holiday_rule: Literal["none", "sunday to monday", "nearest weekday"] = "none"
+    standby_up_to: Annotated[
+        float, Quantity("time", label="Longest stop through which dryers stay hot", shown="h"), Field(ge=0)
+    ] = SI(0.0)
 
 
 class Tariffs(Section):

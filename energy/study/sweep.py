@@ -11,8 +11,8 @@ from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
-from energy.study.compare import Comparison, life_cycle_cost, operate, running_cost
-from energy.study.duty import MONTHS, duty_of, month_seconds, option_duty, with_design
+from energy.study.compare import Comparison, life_cycle_cost, running_cost, year_of
+from energy.study.duty import MONTHS, duty_of, option_duty, with_design
 from energy.study.schema import Option
 
 
@@ -90,8 +90,7 @@ def _yearly(case: Case, option: Option, flows: Array) -> Array:
     elif option.built_for is not None:
         size = flows[:, None] * built / now * np.ones(MONTHS)
         duty = with_design(replace(duty, design_throughput=size))
-    operation = operate(option, duty)
-    running = running_cost(case, option, operation, month_seconds(case))
+    running = running_cost(case, option, year_of(case, option, duty))
     exponent = load("factors")["capital_scale_exponent"].si
     whole = life_cycle_cost(case, option, running, option.capital_total * scale**exponent)
     return finance.equivalent_annual_cost(rate, whole, years)
