@@ -41,7 +41,7 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
 
 def _duty(comparison: Comparison) -> dict[str, float]:
     """What every option was given to do."""
-    d, model = comparison.duty, comparison.case.model
+    d = comparison.duty
     return {
         "throughput_kg_h": float(d.throughput[0]) * 3600,
         "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,

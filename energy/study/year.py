@@ -40,6 +40,8 @@ class Year:
     """Resin dried. [kg]"""
     free_air: Array
     """Compressed air sent. [m3]"""
+    warm_up: Array
+    """Energy bought for starts from cold, part of ``energy``. [J]"""
 
     @property
     def operation(self) -> Operation:
@@ -49,10 +51,8 @@ class Year:
     def by_state(self) -> dict[str, Array]:
         """Energy bought in each state and for warming up, cooling left out; shape (...). [J]"""
         found = {p.label: (_bought(p.operation) * p.seconds).sum(-1) for p in self.parts}
-        whole = sum(v.sum(-1) for (_, carrier), v in self.energy.items() if carrier != "cooling")
-        warm = np.asarray(whole - sum(found.values()))
-        if np.any(warm > 0.0):
-            found["warm-up"] = warm
+        if np.any(self.warm_up > 0.0):
+            found["warm-up"] = self.warm_up.sum(-1)
         return found
 
 
@@ -146,6 +146,7 @@ def run_year(
         heat_in=heat_in,
         heat_out=heat_out,
         resin=np.asarray(sum(p.duty.throughput * p.seconds for p in production)),
+        warm_up=np.asarray(sum(v * starts for v in first.warm_up.values()) + 0.0 * first.air_flow),
         free_air=np.asarray(sum(_air(p.operation) * p.seconds for p in parts)),
     )
 

@@ -256,9 +256,7 @@ def test_months_have_their_days_and_the_year_its_hours():
         assert total == pytest.approx(
             float(result.option(NEW).operation.power("electricity")[0]) * 6000 * 3600, rel=1e-12
         )
-    from energy.study.duty import month_seconds
-
-    seconds = month_seconds(case(PRESENT, NEW, changes={"case.year": 2024}))
+    seconds = case(PRESENT, NEW, changes={"case.year": 2024}).calendar.production
     assert seconds / seconds.sum() == pytest.approx([calendar.monthrange(2024, m)[1] / 366 for m in range(1, 13)])
 
 
