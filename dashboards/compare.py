@@ -89,10 +89,10 @@ class View:
             for key, kind, label in rows
         ]
 
-    def _climates(self) -> list[tuple[str, str | None]]:
+    def _climates(self) -> list[tuple[str, str]]:
         own = str(self.state.document.get("site", {}).get("climate") or "")
         names = list(dict.fromkeys([*sample_names(), *([own] if own else [])]))
-        return [("the same all year", None), *((f"{name}, by month", name) for name in names)]
+        return [("the same all year", ""), *((f"{name}, by month", name) for name in names)]
 
     def _make_numbers(self) -> dict[str, Number]:
         state, hopper = self.state, self.state.hopper_path
@@ -291,7 +291,7 @@ class View:
 
     def _choose_climate(self, change: dict[str, Any]) -> None:
         if not self._filling:
-            self.state.set_climate(change["new"])
+            self.state.set_climate(change["new"] or None)
 
     def _choose_option(self, change: dict[str, Any]) -> None:
         if not self._filling and change["new"] is not None:
@@ -315,7 +315,7 @@ class View:
         self._own_box.layout.display = None if state.own_resin else "none"
         climate = state.document.get("site", {}).get("climate")
         self._climate.options = self._climates()
-        self._climate.value = climate
+        self._climate.value = str(climate or "")
         for key in ("hall temperature", "hall dew point"):
             self._numbers[key].box.layout.display = "none" if climate else None
         self._option.options = [o.name for o in comparison.options]

@@ -40,7 +40,7 @@ def options(comparison: Comparison, system: str) -> str:
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
         f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
-        "Peak is the highest 15-minute power in steady running, counted in full towards the billed demand; a start from cold takes more. "
+        "Peak is the highest 15-minute power, counted in full towards the billed demand; starts from cold count where shifts are given. "
         "Differences of a few per cent between types lie within the ranges of their inputs.</p>"
     )
 
