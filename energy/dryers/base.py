@@ -294,13 +294,32 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
     A controlled airflow falls with what it follows down to its stated floor and never rises above design.
     """
     idle = np.asarray(duty.throughput) == 0.0
-    back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
-    temperature = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
+    temperature = process_temperature(inputs, duty)
     share: Array | float = 1.0
     if inputs.airflow_control != "fixed":
         share = np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0)
     share = np.where(idle, inputs.standby_flow_share, share)
     return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
+
+
+def process_temperature(inputs: Inputs, duty: Duty) -> Array:
+    """Drying temperature, or that of standby where nothing flows. [K]
+
+    Raises
+    ------
+    ModelError
+        Standby below hall temperature.
+    """
+    if inputs.standby_temperature is None:
+        return np.asarray(duty.drying_temperature + 0.0 * duty.throughput)
+    idle = np.asarray(duty.throughput) == 0.0
+    if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
+        raise ModelError(
+            f"a standby temperature of {show(inputs.standby_temperature, 'temperature', 'si')} is below that of the "
+            f"hall, {show(float(np.max(duty.hall_temperature)), 'temperature', 'si')}; set it higher or leave it out"
+        )
+    back = np.minimum(inputs.standby_temperature, duty.drying_temperature)
+    return np.where(idle, back, duty.drying_temperature)
 
 
 def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:

@@ -205,7 +205,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         np.asarray(sum(flows)) for flows in ([n.run.air_flow for n in lines], [n.built.air_flow for n in lines])
     )
     spent = np.asarray(sum(ducts.air_spent * n.duty.throughput for n in lines))
-    design_spent = np.asarray(sum(ducts.air_spent * n.duty.design_throughput for n in lines))
+    design_spent = np.asarray(sum(ducts.air_spent * n.duty.built_for.design_throughput for n in lines))
     leak = inputs.leak_share * flow + spent
     design = design_water(inputs, lines, design_spent)
     mass = design_mass(inputs, design, design_flow, pressure, desiccant)
@@ -373,7 +373,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
             "equilibrium_swing": loading(moist.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual,
-            "regeneration_heat_per_water": regen_bought / adsorbed,
+            "regeneration_heat_per_water": regen_bought / np.where(adsorbed == 0.0, np.inf, adsorbed),
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,
             "heat_recovered": saved,

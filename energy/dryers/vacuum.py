@@ -55,7 +55,7 @@ class Dryer:
         """Steady operation on that duty: the mean over its cycle.
 
         Heat leaves with the pellets, their water, the three shells and the air lost from the recirculation. The water
-        evaporates under vacuum from the heat the pellets hold, which cools them by a few kelvin.
+        evaporates under vacuum from the heat the pellets hold; hot air makes that up while they are kept warm.
         """
         inputs, resin = self.inputs, duty.resin
         base.temperature_lift(duty)
@@ -65,8 +65,7 @@ class Dryer:
         volume = charge / (resin.bulk_density * inputs.usable_share)
         diameter = hopper.bed_diameter(volume, inputs.slenderness)
         idle = np.asarray(duty.throughput) == 0.0
-        back = duty.drying_temperature if inputs.standby_temperature is None else inputs.standby_temperature
-        hot = np.where(idle, np.minimum(back, duty.drying_temperature), duty.drying_temperature)
+        hot = base.process_temperature(inputs, duty)
         built = base.geometry(inputs, _one_vessel(duty, step), base.design_ratio(inputs, duty))
         shell = base.shell_loss(inputs, duty, built, hot)
         loss = VESSELS * shell.hopper + shell.duct
@@ -99,11 +98,7 @@ class Dryer:
         )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
         base.refuse_too_little_air(duty, flow, capacity_ratio)
-        resin_heat = warm - evaporation  # what the water took on evaporating left the pellets
-        outlet = np.where(
-            idle, hot, duty.resin_temperature + resin_heat / np.where(idle, 1.0, duty.throughput * capacity)
-        )
-        useful = warm + loss + exhaust - shaft
+        useful = warm + evaporation + loss + exhaust - shaft
         surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
         useful = np.maximum(useful, 0.0)
         carrier, bought, heater_lost = base.bought_heat(inputs, useful, inputs.heat_source)
@@ -144,7 +139,7 @@ class Dryer:
             peak=peak,
             heat_in={**heat_in, "controls": controls},
             heat_out={
-                "resin": resin_heat,
+                "resin": warm,
                 "evaporated water": evaporation,
                 "exhaust air": exhaust + surplus,
                 "shell and ducts": loss,
@@ -155,7 +150,7 @@ class Dryer:
             },
             delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
-            hoppers=(_state(duty, outlet, water, resin_heat, hot, capacity_ratio),),
+            hoppers=(_state(duty, water, warm, hot, capacity_ratio),),
             shell_temperature=shell.outer,
             sizing={
                 "hopper_volume": VESSELS * volume,
@@ -171,7 +166,7 @@ class Dryer:
                 "pumping_speed": speed + 0.0 * bought,
                 "vessel_diameter": diameter + 0.0 * bought,
             },
-            warm_up=base.warm_up(inputs, duty, built),
+            warm_up={k: VESSELS * v for k, v in base.warm_up(inputs, duty, built).items()},
             start_power=start,
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
@@ -186,12 +181,10 @@ def _one_vessel(duty: Duty, step: Array) -> Duty:
     )
 
 
-def _state(
-    duty: Duty, outlet: Array, water: Array, resin_heat: Array, hot: Array, capacity_ratio: Array
-) -> hopper.HopperState:
+def _state(duty: Duty, water: Array, resin_heat: Array, hot: Array, capacity_ratio: Array) -> hopper.HopperState:
     """What a hopper's state tells of a batch: it is warm from the start."""
     return hopper.HopperState(
-        resin_outlet_temperature=outlet,
+        resin_outlet_temperature=hot,
         return_temperature=hot,
         return_humidity=np.asarray(duty.hall_humidity),
         water_removed=water,

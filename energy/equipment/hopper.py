@@ -303,7 +303,10 @@ def heat_balance(
     evaporation = water * (moist.vapour_enthalpy(0.5 * (t_a + t_r)) - liquid * (t_r - ZERO_CELSIUS))
     capacity_air = m_a * moist.heat_capacity(0.5 * (t_a + t_r), w_a)
     capacity_resin = m_r * (c_r + x_1 * liquid)
-    capacity_need = capacity_resin + (evaporation + shell_loss) / lift
+    # Air no warmer than what stands in the hopper has nothing to heat: only in standby.
+    capacity_need = capacity_resin + np.where(lift > 0.0, evaporation + shell_loss, 0.0) / np.where(
+        lift > 0.0, lift, 1.0
+    )
     smaller = np.minimum(capacity_air, capacity_need)
     larger = np.maximum(capacity_air, capacity_need)
     ntu = 1.0 / (smaller / np.asarray(transfer) + 1.0 / np.asarray(flow_transfer_units))
