@@ -20,7 +20,7 @@ from dashboards.state import State
 from energy.plant.climate import sample_names
 from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
-from energy.study.case import drying_temperature
+from energy.study.references import drying_temperature
 from energy.tariffs import demo_tariffs, load_tariff
 
 

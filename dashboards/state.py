@@ -10,9 +10,10 @@ from typing import Any
 import traitlets
 
 from energy.errors import CaseError, EnergyError, Problem
-from energy.study.case import Case, build, changed, example_text, load_case, read_document, written
+from energy.study.case import Case, build, example_text, load_case, read_document
 from energy.study.compare import Comparison, compare
 from energy.study.load import LoadCurve, load_curve
+from energy.study.paths import changed, written
 from energy.study.sweep import Sweep, sweep
 from energy.units import parse, shown_unit, to_unit
 

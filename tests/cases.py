@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from energy.study.case import Case, build, changed, example_text, read_document
+from energy.study.case import Case, build, example_text, read_document
+from energy.study.paths import changed
 
 PRESENT, NEW, BEDS, WHEEL = "Present twin tower", "New twin tower", "Rotating beds", "Desiccant wheel"
 HOT, AIR, MEMBRANE = "Hot air, gas-fired", "Compressed air", "Compressed air with membrane"

@@ -10,7 +10,8 @@ from pydantic import BaseModel
 
 from energy.reports.catalogue import number
 from energy.sources import load
-from energy.study.case import Case, walk, written
+from energy.study.case import Case
+from energy.study.paths import walk, written
 from energy.units import Quantity, show, shown_unit
 
 _NAMES = ("name", "note", "item", "kind", "currency", "units", "baseline")

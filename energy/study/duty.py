@@ -9,7 +9,8 @@ import numpy as np
 from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
 from energy.equipment.compressor import marginal_share, specific_power_from_efficiency
-from energy.study.case import Case, drying_temperature
+from energy.study.case import Case
+from energy.study.references import drying_temperature
 from energy.study.schema import Option
 from energy.units import parse
 

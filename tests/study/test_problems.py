@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.errors import CaseError
-from energy.study.case import build, changed, load_case, read_document
+from energy.study.case import build, load_case, read_document
 from energy.study.compare import compare
+from energy.study.paths import changed
 
 INPUTS = f"options['{PRESENT}'].inputs"
 

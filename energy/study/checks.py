@@ -1,0 +1,195 @@
+"""What no single field of a case can tell: ranges, keys that exclude each other, limits of the resin."""
+
+from __future__ import annotations
+
+from calendar import isleap
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from energy.errors import Problem, UnitError, nearest
+from energy.plant.climate import sample_names
+from energy.resins.properties import Resin
+from energy.study.paths import walk, written
+from energy.study.references import drying_temperature
+from energy.study.schema import BASES, CaseFile
+from energy.tariffs import Tariff
+from energy.units import KINDS, Quantity, parse, show
+
+
+def tables(document: Any, path: str = "") -> Iterator[Problem]:
+    """Quantities written as tables: only the known keys, a known basis, low <= value <= high."""
+    if isinstance(document, Mapping):
+        if "value" in document and path.count("."):
+            allowed = ("value", "low", "high", "basis", "note")
+            for key in document:
+                if key not in allowed:
+                    yield Problem(
+                        f"{path}.{key}",
+                        f"unknown key{nearest(str(key), allowed)}; allowed: {', '.join(allowed)}",
+                    )
+            if (basis := document.get("basis")) is not None and basis not in BASES:
+                yield Problem(
+                    f"{path}.basis", f"'{basis}' is not one of {', '.join(BASES)}{nearest(str(basis), BASES)}"
+                )
+            return
+        for key, value in document.items():
+            yield from tables(value, f"{path}.{key}" if path else str(key))
+    elif isinstance(document, list):
+        for i, value in enumerate(document):
+            name = value.get("name") if isinstance(value, Mapping) else None
+            yield from tables(value, f"{path}['{name}']" if isinstance(name, str) else f"{path}[{i + 1}]")
+
+
+def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
+    """What no single field can tell."""
+    yield from _hall_air(model)
+    air = model.compressed_air
+    if air is not None and (air.specific_power is None) == (air.isentropic_efficiency is None):
+        said = "neither is given" if air.specific_power is None else "both are given"
+        yield Problem(
+            "compressed_air.specific_power",
+            f"{said}; one of specific_power (nameplate) and isentropic_efficiency is needed",
+        )
+    days = 366 if isleap(model.case.year) else 365
+    hours, shifts = model.calendar.production_hours, model.calendar.shifts
+    if (hours is None) == (not shifts):
+        said = (
+            "neither production_hours nor shifts are given"
+            if hours is None
+            else "production_hours and shifts are both given"
+        )
+        yield Problem("calendar", f"{said}; one of them is needed")
+    levels = model.hoppers[0].levels
+    if levels and abs(sum(level.share for level in levels) - 1.0) > 1e-6:
+        total = 100 * sum(level.share for level in levels)
+        yield Problem(
+            f"hoppers['{model.hoppers[0].name}'].levels", f"the shares add up to {total:.4g} %; they must make 100 %"
+        )
+    for i, level in enumerate(levels):
+        if level.throughput > model.hoppers[0].throughput * (1 + 1e-9):
+            most = show(float(model.hoppers[0].throughput), "mass flow", model.case.units)
+            yield Problem(
+                f"hoppers['{model.hoppers[0].name}'].levels[{i + 1}].throughput",
+                f"{show(level.throughput, 'mass flow', model.case.units)} is above the hopper's throughput of {most}; up to that is allowed",
+            )
+    if hours is not None and hours > days * 86400.0:
+        yield Problem(
+            "calendar.production_hours",
+            f"{hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
+        )
+    seen: set[str] = set()
+    twice = False
+    for option, raw_option in zip(model.options, document["options"], strict=True):
+        if option.name in seen:
+            twice = True
+            yield Problem(f"options['{option.name}'].name", "two options have this name; each needs its own")
+        seen.add(option.name)
+        if "kind" in raw_option.get("inputs", {}):
+            yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
+        throughput = model.hoppers[0].throughput
+        if option.built_for is not None and option.built_for < throughput:
+            small, asked = (show(float(x), "mass flow", model.case.units) for x in (option.built_for, throughput))
+            yield Problem(
+                f"options['{option.name}'].built_for",
+                f"{small} is less than the hopper's throughput of {asked}; a machine built for that or more is needed",
+            )
+        ejector = getattr(option.inputs, "pump", "pump") == "ejector"
+        if (option.type.startswith("compressed-air") or ejector) and model.compressed_air is None:
+            yield Problem(
+                "compressed_air",
+                f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",
+            )
+    baselines = [o.name for o in model.options if o.baseline]
+    if not baselines:
+        yield Problem("options", "no option is the baseline; mark the present machine with baseline = true")
+    elif len(baselines) > 1:
+        yield Problem(
+            "options",
+            f"{len(baselines)} options are marked baseline ({', '.join(baselines)}); exactly one is allowed",
+        )
+    for path, quantity, value in () if twice else walk(model):  # a path must mean one option
+        raw = written(document, path)
+        if isinstance(raw, Mapping):
+            yield from _range(path, quantity, value, raw, model.case.currency)
+        text: str = getattr(value, "text", "")
+        if text and KINDS[quantity.kind].si.startswith("money"):
+            try:
+                parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
+            except UnitError as error:
+                yield Problem(path, str(error))
+
+
+def _hall_air(model: CaseFile) -> Iterator[Problem]:
+    """A climate, or one temperature and dew point for the whole year; not both."""
+    site = model.site
+    if site.climate is not None:
+        for key in ("hall_temperature", "hall_dew_point"):
+            if getattr(site, key) is not None:
+                yield Problem(f"site.{key}", "stands beside a climate; leave one of them out")
+        return
+    for key in ("hall_temperature", "hall_dew_point"):
+        if getattr(site, key) is None:
+            yield Problem(
+                f"site.{key}", f"is missing; give it, or a climate ({', '.join(sample_names())}, or a weather file)"
+            )
+    if site.hall_temperature is None or site.hall_dew_point is None:
+        return
+    if site.hall_dew_point > site.hall_temperature:
+        dew_point, dry_bulb = (
+            show(t, "temperature", model.case.units) for t in (site.hall_dew_point, site.hall_temperature)
+        )
+        yield Problem(
+            "site.hall_dew_point",
+            f"{dew_point} is above the dry bulb of {dry_bulb}; a dew point up to the hall temperature is allowed",
+        )
+
+
+def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any], currency: str) -> Iterator[Problem]:
+    """low <= value <= high, each a quantity of the same kind."""
+    ends = {}
+    for end in ("low", "high"):
+        if end not in raw:
+            continue
+        try:
+            ends[end] = parse(raw[end], quantity.kind, label=quantity.label, currency=currency)
+        except UnitError as error:
+            yield Problem(f"{path}.{end}", str(error))
+    if ("low" in raw) != ("high" in raw):
+        yield Problem(path, "a range needs both low and high")
+    elif len(ends) == 2 and not ends["low"] <= value <= ends["high"]:
+        yield Problem(path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order")
+
+
+def resin_limits(model: CaseFile, resin: Resin, warmest_hall: float) -> Iterator[Problem]:
+    hopper, system = model.hoppers[0], model.case.units
+    place = f"hoppers['{hopper.name}']"
+    temperature, limit = drying_temperature(model, resin), resin.drying_temperature_limit
+    shown = show(temperature, "temperature", system)
+    if limit is not None and temperature > limit:
+        yield Problem(
+            f"{place}.drying_temperature",
+            f"{shown} is above the limit of {resin.abbreviation}, {show(limit, 'temperature', system)}, "
+            "where pellets soften, stick or degrade; allowed is up to that",
+        )
+    least = max(warmest_hall, hopper.resin_temperature or 0.0) + 10.0
+    if temperature < least:
+        yield Problem(
+            f"{place}.drying_temperature",
+            f"{shown} is too cold: a dryer heats, it does not cool; allowed is {show(least, 'temperature', system)} or "
+            f"more, {show(10.0, 'temperature difference', system)} above the hall and the pellets fed",
+        )
+    initial = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
+    saturated = resin.saturation_moisture
+    if saturated is not None and hopper.initial_moisture is not None and initial > 2.0 * saturated:
+        yield Problem(
+            f"{place}.initial_moisture",
+            f"{show(initial, 'moisture', system)} is more than twice what {resin.abbreviation} can hold, "
+            f"{show(saturated, 'moisture', system)}; drain or centrifuge surface water first",
+        )
+
+
+def carriers(model: CaseFile, tariffs: Mapping[str, Tariff]) -> Iterator[Problem]:
+    for option in model.options:
+        sources = {option.inputs.heat_source, getattr(option.inputs, "regeneration_heat_source", "electric")}
+        if "gas" in sources and "gas" not in tariffs and model.tariffs.gas is None:
+            yield Problem("tariffs.gas", f"is missing; option '{option.name}' is heated with gas")

@@ -1,0 +1,129 @@
+"""Paths of values in a case, as error messages print them: ``options['Wheel'].capital[1].amount``."""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from energy.errors import UnknownNameError, nearest
+from energy.study.schema import CaseFile, Hopper
+from energy.units import Quantity
+
+_PART = re.compile(r"\.?([A-Za-z_]\w*)|\[(\d+)\]|\['((?:[^']|'(?!\]))*)'\]")
+_SECTIONS = ("case", "site", "hoppers", "calendar", "tariffs", "compressed_air", "finance")
+
+
+def walk(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantity, Any]]:
+    """Every quantity of a checked case: its path, its marker, its value in SI."""
+    for name, field in type(model).model_fields.items():
+        value, here = getattr(model, name), f"{path}.{name}" if path else name
+        quantity = next((m for m in field.metadata if isinstance(m, Quantity)), None)
+        if quantity is not None:
+            yield here, quantity, value
+        elif isinstance(value, BaseModel):
+            yield from walk(value, here)
+        elif isinstance(value, tuple):
+            for i, entry in enumerate(value):
+                if isinstance(entry, BaseModel):
+                    label = getattr(entry, "name", None)
+                    yield from walk(entry, f"{here}['{label}']" if label else f"{here}[{i + 1}]")
+
+
+def written(document: Any, path: str) -> Any:
+    """What the document says at a path as :func:`walk` prints it; None where it says nothing."""
+    here = document
+    for match in _PART.finditer(path):
+        name, index, label = match.groups()
+        if name is not None:
+            here = here.get(name) if isinstance(here, Mapping) else None
+        elif index is not None:
+            if not isinstance(here, list):  # a sum instead of lines of capital
+                return here if index == "1" else None
+            here = here[int(index) - 1] if int(index) <= len(here) else None
+        else:
+            names = _names(here)
+            here = here[names.index(label)] if label in names else None
+        if here is None:
+            return None
+    return here
+
+
+def changed(document: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy of a document with values put at paths as error messages print them; None removes a value.
+
+    Another value takes the place of a whole table: the range, basis and note there belong to the old one.
+
+    Raises
+    ------
+    UnknownNameError
+        No such path.
+    """
+    copied = copy.deepcopy(dict(document))
+    for path, value in changes.items():
+        _put(copied, path, value)
+    return copied
+
+
+def _names(entries: Any) -> list[str]:
+    """Names of the entries of a list; a hopper need not have one."""
+    unnamed = Hopper.model_fields["name"].default
+    listed = entries if isinstance(entries, list) else []
+    return [str(e.get("name", unnamed)) if isinstance(e, Mapping) else "" for e in listed]
+
+
+def _put(document: dict[str, Any], path: str, value: Any) -> None:
+    """Set one value in a document; None removes it."""
+    parts: list[str | int] = []
+    at = 0
+    for match in _PART.finditer(path):
+        if match.start() != at:
+            break
+        at = match.end()
+        parts.append(match[1] if match[1] else int(match[2]) - 1 if match[2] else f"'{match[3]}")
+    if at != len(path) or not parts or not isinstance(parts[-1], str):
+        raise UnknownNameError(f"'{path}' is not the path of a value in a case")
+    here: Any = document
+    for part in parts[:-1]:
+        if isinstance(part, str) and part.startswith("'"):
+            names = _names(here)
+            if part[1:] not in names:
+                raise UnknownNameError(f"'{path}': there is no entry of that name{nearest(part[1:], names)}")
+            part = names.index(part[1:])
+        if isinstance(part, str) and isinstance(here, dict):
+            here = here.setdefault(part, {})
+        elif isinstance(part, int) and isinstance(here, list) and part < len(here):
+            here = here[part]
+        else:
+            raise UnknownNameError(f"'{path}': there is no such entry")
+    if not isinstance(here, dict):
+        raise UnknownNameError(f"'{path}': there is no such entry")
+    if value is None:
+        here.pop(parts[-1], None)
+    elif not (isinstance(here.get(parts[-1]), dict) and here[parts[-1]].get("value") == value):
+        here[parts[-1]] = copy.deepcopy(value)
+
+
+def long_path(short: str) -> str:
+    places: dict[str, list[str]] = {}
+    for section in _SECTIONS:
+        start = "hoppers[1]" if section == "hoppers" else section
+        for model in _models(CaseFile.model_fields[section].annotation):
+            for key in model.model_fields:
+                places.setdefault(key, []).append(f"{start}.{key}")
+    if short not in places:
+        raise UnknownNameError(f"'{short}' is not a key of a case{nearest(short, list(places))}")
+    if len(places[short]) > 1:
+        raise UnknownNameError(f"'{short}' may mean {' or '.join(places[short])}; write the path")
+    return places[short][0]
+
+
+def _models(annotation: Any) -> Iterator[type[BaseModel]]:
+
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _models(inner)

@@ -1,0 +1,106 @@
+"""What a case refers to: tariffs, resin, calendar, climate."""
+
+from __future__ import annotations
+
+import re
+from calendar import isleap
+from pathlib import Path
+
+from energy.air import moist
+from energy.errors import EnergyError, UnitError, UnknownNameError, nearest
+from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
+from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
+from energy.plant.weather import monthly, read_epw, read_tmy3
+from energy.resins.properties import Resin, custom_resin, load_resin
+from energy.study.schema import CaseFile
+from energy.tariffs import Tariff, load_tariff, simple_tariff
+from energy.units import parse
+
+
+def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
+    """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
+    if re.match(r"\s*[-+]?[\d.]", text):
+        price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
+        if price < 0:
+            raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
+        return simple_tariff(commodity, currency, price)
+    beside = folder / text if folder is not None else None
+    name = str(beside) if beside is not None and beside.exists() else text
+    tariff = load_tariff(name, currency=currency)
+    if tariff.commodity != commodity:
+        raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
+    return tariff
+
+
+def resin_of(model: CaseFile) -> Resin:
+    """The hopper's resin with its own values put over it."""
+    hopper = model.hoppers[0]
+    given = {k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None}
+    if hopper.resin.lower() == "own":
+        return custom_resin(None, **given)
+    return custom_resin(hopper.resin, **given) if given else load_resin(hopper.resin)
+
+
+def calendar_of(model: CaseFile) -> OperatingYear | None:
+    """Time in each operating state; None where the case does not say when it produces.
+
+    Raises
+    ------
+    EnergyError
+        Shifts that overlap, or weeks and holidays that do not exist.
+    """
+    given = model.calendar
+    if given.production_hours is not None:
+        days = 366 if isleap(model.case.year) else 365
+        hours = min(float(given.production_hours) / 3600.0, 24.0 * days)  # more is told elsewhere
+        return from_hours(model.case.year, hours)
+    if not given.shifts:
+        return None
+    shifts = tuple(Shift(weekdays=row.days, start=row.start, end=row.end, name=row.name) for row in given.shifts)
+    return operating_year(
+        model.case.year,
+        Shifts(
+            shifts=shifts,
+            shutdown_weeks=given.shutdown_weeks,
+            country=given.country,
+            subdivision=given.subdivision,
+            holiday_names=given.holidays,
+            holiday_rule=given.holiday_rule,
+            standby_up_to=float(given.standby_up_to),
+        ),
+    )
+
+
+def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
+    """The climate a case names: a sample, or a weather file beside the case; None for one hall air all year.
+
+    Raises
+    ------
+    EnergyError
+        No such sample or file, or a weather file that cannot be used.
+    """
+    name = model.site.climate
+    if name is None:
+        return None
+    pressure = float(moist.pressure_at_altitude(model.site.altitude))
+    if name in sample_names():
+        return sample_climate(name, pressure=pressure)
+    path = Path(name) if folder is None else folder / name
+    if not path.is_file():
+        known = sample_names()
+        raise UnknownNameError(
+            f"'{name}' is neither a sample climate nor a file; samples: {', '.join(known)}{nearest(name, known)}"
+        )
+    weather = read_epw(path) if path.suffix.lower() == ".epw" else read_tmy3(path)
+    temperature, dew_point = monthly(weather)
+    rows = [
+        {"month": month + 1, "outdoor_temperature": float(t), "outdoor_dew_point": float(d)}
+        for month, (t, d) in enumerate(zip(temperature, dew_point, strict=True))
+    ]
+    return climate_from_rows(rows, name=weather.location, pressure=pressure, notes=(weather.source,))
+
+
+def drying_temperature(model: CaseFile, resin: Resin) -> float:
+    """[K]"""
+    given = model.hoppers[0].drying_temperature
+    return resin.drying_temperature if given is None else given
