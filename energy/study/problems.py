@@ -77,7 +77,7 @@ def _sentence(
         info = document["case"] if isinstance(document.get("case"), Mapping) else {}
         system = "us" if info.get("units") == "us" else "si"
         unit = quantity.shown if quantity.shown and system == "si" else shown_unit(quantity.kind, system)
-        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit).replace(
+        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4).replace(
             "money", str(info.get("currency", ""))
         )
         written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)

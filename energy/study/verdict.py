@@ -125,8 +125,8 @@ def remaining_moisture(
     tanks : float
         Tanks in series. [-]
     times : ndarray, shape (n,), optional
-        Residence times, above 0; each in a hopper of that size and the same proportions, in the month with the
-        dampest air. [s]
+        Residence times, above 0; each in a hopper of that size and the same proportions, in the month that leaves
+        most moisture at it. [s]
 
     Returns
     -------
@@ -141,9 +141,10 @@ def remaining_moisture(
     fed, out = np.asarray(duty.resin_temperature), state.resin_outlet_temperature
     if times is not None:
         # A bed of the same proportions is as much higher, and has as many more transfer units, as the root of its volume.
-        month = int(np.argmax(operation.delivered_dew_point + 0.0 * stay))
-        k = k[..., month] * np.cbrt(times / stay[..., month])
-        stay, initial, floor, fed, out = times, *(v[..., month] for v in (initial, floor, fed, out))
+        months = np.stack(np.broadcast_arrays(stay, k, initial, floor, fed, out))
+        stay, k, initial, floor, fed, out = np.unique(months, axis=-1)  # months alike once
+        other = np.asarray(times)[:, None]
+        stay, k = other, k * np.cbrt(other / stay)
     fed, out, k = np.broadcast_arrays(fed, out, k)
     # Points down the bed, close together where the pellets warm up.
     depth = np.linspace(0.0, 1.0, 33) ** 2
@@ -160,7 +161,8 @@ def remaining_moisture(
         diffusion.short_cylinder, passed, tanks, resin.pellet_diameter / 2.0, resin.pellet_length
     )
     # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
-    return np.asarray(initial + np.minimum(floor - initial, 0.0) * (1.0 - left))
+    moisture = np.asarray(initial + np.minimum(floor - initial, 0.0) * (1.0 - left))
+    return moisture if times is None else moisture.max(axis=-1)
 
 
 def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, diffusivity: float) -> float | None:
@@ -406,10 +408,9 @@ class _Checks:
         if m.predicted <= m.target:
             return " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
         hours = residence_needed(self.duty, self.operation, self.option, m.target)
-        text = " On the best estimate the target is missed"
-        return text + (
-            f"; about {hours:.2g} h in the hopper would do." if hours else " even after a day in the hopper."
-        )
+        place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
+        then = f"; about {hours:.2g} h {place} would do." if hours else f" even after a day {place}."
+        return f" On the best estimate the target is missed{then}"
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as heat reaches it: through the film around a pellet, and with the air at all."""
@@ -490,7 +491,7 @@ class _Checks:
 
 
 def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
-    """Moisture leaving in the month with the dampest air against residence time, each in a hopper of its own size, with its band.
+    """Moisture leaving in its worst month against residence time, each in a hopper of its own size, with its band.
 
     Returns
     -------
@@ -507,8 +508,9 @@ def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dic
 
 def residence_needed(duty: Duty, operation: Operation, option: Option, target: float) -> float | None:
     """Residence time that reaches a moisture on the best estimate, up to a day. [h]"""
-    hours = np.linspace(0.25, 24.0, 96)
-    lines = curve(duty, operation, option, hours * 3600.0)
-    if lines is None or lines["predicted"][-1] > target:
+    band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
+    if band is None:
         return None
-    return float(np.interp(-target, -lines["predicted"], hours))
+    hours = np.linspace(0.25, 24.0, 96)
+    left = remaining_moisture(duty, operation, band[1], tanks_of(option.inputs.hopper_flow), hours * 3600.0)
+    return float(np.interp(-target, -left, hours)) if left[-1] <= target else None

@@ -177,6 +177,58 @@ def test_paid_back_to_the_day_at_the_end_of_the_study_despite_round_off():
 
 
 @pytest.mark.parametrize(
+    ("flows", "lumps", "years"),
+    [
+        # Owed 5500 after year 5; the even 2000 of year 6 do not return it, the 6500 at its end do.
+        ([-22000, 2000, 2000, 8500, 2000, 2000, 8500, 2000], {3: 6500, 6: 6500}, 6.0),
+        # Owed 2000 after year 2; the even 4000 of year 3 return it by its middle, whatever falls due at its end.
+        ([-10000, 4000, 4000, 10500], {3: 6500}, 2.5),
+        # Owed 3500 after the lump of year 3: an even 4000 a year returns it in 7/8 of the fourth.
+        ([-22000, 4000, 4000, 10500, 4000], {3: 6500}, 3.875),
+        # An outlay of 40 at the end of year 2 takes back what its 60 had returned: 20 are left for year 3.
+        ([-100, 60, 20, 60], {2: -40}, 2 + 20 / 60),
+        # Nothing but the lump: it costs no less to run.
+        ([-100, 0, 0, 100], {3: 100}, 3.0),
+        ([-100, 0, 0, 99], {3: 99}, np.nan),
+    ],
+)
+def test_what_falls_due_at_a_years_end_is_not_back_before_it(flows, lumps, years):
+    at_year_end = [float(lumps.get(t, 0)) for t in range(len(flows))]
+    assert simple_payback(flows, at_year_end=at_year_end) == pytest.approx(years, rel=1e-12, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("flows", "lump", "years"),
+    [
+        # At 10 %: 110 - 11 / 1.1 = 100 owed after year 1; in year 2 11 / 1.21 come evenly, 121 / 1.21 = 100 at its end.
+        ([-110, 11, 132], 121, 2.0),
+        # 121 in the even part alone: 100 of the 121 / 1.21 + 0 are owed, all of them come by the end.
+        ([-110, 11, 121], 0, 2.0),
+        # 242 evenly, 200 discounted: half a year returns the 100.
+        ([-110, 11, 363], 121, 1.5),
+    ],
+)
+def test_discounted_payback_discounts_what_falls_due_at_a_years_end(flows, lump, years):
+    assert discounted_payback(0.1, flows, at_year_end=[0, 0, lump]) == pytest.approx(years, rel=1e-12)
+
+
+@settings(deadline=None)
+@given(flows=FLOWS, share=st.floats(0.0, 1.0), rate=st.floats(0.0, 0.3))
+def test_waiting_for_a_years_end_never_pays_back_sooner_nor_in_another_year(flows, share, rate):
+    lumps = share * np.maximum(flows, 0.0)
+    even, late = discounted_payback(rate, flows), discounted_payback(rate, flows, at_year_end=lumps)
+    assert np.isnan(even) == np.isnan(late)
+    if np.isfinite(even):
+        assert even - 1e-6 <= late <= np.ceil(even - 1e-6) + 1e-6
+
+
+def test_lumps_of_many_draws_equal_their_scalars():
+    flows = np.array([[-22000.0, 2000, 2000, 8500, 2000, 2000, 8500], [-10000.0, 4000, 4000, 10500, 0, 0, 0]])
+    lumps = np.array([0.0, 0, 0, 6500, 0, 0, 6500])
+    assert simple_payback(flows, at_year_end=np.minimum(lumps, np.maximum(flows, 0))) == pytest.approx([6.0, 2.5])
+
+
+@pytest.mark.parametrize(
     ("flows", "rate", "words"),
     [
         ([-100, 60, 60], 0.0, ""),

@@ -65,3 +65,16 @@ def test_every_type_is_listed_with_every_typical_input_and_its_reason():
         # What a case need not say is stored, or optional, or a choice with a default.
         for key, field in module.Inputs.model_fields.items():
             assert key in load(f"dryers/{kind}") or not field.is_required()
+
+
+def test_choices_and_what_is_worked_out_stand_with_each_type():
+    sections = types_text().split('type = "')[1:]
+    assert [s.partition('"')[0] for s in sections] == list(dryers.TYPES)
+    for section in sections:
+        heated = not section.startswith("infrared-drum")  # by radiators
+        choice = re.search(r"^  heat_source +electric \| gas; electric where nothing is said$", section, re.M)
+        assert (choice is not None) == heated
+        assert re.search(r"^  standby_temperature +Process-air temperature in standby: worked out where", section, re.M)
+        assert not re.search(r"^  kind ", section, re.M)
+    vacuum = next(s for s in sections if s.startswith("vacuum"))
+    assert re.search(r"^  pump +pump \| ejector; pump where nothing is said$", vacuum, re.M)

@@ -6,14 +6,16 @@ import json
 import re
 
 import pytest
-from cases import AIR, HOT, NEW, PRESENT, WHEEL, alone, case, resin
+from cases import AIR, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
 
+import energy
+from energy.reports.answer import sentences
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
-from energy.reports.tables import to_json, to_text
+from energy.reports.tables import describe, to_json, to_text
 from energy.study.compare import CAUTIONS, compare
 
-TOP = {"case", "currency", "resins", "options", "cautions"}
+TOP = {"case", "version", "duty", "currency", "resins", "answer", "options", "cautions"}
 OPTION = {
     "name",
     "type",
@@ -90,6 +92,24 @@ def test_keys_that_scripts_rely_on(plain):
             assert set(finding) == {"check", "value", "limit", "unit", "verdict", "text"}
         for line in option["bill"]:
             assert set(line) == {"line", "clause", "amount"}
+
+
+def test_the_duty_in_the_json_is_the_cases(plain):
+    assert plain["version"] == energy.__version__
+    duty = plain["duty"]
+    wanted = {
+        "throughput_kg_h": 90,
+        "drying_temperature_c": 120,
+        "residence_h": 4,
+        "initial_moisture_ppm": 2000,
+        "hall_temperature_c": 24,
+        "hall_dew_point_c": 12,
+        "dampest_month_dew_point_c": 12,
+        "production_h": 6000,
+        "standby_h": 0,
+        "starts": 0,
+    }
+    assert duty == pytest.approx(wanted, rel=1e-9)
 
 
 def test_sums_in_the_json(plain):
@@ -314,6 +334,99 @@ def test_sizes_convert(demo):
     # By hand: 90 kg/h for 4 h at 690 kg/m3, a tenth of the hopper not used.
     assert hopper("si", "m3") == pytest.approx(90 * 4 / 690 / 0.9, abs=5e-3)
     assert hopper("us", "ft3") == pytest.approx(90 * 4 / 690 / 0.9 / 0.3048**3, abs=0.05)
+
+
+def test_sizes_in_us_units_are_the_same_machines(demo):
+    def rows(system):
+        lines = to_text(demo, system).split("\nHow big")[1].splitlines()
+        rule = next(i for i, line in enumerate(lines) if line and set(line) == {"-"})
+        table = [re.split(r" {2,}", line) for line in lines[rule + 1 : rule + 1 + len(demo.options)]]
+        return lines[1:rule], {name: [float(c.replace(",", "")) if c != "-" else None for c in r] for name, *r in table}
+
+    # hopper m3 -> ft3, air m3/h -> cfm, three powers in kW, desiccant kg -> lb, compressed air m3/min -> cfm
+    foot = 0.3048**3
+    factors = [1 / foot, 1 / 60 / foot, 1, 1, 1, 1 / 0.45359237, 1 / foot]
+    (_, si), (heads, us) = rows("si"), rows("us")
+    assert set(us) == {o.name for o in demo.options}
+    assert re.findall(r"ft3|acfm|lb|cfm|kW", heads[1]) == ["ft3", "acfm", "kW", "kW", "kW", "lb", "cfm"]
+    for name, cells in us.items():
+        for here, there, factor in zip(cells, si[name], factors, strict=True):
+            assert (here is None) == (there is None)
+            if here is not None:  # rounded to 0.5 of the last digit shown, of whole numbers and of hundredths
+                assert here == pytest.approx(there * factor, rel=0.006, abs=0.6 if factor != 1 else 0.0)
+    assert us[AIR][6] == pytest.approx(demo.option(AIR).operation.sizing["compressed_air"].max() * 60 / foot, abs=0.6)
+
+
+def test_end_uses_in_us_units(demo):
+    row = next(
+        x for x in to_text(demo, "us").split("Where the energy goes, Wh/lb")[1].splitlines() if x.startswith(NEW)
+    )
+    *uses, total, minimum = map(float, re.split(r" {2,}", row)[1:])
+    assert sum(uses) == pytest.approx(total, abs=0.05 * (len(uses) + 1))
+    assert minimum == pytest.approx(demo.option(NEW).minimum_energy / 3600 * 0.45359237, abs=0.05)
+
+
+def test_a_tariff_is_described_by_its_prices(demo):
+    tariffs = demo.case.tariffs
+    assert describe(tariffs["electricity"]) == "90 USD a month fixed + 0.115 USD/kWh + 13 USD/kW/month"
+    assert describe(tariffs["gas"]) == "60 USD a month fixed + 8.50 USD/MMBtu"
+    assert describe(tariffs["cooling"]) == "0.03 USD/kWh"
+    single = case(PRESENT, NEW, changes={"tariffs.electricity": "0.14 USD/kWh", "tariffs.cooling": "2 USD/GJ"}).tariffs
+    assert describe(single["electricity"]) == "0.14 USD/kWh"
+    assert describe(single["cooling"]) == "0.0072 USD/kWh"  # 2 USD/GJ x 0.0036 GJ/kWh
+
+
+@pytest.mark.parametrize("failing", [HOT, "Infrared drum"])
+def test_no_money_is_held_out_for_what_does_not_dry(demo, failing):
+    lines = to_text(demo, "si").splitlines()
+    heads = next(line for line in lines if line.startswith("option"))
+    row = next(line for line in lines if line.startswith(failing))
+    start = heads.index("savings USD")
+    new = next(line for line in lines if line.startswith(NEW))
+    assert new[start : start + 11].strip() == f"{demo.option(NEW).measures.npv:,.0f}"
+    assert row[start : start + 11].strip() == ""
+    assert row.endswith(" -")
+    assert demo.option(failing).measures.npv != 0.0
+
+
+def test_the_answer_keeps_the_present_machine_where_nothing_better_passes():
+    said = sentences(compare(case(PRESENT, AIR)))
+    assert said[0].startswith("Keep the present twin tower: over 10 years it costs least of the options that pass")
+    assert len(said) == 1
+
+
+def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt():
+    comparison = compare(case(PRESENT, NEW, "Vacuum", changes={"options['Vacuum'].capital": "20000 USD"}))
+    doubtful, best = comparison.option("Vacuum"), comparison.option(NEW)
+    assert doubtful.life_cycle_cost < best.life_cycle_cost
+    assert [o.name for o in comparison.ranked()] == [NEW, PRESENT, "Vacuum"]
+    first, second = sentences(comparison)
+    assert first.startswith(f"Lowest life-cycle cost of the options that pass every check for PC: {NEW}, ")
+    less = float(f"{best.life_cycle_cost - doubtful.life_cycle_cost:.3g}")
+    assert second == (
+        f"Vacuum would cost {less:,.0f} USD less over 10 years, but may not dry it: "
+        "see its check of predicted moisture."
+    )
+
+
+def test_where_none_passes_for_sure_the_answer_says_so():
+    changes = {f"options['{MEMBRANE}'].baseline": True}
+    first, second = sentences(compare(case(AIR, MEMBRANE, changes=changes)))
+    assert first.startswith(f"Lowest life-cycle cost of the options that may dry PC, none for sure: {AIR}, ")
+    assert second == "With caution: see its checks of dew point and predicted moisture."
+
+
+def test_the_register_has_emission_factors_and_names_what_money_is_for(entries):
+    gas, power = entries["factors.gas_emission_factor"], entries["factors.electricity_emission_factor"]
+    assert (gas.value, gas.assumed) == ("53.06 kg/MMBtu", True)  # 40 CFR 98, Table C-1
+    assert (power.value, power.assumed) == ("0.373 kg/kWh", True)  # eGRID2022
+    assert "eGRID2022" in power.source
+    own = {e.path: e for e in register(case(PRESENT, NEW, changes={"finance.electricity_emission": "0.1 kg/kWh"}))}
+    assert "factors.electricity_emission_factor" not in own
+    assert own["finance.electricity_emission"].value == "0.1 kg/kWh"
+    assert entries[f"options['{NEW}'].capital[1].amount"].source == "Dryer and hopper"
+    assert entries[f"options['{NEW}'].capital[2].amount"].source == "Installation"
+    assert entries[f"options['{PRESENT}'].replacements[1].amount"].source == "Overhaul: valves, desiccant, heater"
 
 
 def test_the_prices_stand_below(demo):

@@ -10,7 +10,7 @@ import numpy as np
 import numpy_financial as npf
 import pandas as pd
 import pytest
-from cases import AIR, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
+from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
 
 import energy
 from energy.errors import CaseError, UnknownNameError
@@ -117,6 +117,39 @@ def test_a_machine_bigger_than_its_duty_costs_more_per_kilogram(demo):
     sized = compare(case.with_({f"options['{PRESENT}'].built_for": "90 kg/h"})).baseline
     assert sized.specific_energy < 0.75 * demo.baseline.specific_energy  # built for 160 kg/h, run at 90
     assert sized.capital == demo.baseline.capital
+
+
+@pytest.mark.parametrize("name", [NEW, BEDS, WHEEL, HOT, AIR, MEMBRANE, "Vacuum", "Infrared drum"])
+def test_running_below_what_it_is_built_for_costs_more_than_a_machine_of_the_right_size(name):
+    right, large = (compare(alone(name, {f"options['{name}'].built_for": size})) for size in ("90 kg/h", "160 kg/h"))
+    unsaid = compare(alone(name)).baseline
+    assert right.baseline.total_cost == unsaid.total_cost
+    assert large.baseline.specific_energy > 1.01 * right.baseline.specific_energy
+    assert large.baseline.total_cost > right.baseline.total_cost
+    assert large.baseline.minimum_energy == right.baseline.minimum_energy  # the same work
+
+
+def test_streams_add_up_to_the_cash_flow_and_say_what_it_comes_from(demo):
+    for option in demo.options:
+        if option.measures is not None:
+            streams = option.measures.streams
+            assert sum(streams.values()) == pytest.approx(option.measures.cash_flow, rel=1e-12, abs=1e-9)
+            assert streams["capital"] == pytest.approx([-option.capital, *[0.0] * YEARS])
+    streams = demo.option(NEW).measures.streams
+    assert streams["replacements"] == pytest.approx([6500.0 if t in (3, 6, 9) else 0.0 for t in range(YEARS + 1)])
+    assert streams["residual"] == pytest.approx([*[0.0] * YEARS, 22000 * (15 - 10) / 15])
+    assert streams["maintenance"] == pytest.approx([0.0, *[3600.0 - 1800.0] * YEARS])
+
+
+def test_what_is_left_at_the_end_pays_nothing_back():
+    """Worth it only for the 50 of 60 years of life left: net savings at no interest, and no payback."""
+    changes = {f"options['{NEW}'].capital": "150000 USD", f"options['{NEW}'].life": 60, "finance.rate": "0 %"}
+    m = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures
+    assert m.streams["residual"][-1] == pytest.approx(125000)
+    assert m.npv > 0 > m.npv - 125000
+    assert np.isnan(m.simple_payback)
+    assert np.isnan(m.discounted_payback)
+    assert m.payback_note.startswith("not within the study period of 10 years")
 
 
 def test_nothing_is_replaced_in_the_last_year():

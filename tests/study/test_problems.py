@@ -65,6 +65,19 @@ ONE_LINE = [
         "{hopper}.throughput: Throughput: the table has no value; write value =",
     ),
     ({f"{HOPPER}.throughput": None}, "{hopper}.throughput: is missing"),
+    # a machine smaller than its duty, more hours than a year has
+    (
+        {f"options['{PRESENT}'].built_for": "89 kg/h"},
+        f"options['{PRESENT}'].built_for: 89 kg/h is less than the hopper's throughput of 90 kg/h; a machine built for",
+    ),
+    (
+        {"calendar.production_hours": "8761 h"},
+        "calendar.production_hours: 8,761 h is more than 2026 has; up to 8,760 h are allowed",
+    ),
+    (
+        {"calendar.production_hours": "8785 h", "case.year": 2024},
+        "calendar.production_hours: '8785 h' is not allowed; Production hours a year must be at most 8,784 h",
+    ),
     # temperatures
     (
         {f"{HOPPER}.drying_temperature": "140 degC"},
@@ -465,3 +478,9 @@ def test_an_option_cannot_go_outside_what_is_known_without_being_named():
     said = lines({f"{HOPPER}.throughput": "36000 kg/h", f"options['{PRESENT}'].built_for": None})
     assert [line.split(": ")[1] for line in said] == [INPUTS, f"options['{HOT}'].inputs"]
     assert re.search(r"rated motor power = \d+ kW is above 1000 kW", said[1])
+
+
+def test_a_machine_of_just_its_duty_and_every_hour_of_a_year_are_allowed():
+    case(PRESENT, changes={f"options['{PRESENT}'].built_for": "0.09 t/h", "calendar.production_hours": "8760 h"})
+    leap = case(PRESENT, changes={"case.year": 2024, "calendar.production_hours": "8784 h"})
+    assert leap.calendar.production.sum() == pytest.approx(366 * 86400)

@@ -10,7 +10,7 @@ import pytest
 from cases import AIR, BEDS, HOPPER, HOT, NEW, PRESENT, WHEEL, case, resin
 
 from energy.study.compare import compare
-from energy.study.sweep import sweep, throughputs
+from energy.study.sweep import _break_evens, sweep, throughputs
 
 RATE, YEARS = 0.08, 10
 
@@ -82,6 +82,27 @@ def test_the_present_machine_stays_as_big_as_it_is(closed, swept):
     assert np.isfinite(cost[~too_small]).all()
 
 
+def test_the_present_machine_at_part_load_is_a_comparison_with_its_size(closed):
+    there = compare(closed.case.with_(throughput="45 kg/h")).baseline
+    assert there.option.built_for == pytest.approx(160 / 3600)
+    cost = sweep(closed, np.array([45 / 3600])).cost[PRESENT]
+    assert cost[0] == pytest.approx(-npf.pmt(RATE, YEARS, there.life_cycle_cost), rel=1e-12)
+
+
+def test_an_option_with_room_to_grow_keeps_its_share_of_room():
+    """A wheel built for a third more than it runs at: so it is at every throughput."""
+    plant = compare(case(PRESENT, WHEEL, changes={f"options['{WHEEL}'].built_for": "120 kg/h"}))
+    own, other = sweep(plant, np.array([90 / 3600, 60 / 3600])).cost[WHEEL]
+    assert own == pytest.approx(-npf.pmt(RATE, YEARS, plant.option(WHEEL).life_cycle_cost), rel=1e-12)
+    smaller = {
+        f"{HOPPER}.throughput": "60 kg/h",
+        f"options['{WHEEL}'].built_for": "80 kg/h",
+        f"options['{WHEEL}'].capital": f"{26000 * (60 / 90) ** 0.6!r} USD",
+    }
+    there = compare(plant.case.with_(smaller)).option(WHEEL)
+    assert other == pytest.approx(-npf.pmt(RATE, YEARS, there.life_cycle_cost), rel=1e-12)
+
+
 def test_at_a_break_even_both_options_cost_the_same(turning):
     result = sweep(turning)
     assert result.break_evens
@@ -97,14 +118,30 @@ def test_between_break_evens_the_ranking_stays(turning):
     swept = sweep(turning)
     table = np.array(list(swept.cost.values()))
     names = list(swept.cost)
-    edges = [0.0, *(b.throughput for b in swept.break_evens), np.inf]
+    # The ranking turns too where the present machine can do no more, 160 kg/h.
+    edges = sorted([0.0, *(b.throughput for b in swept.break_evens), 160 / 3600, np.inf])
+    assert len(edges) == 5
     for low, high in pairwise(edges):
         inside = (swept.throughput > low) & (swept.throughput < high)
-        cheapest = [names[i] for i in np.nanargmin(table[:, inside], axis=0)]
-        if len(set(cheapest)) > 1:  # crossings where the costs never differ by 2 % are no break-even
-            best = np.nanmin(table[:, inside], axis=0)
-            rest = [swept.cost[name][inside] for name in set(cheapest)]
-            assert all((np.abs(cost / best - 1.0) < 0.02).any() for cost in rest)
+        assert len({names[i] for i in np.nanargmin(table[:, inside], axis=0)}) == 1
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "at"),
+    [
+        (0.05, 0.05, 2.0),
+        (0.03, 0.05, 1.75),
+        (0.01, 0.05, None),  # not told apart on one side
+        (0.05, 0.01, None),
+        (0.01, 0.01, None),
+    ],
+)
+def test_costs_that_never_differ_by_2_percent_make_no_break_even(below, above, at):
+    """A cost of 100 against one that is dearer by a share up to 1.0 and cheaper by another from 3.0 on."""
+    flows = np.array([0.5, 1.0, 3.0, 4.0])
+    cost = {"level": np.full(4, 100.0), "falling": 100.0 * (1 + np.array([below, below, -above, -above]))}
+    found = [(b.below, b.above, b.throughput) for b in _break_evens(flows, cost)]
+    assert found == ([] if at is None else [("level", "falling", pytest.approx(at))])
 
 
 def test_options_that_do_not_dry_are_not_in_it():
