@@ -36,15 +36,9 @@ def styles(comparison: Comparison) -> dict[str, dict[str, Any]]:
     }
 
 
-def in_order(comparison: Comparison) -> list[OptionResult]:
-    """Ranked options first, then those that fail to dry."""
-    ranked = comparison.ranked()
-    return [*ranked, *(o for o in comparison.options if o not in ranked)]
-
-
 def annual_cost(comparison: Comparison) -> Figure:
     """Running cost of each option, stacked by what the money is spent on."""
-    options = in_order(comparison)[::-1]
+    options = comparison.in_order()[::-1]
     labels = [o.name + (" (does not dry)" if o.verdict.overall == "fail" else "") for o in options]
     uses = [use for use in palette.END_USE_COLOURS if any(o.cost_by_end_use.get(use, 0.0) > 0 for o in options)]
     data = []
@@ -308,7 +302,7 @@ def energy_by_load(comparison: Comparison, curve: LoadCurve, system: str) -> Fig
             **_pen(lines[o.name]),
             hover=f"%{{y:,.3~g}} {unit} at %{{x:.0f}} % load",
         )
-        for o in in_order(comparison)
+        for o in comparison.in_order()
     ]
     return {
         "data": data,
@@ -356,7 +350,7 @@ def cumulative_cash(comparison: Comparison) -> Figure:
     years = comparison.case.model.finance.years
     lines = styles(comparison)
     data = []
-    for o in in_order(comparison):
+    for o in comparison.in_order():
         if o.measures is None or o.verdict.overall == "fail":
             continue
         total = np.cumsum(o.measures.cash_flow)

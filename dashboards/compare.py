@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from calendar import month_name
 from html import escape
 from typing import Any
 
@@ -20,8 +21,28 @@ from dashboards.state import State
 from energy.plant.climate import sample_names
 from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
+from energy.study.compare import Comparison
 from energy.study.references import drying_temperature
 from energy.tariffs import demo_tariffs, load_tariff
+from energy.units import show
+
+TYPICAL = "Typical values: follow the resin producer's drying sheet."
+SAMPLES = "Sample climates are invented; a weather file is named in the case file."
+
+
+def _hall(comparison: Comparison, system: str) -> str:
+    """The hall's air over the year of a climate, in a sentence."""
+    duty = comparison.duty
+
+    def degrees(kelvin: float) -> str:
+        return show(float(kelvin), "temperature", system)
+
+    dampest, hottest = int(duty.hall_dew_point.argmax()), int(duty.hall_temperature.argmax())
+    return (
+        f"Hall: mean {degrees(duty.hall_temperature.mean())}, dew point {degrees(duty.hall_dew_point.mean())}; hottest "
+        f"{degrees(duty.hall_temperature.max())} in {month_name[hottest + 1]}, dampest a dew point of "
+        f"{degrees(duty.hall_dew_point.max())} in {month_name[dampest + 1]}."
+    )
 
 
 class View:
@@ -30,20 +51,20 @@ class View:
     def __init__(self, state: State) -> None:
         self.state = state
         self._filling = False
+        self._present = state.comparison.baseline.name
         self._head = w.HTML()
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
-        self._resin_field = Field(self._resin, "Typical values: follow the resin producer's drying sheet.")
+        self._resin_field = Field(self._resin, TYPICAL)
         self._own = w.ToggleButtons(options=[("as stored", False), ("my own", True)], description="Resin values")
         self._own_fields = self._make_own_fields()
         self._own_box = w.VBox([f.box for f in self._own_fields])
         self._climate = w.Dropdown(description="Hall climate", options=self._climates())
-        self._climate_field = Field(
-            self._climate, "Sample climates are invented; a weather file is named in the case file."
-        )
+        self._climate_field = Field(self._climate, SAMPLES)
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
-        self._answer, self._table, self._other = w.HTML(), w.HTML(), w.HTML()
+        self._answer, self._table, self._other, self._problems = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
@@ -65,13 +86,16 @@ class View:
     def _make_own_fields(self) -> list[Number]:
         state = self.state
         rows = (
-            ("density", "density", "Density of the resin"),
-            ("bulk_density", "density", "Bulk density of the pellets"),
-            ("specific_heat", "specific heat", "Specific heat, 20 °C to drying temperature"),
-            ("drying_temperature_limit", "temperature", "Highest drying temperature"),
             ("target_moisture", "moisture", "Target moisture"),
+            ("drying_temperature_limit", "temperature", "Highest drying temperature"),
+            ("yellowing_temperature", "temperature", "Yellows in hot air above"),
             ("dew_point", "temperature", "Dew point asked for"),
             ("air_resin_ratio", "ratio", "Air to resin, kg/kg"),
+            ("density", "density", "Density of the resin"),
+            ("bulk_density", "density", "Bulk density of the pellets"),
+            ("specific_heat", "specific heat", "Specific heat, mean up to drying temperature"),
+            ("pellet_diameter", "length", "Pellet diameter"),
+            ("pellet_length", "length", "Pellet length"),
             ("diffusivity", "diffusivity", "Diffusivity of water"),
             ("diffusivity_temperature", "temperature", "Temperature of the diffusivity"),
             ("diffusion_activation_energy", "molar energy", "Activation energy of diffusion"),
@@ -85,6 +109,7 @@ class View:
                 kind,
                 label,
                 lambda key=key: getattr(state.case.resin, key),  # type: ignore[misc]
+                unit="mm" if kind == "length" else "",
             )
             for key, kind, label in rows
         ]
@@ -130,6 +155,20 @@ class View:
                     if model().hoppers[0].initial_moisture is None
                     else model().hoppers[0].initial_moisture
                 ),
+            ),
+            (
+                "built for",
+                f"options['{self._present}'].built_for",
+                "mass flow",
+                "Present machine, built for",
+                lambda: state.comparison.baseline.option.built_for or model().hoppers[0].throughput,
+            ),
+            (
+                "cooling water",
+                "site.cooling_water_temperature",
+                "temperature",
+                "Cooling water",
+                lambda: model().site.cooling_water_temperature,
             ),
             ("rate", "finance.rate", "rate", "Discount rate", lambda: model().finance.rate),
             (
@@ -207,12 +246,16 @@ class View:
             Field(self._units).box,
             w.HTML("<h2>Duty</h2>"),
             self._resin_field.box,
-            Field(self._own, "My own: every value of the resin producer's sheet may be typed in.").box,
+            Field(
+                self._own,
+                "My own: type in what the resin producer's sheet says; its temperature and time stand under Duty.",
+            ).box,
             self._own_box,
-            *(n[k].box for k in ("throughput", "drying temperature", "residence", "initial moisture", "hours")),
+            *(n[k].box for k in ("throughput", "built for", "drying temperature")),
+            *(n[k].box for k in ("residence", "initial moisture", "hours")),
             w.HTML("<h2>Hall</h2>"),
             self._climate_field.box,
-            *(n[k].box for k in ("hall temperature", "hall dew point")),
+            *(n[k].box for k in ("hall temperature", "hall dew point", "cooling water")),
             w.HTML("<h2>Prices</h2>"),
             *(p.box for p in self._prices.values()),
             w.HTML("<h2>Compressed air</h2>"),
@@ -221,13 +264,17 @@ class View:
             *(n[k].box for k in ("rate", "longest payback")),
             w.HTML("<h3>Capital of each option</h3>"),
             self._capital,
+            w.HTML(
+                "<p class='hint'>Shifts, levels of throughput, maintenance, replacements, years, escalation and the inputs "
+                "of each dryer are set in the case file: download it, edit it, open it again.</p>"
+            ),
             self._reset,
         )
         panel.add_class("panel")
         buttons = w.HBox([self._save])
         buttons.add_class("buttons")
         self._results = [
-            card(self._answer, self._other, buttons),
+            card(self._problems, self._answer, self._other, buttons),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
@@ -250,8 +297,8 @@ class View:
             ),
             card(
                 w.HTML(
-                    "<h2>Cost against throughput</h2><p class='hint'>Running cost and capital as a level yearly amount, every dryer built "
-                    "for each throughput; capital scaled with the six-tenths rule. The present machine's capital is spent.</p>"
+                    "<h2>Cost against throughput</h2><p class='hint'>Running cost and capital as a level yearly amount, every new dryer built "
+                    "for each throughput; capital scaled with the six-tenths rule. The present machine stays as it is, its capital spent.</p>"
                 ),
                 self._sweep,
             ),
@@ -321,9 +368,13 @@ class View:
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
         self._filling = False
-        fields = [*self._numbers.values(), *self._own_fields, *self._prices.values(), *self._capital_fields]
-        for field in fields:
+        for field in (*self._quantities(), *self._prices.values()):
             field.refresh()
+        throughput = self._numbers["throughput"]
+        if small := state.problem_at(f"options['{self._present}'].built_for"):
+            throughput.tell(f"{self._present}, built for: {small}")
+        self._resin_field.hint = " ".join([state.put_aside, TYPICAL]).strip()
+        self._climate_field.hint = _hall(comparison, state.system) if climate else SAMPLES
         self._resin_field.tell(state.problem_at(f"{state.hopper_path}.resin"))
         self._climate_field.tell(state.problem_at("site.climate"))
         self._show_problems()
@@ -364,11 +415,16 @@ class View:
         self._show_option()
 
     def _show_problems(self) -> None:
-        """Everything that is wrong, on top of the page; each stands beside its field as well."""
-        self._other.value = "".join(
-            f'<p class="problem" role="status">{escape(f"{p.key}: {p.message}" if p.key else p.message)}</p>'
-            for p in self.state.problems
+        """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
+        labels = {self.state.printed(f.path): f.label for f in self._quantities()}
+        told = [(labels.get(p.key, p.key), p.message) for p in self.state.problems]
+        self._problems.value = "".join(
+            f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
+            for name, message in told
         )
+
+    def _quantities(self) -> list[Number]:
+        return [*self._numbers.values(), *self._own_fields, *self._capital_fields]
 
     def _show_option(self) -> None:
         state, comparison = self.state, self.state.comparison

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from html import escape
 from typing import Any
@@ -21,14 +22,14 @@ def card(*children: w.Widget) -> w.VBox:
 
 def printed(unit: str) -> str:
     """A unit as people write it."""
-    return unit.replace("deg", "°").replace("m3", "m³")
+    return re.sub(r"\b(m|ft)([23])", lambda m: m[1] + "²³"[int(m[2]) - 2], unit.replace("deg", "°"))
 
 
 class Field:
     """A control bound to one path of the document."""
 
     def __init__(self, control: w.Widget, hint: str = "") -> None:
-        self.control, self._hint = control, hint
+        self.control, self.hint = control, hint
         self._note = w.HTML()
         self.box = w.VBox([control, self._note])
         self.box.add_class("field")
@@ -39,7 +40,7 @@ class Field:
         self._note.value = (
             f'<p class="problem" role="alert">{escape(problem)}</p>'
             if problem
-            else f'<p class="hint">{escape(self._hint)}</p>'
+            else f'<p class="hint">{escape(self.hint)}</p>'
         )
 
 
@@ -57,7 +58,7 @@ class Number(Field):
         unit: str = "",
     ) -> None:
         self._unit = unit
-        self._state, self._path, self._kind, self._label, self._value = state, path, kind, label, value
+        self._state, self.path, self._kind, self.label, self._value = state, path, kind, label, value
         self._filling = False
         super().__init__(w.Text(continuous_update=False), hint)
         self.refresh()
@@ -67,16 +68,16 @@ class Number(Field):
         if self._filling:
             return
         text = str(change["new"]).strip()
-        self._state.set({self._path: self._state.with_unit(text, self._kind, self._unit)})
+        self._state.set({self.path: self._state.with_unit(text, self._kind, self._unit)})
 
     def refresh(self) -> None:
         """Take over value, unit and problem from the state."""
         unit = printed(self._unit or self._state.unit(self._kind))
         self._filling = True
-        self.control.description = f"{self._label} ({unit})" if unit else self._label
-        self.control.value = self._state.text_at(self._path, self._kind, self._value(), self._unit)
+        self.control.description = f"{self.label} ({unit})" if unit else self.label
+        self.control.value = self._state.text_at(self.path, self._kind, self._value(), self._unit)
         self._filling = False
-        self.tell(self._state.problem_at(self._path))
+        self.tell(self._state.problem_at(self.path))
 
 
 class Price(Field):
@@ -88,7 +89,8 @@ class Price(Field):
         self._state, self._path, self._filling = state, f"tariffs.{commodity}", False
         self._tariffs = tariffs
         self._choice = w.Dropdown(description=label)
-        self._price = w.Text(continuous_update=False, description=f"{label}, one price", placeholder="0.12 USD/kWh")
+        self._label = label
+        self._price = w.Text(continuous_update=False, placeholder=f"0.12 {state.unit('price per energy')}")
         both = w.VBox([self._choice, self._price])
         super().__init__(both)
         self.refresh()
@@ -100,14 +102,19 @@ class Price(Field):
             return
         if change["new"] == self.ONE_PRICE:
             self._price.layout.display = None
-            self._hint = "Type a price and press Enter; until then the tariff before counts."
+            self.hint = "Type a price and press Enter; until then the tariff before counts."
             self.tell("")
             return
         self._state.set({self._path: change["new"]})
 
     def _typed(self, change: dict[str, Any]) -> None:
-        if not self._filling:
-            self._state.set({self._path: self._state.with_unit(str(change["new"]).strip(), "price per energy")})
+        text = str(change["new"]).strip()
+        if self._filling:
+            return
+        if not text:
+            self.tell(f"Type a price, such as {self._price.placeholder}; until then the tariff before counts.")
+            return
+        self._state.set({self._path: self._state.with_unit(text, "price per energy")})
 
     def refresh(self) -> None:
         """Take over tariff, price and problem from the state."""
@@ -123,9 +130,10 @@ class Price(Field):
             self._choice.value, self._price.value = given, ""
         else:
             self._choice.value = None
+        self._price.description = f"{self._label}, one price ({self._state.unit('price per energy')})"
         self._price.layout.display = None if self._choice.value == self.ONE_PRICE else "none"
         self._filling = False
-        self._hint = self._describe(given)
+        self.hint = self._describe(given)
         self.tell(self._state.problem_at(self._path))
 
     def _describe(self, given: Any) -> str:

@@ -48,6 +48,8 @@ class State(traitlets.HasTraits):
         self.loads: LoadCurve = None  # type: ignore[assignment]
         self.document: dict[str, Any] = {}
         self.opened_throughput = 0.0
+        self.put_aside = ""
+        """What was lost with the last change of resin, in a sentence."""
         self.open(case)
 
     @property
@@ -99,7 +101,8 @@ class State(traitlets.HasTraits):
 
     def set_resin(self, name: str) -> None:
         """Choose a resin; what belonged to the old one goes."""
-        place = self.hopper_path
+        place, own = self.hopper_path, self.own_resin
+        self.put_aside = f"Your own values of {self.case.resin.abbreviation} were put aside." if own else ""
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
 
     def set_own_resin(self, own: bool) -> None:
@@ -181,7 +184,8 @@ class State(traitlets.HasTraits):
             return str(given)
         if value is None:
             return ""
-        return format_number(to_unit(value, kind, unit or self.unit(kind)))
+        shown = unit or self.unit(kind)
+        return format_number(to_unit(value, kind, shown), exact=isinstance(given, str) and given.endswith(shown))
 
     def unit(self, kind: str) -> str:
         """Unit in which a kind is shown and in which a bare number is read."""
@@ -202,9 +206,9 @@ class State(traitlets.HasTraits):
         return self.case.to_toml().encode()
 
 
-def format_number(value: float) -> str:
-    """Six significant digits, no exponent for everyday sizes."""
-    return f"{value:.6g}"
+def format_number(value: float, *, exact: bool = True) -> str:
+    """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
+    return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
 
 
 def _problems(error: EnergyError) -> tuple[Problem, ...]:

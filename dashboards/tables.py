@@ -7,11 +7,12 @@ from html import escape
 
 import numpy as np
 
-from dashboards.charts import in_order
+from energy.reports.tables import SIZES
+from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.units import shown_unit, to_unit
 
-WORDS = {"pass": "dries", "caution": "with caution", "fail": "does not dry"}
+WORDS = {"pass": "dries", "caution": "with caution", "unlikely": "unlikely", "fail": "does not dry"}
 
 
 def options(comparison: Comparison, system: str) -> str:
@@ -21,18 +22,18 @@ def options(comparison: Comparison, system: str) -> str:
     head = (
         ("Option", ""),
         ("Dries?", "text"),
-        (f"To run<br>{money}/a", ""),
+        (f"To run<br>{money}/year", ""),
         (f"Capital<br>{money}", ""),
         ("Payback<br>years", ""),
         (f"Net savings<br>{money}", ""),
         (f"Life-cycle<br>cost, {money}", ""),
         (f"Energy<br>{unit}", ""),
-        ("Electricity<br>MWh/a", ""),
-        ("Gas<br>MWh/a", ""),
+        ("Electricity<br>MWh/year", ""),
+        ("Gas<br>MWh/year", ""),
         ("Peak<br>kW", ""),
     )
     cells = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
-    rows = "".join(_row(comparison, o, unit) for o in in_order(comparison))
+    rows = "".join(_row(comparison, o, unit) for o in comparison.in_order())
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
@@ -65,7 +66,7 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
         f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{present}</th>'
-        f'<td title="{reason}"><span class="{verdict}">{WORDS[verdict]}</span></td>{cells}</tr>'
+        f'<td title="{reason}"><span class="{verdict}">{WORDS[o.verdict.word]}</span></td>{cells}</tr>'
     )
 
 
@@ -87,39 +88,23 @@ def payback(o: OptionResult) -> str:
 
 def sizes(comparison: Comparison, system: str) -> str:
     """How big each machine is."""
-    si = system == "si"
-    volume, flow, air = ("m3", "m3/h", "m3/min") if si else ("ft3", "acfm", "cfm")
-    mass = shown_unit("mass", system)
-    head = (
-        "Option",
-        f"Hopper<br>{volume}",
-        f"Air<br>{flow}",
-        "Heater<br>kW",
-        "Regeneration<br>heater, kW",
-        "Blower<br>motor, kW",
-        f"Desiccant<br>{mass}",
-        f"Compressed<br>air, {air}",
+    head, rows = size_rows(comparison.in_order(), system)
+    cells = "".join(f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1))}</th>' for h in head)
+    body = "".join(
+        f'<tr><th scope="row">{escape(name)}</th>'
+        + "".join(f"<td>{c.replace('-', '–')}</td>" for c in figures)
+        + "</tr>"
+        for name, *figures in rows
     )
-    rows = []
-    for o in in_order(comparison):
-        s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
-        cells = (
-            _figure(float(to_unit(s["hopper_volume"], "volume", volume))),
-            f"{to_unit(s['airflow'], 'volume flow', flow):,.0f}",
-            f"{s['process_heater'] / 1e3:.1f}",
-            _or_dash(s["regeneration_heater"] / 1e3),
-            _or_dash(s["blower"] / 1e3),
-            _or_dash(float(to_unit(s["desiccant"], "mass", mass))),
-            _or_dash(float(to_unit(s["compressed_air"], "volume flow", air))),
-        )
-        rows.append(f'<tr><th scope="row">{escape(o.name)}</th>' + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
-    cells = "".join(f'<th scope="col">{h.replace("m3", "m³").replace("ft3", "ft³")}</th>' for h in head)
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Sizes"><table class="t">'
-        f"<thead><tr>{cells}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
-        '<p class="hint">Air at the blower\'s inlet; for compressed air as free air (1 bar, 20 °C). Heater for a start from cold; '
-        "regeneration heater while it heats, without margin; blower as motor rating.</p>"
+        f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table></div>"
+        f'<p class="hint">{escape(_capital(SIZES).replace("degC", "°C"))}.</p>'
     )
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
 
 
 def states(comparison: Comparison, o: OptionResult) -> str:
@@ -132,10 +117,6 @@ def states(comparison: Comparison, o: OptionResult) -> str:
     if year.starts.any():
         hours += f", {year.starts.sum():,.0f} starts from cold"
     return f'<p class="hint">A year of {hours}: {", ".join(parts)}.</p>'
-
-
-def _or_dash(value: float) -> str:
-    return _figure(value) if value > 0 else "–"
 
 
 _STREAMS = {

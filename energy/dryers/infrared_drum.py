@@ -16,6 +16,9 @@ from energy.units import Quantity
 
 KIND = "infrared-drum"
 LABEL = "infrared drum"
+HEATING_RATE = (
+    5.0  # warm within a fifth of its time, as radiation brings it; judgement, only the predicted moisture follows
+)
 
 
 class Inputs(base.BlowerInputs):
@@ -24,6 +27,9 @@ class Inputs(base.BlowerInputs):
     kind: Literal["infrared-drum"] = "infrared-drum"
     heat_source: Literal["electric"] = "electric"
     drum_time: Annotated[float, Quantity("time", label="Time in the drum", shown="min"), Field(gt=10)]
+    drum_fill: Annotated[
+        float, Quantity("share", label="Share of the drum that pellets fill", shown="%"), Field(gt=0.05, le=0.6)
+    ]
     radiant_share: Annotated[
         float, Quantity("share", label="Radiator power that leaves as radiation", shown="%"), Field(gt=0, le=1)
     ]
@@ -106,12 +112,12 @@ class Dryer:
                     water_removed=water,
                     resin_heat=resin_heat,
                     capacity_ratio=np.full(np.shape(radiators), np.inf),
-                    heating_rate=np.full(np.shape(radiators), 5.0),
+                    heating_rate=np.full(np.shape(radiators), HEATING_RATE),
                 ),
             ),
             shell_temperature=np.asarray(t_0) + 0.0 * radiators,
             sizing={
-                "hopper_volume": design_throughput * inputs.drum_time / resin.bulk_density / 0.3,
+                "hopper_volume": design_throughput * inputs.drum_time / resin.bulk_density / inputs.drum_fill,
                 "airflow": design,
                 "process_heater": rating,
                 "regeneration_heater": 0.0 * rating,

@@ -17,6 +17,7 @@ from energy.units import Quantity
 KIND = "vacuum"
 LABEL = "vacuum"
 VESSELS = 3
+WARM_AT_ONCE = 50.0  # rate of warming over the stay; any large number says that the charge comes warm
 
 
 class Inputs(base.BlowerInputs):
@@ -55,7 +56,8 @@ class Dryer:
         """Steady operation on that duty: the mean over its cycle.
 
         Heat leaves with the pellets, their water, the three shells and the air lost from the recirculation. The water
-        evaporates under vacuum from the heat the pellets hold; hot air makes that up while they are kept warm.
+        evaporates under vacuum from the heat the pellets hold; hot air makes that up while they are kept warm. The pump
+        runs at one speed: it empties a vessel in the time stated and carries the design's vapour away with its purge.
         """
         inputs, resin = self.inputs, duty.resin
         base.temperature_lift(duty)
@@ -98,6 +100,10 @@ class Dryer:
         )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
         base.refuse_too_little_air(duty, flow, capacity_ratio)
+        partial = inputs.vapour_share * inputs.vacuum_pressure
+        # The rest of the gas under vacuum is hall air let in to sweep the vapour out.
+        swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * moist.MASS_RATIO)
+        exhaust = exhaust + swept * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
         useful = warm + evaporation + loss + exhaust - shaft
         surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
         useful = np.maximum(useful, 0.0)
@@ -105,12 +111,19 @@ class Dryer:
 
         # Vacuum: one vessel a step is pumped down and held. The voids of the bed and the free top are gas.
         gas = volume - charge / resin.density
-        down = inputs.evacuation_share * step
-        speed = vacuum.pumping_speed(gas, down, duty.pressure, inputs.vacuum_pressure)
+        design_duty = duty.built_for
+        design_water = design_throughput * (design_duty.initial_moisture - design_duty.final_moisture)
+        most_down = inputs.evacuation_share * step
+        speed = np.maximum(
+            vacuum.pumping_speed(gas, most_down, duty.pressure, inputs.vacuum_pressure),
+            vacuum.vapour_load(design_water, design_duty.drying_temperature, partial),
+        )
+        # A pump as fast as the vapour asks empties the vessel sooner.
+        down = vacuum.pumping_time(gas, speed, duty.pressure, inputs.vacuum_pressure)
         work = vacuum.evacuation_work(gas, duty.pressure, inputs.vacuum_pressure)
         hold = vacuum.holding_power(speed, inputs.vacuum_pressure, duty.pressure)
         running = np.where(idle, 0.0, 1.0)
-        pump = running * (work / step + (1.0 - inputs.evacuation_share) * hold) / inputs.pump_efficiency
+        pump = running * (work / step + (1.0 - down / step) * hold) / inputs.pump_efficiency
         energy = {("process heat", carrier): bought, ("process blower", "electricity"): electric}
         heat_in = {"process heater": bought, "process blower": electric}
         free_air = 0.0 * pump
@@ -133,7 +146,6 @@ class Dryer:
         if inputs.pump == "pump":
             peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
         start = base.startup_heater(inputs, duty, built, humidity)
-        partial = inputs.vapour_share * inputs.vacuum_pressure
         return Operation(
             energy=energy,
             peak=peak,
@@ -190,5 +202,5 @@ def _state(duty: Duty, water: Array, resin_heat: Array, hot: Array, capacity_rat
         water_removed=water,
         resin_heat=resin_heat,
         capacity_ratio=capacity_ratio,
-        heating_rate=np.full(np.shape(water), 50.0),
+        heating_rate=np.full(np.shape(water), WARM_AT_ONCE),
     )

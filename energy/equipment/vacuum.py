@@ -35,6 +35,42 @@ def pumping_speed(volume: ArrayLike, time: ArrayLike, start_pressure: ArrayLike,
     return np.asarray(v / t * np.log(np.asarray(start_pressure, float) / np.asarray(end_pressure, float)))
 
 
+def pumping_time(volume: ArrayLike, speed: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
+    """Time in which a pump of that speed empties a tight vessel: :func:`pumping_speed` solved for the time. [s]"""
+    # Speed times time is the same volume whichever of the two is given.
+    return pumping_speed(volume, speed, start_pressure, end_pressure)
+
+
+WATER_GAS_CONSTANT = 461.51805  # J/(kg K), IAPWS R6-95
+
+
+def vapour_load(water_rate: ArrayLike, temperature: ArrayLike, vapour_pressure: ArrayLike) -> Array:
+    r"""Volume flow a pump must take in to carry water vapour away at a held partial pressure.
+
+    .. math:: S = \frac{\dot m R_w T}{p_w}
+
+    Parameters
+    ----------
+    water_rate : array_like, shape (...)
+        Water evaporated. [kg/s]
+    temperature : array_like, shape (...)
+        Of the gas. [K]
+    vapour_pressure : array_like, shape (...)
+        Partial pressure of the vapour. [Pa]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        At inlet condition. [m3/s]
+
+    Source
+    ------
+    Ideal gas with the specific gas constant of water, IAPWS R6-95 (from memory).
+    """
+    rate, t = np.asarray(water_rate, float), np.asarray(temperature, float)
+    return np.asarray(rate * WATER_GAS_CONSTANT * t / np.asarray(vapour_pressure, float))
+
+
 def evacuation_work(volume: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
     r"""Least work to empty a vessel against the pressure it began with, isothermal.
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from energy.study.compare import Comparison, OptionResult
+from energy.units import to_unit
 
 YEAR = 8760 * 3600.0  # s
 
@@ -30,11 +33,48 @@ def answer(comparison: Comparison) -> str:
 
 def sentences(comparison: Comparison) -> list[str]:
     """The answer first, what has to be said with it after."""
-    case, currency = comparison.case, comparison.case.currency
-    resin, period = case.resin.abbreviation, case.model.finance.years
-    ranked, base = comparison.ranked(), comparison.baseline
+    resin, ranked = resin_name(comparison), comparison.ranked()
     if not ranked:
         return [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
+    if ranked[0].verdict.word == "unlikely":
+        said = _none_expected(comparison)
+    else:
+        said = _cheapest(comparison)
+    failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
+    if failing:
+        said.append(
+            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
+        )
+    return said
+
+
+def resin_name(comparison: Comparison) -> str:
+    """Abbreviation of the resin, and whether its values are the user's own."""
+    own = comparison.case.model.hoppers[0].own_resin is not None
+    return f"{comparison.case.resin.abbreviation}{' (own values)' if own else ''}"
+
+
+def _none_expected(comparison: Comparison) -> list[str]:
+    """What is said where the best estimate of every option misses the target: no saving is held out."""
+
+    def predicted(option: OptionResult) -> float:
+        moisture = option.verdict.moisture.predicted
+        assert moisture is not None  # else it would not be unlikely
+        return moisture
+
+    nearest = min(comparison.ranked(), key=predicted)
+    return [
+        f"No option is expected to dry {resin_name(comparison)} to {_ppm(nearest.verdict.moisture.target)} as the case is "
+        f"set. Nearest is {nearest.name} with about {_ppm(predicted(nearest))}.",
+        f"{_time_that_would(nearest)} Change time, temperature or air first: the costs below are of machines that miss it.",
+    ]
+
+
+def _cheapest(comparison: Comparison) -> list[str]:
+    """The option of lowest life-cycle cost among the surest, and what a cheaper, less sure one would take."""
+    case, currency = comparison.case, comparison.case.currency
+    resin, period = resin_name(comparison), case.model.finance.years
+    ranked, base = comparison.ranked(), comparison.baseline
     best, present = ranked[0], _lower(base.name)
     sure = best.verdict.overall == "pass"
     among = f"options that pass every check for {resin}" if sure else f"options that may dry {resin}, none for sure"
@@ -50,18 +90,33 @@ def sentences(comparison: Comparison) -> list[str]:
             f"{money(abs(saving), currency)} a year{more}{_payback(comparison, best)}."
         ]
     if not sure:
-        said.append(f"With caution: {_doubts(best)}.")
+        said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
-        said.append(f"{other.name} would cost {less} less over {period} years, but may not dry it: {_doubts(other)}.")
-    failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
-    if failing:
         said.append(
-            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
+            f"{other.name} would cost {less} less over {period} years, but may not dry it: {_doubts(other)}. "
+            f"{_time_that_would(other)}".strip()
         )
     return said
+
+
+def _ppm(moisture: float) -> str:
+    return f"{float(to_unit(moisture, 'moisture', 'ppm')):,.0f} ppm"
+
+
+def _time_that_would(option: OptionResult) -> str:
+    """The residence that would reach the target, where time is what an option lacks."""
+    m = option.verdict.moisture
+    if option.verdict.grade_of("predicted moisture") != "caution" or m.predicted is None:
+        return ""
+    now = f"{option.name} is given {m.residence / 3600:.2g} h"
+    surely = f"about {m.needed_surely / 3600:.2g} h" if m.needed_surely else "more than a day"
+    if m.expected:
+        return f"{now}; {surely} would reach the target at the slow end of the diffusion data too."
+    likely = f"about {m.needed / 3600:.2g} h" if m.needed else "more than a day"
+    return f"{now}; the target takes {likely} on the best estimate, {surely} to be sure."
 
 
 def _doubts(option: OptionResult) -> str:
@@ -77,8 +132,11 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         return ""
     if not math.isfinite(measures.simple_payback):
         return f" ({measures.payback_note})" if measures.payback_note else ""
-    spared = " (the present machine's replacements spared)" if comparison.baseline.option.replacements else ""
-    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}{spared}"
+    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}"
+    if np.any(measures.streams["replacements"] != 0.0):
+        alone = measures.payback_on_savings
+        without = years(alone) if math.isfinite(alone) else "not within the study"
+        text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and round(measures.simple_payback, 1) > round(longest / YEAR, 1):
         text += f", longer than the {years(longest / YEAR)} accepted"

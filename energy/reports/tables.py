@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import __version__
 from energy.dryers.base import END_USES
-from energy.reports.answer import answer
+from energy.reports.answer import YEAR, answer, resin_name
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.tariffs import Tariff
 from energy.units import show, shown_unit, to_unit
@@ -26,17 +26,38 @@ def to_json(comparison: Comparison) -> str:
 
 def to_dict(comparison: Comparison) -> dict[str, Any]:
     """The comparison as plain data; numbers that do not exist are None, with a note beside them."""
-    case = comparison.case
-    return {
-        "case": case.name,
-        "version": __version__,
-        "duty": _duty(comparison),
-        "currency": case.currency,
-        "resins": [case.resin.abbreviation],
-        "answer": answer(comparison),
-        "options": [_option(o) for o in comparison.options],
-        "cautions": list(CAUTIONS),
-    }
+    case, given = comparison.case, comparison.case.model.finance
+    return _rounded(
+        {
+            "case": case.name,
+            "version": __version__,
+            "duty": _duty(comparison),
+            "currency": case.currency,
+            "tariffs": {commodity: f"{t.name}: {describe(t)}" for commodity, t in case.tariffs.items()},
+            "finance": {
+                "rate": given.rate,
+                "rate_basis": given.rate_basis,
+                "years": given.years,
+                "escalation_electricity": given.escalation_electricity,
+                "escalation_gas": given.escalation_gas,
+                "escalation_other": given.escalation_other,
+                "maximum_payback_years": None if given.maximum_payback is None else given.maximum_payback / YEAR,
+            },
+            "resins": [case.resin.abbreviation],
+            "answer": answer(comparison),
+            "options": [_option(o) for o in comparison.options],
+            "cautions": list(CAUTIONS),
+        }
+    )
+
+
+def _rounded(value: Any) -> Any:
+    """Plain data with numbers to fourteen digits, which hides the last bits of unit conversions."""
+    if isinstance(value, dict):
+        return {k: _rounded(v) for k, v in value.items()}
+    if isinstance(value, list):
+        return [_rounded(v) for v in value]
+    return float(f"{value:.14g}") if isinstance(value, float) else value
 
 
 def _duty(comparison: Comparison) -> dict[str, float]:
@@ -62,6 +83,10 @@ def _number(value: float | None) -> float | None:
 
 def _ppm(moisture: float | None) -> float | None:
     return None if moisture is None else float(to_unit(moisture, "moisture", "ppm"))
+
+
+def _hours(seconds: float | None) -> float | None:
+    return None if seconds is None else seconds / 3600
 
 
 def _option(o: OptionResult) -> dict[str, Any]:
@@ -95,7 +120,9 @@ def _option(o: OptionResult) -> dict[str, Any]:
             "high_ppm": _ppm(moisture.high),
             "floor_ppm": _ppm(moisture.floor),
             "residence_h": moisture.residence / 3600,
-            "diffusion_h": None if moisture.diffusion_time is None else moisture.diffusion_time / 3600,
+            "diffusion_h": _hours(moisture.diffusion_time),
+            "needed_h": _hours(moisture.needed),
+            "needed_surely_h": _hours(moisture.needed_surely),
         },
         "sizing": {
             "hopper_m3": top["hopper_volume"],
@@ -133,6 +160,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "irr": None if m is None else _number(m.irr),
         "irr_note": "the baseline itself" if m is None else m.irr_note,
         "simple_payback_years": None if m is None else _number(m.simple_payback),
+        "payback_without_replacements_years": None if m is None else _number(m.payback_on_savings),
         "discounted_payback_years": None if m is None else _number(m.discounted_payback),
         "payback_note": "the baseline itself" if m is None else m.payback_note,
         "sir": None if m is None else _number(m.sir),
@@ -162,17 +190,16 @@ def to_text(comparison: Comparison, system: str) -> str:
     energy_columns = ["electricity kWh/year", "gas kWh/year", "cooling kWh/year", "peak kW"]
     head = ["option", "dries", unit, *energy_columns, f"running {money}/year", f"capital {money}"]
     head += [f"life-cycle cost {money}", f"net savings {money}", "payback years"]
-    rank = {o.name: i + 1 for i, o in enumerate(comparison.ranked())}
-    options = sorted(comparison.options, key=lambda o: (rank.get(o.name, 99), o.life_cycle_cost))
+    options = comparison.in_order()
     rows = []
     for o in options:
         m = o.measures
-        ranked = o.name in rank  # no money is held out for an option that does not dry
+        ranked = o.verdict.overall != "fail"  # no money is held out for an option that does not dry
         payback = "baseline" if m is None else f"{m.simple_payback:.1f}" if math.isfinite(m.simple_payback) else "none"
         rows.append(
             [
                 o.name,
-                o.verdict.overall,
+                o.verdict.word,
                 f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
                 f"{(o.carrier('electricity') + o.carrier('compressed air')) / KWH:,.0f}",
                 f"{o.carrier('gas') / KWH:,.0f}",
@@ -187,7 +214,7 @@ def to_text(comparison: Comparison, system: str) -> str:
         )
     lines = [
         case.name,
-        f"{case.resin.abbreviation} at {to_unit(float(hopper.throughput), 'mass flow', flow):.4g} {flow}, "
+        f"{resin_name(comparison)} at {to_unit(float(hopper.throughput), 'mass flow', flow):.4g} {flow}, "
         f"{case.model.finance.years} years at {100 * case.model.finance.rate:.3g} % {case.model.finance.rate_basis}",
         "",
         *_table(head, rows),
@@ -206,7 +233,7 @@ def to_text(comparison: Comparison, system: str) -> str:
     if doubts:
         lines += ["", "Does it dry?"]
         for o, reasons in doubts:
-            lines += [f"  {o.name}: {o.verdict.overall}"] + [f"    - {reason}" for reason in reasons]
+            lines += [f"  {o.name}: {o.verdict.word}"] + [f"    - {reason}" for reason in reasons]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
 
@@ -224,38 +251,43 @@ def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
     return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1)]
 
 
-def _sizes(options: list[OptionResult], system: str) -> list[str]:
-    """How big each machine is, at its working point."""
+def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[list[str]]]:
+    """How big each machine is: headings with units, and a row for each option that begins with its name."""
     si = system == "si"
-    volume, flow = ("m3", "m3/h") if si else ("ft3", "acfm")
+    volume, flow, air = ("m3", "m3/h", "m3/min") if si else ("ft3", "acfm", "cfm")
     mass = shown_unit("mass", system)
     head = ["option", f"hopper {volume}", f"air {flow}", "heater kW", "regeneration kW", "blower kW"]
-    head += [f"desiccant {mass}", f"compressed-air {'m3/min' if si else 'cfm'}"]
+    head += [f"desiccant {mass}", f"compressed-air {air}"]
     rows = []
     for o in options:
         s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
-        air = to_unit(s["compressed_air"], "volume flow", "m3/min" if si else "cfm")
         rows.append(
             [
                 o.name,
-                f"{to_unit(s['hopper_volume'], 'volume', volume):.3g}",
+                _figure(float(to_unit(s["hopper_volume"], "volume", volume))),
                 f"{to_unit(s['airflow'], 'volume flow', flow):,.0f}",
-                f"{s['process_heater'] / 1e3:.1f}",
-                _or_dash(s["regeneration_heater"] / 1e3, ".1f"),
-                _or_dash(s["blower"] / 1e3, ".2f"),
-                _or_dash(float(to_unit(s["desiccant"], "mass", mass)), ".3g"),
-                _or_dash(float(air), ".2f" if si else ".0f"),
+                *(_figure(s[key] / 1e3) for key in ("process_heater", "regeneration_heater", "blower")),
+                _figure(float(to_unit(s["desiccant"], "mass", mass))),
+                _figure(float(to_unit(s["compressed_air"], "volume flow", air))),
             ]
         )
-    title = (
-        "How big: air at the blower's inlet or as free air (1 bar, 20 degC); heater for a start from cold; regeneration heater "
-        "while it heats, without margin; motor rating"
-    )
-    return [title, *_table(head, rows, left=1)]
+    return head, rows
 
 
-def _or_dash(value: float, form: str) -> str:
-    return f"{value:{form}}" if value > 0 else "-"
+SIZES = (
+    "air at the blower's inlet, or as free air (1 bar, 20 degC) where compressed; heater for a start from cold; "
+    "regeneration heater while it heats, without margin; motor rating of the blower"
+)
+
+
+def _sizes(options: list[OptionResult], system: str) -> list[str]:
+    head, rows = sizes(options, system)
+    return [f"How big: {SIZES}", *_table(head, rows, left=1)]
+
+
+def _figure(value: float) -> str:
+    """Three significant digits; a dash for what there is not."""
+    return "-" if value <= 0 else f"{value:.3g}" if value < 1e3 else f"{value:,.0f}"
 
 
 def _prices(comparison: Comparison) -> list[str]:

@@ -17,6 +17,7 @@ from energy.study import verdict
 from energy.study.case import Case
 from energy.study.duty import duty_of, levels_of, option_duty
 from energy.study.schema import Option
+from energy.study.verdict import GRADES
 from energy.study.year import Year, run_year
 
 if TYPE_CHECKING:
@@ -56,6 +57,8 @@ class Measures:
     irr: float
     irr_note: str
     simple_payback: float
+    payback_on_savings: float
+    """Simple payback without the replacements that are spared or added. [year]"""
     discounted_payback: float
     payback_note: str
     discounted_payback_note: str
@@ -122,16 +125,22 @@ class Comparison:
         return next(o for o in self.options if o.option.baseline)
 
     def ranked(self) -> list[OptionResult]:
-        """Options that do not fail to dry, by life-cycle cost within three groups.
+        """Options that do not fail to dry, by life-cycle cost within four groups.
 
-        First those that pass every check, then those whose predicted moisture passes, then the rest.
+        Those that pass every check; those whose predicted moisture passes; those whose best estimate reaches the target;
+        those whose best estimate misses it.
         """
 
-        def place(o: OptionResult) -> tuple[int, int, float]:
-            moisture = o.verdict.grade_of("predicted moisture")
-            return verdict.GRADES.index(o.verdict.overall), verdict.GRADES.index(moisture), o.life_cycle_cost
+        def place(o: OptionResult) -> tuple[int, int, bool, float]:
+            moisture = GRADES.index(o.verdict.grade_of("predicted moisture"))
+            return GRADES.index(o.verdict.overall), moisture, o.verdict.word == "unlikely", o.life_cycle_cost
 
         return sorted((o for o in self.options if o.verdict.overall != "fail"), key=place)
+
+    def in_order(self) -> list[OptionResult]:
+        """Ranked options first, then those that fail to dry, by life-cycle cost."""
+        failing = [o for o in self.options if o.verdict.overall == "fail"]
+        return [*self.ranked(), *sorted(failing, key=lambda o: o.life_cycle_cost)]
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""
@@ -348,6 +357,7 @@ def _measures(case: Case, flow: CashFlow) -> Measures:
         irr=float(finance.irr(flows)[0]),
         irr_note=finance.irr_note(flows),
         simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
+        payback_on_savings=float(finance.simple_payback(returned - lumps)),
         discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
         payback_note=finance.payback_note(returned),
         discounted_payback_note=finance.payback_note(returned, rate=rate),

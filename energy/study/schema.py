@@ -80,6 +80,9 @@ class OwnResin(Section):
     drying_temperature_limit: Annotated[
         float | None, Quantity("temperature", label="Highest drying temperature"), Field(gt=300, lt=523)
     ] = None
+    yellowing_temperature: Annotated[
+        float | None, Quantity("temperature", label="Yellows in hot air above"), Field(gt=300, lt=523)
+    ] = None
     residence_time: Annotated[float | None, Quantity("time", label="Residence time"), Field(gt=0)] = None
     dew_point: Annotated[
         float | None, Quantity("temperature", label="Dew point asked for"), Field(gt=173.15, lt=308)

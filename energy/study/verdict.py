@@ -19,6 +19,13 @@ from energy.units import show, shown_unit, to_unit
 Grade = Literal["pass", "caution", "fail"]
 GRADES: tuple[Grade, ...] = ("pass", "caution", "fail")
 OPEN_LOOP = ("hot-air",)
+# Margins, common practice and judgement, from memory: pellets this much colder than asked [K], heat capacity of the air
+# over what it heats, filling of the desiccant, equilibrium moisture over the target, accuracy of a dew-point meter [K].
+COLDER, MUCH_COLDER = 5.0, 15.0
+AIR_MARGIN = 1.1
+DESICCANT_MARGIN = 0.75
+FLOOR_MARGIN = 0.5
+METER = 0.5
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
 
 
@@ -51,6 +58,15 @@ class Moisture:
     """Of a pellet at the present throughput. [s]"""
     diffusion_time: float | None
     """A warm pellet needs to the target, all pellets alike: a lower bound. [s]"""
+    needed: float | None = None
+    """Residence that reaches the target on the best estimate; None where it is reached or a day does not do. [s]"""
+    needed_surely: float | None = None
+    """The same with the slowest diffusion of the range. [s]"""
+
+    @property
+    def expected(self) -> bool:
+        """Does the best estimate reach the target? True also where no estimate can be made."""
+        return self.predicted is None or self.predicted <= self.target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +79,12 @@ class Verdict:
     @property
     def overall(self) -> Grade:
         return GRADES[max(GRADES.index(f.verdict) for f in self.findings)]
+
+    @property
+    def word(self) -> str:
+        """The verdict in a word: ``unlikely`` is a caution whose best estimate misses the moisture target."""
+        dries = self.moisture.expected or self.grade_of("predicted moisture") == "pass"
+        return self.overall if dries or self.overall != "caution" else "unlikely"
 
     def grade_of(self, check: str) -> Grade:
         """Verdict of one check; a check that was not made passes."""
@@ -192,11 +214,15 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
     initial = float(np.max(duty.initial_moisture))
     band = _diffusivities(resin) if resin.hygroscopic else None
     values: list[float | None] = [None, None, None]
-    time = None
+    time = needed = surely = None
     if band is not None:
         tanks = tanks_of(option.inputs.hopper_flow)
         values = [float(np.max(remaining_moisture(duty, operation, d, tanks))) for d in band]
         time = _diffusion_time(duty, worst_floor or 0.0, target, initial, band[1])
+        if values[1] is not None and target < values[1]:
+            needed = residence_needed(duty, operation, option, target, band[1])
+        if values[0] is not None and target < values[0]:
+            surely = residence_needed(duty, operation, option, target, band[0])
     return Moisture(
         target=target,
         predicted=values[1],
@@ -205,6 +231,8 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
         floor=worst_floor,
         residence=float(np.min(residence_time(duty, operation))),
         diffusion_time=time,
+        needed=needed,
+        needed_surely=surely,
     )
 
 
@@ -273,19 +301,19 @@ class _Checks:
         asked = float(np.max(self.duty.drying_temperature))
         reached = float(np.min(self.operation.hopper.resin_outlet_temperature))
         short = asked - reached
-        grade: Grade = "pass" if short <= 5.0 else "caution" if short <= 15.0 else "fail"
+        grade: Grade = "pass" if short <= COLDER else "caution" if short <= MUCH_COLDER else "fail"
         text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
         if grade != "pass":
             text += " More air would warm them through."
         unit = shown_unit("temperature", self.system)
-        return self._finding("drying temperature", reached, asked - 5.0, "temperature", unit, grade, text)
+        return self._finding("drying temperature", reached, asked - COLDER, "temperature", unit, grade, text)
 
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
         ratio = float(np.min(self.operation.hopper.capacity_ratio))
         if np.isinf(ratio):
             return None
-        grade: Grade = "pass" if ratio >= 1.1 else "caution" if ratio >= 1.0 else "fail"
+        grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
         if grade != "pass":
             text += " That leaves no margin for a dirty filter; raise the airflow."
@@ -317,7 +345,7 @@ class _Checks:
         worst = float(np.max(self.operation.delivered_dew_point))
         stored = self.resin.data.get("dew_point")
         bearable = asked if stored is None or stored.si_high is None else stored.si_high
-        grade: Grade = "pass" if worst <= asked + 0.5 else "caution" if worst <= bearable + 0.5 else "fail"
+        grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
         text = (
             f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; "
             f"practice asks for {self._degrees(asked)}"
@@ -327,6 +355,8 @@ class _Checks:
         text += "."
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
+        if grade != "pass" and "residual_loading" in self.operation.details:
+            text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 
@@ -336,7 +366,7 @@ class _Checks:
         if swing is None:
             return None
         used = float(np.max(swing / self.operation.details["equilibrium_swing"]))
-        grade: Grade = "pass" if used <= 0.75 else "caution" if used <= 1.0 else "fail"
+        grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
         text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
         if grade != "pass":
             text += " The dew point rises before the cycle ends: less leakage, hotter regeneration or a colder inlet would help."
@@ -355,16 +385,16 @@ class _Checks:
         floor, target = self.moisture.floor, self.moisture.target
         if floor is None:
             return None
-        grade: Grade = "pass" if floor <= 0.5 * target else "caution" if floor < target else "fail"
+        grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
-            f"In this air {self.resin.abbreviation} cannot get drier than {self._ppm(floor)}{self._month()}; "
+            f"In this air {self.resin.abbreviation} dries to {self._ppm(floor)} at best{self._month()}; "
             f"the target is {self._ppm(target)}."
         )
         if grade != "pass":
             assert self.resin.sorption_slope is not None
             hot = float(np.max(self.duty.drying_temperature))
             slope = self.resin.sorption_slope
-            needed = float(sorption.dew_point_for_moisture(0.5 * target, hot, slope, on_range="nan"))
+            needed = float(sorption.dew_point_for_moisture(FLOOR_MARGIN * target, hot, slope, on_range="nan"))
             if np.isnan(needed):
                 text += " No air is dry enough for that target."
             else:
@@ -390,8 +420,8 @@ class _Checks:
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
         text = (
-            f"Pellets leave with about {self._ppm(m.predicted)} ({self._ppm(m.low)} to {self._ppm(m.high)}); "
-            f"the target is {self._ppm(m.target)}."
+            f"Moisture of the pellets leaving, best estimate: {self._ppm(m.predicted)} ({self._ppm(m.low)} to "
+            f"{self._ppm(m.high)}); the target is {self._ppm(m.target)}."
         )
         if grade == "caution":
             text += self._needed(m)
@@ -403,14 +433,16 @@ class _Checks:
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
     def _needed(self, m: Moisture) -> str:
-        """What a residence that reaches the target on the best estimate would be, or that the data are not sure."""
-        assert m.predicted is not None
-        if m.predicted <= m.target:
-            return " The diffusion data of this resin are not sure enough to promise the target; measure the moisture."
-        hours = residence_needed(self.duty, self.operation, self.option, m.target)
+        """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
         place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
-        then = f"; about {hours:.2g} h {place} would do." if hours else f" even after a day {place}."
-        return f" On the best estimate the target is missed{then}"
+        sure = f"about {m.needed_surely / 3600:.2g} h {place}" if m.needed_surely else f"more than a day {place}"
+        if m.expected:
+            return (
+                f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
+                "the moisture."
+            )
+        likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
+        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}."
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as heat reaches it: through the film around a pellet, and with the air at all."""
@@ -506,11 +538,10 @@ def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dic
     return {"predicted": likely, "low": fast, "high": slow}
 
 
-def residence_needed(duty: Duty, operation: Operation, option: Option, target: float) -> float | None:
-    """Residence time that reaches a moisture on the best estimate, up to a day. [h]"""
-    band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
-    if band is None:
-        return None
-    hours = np.linspace(0.25, 24.0, 96)
-    left = remaining_moisture(duty, operation, band[1], tanks_of(option.inputs.hopper_flow), hours * 3600.0)
-    return float(np.interp(-target, -left, hours)) if left[-1] <= target else None
+def residence_needed(
+    duty: Duty, operation: Operation, option: Option, target: float, diffusivity: float
+) -> float | None:
+    """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
+    times = 3600.0 * np.linspace(0.25, 24.0, 96)
+    left = remaining_moisture(duty, operation, diffusivity, tanks_of(option.inputs.hopper_flow), times)
+    return float(np.interp(-target, -left, times)) if left[-1] <= target else None

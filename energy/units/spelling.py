@@ -149,7 +149,8 @@ def refusal(kind: str, written: str, currency: str | None = None) -> UnitError:
         choice = f"a number and {'' if len(units) == 1 else 'one of '}{', '.join(units[:10])}"
     if units[0].startswith("USD") and not currency:
         choice += " (or another currency code)"
-    return UnitError(f"{written} is not {KINDS[kind].article}; write {choice}")
+    bare = re.fullmatch(r"'[-+]?[\d.,]+'", written) is not None
+    return UnitError(f"{written} {'has no unit' if bare else f'is not {KINDS[kind].article}'}; write {choice}")
 
 
 def scale_of(kind: str, unit: str, written: str, currency: str | None, gauge_reference: float) -> Scale:

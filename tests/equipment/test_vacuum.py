@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from scipy.integrate import quad, solve_ivp
 
 from energy.equipment import recovery, vacuum
@@ -14,6 +15,18 @@ def test_pumping_speed_empties_the_vessel_in_time():
     speed = float(vacuum.pumping_speed(0.1, 300.0, 101325.0, 4000.0))
     end = solve_ivp(lambda _, p: -speed / 0.1 * p, (0.0, 300.0), [101325.0], rtol=1e-10, atol=1e-6).y[0, -1]
     assert end == pytest.approx(4000.0, rel=1e-6)
+
+
+def test_pumping_time_is_that_of_the_speed():
+    speed = vacuum.pumping_speed(0.1, 300.0, 101325.0, 4000.0)
+    assert vacuum.pumping_time(0.1, speed, 101325.0, 4000.0) == pytest.approx(300.0)
+
+
+@pytest.mark.published("CoolProp", where="IAPWS-95 steam", quoted="computed by the library")
+def test_vapour_load_against_the_density_of_thin_steam():
+    """CoolProp's IAPWS-95 steam at 8 mbar and 120 degC."""
+    density = PropsSI("D", "T", 393.15, "P", 800.0, "Water")
+    assert vacuum.vapour_load(1e-4, 393.15, 800.0) == pytest.approx(1e-4 / density, rel=2e-4)
 
 
 def test_evacuation_work_is_the_integral_of_isothermal_work():

@@ -6,13 +6,13 @@ import json
 import re
 
 import pytest
-from cases import AIR, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
+from cases import AIR, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
 
 import energy
 from energy.reports.answer import sentences
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
-from energy.reports.tables import describe, to_json, to_text
+from energy.reports.tables import describe, to_dict, to_json, to_text
 from energy.study.compare import CAUTIONS, compare
 
 TOP = {"case", "version", "duty", "currency", "resins", "answer", "options", "cautions"}
@@ -403,17 +403,60 @@ def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt
     first, second = sentences(comparison)
     assert first.startswith(f"Lowest life-cycle cost of the options that pass every check for PC: {NEW}, ")
     less = float(f"{best.life_cycle_cost - doubtful.life_cycle_cost:.3g}")
+    stay, surely = (getattr(doubtful.verdict.moisture, key) / 3600 for key in ("residence", "needed_surely"))
     assert second == (
         f"Vacuum would cost {less:,.0f} USD less over 10 years, but may not dry it: "
-        "see its check of predicted moisture."
+        f"see its check of predicted moisture. Vacuum is given {stay:.2g} h; about {surely:.2g} h would reach the target "
+        "at the slow end of the diffusion data too."
     )
 
 
 def test_where_none_passes_for_sure_the_answer_says_so():
     changes = {f"options['{MEMBRANE}'].baseline": True}
-    first, second = sentences(compare(case(AIR, MEMBRANE, changes=changes)))
+    comparison = compare(case(AIR, MEMBRANE, changes=changes))
+    first, second = sentences(comparison)
+    surely = comparison.option(AIR).verdict.moisture.needed_surely / 3600
     assert first.startswith(f"Lowest life-cycle cost of the options that may dry PC, none for sure: {AIR}, ")
-    assert second == "With caution: see its checks of dew point and predicted moisture."
+    assert second == (
+        f"With caution: see its checks of dew point and predicted moisture. {AIR} is given 4 h; about {surely:.2g} h "
+        "would reach the target at the slow end of the diffusion data too."
+    )
+
+
+def test_where_every_best_estimate_misses_no_saving_is_held_out():
+    comparison = compare(case(NEW, WHEEL, changes={f"options['{NEW}'].baseline": True, **resin("PA66")}))
+    first, second = sentences(comparison)
+    moisture = comparison.option(NEW).verdict.moisture
+    assert moisture.target < moisture.predicted < comparison.option(WHEEL).verdict.moisture.predicted
+    left = 1e6 * moisture.predicted / (1 + moisture.predicted)
+    assert first == (
+        "No option is expected to dry PA66 to 1,500 ppm as the case is set. "
+        f"Nearest is {NEW} with about {left:,.0f} ppm."
+    )
+    assert f"the target takes about {moisture.needed / 3600:.2g} h on the best estimate" in second
+    assert "USD" not in first + second
+    row = next(line for line in to_text(comparison, "si").splitlines() if line.startswith(NEW))
+    assert row.removeprefix(NEW).split()[0] == "unlikely"
+
+
+def test_payback_is_told_with_and_without_the_replacements_spared(demo):
+    """The cash flow of the demo's new twin tower by hand: capital over the first years' running savings."""
+    measures = demo.option(NEW).measures
+    savings = [a - b for a, b in zip(measures.cash_flow, measures.streams["replacements"], strict=True)]
+    owed, years = -savings[0], 0.0
+    for saved in savings[1:]:
+        years += min(1.0, owed / saved)
+        owed = max(0.0, owed - saved)
+    assert measures.payback_on_savings == pytest.approx(years, rel=1e-9)
+    assert f"with the replacements spared ({years:.1f} years on running cost alone)" in sentences(demo)[0]
+    told = to_dict(demo)["options"][1]
+    assert told["payback_without_replacements_years"] == pytest.approx(years, rel=1e-9)
+
+
+def test_own_values_of_a_resin_are_named():
+    own = compare(case(PRESENT, NEW, changes={f"{HOPPER}.own_resin": {"target_moisture": "150 ppm"}}))
+    assert "options that pass every check for PC (own values)" in sentences(own)[0]
+    assert "PC (own values) at 90 kg/h" in to_text(own, "si")
 
 
 def test_the_register_has_emission_factors_and_names_what_money_is_for(entries):

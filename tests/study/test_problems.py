@@ -42,11 +42,11 @@ ONE_LINE = [
     ),
     (
         {f"{HOPPER}.throughput": 90},
-        "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg/h",
+        "{hopper}.throughput: Throughput: '90' has no unit; write a number and one of kg/h",
     ),
     (
         {f"{HOPPER}.throughput": "90"},
-        "{hopper}.throughput: Throughput: '90' is not a mass flow; write a number and one of kg",
+        "{hopper}.throughput: Throughput: '90' has no unit; write a number and one of kg",
     ),
     (
         {f"{HOPPER}.throughput": "90 kW"},
@@ -132,7 +132,7 @@ ONE_LINE = [
     ),
     (
         {"tariffs.electricity": "0.12"},
-        "tariffs.electricity: Price of electricity: '0.12' is not a price per energy; write",
+        "tariffs.electricity: Price of electricity: '0.12' has no unit; write",
     ),
     ({"tariffs.electricity": 0.12}, "tariffs.electricity: '0.12' is not text in quotes"),
     ({"case.units": "uss"}, "case.units: 'uss' is not one of si, us; did you mean 'us'?"),
@@ -188,7 +188,7 @@ ONE_LINE = [
     ),
     (
         {f"{HOPPER}.throughput": {"value": "90 kg/h", "low": 80, "high": "100 kg/h"}},
-        "{hopper}.throughput.low: Throughput: '80' is not a mass flow",
+        "{hopper}.throughput.low: Throughput: '80' has no unit",
     ),
     (
         {f"options['{HOT}'].maintenance": {"value": "5 USD/year", "low": "4 EUR/year", "high": "6 USD/year"}},
@@ -249,7 +249,7 @@ ONE_LINE = [
     ({"finance.years": 1.5}, "finance.years: '1.5' is not a whole number"),
     ({"finance.years": float("nan")}, "finance.years: 'nan' is not a whole number"),
     ({"finance.years": 0}, "finance.years: 0 is not allowed; it must be at least 1"),
-    ({"finance.rate": 8}, "finance.rate: Discount rate: '8' is not a rate; write a number and one of %"),
+    ({"finance.rate": 8}, "finance.rate: Discount rate: '8' has no unit; write a number and one of %"),
     (
         {f"options['{PRESENT}'].baseline": "maybe"},
         "options['Present twin tower'].baseline: 'maybe' is not true or false",
