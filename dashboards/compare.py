@@ -59,6 +59,7 @@ class View:
         self._own = w.ToggleButtons(options=[("as stored", False), ("my own", True)], description="Resin values")
         self._own_fields = self._make_own_fields()
         self._own_box = w.VBox([f.box for f in self._own_fields])
+        self._own_box.add_class("fields")
         self._climate = w.Dropdown(description="Hall climate", options=self._climates())
         self._climate_field = Field(self._climate, SAMPLES)
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
@@ -72,6 +73,7 @@ class View:
         self._load, self._months = PlotView(), PlotView()
         self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
         self._reset = w.Button(description="Back to the case as opened")
+        self._capital.add_class("fields")
         self._build_capital()
         self.page = self._layout()
         self._watch()
@@ -266,7 +268,7 @@ class View:
             self._capital,
             w.HTML(
                 "<p class='hint'>Shifts, levels of throughput, maintenance, replacements, years, escalation and the inputs "
-                "of each dryer are set in the case file: download it, edit it, open it again.</p>"
+                "of each dryer are set in the case file: download it, edit it, and open it with dryer-energy dashboard FILE.</p>"
             ),
             self._reset,
         )

@@ -154,7 +154,7 @@ class State(traitlets.HasTraits):
         now = float(self.case.model.hoppers[0].throughput)
         if abs(now / self.opened_throughput - 1.0) <= 0.1:
             return ""
-        then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")))
+        then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
         return (
             f"Capital is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
             "throughput, where capital is scaled."

@@ -37,7 +37,7 @@ def options(comparison: Comparison, system: str) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
-        f'<p class="hint">Those that pass every check first, then those to be taken with caution, each by life-cycle cost over '
+        f'<p class="hint">Those that pass every check first, then those to be taken with caution, then unlikely ones, each by life-cycle cost over '
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
         f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
@@ -89,7 +89,10 @@ def payback(o: OptionResult) -> str:
 def sizes(comparison: Comparison, system: str) -> str:
     """How big each machine is."""
     head, rows = size_rows(comparison.in_order(), system)
-    cells = "".join(f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1))}</th>' for h in head)
+    cells = "".join(
+        f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1)).replace("-", " ")}</th>'
+        for h in head
+    )
     body = "".join(
         f'<tr><th scope="row">{escape(name)}</th>'
         + "".join(f"<td>{c.replace('-', '–')}</td>" for c in figures)
