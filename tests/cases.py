@@ -15,7 +15,7 @@ HOPPER = "hoppers['Machine 7']"
 
 def document(*options: str, changes: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """The example as a table, with these options only, and values put at paths."""
-    whole = read_document(example_text("demo"), "demo")
+    whole = read_document(example_text("one-machine"), "one-machine")
     if options:
         whole["options"] = [o for o in whole["options"] if o["name"] in options]
     return changed(whole, changes or {})

@@ -48,7 +48,7 @@ def broken(tmp_path):
     """A case that compares, with one thing put in place of another."""
 
     def write(old, new):
-        text = example_text("demo")
+        text = example_text("one-machine")
         assert old in text
         path = tmp_path / "broken.toml"
         path.write_text(text.replace(old, new, 1), encoding="utf-8")
@@ -74,7 +74,7 @@ def test_a_new_case_compares_as_it_stands_in_an_empty_folder(said, tmp_path, mon
     assert compared.out == said("compare", "demo").out
     checked = said("check", "my.toml")
     assert (checked.status, checked.err) == (0, "")
-    assert checked.out.startswith("my.toml: valid. Example moulding shop")
+    assert checked.out.startswith("my.toml: valid. Example moulding plant")
 
 
 def test_new_keeps_a_file_that_exists_unless_forced(said, tmp_path):
@@ -100,7 +100,7 @@ def test_new_where_nothing_can_be_written(said, tmp_path, monkeypatch, where):
 def test_new_of_an_example_that_does_not_exist(said, tmp_path):
     refused = said("new", tmp_path / "my.toml", "--example", "dmo")
     assert (refused.status, refused.out) == (2, "")
-    assert refused.err == "'dmo' is not an example; known: demo; did you mean 'demo'?\n"
+    assert refused.err == "'dmo' is not an example; known: demo, one-machine; did you mean 'demo'?\n"
     assert list(tmp_path.iterdir()) == []
 
 
@@ -116,8 +116,8 @@ def test_compare_in_either_units(said):
 
 def test_compare_as_json(said):
     result = json.loads(said("compare", "demo", "--json").out)
-    assert result["options"][0]["name"] == "Present twin tower"
-    assert len(result["options"]) == 9
+    assert result["options"][0]["name"] == "Present dryers"
+    assert len(result["options"]) == 10
 
 
 def test_the_same_case_gives_the_same_bytes():
@@ -131,9 +131,12 @@ def test_the_same_case_gives_the_same_bytes():
 def test_check_lists_every_input_and_stars_what_is_assumed(said):
     out = said("check", "demo").out
     for told in (
-        "  hoppers['Machine 7'].throughput ",
-        "* site.hall_dew_point ",
-        "* options['Desiccant wheel'].inputs.leak_share ",
+        "  hoppers['Machine 1'].throughput ",
+        "  hoppers['Machine 2'].levels[1].share ",
+        "* hoppers['Machine 4'].running ",
+        "* options['Rotating beds'].inputs.leak_share ",
+        "  options['Present dryers'].machines[2].built_for ",
+        "* options['Central wheel, variable speed'].central.conveying_load ",
         "* tariff electricity.energy.price ",
         "* resin PC.bulk_density ",
     ):
@@ -224,7 +227,7 @@ def test_a_command_that_is_none(said, arguments):
 
 
 def test_a_terminal_without_a_degree_sign_gets_its_table():
-    printed = run("compare", "demo", PYTHONIOENCODING="ascii")
+    printed = run("compare", "one-machine", PYTHONIOENCODING="ascii")
     assert (printed.returncode, printed.stderr) == (0, b"")
     assert b"dew point of 12 ?C" in printed.stdout
 

@@ -45,8 +45,8 @@ def test_public_names_are_those_of_their_modules():
 
 
 def test_the_readme_in_python():
-    frame = energy.compare(energy.load_case("demo").with_(throughput="120 kg/h")).to_frame()
-    usual = energy.compare(energy.load_case("demo")).to_frame()
+    frame = energy.compare(energy.load_case("one-machine").with_(throughput="120 kg/h")).to_frame()
+    usual = energy.compare(energy.load_case("one-machine")).to_frame()
     column = "running cost [USD/year]"
     new = ~frame["baseline"]  # the present machine is oversize and blows the same air at either throughput
     assert (frame[column][new] > usual[column][new]).all()

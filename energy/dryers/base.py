@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from types import MappingProxyType
 from typing import Annotated, Any, Literal, Protocol
 
@@ -95,6 +95,16 @@ class Duty:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """One start of a hopper after a stop."""
+
+    energy: Mapping[tuple[str, str], Array]
+    """(end use, carrier) -> energy bought. [J]"""
+    power: Array
+    """Heater at full power while it warms up. [W]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
     """A dryer at work on a duty. All power is the mean over the period. [W]"""
 
@@ -121,15 +131,21 @@ class Operation:
     """Is it dry air that dries? Else what practice says of dew point and residence time in a hopper does not apply."""
     residence_time: Array | None = None
     """Time at drying temperature where it is not the hopper's. [s]"""
-    warm_up: Mapping[tuple[str, str], Array] = field(default_factory=lambda: MappingProxyType({}))
-    """(end use, carrier) -> energy bought at one start after a stop. [J]"""
-    start_power: Array = field(default_factory=lambda: np.zeros(()))
-    """Heater at full power while it warms up. [W]"""
+    starts: tuple[Start, ...] = ()
+    """A start of each of the hoppers."""
 
     @property
     def hopper(self) -> hopper.HopperState:
         """Of the first, mostly only duty."""
         return self.hoppers[0]
+
+    def of(self, hopper: int) -> Operation:
+        """The same with the state and the start of one of its hoppers only."""
+        return replace(self, hoppers=(self.hoppers[hopper],), starts=(self.starts[hopper],))
+
+    def at(self, state: int) -> Operation:
+        """The operation in one operating state, of those on the second last axis."""
+        return _at(self, state)
 
     def power(self, carrier: str) -> Array:
         """Mean power of one carrier. [W]"""
@@ -142,6 +158,19 @@ class Operation:
     def residual(self) -> Array:
         """Heat in less heat out. [W]"""
         return _total(self.heat_in.values(), self.air_flow) - _total(self.heat_out.values(), self.air_flow)
+
+
+def _at(given: Any, state: int) -> Any:
+    """Records, tuples and tables of arrays at one place of the second last axis; arrays without that axis as they are."""
+    if isinstance(given, np.ndarray):
+        return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
+    if isinstance(given, Mapping):
+        return {key: _at(value, state) for key, value in given.items()}
+    if isinstance(given, tuple):
+        return tuple(_at(value, state) for value in given)
+    if is_dataclass(given) and not isinstance(given, type):
+        return replace(given, **{f.name: _at(getattr(given, f.name), state) for f in fields(given)})
+    return given
 
 
 def _total(parts: Any, like: Array) -> Array:

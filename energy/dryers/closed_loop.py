@@ -132,6 +132,10 @@ class Distribution:
     """Pressure drop of the ducts at design flow. [Pa]"""
     air_spent: Array | float = 0.0
     """Dry air that conveying takes out of the circuit per resin, made up by hall air. [kg/kg]"""
+    conveying_work: Array | float = 0.0
+    """Electricity that conveying the dried pellets takes. [J/kg]"""
+    spare: float = 0.0
+    """What blower, beds and regeneration are built for over the sum of the hoppers. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +187,9 @@ def _line(inputs: Inputs, duty: Duty) -> _Line:
     return _Line(duty, built, setting, base.shell_loss(inputs, duty, built, setting.temperature))
 
 
-def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Operation:
+def run_circuit(
+    inputs: Inputs, duties: Sequence[Duty], ducts: Distribution, on: Sequence[bool] | None = None
+) -> Operation:
     """Steady operation of one desiccant air system and its hoppers, each with its own heater and temperature.
 
     Parameters
@@ -192,29 +198,32 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
     duties : sequence of Duty
         One per hopper, in one hall; arrays of one shape.
     ducts : Distribution
+    on : sequence of bool, optional
+        Which hoppers take air now; the system is built for all. The states and warm-ups of those are in the answer.
 
     Raises
     ------
     ModelError
         The air cannot heat the resin, or the cooling water is too warm for the cooler's duty.
     """
-    desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
-    hall = duties[0]
+    desiccant, whole_system = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
+    lines = [n for n, takes in zip(whole_system, on or [True] * len(duties), strict=True) if takes]
+    hall, size = duties[0], 1.0 + ducts.spare
     pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
-    flow, design_flow = (
-        np.asarray(sum(flows)) for flows in ([n.run.air_flow for n in lines], [n.built.air_flow for n in lines])
-    )
-    spent = np.asarray(sum(ducts.air_spent * n.duty.throughput for n in lines))
-    design_spent = np.asarray(sum(ducts.air_spent * n.duty.built_for.design_throughput for n in lines))
+    flow = np.asarray(sum(n.run.air_flow for n in lines))
+    design_flow = size * np.asarray(sum(n.built.air_flow for n in whole_system))
+    conveyed = np.asarray(sum(n.duty.throughput for n in lines))
+    spent = ducts.air_spent * conveyed
+    design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in whole_system))
     leak = inputs.leak_share * flow + spent
-    design = design_water(inputs, lines, design_spent)
+    design = size * design_water(inputs, whole_system, design_spent)
     mass = design_mass(inputs, design, design_flow, pressure, desiccant)
     residual = residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
     beds = [
         np.maximum.reduce([base.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
-        for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in lines])
+        for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in whole_system])
     ]
     circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
     whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
@@ -325,13 +334,16 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
         ("controls", "electricity"): controls,
         ("cooling", "cooling"): cooled,
     }
+    conveying = {}
+    if np.any(np.asarray(ducts.conveying_work) > 0.0):
+        conveying = {"conveying": ducts.conveying_work * conveyed + 0.0 * bought}
+        mean["conveying", "electricity"] = conveying["conveying"]
     peak = dict(mean)
     peak["regeneration", regen_carrier] = regen_on
     # One bed may be cooled while the next is heated: then both count.
     steps = max(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    start = np.asarray(sum(base.startup_heater(inputs, n.duty, n.built, used) for n in lines))
-    warm_up = [base.warm_up(inputs, n.duty, n.built) for n in lines]
+    starts = [base.startup_heater(inputs, n.duty, n.built, used) for n in lines]
     return Operation(
         energy=mean,
         peak=peak,
@@ -341,6 +353,7 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "process blower": electric,
             "regeneration blower": regen_electric,
             "controls": controls,
+            **conveying,
         },
         heat_out={
             "resin": np.asarray(sum(s.resin_heat for s in states)),
@@ -353,15 +366,16 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "heater losses": lost + regen_lost,
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
+            **conveying,
         },
         delivered_dew_point=moist.dew_point(used, pressure),
         air_flow=flow,
         hoppers=tuple(states),
         shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
         sizing={
-            "hopper_volume": np.asarray(sum(n.built.volume for n in lines)),
+            "hopper_volume": np.asarray(sum(n.built.volume for n in whole_system)),
             "airflow": design_flow * specific,
-            "process_heater": start,
+            "process_heater": np.asarray(sum(starts)),
             "regeneration_heater": regen_on,
             "blower": rated,
             "compressed_air": 0.0 * shaft,
@@ -378,6 +392,8 @@ def run_circuit(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> 
             "regeneration_exhaust_temperature": regen.exhaust_temperature,
             "heat_recovered": saved,
         },
-        warm_up={k: np.asarray(sum(w[k] for w in warm_up)) for k in warm_up[0]},
-        start_power=start,
+        starts=tuple(
+            base.Start(energy=base.warm_up(inputs, n.duty, n.built), power=power)
+            for n, power in zip(lines, starts, strict=True)
+        ),
     )

@@ -125,6 +125,7 @@ class Dryer:
                 "compressed_air": 0.0 * rating,
                 "desiccant": 0.0 * rating,
             },
+            starts=(base.Start(energy={}, power=0.0 * rating),),  # the drum is empty and hot within minutes
             air_dried=False,
             residence_time=inputs.drum_time * np.ones_like(radiators),
         )

@@ -92,6 +92,5 @@ def once_through(
             **sizing,
         },
         details={"heat_recovered": saved, **details},
-        warm_up=base.warm_up(inputs, duty, built),
-        start_power=start,
+        starts=(base.Start(energy=base.warm_up(inputs, duty, built), power=start),),
     )

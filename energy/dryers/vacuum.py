@@ -178,8 +178,9 @@ class Dryer:
                 "pumping_speed": speed + 0.0 * bought,
                 "vessel_diameter": diameter + 0.0 * bought,
             },
-            warm_up={k: VESSELS * v for k, v in base.warm_up(inputs, duty, built).items()},
-            start_power=start,
+            starts=(
+                base.Start(energy={k: VESSELS * v for k, v in base.warm_up(inputs, duty, built).items()}, power=start),
+            ),
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
             residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),

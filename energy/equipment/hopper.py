@@ -209,11 +209,22 @@ def wall_loss(
     depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
     conductance = np.asarray(insulation_conductivity) / np.where(bare, 1.0, depth)
     outer = (conductance * t_i + 10.0 * growth * t_a) / (conductance + 10.0 * growth)
-    # The surface flux grows with about the power 1.2 of the difference: each step leaves a tenth of the error.
-    for _ in range(12):
-        flux, gap = surface_heat_flux(outer, t_a, height, emissivity), outer - t_a
-        slope = np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
-        outer = outer - (growth * flux - conductance * (t_i - outer)) / (conductance + growth * slope)
+    # The surface flux grows with about the power 1.2 of the difference: a first step with that slope, then secants.
+    before, miss_before = (
+        outer,
+        growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer),
+    )
+    gap = outer - t_a
+    flux = miss_before + conductance * (t_i - outer)
+    slope = conductance + np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
+    outer = outer - miss_before / slope
+    for _ in range(5):
+        miss = growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer)
+        moved = outer - before
+        rise = (miss - miss_before) / np.where(moved == 0.0, 1.0, moved)
+        slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
+        before, miss_before = outer, miss
+        outer = outer - miss / slope
     outer = np.where(bare, t_i, outer)
     lost = np.where(bare, surface_heat_flux(t_i, t_a, height, emissivity), conductance * (t_i - outer))
     return lost * np.asarray(area), outer

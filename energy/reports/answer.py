@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from energy.study.compare import Comparison, OptionResult
+from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import to_unit
 
 YEAR = 8760 * 3600.0  # s
@@ -49,23 +49,40 @@ def sentences(comparison: Comparison) -> list[str]:
 
 
 def resin_name(comparison: Comparison) -> str:
-    """Abbreviation of the resin, and whether its values are the user's own."""
-    own = comparison.case.model.hoppers[0].own_resin is not None
-    return f"{comparison.case.resin.abbreviation}{' (own values)' if own else ''}"
+    """The resin in words, and whether its values are the user's own; of several hoppers all of them."""
+    if len(comparison.case.model.hoppers) > 1:
+        return "every resin"
+    return resin_of_hopper(comparison, 0)
+
+
+def resin_of_hopper(comparison: Comparison, place: int) -> str:
+    """Abbreviation of a hopper's resin, and whether its values are the user's own."""
+    own = comparison.case.model.hoppers[place].own_resin is not None
+    return f"{comparison.case.resins[place].abbreviation}{' (own values)' if own else ''}"
+
+
+def worst(option: OptionResult) -> Served:
+    """The hopper that an option dries worst."""
+    return max(option.served, key=lambda served: served.verdict.severity)
 
 
 def _none_expected(comparison: Comparison) -> list[str]:
     """What is said where the best estimate of every option misses the target: no saving is held out."""
 
-    def predicted(option: OptionResult) -> float:
-        moisture = option.verdict.moisture.predicted
-        assert moisture is not None  # else it would not be unlikely
-        return moisture
-
-    nearest = min(comparison.ranked(), key=predicted)
+    # Nearest is the option whose worst hopper misses its target by the least factor.
+    nearest = min(comparison.ranked(), key=lambda option: option.verdict.severity[3])
+    served = worst(nearest)
+    m = served.verdict.moisture
+    assert m.predicted is not None  # else it would not be unlikely
+    resin = served.duty.resin.abbreviation
+    if len(nearest.served) > 1:
+        where = f" at {served.hopper.name} ({resin})"
+        first = f"No option is expected to dry {resin_name(comparison)} to its target as the case is set."
+    else:
+        where = ""
+        first = f"No option is expected to dry {resin_name(comparison)} to {_ppm(m.target)} as the case is set."
     return [
-        f"No option is expected to dry {resin_name(comparison)} to {_ppm(nearest.verdict.moisture.target)} as the case is "
-        f"set. Nearest is {nearest.name} with about {_ppm(predicted(nearest))}.",
+        f"{first} Nearest is {nearest.name} with about {_ppm(m.predicted)}{where}.",
         f"{_time_that_would(nearest)} Change time, temperature or air first: the costs below are of machines that miss it.",
     ]
 
@@ -107,11 +124,13 @@ def _ppm(moisture: float) -> str:
 
 
 def _time_that_would(option: OptionResult) -> str:
-    """The residence that would reach the target, where time is what an option lacks."""
-    m = option.verdict.moisture
-    if option.verdict.grade_of("predicted moisture") != "caution" or m.predicted is None:
+    """The residence that would reach the target at its worst hopper, where time is what an option lacks."""
+    served = worst(option)
+    m = served.verdict.moisture
+    if served.verdict.grade_of("predicted moisture") != "caution" or m.predicted is None:
         return ""
-    now = f"{option.name} is given {m.residence / 3600:.2g} h"
+    who = option.name if len(option.served) == 1 else f"{served.duty.resin.abbreviation} at {served.hopper.name}"
+    now = f"{who} is given {m.residence / 3600:.2g} h"
     surely = f"about {m.needed_surely / 3600:.2g} h" if m.needed_surely else "more than a day"
     if m.expected:
         return f"{now}; {surely} would reach the target at the slow end of the diffusion data too."
@@ -121,7 +140,11 @@ def _time_that_would(option: OptionResult) -> str:
 
 def _doubts(option: OptionResult) -> str:
     """Names of the checks that do not pass."""
-    shaky = [f.check for f in option.verdict.findings if f.verdict != "pass"]
+    several = len(option.served) > 1
+    named = [(f"{f.check} at {f.hopper}" if several else f.check, f) for f in option.verdict.findings]
+    shaky = [name for name, f in named if f.verdict != "pass"]
+    if len(shaky) > 4:
+        shaky = list(dict.fromkeys(f.check for _, f in named if f.verdict != "pass"))
     listed = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
     return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 

@@ -9,9 +9,11 @@ from typing import Any
 from pydantic import BaseModel
 
 from energy.reports.catalogue import number
+from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import walk, written
+from energy.study.schema import Hopper
 from energy.units import Quantity, show, shown_unit
 
 _NAMES = ("name", "note", "item", "kind", "currency", "units", "baseline")
@@ -69,6 +71,9 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
         if isinstance(value, BaseModel):
             yield from _choices(value, here)
         elif isinstance(value, tuple):
+            if value and not isinstance(value[0], BaseModel):
+                yield here, ", ".join(str(entry) for entry in value)
+                continue
             for i, entry in enumerate(value):
                 yield from _choices(entry, f"{here}['{entry.name}']" if hasattr(entry, "name") else f"{here}[{i + 1}]")
         elif isinstance(value, bool) and key not in _NAMES:
@@ -120,9 +125,15 @@ def _default_of(case: Case, path: str) -> Any:
     if section in ("site", "compressed_air"):
         return load("plant").get(key)
     for option in case.model.options:
-        prefix = f"options['{option.name}'].inputs."
-        if path.startswith(prefix):
-            return load(f"dryers/{option.type}").get(path.removeprefix(prefix))
+        place = f"options['{option.name}']"
+        if path.startswith(f"{place}.central."):
+            key = path.rpartition(".")[2]
+            return load("plant").get(key) or load("plant").get(f"central_{key}")
+        dryers = {f"{place}.inputs.": option.type}
+        dryers |= {f"{place}.machines[{i + 1}].inputs.": m.type for i, m in enumerate(option.machines)}
+        for prefix, kind in dryers.items():
+            if path.startswith(prefix):
+                return load(f"dryers/{kind}").get(path.removeprefix(prefix))
     return None
 
 
@@ -143,9 +154,15 @@ def _of_tariffs(case: Case) -> Iterator[Input]:
 
 
 def _of_resin(case: Case) -> Iterator[Input]:
-    resin, hopper = case.resin, case.model.hoppers[0]
+    for resin in dict.fromkeys(resin.abbreviation for resin in case.resins):
+        users = [(h, r) for h, r in zip(case.model.hoppers, case.resins, strict=True) if r.abbreviation == resin]
+        yield from _stored_values(users[0][1], [hopper for hopper, _ in users])
+
+
+def _stored_values(resin: Resin, hoppers: list[Hopper]) -> Iterator[Input]:
     for key, entry in resin.data.items():
-        if entry.kind is None or getattr(hopper, key, None) is not None:  # the hopper's own value stands above
+        # Where every hopper of the resin has its own value, that stands above.
+        if entry.kind is None or all(getattr(hopper, key, None) is not None for hopper in hoppers):
             continue
         span = "" if entry.low is None else f" ({entry.low:g} to {entry.high:g})"
         yield Input(
@@ -170,5 +187,5 @@ def to_text(case: Case) -> str:
         "",
         f"{len(entries)} inputs, {assumed} of them assumed or taken from stored typical values (marked *).",
     ]
-    lines += list(case.resin.notes)
+    lines += list(dict.fromkeys(note for resin in case.resins for note in resin.notes))
     return "\n".join(lines)

@@ -10,8 +10,9 @@ import numpy as np
 
 from energy import __version__
 from energy.dryers.base import END_USES
-from energy.reports.answer import YEAR, answer, resin_name
+from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.study.verdict import Moisture, Verdict
 from energy.tariffs import Tariff
 from energy.units import show, shown_unit, to_unit
 
@@ -31,7 +32,8 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
         {
             "case": case.name,
             "version": __version__,
-            "duty": _duty(comparison),
+            "duty": _plant(comparison),
+            "hoppers": [_hopper(comparison, place) for place in range(len(comparison.duties))],
             "currency": case.currency,
             "tariffs": {commodity: f"{t.name}: {describe(t)}" for commodity, t in case.tariffs.items()},
             "finance": {
@@ -43,7 +45,7 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
                 "escalation_other": given.escalation_other,
                 "maximum_payback_years": None if given.maximum_payback is None else given.maximum_payback / YEAR,
             },
-            "resins": [case.resin.abbreviation],
+            "resins": list(dict.fromkeys(resin.abbreviation for resin in case.resins)),
             "answer": answer(comparison),
             "options": [_option(o) for o in comparison.options],
             "cautions": list(CAUTIONS),
@@ -60,20 +62,31 @@ def _rounded(value: Any) -> Any:
     return float(f"{value:.14g}") if isinstance(value, float) else value
 
 
-def _duty(comparison: Comparison) -> dict[str, float]:
-    """What every option was given to do."""
-    d = comparison.duty
+def _plant(comparison: Comparison) -> dict[str, float]:
+    """The hall and the hours, the same for every option."""
+    d, calendar = comparison.duty, comparison.case.calendar
     return {
-        "throughput_kg_h": float(d.throughput[0]) * 3600,
-        "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,
-        "residence_h": float(d.residence_time[0]) / 3600,
-        "initial_moisture_ppm": float(to_unit(float(d.initial_moisture[0]), "moisture", "ppm")),
+        "throughput_kg_h": sum(float(duty.throughput[0]) for duty in comparison.duties) * 3600,
         "hall_temperature_c": float(d.hall_temperature.mean()) - 273.15,
         "hall_dew_point_c": float(d.hall_dew_point.mean()) - 273.15,
         "dampest_month_dew_point_c": float(d.hall_dew_point.max()) - 273.15,
-        "production_h": float(comparison.case.calendar.production.sum()) / 3600,
-        "standby_h": float(comparison.case.calendar.standby.sum()) / 3600,
-        "starts": float(comparison.case.calendar.starts.sum()),
+        "production_h": float(calendar.production.sum()) / 3600,
+        "standby_h": float(calendar.standby.sum()) / 3600,
+        "starts": float(calendar.starts.sum()),
+    }
+
+
+def _hopper(comparison: Comparison, place: int) -> dict[str, Any]:
+    """What every option was given to do at one hopper."""
+    d, hopper = comparison.duties[place], comparison.case.model.hoppers[place]
+    return {
+        "name": hopper.name,
+        "resin": comparison.case.resins[place].abbreviation,
+        "throughput_kg_h": float(d.throughput[0]) * 3600,
+        "running": float(hopper.running),
+        "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,
+        "residence_h": float(d.residence_time[0]) / 3600,
+        "initial_moisture_ppm": float(to_unit(float(d.initial_moisture[0]), "moisture", "ppm")),
     }
 
 
@@ -89,9 +102,37 @@ def _hours(seconds: float | None) -> float | None:
     return None if seconds is None else seconds / 3600
 
 
+def _moisture(moisture: Moisture) -> dict[str, float | None]:
+    return {
+        "target_ppm": _ppm(moisture.target),
+        "predicted_ppm": _ppm(moisture.predicted),
+        "low_ppm": _ppm(moisture.low),
+        "high_ppm": _ppm(moisture.high),
+        "floor_ppm": _ppm(moisture.floor),
+        "residence_h": moisture.residence / 3600,
+        "diffusion_h": _hours(moisture.diffusion_time),
+        "needed_h": _hours(moisture.needed),
+        "needed_surely_h": _hours(moisture.needed_surely),
+    }
+
+
+def _findings(verdict: Verdict) -> list[dict[str, Any]]:
+    return [
+        {
+            "check": f.check,
+            **({"hopper": f.hopper} if f.hopper else {}),
+            "value": _number(f.value),
+            "limit": _number(f.limit),
+            "unit": f.unit,
+            "verdict": f.verdict,
+            "text": f.text,
+        }
+        for f in verdict.findings
+    ]
+
+
 def _option(o: OptionResult) -> dict[str, Any]:
-    op, m, moisture = o.operation, o.measures, o.verdict.moisture
-    top = {k: float(np.max(v)) for k, v in op.sizing.items()}
+    m, top = o.measures, o.sizing
     by_use = {use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES}
     by_use = {use: value for use, value in by_use.items() if value > 0}
     heat_in = {k: v / KWH for k, v in o.heat_in.items()}
@@ -102,28 +143,17 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "arrangement": o.option.arrangement,
         "baseline": o.option.baseline,
         "dries": o.verdict.overall,
-        "findings": [
+        "findings": _findings(o.verdict),
+        "moisture": _moisture(o.verdict.moisture),
+        "hoppers": [
             {
-                "check": f.check,
-                "value": _number(f.value),
-                "limit": _number(f.limit),
-                "unit": f.unit,
-                "verdict": f.verdict,
-                "text": f.text,
+                "name": served.hopper.name,
+                "type": served.machine.type,
+                "dries": served.verdict.overall,
+                "moisture": _moisture(served.verdict.moisture),
             }
-            for f in o.verdict.findings
+            for served in o.served
         ],
-        "moisture": {
-            "target_ppm": _ppm(moisture.target),
-            "predicted_ppm": _ppm(moisture.predicted),
-            "low_ppm": _ppm(moisture.low),
-            "high_ppm": _ppm(moisture.high),
-            "floor_ppm": _ppm(moisture.floor),
-            "residence_h": moisture.residence / 3600,
-            "diffusion_h": _hours(moisture.diffusion_time),
-            "needed_h": _hours(moisture.needed),
-            "needed_surely_h": _hours(moisture.needed_surely),
-        },
         "sizing": {
             "hopper_m3": top["hopper_volume"],
             "airflow_m3_h": top["airflow"] * 3600,
@@ -186,7 +216,6 @@ def to_text(comparison: Comparison, system: str) -> str:
     case, money = comparison.case, comparison.case.currency
     unit = shown_unit("specific energy", system)
     flow = shown_unit("mass flow", system)
-    hopper = case.model.hoppers[0]
     energy_columns = ["electricity kWh/year", "gas kWh/year", "cooling kWh/year", "peak kW"]
     head = ["option", "dries", unit, *energy_columns, f"running {money}/year", f"capital {money}"]
     head += [f"life-cycle cost {money}", f"net savings {money}", "payback years"]
@@ -214,7 +243,7 @@ def to_text(comparison: Comparison, system: str) -> str:
         )
     lines = [
         case.name,
-        f"{resin_name(comparison)} at {to_unit(float(hopper.throughput), 'mass flow', flow):.4g} {flow}, "
+        f"{_hoppers(comparison, flow)}, "
         f"{case.model.finance.years} years at {100 * case.model.finance.rate:.3g} % {case.model.finance.rate_basis}",
         "",
         *_table(head, rows),
@@ -236,6 +265,18 @@ def to_text(comparison: Comparison, system: str) -> str:
             lines += [f"  {o.name}: {o.verdict.word}"] + [f"    - {reason}" for reason in reasons]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
+
+
+def _hoppers(comparison: Comparison, flow: str) -> str:
+    """What is dried, hopper by hopper."""
+    hoppers = comparison.case.model.hoppers
+    parts = []
+    for place, hopper in enumerate(hoppers):
+        text = (
+            f"{resin_of_hopper(comparison, place)} at {to_unit(float(hopper.throughput), 'mass flow', flow):.4g} {flow}"
+        )
+        parts.append(f"{hopper.name}: {text}" if len(hoppers) > 1 else text)
+    return "; ".join(parts)
 
 
 def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
@@ -260,7 +301,7 @@ def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[lis
     head += [f"desiccant {mass}", f"compressed-air {air}"]
     rows = []
     for o in options:
-        s = {k: float(np.max(v)) for k, v in o.operation.sizing.items()}
+        s = o.sizing
         rows.append(
             [
                 o.name,

@@ -15,7 +15,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from energy.errors import CaseError, EnergyError, Problem
+from energy.errors import CaseError, EnergyError, Problem, UnknownNameError
 from energy.plant.calendar import OperatingYear
 from energy.plant.climate import Climate
 from energy.resins.properties import Resin
@@ -26,7 +26,7 @@ from energy.study.references import calendar_of, climate_of, resin_of, tariff_of
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
 
-EXAMPLES = ("demo",)
+EXAMPLES = ("demo", "one-machine")
 MAX_BYTES = 2_000_000
 
 
@@ -38,8 +38,8 @@ class Case:
     """Values in SI."""
     document: Mapping[str, Any]
     """As written, with units and bases."""
-    resin: Resin
-    """Of the hopper, with the case's own values."""
+    resins: tuple[Resin, ...]
+    """Of each hopper, with the case's own values."""
     tariffs: Mapping[str, Tariff]
     """By commodity."""
     calendar: OperatingYear
@@ -73,9 +73,15 @@ class Case:
         CaseError
             The changed case is not valid.
         UnknownNameError
-            No such path.
+            No such path; or a short key of a hopper while there are several.
         """
-        document = changed(self.document, {**(changes or {}), **{long_path(k): v for k, v in short.items()}})
+        paths = {long_path(key): value for key, value in short.items()}
+        if len(self.model.hoppers) > 1 and (path := next((k for k in paths if k.startswith("hoppers")), None)):
+            key, name = path.rpartition(".")[2], self.model.hoppers[0].name
+            raise UnknownNameError(
+                f"'{key}': the case has several hoppers; write the path, as in hoppers['{name}'].{key}"
+            )
+        document = changed(self.document, {**(changes or {}), **paths})
         return build(document, folder=self.folder, file=self.file)
 
     def to_toml(self) -> str:
@@ -168,16 +174,15 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
             tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder)
         except EnergyError as error:
             found += [Problem(f"tariffs.{commodity}", line) for line in str(error).splitlines()]
-    resin = None
-    try:
-        resin = resin_of(model)
-    except CaseError as error:
-        found += [
-            Problem(f"hoppers['{model.hoppers[0].name}'].own_resin.{p.key}".rstrip("."), p.message)
-            for p in error.problems
-        ]
-    except EnergyError as error:
-        found.append(Problem(f"hoppers['{model.hoppers[0].name}'].resin", str(error)))
+    resins: list[Resin] = []
+    for hopper in model.hoppers:
+        place = f"hoppers['{hopper.name}']"
+        try:
+            resins.append(resin_of(hopper))
+        except CaseError as error:
+            found += [Problem(f"{place}.own_resin.{p.key}".rstrip("."), p.message) for p in error.problems]
+        except EnergyError as error:
+            found.append(Problem(f"{place}.resin", str(error)))
     calendar = None
     try:
         calendar = calendar_of(model)
@@ -193,15 +198,16 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     warmest = model.site.hall_temperature or 0.0
     if climate is not None:
         warmest = float(climate.hall_temperature.max())
-    if resin is not None:
-        found += resin_limits(model, resin, warmest)
+    if len(resins) == len(model.hoppers):
+        for hopper, resin in zip(model.hoppers, resins, strict=True):
+            found += resin_limits(hopper, resin, warmest, model.case.units)
     found += carriers(model, tariffs)
-    if found or resin is None or calendar is None:
+    if found or calendar is None:
         raise CaseError(found, file=file)
     return Case(
         model=model,
         document=MappingProxyType(copy.deepcopy(dict(document))),
-        resin=resin,
+        resins=tuple(resins),
         tariffs=MappingProxyType(tariffs),
         calendar=calendar,
         climate=climate,

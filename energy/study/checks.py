@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from calendar import isleap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from energy import dryers
+from energy.dryers import closed_loop
 from energy.errors import Problem, UnitError, nearest
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
 from energy.study.paths import walk, written
 from energy.study.references import drying_temperature
-from energy.study.schema import BASES, CaseFile
+from energy.study.schema import BASES, CaseFile, Hopper, Option
 from energy.tariffs import Tariff
 from energy.units import KINDS, Quantity, parse, show
 
@@ -59,19 +62,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             else "production_hours and shifts are both given"
         )
         yield Problem("calendar", f"{said}; one of them is needed")
-    levels = model.hoppers[0].levels
-    if levels and abs(sum(level.share for level in levels) - 1.0) > 1e-6:
-        total = 100 * sum(level.share for level in levels)
-        yield Problem(
-            f"hoppers['{model.hoppers[0].name}'].levels", f"the shares add up to {total:.4g} %; they must make 100 %"
-        )
-    for i, level in enumerate(levels):
-        if level.throughput > model.hoppers[0].throughput * (1 + 1e-9):
-            most = show(float(model.hoppers[0].throughput), "mass flow", model.case.units)
-            yield Problem(
-                f"hoppers['{model.hoppers[0].name}'].levels[{i + 1}].throughput",
-                f"{show(level.throughput, 'mass flow', model.case.units)} is above the hopper's throughput of {most}; up to that is allowed",
-            )
+    yield from _hoppers(model)
     if hours is not None and hours > days * 86400.0:
         yield Problem(
             "calendar.production_hours",
@@ -86,15 +77,12 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         seen.add(option.name)
         if "kind" in raw_option.get("inputs", {}):
             yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
-        throughput = model.hoppers[0].throughput
-        if option.built_for is not None and option.built_for < throughput:
-            small, asked = (show(float(x), "mass flow", model.case.units) for x in (option.built_for, throughput))
-            yield Problem(
-                f"options['{option.name}'].built_for",
-                f"{small} is less than the hopper's throughput of {asked}; a machine built for that or more is needed",
-            )
-        ejector = getattr(option.inputs, "pump", "pump") == "ejector"
-        if (option.type.startswith("compressed-air") or ejector) and model.compressed_air is None:
+        yield from _machines(model, option)
+        needs_air = any(
+            kind.startswith("compressed-air") or getattr(inputs, "pump", "pump") == "ejector"
+            for kind, inputs in _kinds(model, option)
+        )
+        if needs_air and model.compressed_air is None:
             yield Problem(
                 "compressed_air",
                 f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",
@@ -117,6 +105,92 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
                 parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
             except UnitError as error:
                 yield Problem(path, str(error))
+
+
+def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:
+    """Types and inputs of the dryers that an option has."""
+    own = {machine.hopper: (machine.type, machine.inputs) for machine in option.machines}
+    return [own.get(hopper.name, (option.type, option.inputs)) for hopper in model.hoppers]
+
+
+def _hoppers(model: CaseFile) -> Iterator[Problem]:
+    """Names, levels and shares of the hoppers."""
+    system, seen = model.case.units, set()
+    for hopper in model.hoppers:
+        place = f"hoppers['{hopper.name}']"
+        if hopper.name in seen:
+            yield Problem(f"{place}.name", "two hoppers have this name; each needs its own")
+        seen.add(hopper.name)
+        if hopper.levels and abs(sum(level.share for level in hopper.levels) - 1.0) > 1e-6:
+            total = 100 * sum(level.share for level in hopper.levels)
+            yield Problem(f"{place}.levels", f"the shares add up to {total:.4g} %; they must make 100 %")
+        for i, level in enumerate(hopper.levels):
+            if level.throughput > hopper.throughput * (1 + 1e-9):
+                most = show(float(hopper.throughput), "mass flow", system)
+                yield Problem(
+                    f"{place}.levels[{i + 1}].throughput",
+                    f"{show(level.throughput, 'mass flow', system)} is above the hopper's throughput of {most}; up to that is allowed",
+                )
+        if hopper.running < 1.0 and not hopper.campaigns:
+            yield Problem(
+                f"{place}.campaigns",
+                f"is missing; the hopper runs {100 * hopper.running:.3g} % of the time: how often a year does it start?",
+            )
+
+
+def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
+    """What an arrangement needs and what it cannot have; machines named for hoppers that there are, and big enough."""
+    place, system = f"options['{option.name}']", model.case.units
+    hoppers = {hopper.name: hopper for hopper in model.hoppers}
+    seen = set()
+    for i, machine in enumerate(option.machines):
+        if machine.hopper not in hoppers:
+            known = ", ".join(hoppers)
+            yield Problem(
+                f"{place}.machines[{i + 1}].hopper",
+                f"there is no hopper '{machine.hopper}'{nearest(machine.hopper, list(hoppers))}; known: {known}",
+            )
+        if machine.hopper in seen:
+            yield Problem(f"{place}.machines[{i + 1}].hopper", f"'{machine.hopper}' has a machine already")
+        seen.add(machine.hopper)
+    if option.machines and option.arrangement != "at the machine":
+        yield Problem(f"{place}.machines", f"belong to dryers at the machine; this option is {option.arrangement}")
+    if (option.units is not None) != (option.arrangement == "portable"):
+        said = "is missing; how many portable dryers?" if option.units is None else "is for portable dryers only"
+        yield Problem(f"{place}.units", said)
+    if option.central is not None:
+        if option.arrangement != "central":
+            yield Problem(f"{place}.central", "is for a central system only; set arrangement to central")
+        if option.central.spare > 1.0:
+            yield Problem(
+                f"{place}.central.spare",
+                f"{100 * option.central.spare:.4g} % is more than the system itself; up to 100 % is allowed",
+            )
+    if option.arrangement == "central" and not issubclass(dryers.TYPES[option.type].Inputs, closed_loop.Inputs):
+        allowed = [k for k, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+        yield Problem(f"{place}.type", f"a central system is of a desiccant type: {', '.join(allowed)}")
+    if option.arrangement == "central" and option.built_for is not None:
+        yield Problem(f"{place}.built_for", "a central system is built for the sum of its hoppers; use central.spare")
+    if option.arrangement == "portable" and option.units is not None:
+        at_once = sum(float(hopper.running) for hopper in model.hoppers)
+        if at_once > option.units * (1 + 1e-9):
+            yield Problem(
+                f"{place}.units",
+                f"{option.units} dryers cannot serve hoppers that together run {100 * at_once:.4g} % of the time; at least "
+                f"{math.ceil(at_once - 1e-9)} are needed",
+            )
+    for hopper in model.hoppers:
+        own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
+        built, key = (
+            (option.built_for, "built_for") if own is None else (own[1].built_for, f"machines[{own[0] + 1}].built_for")
+        )
+        if built is not None and built < hopper.throughput * (1 - 1e-9):
+            small, asked = (show(float(x), "mass flow", system) for x in (built, hopper.throughput))
+            which = "the hopper's throughput" if len(hoppers) == 1 else f"the throughput of {hopper.name},"
+            yield Problem(
+                f"{place}.{key}",
+                f"{small} is less than {which} {'of ' if len(hoppers) == 1 else ''}{asked}; a machine built for that or more is needed",
+            )
 
 
 def _hall_air(model: CaseFile) -> Iterator[Problem]:
@@ -160,10 +234,10 @@ def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any], 
         yield Problem(path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order")
 
 
-def resin_limits(model: CaseFile, resin: Resin, warmest_hall: float) -> Iterator[Problem]:
-    hopper, system = model.hoppers[0], model.case.units
+def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str) -> Iterator[Problem]:
+    """Limits that a hopper's resin sets."""
     place = f"hoppers['{hopper.name}']"
-    temperature, limit = drying_temperature(model, resin), resin.drying_temperature_limit
+    temperature, limit = drying_temperature(hopper, resin), resin.drying_temperature_limit
     shown = show(temperature, "temperature", system)
     if limit is not None and temperature > limit:
         yield Problem(
@@ -189,7 +263,12 @@ def resin_limits(model: CaseFile, resin: Resin, warmest_hall: float) -> Iterator
 
 
 def carriers(model: CaseFile, tariffs: Mapping[str, Tariff]) -> Iterator[Problem]:
+    """Every carrier that an option buys has a tariff."""
     for option in model.options:
-        sources = {option.inputs.heat_source, getattr(option.inputs, "regeneration_heat_source", "electric")}
+        sources = {
+            source
+            for _, inputs in _kinds(model, option)
+            for source in (inputs.heat_source, getattr(inputs, "regeneration_heat_source", "electric"))
+        }
         if "gas" in sources and "gas" not in tariffs and model.tariffs.gas is None:
             yield Problem("tariffs.gas", f"is missing; option '{option.name}' is heated with gas")

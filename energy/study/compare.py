@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from energy import dryers, finance, tariffs
+from energy import finance, tariffs
 from energy.dryers.base import Array, Duty, Operation
-from energy.errors import CaseError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
+from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
 from energy.finance import CashFlow
 from energy.sources import load
 from energy.study import verdict
 from energy.study.case import Case
-from energy.study.duty import duty_of, levels_of, option_duty
-from energy.study.schema import Option
-from energy.study.verdict import GRADES
-from energy.study.year import Year, run_year
+from energy.study.duty import duties_of, target_of
+from energy.study.machines import Machine, machines_of
+from energy.study.schema import Hopper, Option
+from energy.study.year import Year, run_year, segments, together
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -67,17 +67,32 @@ class Measures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Served:
+    """One hopper under an option: its dryer at the highest level of production, and whether that dries."""
+
+    hopper: Hopper
+    machine: Machine
+    duty: Duty
+    """At full throughput."""
+    operation: Operation
+    """With the state of this hopper; energy and sizes are the machine's."""
+    verdict: verdict.Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OptionResult:
     """All that is known of one option. Energies are of a year."""
 
     option: Option
     label: str
-    """Name of the type in words."""
-    duty: Duty
+    """Its types in words."""
+    machines: tuple[Machine, ...]
+    served: tuple[Served, ...]
+    """In the order of the case's hoppers."""
     year: Year
-    operation: Operation
-    """At the highest level of production."""
     verdict: verdict.Verdict
+    sizing: Mapping[str, float]
+    """Of all machines together, as in Operation.sizing."""
     energy: Mapping[tuple[str, str], float]
     """(end use, carrier) -> energy bought. [J]"""
     heat_in: Mapping[str, float]
@@ -107,6 +122,16 @@ class OptionResult:
     def name(self) -> str:
         return self.option.name
 
+    @property
+    def duty(self) -> Duty:
+        """Of the first hopper, at full throughput."""
+        return self.served[0].duty
+
+    @property
+    def operation(self) -> Operation:
+        """Of the first hopper's dryer at its highest level of production."""
+        return self.served[0].operation
+
     def carrier(self, carrier: str) -> float:
         """Energy of one carrier. [J]"""
         return sum(v for (_, c), v in self.energy.items() if c == carrier)
@@ -117,8 +142,14 @@ class Comparison:
     """All options of a case."""
 
     case: Case
-    duty: Duty
+    duties: tuple[Duty, ...]
+    """Of each hopper, with dryers built for it."""
     options: tuple[OptionResult, ...]
+
+    @property
+    def duty(self) -> Duty:
+        """Of the first hopper; the hall is the same for all."""
+        return self.duties[0]
 
     @property
     def baseline(self) -> OptionResult:
@@ -132,8 +163,7 @@ class Comparison:
         """
 
         def place(o: OptionResult) -> tuple[int, int, bool, float]:
-            moisture = GRADES.index(o.verdict.grade_of("predicted moisture"))
-            return GRADES.index(o.verdict.overall), moisture, o.verdict.word == "unlikely", o.life_cycle_cost
+            return *o.verdict.severity[:3], o.life_cycle_cost
 
         return sorted((o for o in self.options if o.verdict.overall != "fail"), key=place)
 
@@ -164,51 +194,94 @@ def compare(case: Case) -> Comparison:
     CaseError
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
-    duty = duty_of(case)
-    done: dict[str, tuple[Duty, Year, verdict.Verdict, RunningCost]] = {}
+    duties = duties_of(case)
+    done: dict[str, tuple[_Run, RunningCost]] = {}
     found = []
     for option in case.model.options:
         try:
-            own = option_duty(duty, option)
-            year = year_of(case, option, own)
-            judged = verdict.judge(case, year.parts[0].duty, year.operation, option)
-            done[option.name] = own, year, judged, running_cost(case, option, year)
-        except (ModelError, OutOfRangeError) as error:
-            given = option.inputs.air_resin_ratio is not None and "air flow" in str(error)
-            key = "inputs.air_resin_ratio" if given else "inputs"
-            found.append(Problem(f"options['{option.name}'].{key}", str(error)))
+            run = _run(case, option, duties)
+            done[option.name] = run, running_cost(case, option, run.year)
+        except _MachineError as error:
+            found.append(Problem(f"options['{option.name}'].{error.key}", str(error)))
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
-    against = base, done[base.name][3]
+    against = base, done[base.name][1]
     results = [_result(case, option, *done[option.name], against) for option in case.model.options]
-    return Comparison(case=case, duty=duty, options=tuple(results))
+    return Comparison(case=case, duties=duties, options=tuple(results))
 
 
-def year_of(case: Case, option: Option, duty: Duty) -> Year:
-    """An option through the operating states of the case's year."""
-    return run_year(lambda own: operate(option, own), duty, levels_of(case), case.calendar)
+class _MachineError(EnergyError):
+    """A machine that the model has no physical answer for, with the key of its inputs."""
+
+    def __init__(self, key: str, message: str) -> None:
+        super().__init__(message)
+        self.key = key
 
 
-def operate(option: Option, duty: Duty) -> Operation:
-    """An option at work on a duty.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Run:
+    """An option's machines, their year, and each hopper's verdict."""
 
-    Raises
-    ------
-    ModelError
-        Inputs that do not fit together, so that a power comes out negative or pellets leave colder than they came.
-    """
-    operation: Operation = dryers.TYPES[option.type].Dryer(option.inputs).run(duty)
-    for (use, carrier), power in operation.energy.items():
-        if np.any(power < 0.0):
-            raise ModelError(
-                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together"
-            )
-    if np.any(operation.hopper.resin_outlet_temperature < duty.resin_temperature):
-        raise ModelError(
-            "the pellets would leave colder than they came; the shell and ducts lose more than the air brings"
-        )
-    return operation
+    machines: tuple[Machine, ...]
+    served: tuple[Served, ...]
+    year: Year
+    sizing: Mapping[str, float]
+
+
+def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
+    machines = machines_of(case, option, duties)
+    years, served, sizes = [], {}, []
+    for machine in machines:
+        try:
+            year, operation = run_year(machine, case.calendar)
+            for i, (place, hopper, duty) in enumerate(
+                zip(machine.places, machine.hoppers, machine.duties, strict=True)
+            ):
+                # Levels are laid so that every hopper is on, at its highest, in the first state.
+                load_ = segments(machine.hoppers)[0].loads[i]
+                own, target = operation.of(i), target_of(hopper, duty.resin)
+                judged = verdict.judge(
+                    replace(duty, throughput=duty.throughput * load_),
+                    own,
+                    machine.inputs,
+                    target,
+                    case.model.case.units,
+                )
+                served[place] = Served(hopper=hopper, machine=machine, duty=duty, operation=own, verdict=judged)
+        except (ModelError, OutOfRangeError) as error:
+            raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
+        years.append(year)
+        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
+    if option.arrangement == "portable":  # so many of the largest
+        sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
+    else:
+        sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
+    return _Run(
+        machines=machines,
+        served=tuple(served[place] for place in sorted(served)),
+        year=together(years, option.units),
+        sizing=sizing,
+    )
+
+
+def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
+    """Where the inputs of a machine stand in its option."""
+    given = machine.inputs.air_resin_ratio is not None and "air flow" in str(error)
+    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
+    place = "inputs" if own is None else f"machines[{own + 1}].inputs"
+    return f"{place}.air_resin_ratio" if given else place
+
+
+def _told(case: Case, machine: Machine, error: EnergyError) -> str:
+    """The message, with the hopper where there are several."""
+    named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
+    return f"at {machine.hoppers[0].name}: {error}" if named else str(error)
+
+
+def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
+    """An option's machines through the operating states of the case's year."""
+    return together([run_year(machine, case.calendar)[0] for machine in machines], option.units)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -366,27 +439,14 @@ def _measures(case: Case, flow: CashFlow) -> Measures:
     )
 
 
-def minimum_energy(duty: Duty) -> Array:
-    """Heat that the resin and its water take up, whatever the dryer. [J/kg]
-
-    Source
-    ------
-    First law; evaporation heat from data/factors.toml (reference table F-physics).
-    """
-    lift = duty.drying_temperature - duty.resin_temperature
-    water = duty.initial_moisture - duty.final_moisture
-    return np.asarray(duty.resin.specific_heat * lift + water * load("factors")["evaporation_heat"].si)
-
-
 def _result(
     case: Case,
     option: Option,
-    duty: Duty,
-    year: Year,
-    judged: verdict.Verdict,
+    run: _Run,
     cost: RunningCost,
     base: tuple[Option, RunningCost],
 ) -> OptionResult:
+    year = run.year
     energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
     resin = float(np.sum(year.resin))
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
@@ -399,20 +459,20 @@ def _result(
     if not option.baseline:
         measures = _measures(case, against_baseline(case, option, cost, *base))
     capital = np.asarray(option.capital_total)
-    least = sum(float(np.sum(p.duty.throughput * p.seconds * minimum_energy(p.duty))) for p in year.parts)
     peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
     return OptionResult(
         option=option,
-        label=dryers.TYPES[option.type].LABEL,
-        duty=duty,
+        label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
+        machines=run.machines,
+        served=run.served,
         year=year,
-        operation=year.operation,
-        verdict=judged,
+        verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
+        sizing=run.sizing,
         energy=energy,
         heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
         heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},
         specific_energy=bought / resin,
-        minimum_energy=least / resin,
+        minimum_energy=float(np.sum(year.least)) / resin,
         peak=float(np.max(peak)),
         emissions=electric * per_kwh + gas * factors["gas_emission_factor"].si,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),

@@ -1,4 +1,4 @@
-"""From a case to the duty a dryer is given, month by month."""
+"""From a case to the duty that each of its hoppers asks of a dryer, month by month."""
 
 from __future__ import annotations
 
@@ -9,20 +9,14 @@ import numpy as np
 from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
 from energy.equipment.compressor import marginal_share, specific_power_from_efficiency
+from energy.resins.properties import Resin
+from energy.sources import load
 from energy.study.case import Case
 from energy.study.references import drying_temperature
-from energy.study.schema import Option
+from energy.study.schema import Hopper
 from energy.units import parse
 
 MONTHS = 12
-
-
-def levels_of(case: Case) -> tuple[tuple[float, float], ...]:
-    """Production levels: share of the full throughput, share of production time. [-]"""
-    hopper = case.model.hoppers[0]
-    if not hopper.levels:
-        return ((1.0, 1.0),)
-    return tuple((float(level.throughput / hopper.throughput), float(level.share)) for level in hopper.levels)
 
 
 def atmospheric_pressure(case: Case) -> float:
@@ -55,13 +49,9 @@ def compressed_air(case: Case) -> CompressedAir:
     )
 
 
-def option_duty(duty: Duty, option: Option) -> Duty:
-    """The duty of an option whose machine may be built for another throughput than it runs at."""
-    if option.built_for is None:
-        return duty
-    assert duty.design is not None
-    size = float(option.built_for) * np.ones(MONTHS)
-    return with_design(replace(duty, design_throughput=size))
+def sized_for(duty: Duty, throughput: Array | float) -> Duty:
+    """The duty with a machine that is built for another throughput than it runs at. [kg/s]"""
+    return with_design(replace(duty, design_throughput=throughput * np.ones(MONTHS)))
 
 
 def with_design(duty: Duty) -> Duty:
@@ -89,40 +79,58 @@ def hall_air(case: Case) -> tuple[Array, Array]:
     return float(site.hall_temperature) * np.ones(MONTHS), float(site.hall_dew_point) * np.ones(MONTHS)
 
 
-def duty_of(case: Case, throughput: Array | None = None) -> Duty:
-    """The hopper's duty in each month.
+def duties_of(case: Case, scale: Array | float = 1.0) -> tuple[Duty, ...]:
+    """The duty of each hopper in each month, with dryers built for it.
 
     Parameters
     ----------
     case : Case
-    throughput : ndarray, shape (..., 1), optional
-        Instead of the case's own; dryers are then sized for it. [kg/s]
+    scale : array_like, shape (..., 1, 1), optional
+        Throughput over the case's own. [-]
 
     Returns
     -------
-    Duty
-        Arrays of shape (..., 12).
+    tuple of Duty
+        Arrays of shape (..., 1, 12) with a scale, else (12,).
     """
-    hopper, site, resin = case.model.hoppers[0], case.model.site, case.resin
-    months = np.ones(MONTHS)
-    flow = np.asarray(hopper.throughput, float) * months if throughput is None else throughput * months
-    start = resin.initial_moisture if hopper.initial_moisture is None else float(hopper.initial_moisture)
-    target = resin.target_moisture if hopper.target_moisture is None else float(hopper.target_moisture)
     hall, dew_point = hall_air(case)
-    fed = hall if hopper.resin_temperature is None else float(hopper.resin_temperature) * months
-    duty = Duty(
-        resin=resin,
-        throughput=flow,
-        design_throughput=flow,
-        drying_temperature=drying_temperature(case.model, resin) * months,
-        residence_time=(resin.residence_time if hopper.residence_time is None else hopper.residence_time) * months,
-        resin_temperature=fed,
-        initial_moisture=start * months,
-        final_moisture=min(start, target) * months,
-        hall_temperature=hall,
-        hall_dew_point=dew_point,
-        pressure=atmospheric_pressure(case) * months,
-        coolant_temperature=float(site.cooling_water_temperature) * months,
-        compressed_air=compressed_air(case),
-    )
-    return with_design(duty)
+    air, months = compressed_air(case), np.ones(MONTHS)
+    found = []
+    for hopper, resin in zip(case.model.hoppers, case.resins, strict=True):
+        flow = np.asarray(float(hopper.throughput) * scale * months)
+        start = resin.initial_moisture if hopper.initial_moisture is None else float(hopper.initial_moisture)
+        residence = resin.residence_time if hopper.residence_time is None else hopper.residence_time
+        duty = Duty(
+            resin=resin,
+            throughput=flow,
+            design_throughput=flow,
+            drying_temperature=drying_temperature(hopper, resin) * months,
+            residence_time=residence * months,
+            resin_temperature=hall if hopper.resin_temperature is None else float(hopper.resin_temperature) * months,
+            initial_moisture=start * months,
+            final_moisture=min(start, target_of(hopper, resin)) * months,
+            hall_temperature=hall,
+            hall_dew_point=dew_point,
+            pressure=atmospheric_pressure(case) * months,
+            coolant_temperature=float(case.model.site.cooling_water_temperature) * months,
+            compressed_air=air,
+        )
+        found.append(with_design(duty))
+    return tuple(found)
+
+
+def target_of(hopper: Hopper, resin: Resin) -> float:
+    """Moisture that the pellets are dried to. [kg/kg dry]"""
+    return resin.target_moisture if hopper.target_moisture is None else float(hopper.target_moisture)
+
+
+def minimum_energy(duty: Duty) -> Array:
+    """Heat that the resin and its water take up, whatever the dryer. [J/kg]
+
+    Source
+    ------
+    First law; evaporation heat from data/factors.toml (reference table F-physics).
+    """
+    lift = duty.drying_temperature - duty.resin_temperature
+    water = duty.initial_moisture - duty.final_moisture
+    return np.asarray(duty.resin.specific_heat * lift + water * load("factors")["evaporation_heat"].si)

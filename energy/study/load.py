@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
-from energy.study.compare import Comparison, OptionResult, operate
+from energy.study.compare import Comparison, OptionResult
+from energy.study.machines import Machine, loaded, operate
 
 LOADS = np.linspace(0.1, 1.0, 19)
 
@@ -24,17 +25,28 @@ class LoadCurve:
 
 
 def load_curve(comparison: Comparison, loads: Array = LOADS) -> LoadCurve:
-    """Mean over the year's months of electricity and fuel per resin in steady production."""
+    """Mean over the year's months of electricity and fuel per resin, every hopper in steady production at that load."""
     return LoadCurve(load=loads, energy={o.name: _energy(o, loads) for o in comparison.options})
 
 
 def _energy(option: OptionResult, loads: Array) -> Array:
-    throughput = loads[:, None] * option.duty.throughput
+    bought = resin = np.zeros((loads.size, 1))
+    for machine in option.machines:
+        power, dried = _power(machine, loads)
+        bought, resin = bought + power, resin + dried
+    return np.asarray(np.mean(bought / resin, axis=-1))
+
+
+def _power(machine: Machine, loads: Array) -> tuple[Array, Array]:
+    """Electricity and fuel bought [W] and resin dried [kg/s] at each load, shape (n, 12)."""
+    duties = loaded(machine.duties, np.repeat(loads[:, None], len(machine.duties), axis=1))
+    resin = np.asarray(sum(duty.throughput for duty in duties))
     try:
-        operation = operate(option.option, replace(option.duty, throughput=throughput))
+        operation = operate(machine, duties)
     except (ModelError, OutOfRangeError):
         if loads.size == 1:
-            return np.array([np.nan])
-        return np.concatenate([_energy(option, loads[i : i + 1]) for i in range(loads.size)])
-    bought = sum(v + 0.0 * throughput for (_, carrier), v in operation.energy.items() if carrier != "cooling")
-    return np.asarray(np.mean(bought / throughput, axis=-1))
+            return np.full_like(resin, np.nan), resin
+        rows = [_power(machine, loads[i : i + 1])[0] for i in range(loads.size)]
+        return np.concatenate(rows), resin
+    bought = sum(v + 0.0 * resin for (_, carrier), v in operation.energy.items() if carrier != "cooling")
+    return np.asarray(bought), resin

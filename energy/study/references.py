@@ -12,7 +12,7 @@ from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, oper
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
-from energy.study.schema import CaseFile
+from energy.study.schema import CaseFile, Hopper
 from energy.tariffs import Tariff, load_tariff, simple_tariff
 from energy.units import parse
 
@@ -32,9 +32,8 @@ def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> 
     return tariff
 
 
-def resin_of(model: CaseFile) -> Resin:
+def resin_of(hopper: Hopper) -> Resin:
     """The hopper's resin with its own values put over it."""
-    hopper = model.hoppers[0]
     given = {k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None}
     if hopper.resin.lower() == "own":
         return custom_resin(None, **given)
@@ -100,7 +99,7 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
     return climate_from_rows(rows, name=weather.location, pressure=pressure, notes=(weather.source,))
 
 
-def drying_temperature(model: CaseFile, resin: Resin) -> float:
+def drying_temperature(hopper: Hopper, resin: Resin) -> float:
     """[K]"""
-    given = model.hoppers[0].drying_temperature
+    given = hopper.drying_temperature
     return resin.drying_temperature if given is None else given

@@ -143,6 +143,12 @@ class Hopper(Section):
     ] = None
     levels: tuple[Level, ...] = Field(default=(), max_length=12)
     """Levels of throughput; none given: the full throughput whenever there is production."""
+    running: Annotated[
+        float, Quantity("share", label="Share of the plant's production time", shown="%"), Field(gt=0, le=1)
+    ] = SI(1.0)
+    """In the rest of it the hopper's dryer is off. [-]"""
+    campaigns: int = Field(default=0, ge=0, le=8784, description="a year")
+    """Starts of this hopper's production besides those of the calendar, after a change of material or mould."""
     own_resin: OwnResin | None = None
 
 
@@ -241,10 +247,11 @@ class Finance(Section):
 
 
 class CapitalLine(Section):
-    """One line of an option's capital."""
+    """One line of an option's capital: so many units at so much each."""
 
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
+    count: int = Field(default=1, ge=1, le=1000)
 
 
 class Replacement(Section):
@@ -255,23 +262,87 @@ class Replacement(Section):
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 
+_BuiltFor = Annotated[
+    float | None,
+    Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
+    Field(gt=0, le=10),
+]
+
+
+def _with_kind(given: Any, kind: Any) -> Any:
+    """Inputs with the type that decides their schema."""
+    return {**given, "kind": kind} if isinstance(given, dict) else given
+
+
+class Machine(Section):
+    """[[options.machines]]: the dryer of one hopper where it differs from the option's own."""
+
+    hopper: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    type: str
+    inputs: AnyInputs = Field(discriminator="kind")
+    built_for: _BuiltFor = None
+    """None: the hopper's throughput. [kg/s]"""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inputs_by_type(cls, given: Any) -> Any:
+        if not isinstance(given, dict):
+            return given
+        return {**given, "inputs": _with_kind(given.get("inputs", {}), given.get("type"))}
+
+
+class Central(Section):
+    """[options.central]: what lies between one air system and its hoppers."""
+
+    duct_length: Annotated[
+        float, Quantity("length", label="Length of the supply ducts, and of the return ducts", shown="m"), Field(ge=0)
+    ] = _typical("central_duct_length")
+    duct_velocity: Annotated[
+        float, Quantity("velocity", label="Air velocity in the ducts", shown="m/s"), Field(gt=0)
+    ] = _typical("central_duct_velocity")
+    duct_insulation: Annotated[
+        float, Quantity("length", label="Insulation of the return ducts", shown="mm"), Field(ge=0)
+    ] = _typical("central_duct_insulation")
+    conveying_pressure: Annotated[
+        float,
+        Quantity("pressure difference", label="Pressure drop of conveying to the machines", shown="kPa"),
+        Field(ge=0),
+    ] = _typical("conveying_pressure")
+    conveying_load: Annotated[float, Quantity("ratio", label="Resin per conveying air (kg/kg)"), Field(gt=0)] = (
+        _typical("conveying_load")
+    )
+    conveying_efficiency: Annotated[
+        float, Quantity("share", label="Conveying blower with motor", shown="%"), Field(gt=0, le=1)
+    ] = _typical("conveying_efficiency")
+    conveying_air_spent: Annotated[
+        float, Quantity("share", label="Conveying air that is dry air lost", shown="%"), Field(ge=0, le=1)
+    ] = _typical("conveying_air_spent")
+    spare: Annotated[
+        float, Quantity("share", label="Air system over the sum of its hoppers", shown="%"), Field(ge=0)
+    ] = SI(0.0)
+
+
+ARRANGEMENTS = ("at the machine", "portable", "central")
+
+
 class Option(Section):
     """[[options]]"""
 
     name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
     type: str
-    arrangement: Literal["at the machine"] = "at the machine"
+    arrangement: Literal["at the machine", "portable", "central"] = "at the machine"
     baseline: bool = False
     inputs: AnyInputs = Field(discriminator="kind")
+    machines: tuple[Machine, ...] = Field(default=(), max_length=40)
+    """Dryers at single hoppers that differ from the option's own."""
+    units: int | None = Field(default=None, ge=1, le=100)
+    """Number of portable dryers."""
+    central: Central | None = None
     capital: tuple[CapitalLine, ...] = ()
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
-    built_for: Annotated[
-        float | None,
-        Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
-        Field(gt=0, le=10),
-    ] = None
-    """None: the hopper's throughput. [kg/s]"""
+    built_for: _BuiltFor = None
+    """None: the hopper's throughput, of portable dryers the largest. [kg/s]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, description="years of service, for the value left at the end")
 
@@ -284,15 +355,15 @@ class Option(Section):
         filled = dict(given)
         if "capital" in filled and not isinstance(filled["capital"], (list, tuple)):
             filled["capital"] = [{"item": "Capital", "amount": filled["capital"]}]
-        given_inputs = filled.get("inputs", {})
-        if isinstance(given_inputs, dict):
-            filled["inputs"] = {**given_inputs, "kind": filled.get("type")}
+        filled["inputs"] = _with_kind(filled.get("inputs", {}), filled.get("type"))
+        if filled.get("arrangement") == "central" and filled.get("central") is None:
+            filled["central"] = {}
         return filled
 
     @property
     def capital_total(self) -> float:
         """[money]"""
-        return float(sum(line.amount for line in self.capital))
+        return float(sum(line.amount * line.count for line in self.capital))
 
 
 class CaseFile(Section):
@@ -300,7 +371,7 @@ class CaseFile(Section):
 
     case: CaseInfo
     site: Site
-    hoppers: tuple[Hopper, ...] = Field(min_length=1, max_length=1)
+    hoppers: tuple[Hopper, ...] = Field(min_length=1, max_length=40)
     calendar: Calendar
     tariffs: Tariffs
     compressed_air: CompressedAir | None = None

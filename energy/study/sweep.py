@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, life_cycle_cost, running_cost, year_of
-from energy.study.duty import MONTHS, duty_of, option_duty, with_design
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
 from energy.study.schema import Option
 
 
@@ -38,13 +39,17 @@ class Sweep:
 
 
 def throughputs(case: Case, points: int = 41) -> Array:
-    """A quarter to three times the case's throughput, evenly on a logarithmic scale, its own among them. [kg/s]"""
-    now = float(case.model.hoppers[0].throughput)
+    """A quarter to three times the throughput of all hoppers, evenly on a logarithmic scale, its own among them. [kg/s]"""
     below, above = (
         np.geomspace(0.25, 1.0, points // 2, endpoint=False),
         np.geomspace(1.0, 3.0, points - points // 2),
     )
-    return now * np.concatenate([below, above])
+    return total_throughput(case) * np.concatenate([below, above])
+
+
+def total_throughput(case: Case) -> float:
+    """Of all hoppers. [kg/s]"""
+    return sum(float(hopper.throughput) for hopper in case.model.hoppers)
 
 
 def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
@@ -77,23 +82,31 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
 
 def _yearly(case: Case, option: Option, flows: Array) -> Array:
     years, rate = case.model.finance.years, case.model.finance.rate
-    now = float(case.model.hoppers[0].throughput)
-    built = now if option.built_for is None else float(option.built_for)
-    duty, scale = duty_of(case, flows[:, None]), flows / now
+    scale = flows / total_throughput(case)
     if option.baseline:
-        if flows.max() > built * (1.0 + 1e-9):
-            fits = flows <= built * (1.0 + 1e-9)
+        fits = scale <= _room(case, option) * (1.0 + 1e-9)
+        if not fits.all():
             cost = np.full(flows.shape, np.nan)
             cost[fits] = _yearly(case, option, flows[fits]) if fits.any() else []
             return cost
-        duty, scale = option_duty(duty, option.model_copy(update={"built_for": built})), np.ones_like(flows)
-    elif option.built_for is not None:
-        size = flows[:, None] * built / now * np.ones(MONTHS)
-        duty = with_design(replace(duty, design_throughput=size))
-    running = running_cost(case, option, year_of(case, option, duty))
+    duties = duties_of(case, scale[:, None, None])
+    grown = np.ones_like(scale) if option.baseline else scale
+    running = running_cost(case, option, year_of(case, option, machines_of(case, option, duties, grown[:, None, None])))
     exponent = load("factors")["capital_scale_exponent"].si
-    whole = life_cycle_cost(case, option, running, option.capital_total * scale**exponent)
+    whole = life_cycle_cost(case, option, running, option.capital_total * grown**exponent)
     return finance.equivalent_annual_cost(rate, whole, years)
+
+
+def _room(case: Case, option: Option) -> float:
+    """How many times the throughput of the case the machines of an option can dry. [-]"""
+    if option.arrangement == "central":
+        return 1.0
+    own = {machine.hopper: machine for machine in option.machines}
+    room = []
+    for hopper in case.model.hoppers:
+        built = own.get(hopper.name, option).built_for
+        room.append(1.0 if built is None else float(built / hopper.throughput))
+    return min(room)
 
 
 def _one_yearly(case: Case, option: Option, flow: float) -> Array:

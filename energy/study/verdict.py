@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from energy.air import moist
-from energy.dryers.base import Array, Duty, Operation, pellet_size
+from energy.dryers.base import Array, Duty, Inputs, Operation, pellet_size
 from energy.resins import diffusion, hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.sources import load
-from energy.study.case import Case
-from energy.study.schema import Option
 from energy.units import show, shown_unit, to_unit
 
 Grade = Literal["pass", "caution", "fail"]
@@ -40,6 +39,8 @@ class Finding:
     unit: str
     verdict: Grade
     text: str
+    hopper: str = ""
+    """Where an option serves several hoppers: the one it is about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,10 +72,13 @@ class Moisture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """All checks of an option; the worst decides."""
+    """All checks of an option, or of its dryer at one hopper; the worst decides."""
 
     findings: tuple[Finding, ...]
     moisture: Moisture
+    """Of several hoppers, that of the worst."""
+    hoppers: tuple[Verdict, ...] = ()
+    """Of each hopper, where there are several."""
 
     @property
     def overall(self) -> Grade:
@@ -83,17 +87,43 @@ class Verdict:
     @property
     def word(self) -> str:
         """The verdict in a word: ``unlikely`` is a caution whose best estimate misses the moisture target."""
+        if self.hoppers:
+            unlikely = any(verdict.word == "unlikely" for verdict in self.hoppers)
+            return "unlikely" if unlikely and self.overall == "caution" else self.overall
         dries = self.moisture.expected or self.grade_of("predicted moisture") == "pass"
         return self.overall if dries or self.overall != "caution" else "unlikely"
 
     def grade_of(self, check: str) -> Grade:
-        """Verdict of one check; a check that was not made passes."""
-        return next((f.verdict for f in self.findings if f.check == check), "pass")
+        """Verdict of one check, at the worst hopper; a check that was not made passes."""
+        return GRADES[max((GRADES.index(f.verdict) for f in self.findings if f.check == check), default=0)]
 
     def reasons(self) -> list[str]:
         """Sentences of the findings that do not pass, worst first."""
         shaky = [f for f in self.findings if f.verdict != "pass"]
-        return [f.text for f in sorted(shaky, key=lambda f: -GRADES.index(f.verdict))]
+        return [
+            f"{f.hopper}: {f.text}" if f.hopper else f.text
+            for f in sorted(shaky, key=lambda f: -GRADES.index(f.verdict))
+        ]
+
+    @property
+    def severity(self) -> tuple[int, int, bool, float]:
+        """For comparing verdicts: the greater, the worse."""
+        m = self.moisture
+        excess = 0.0 if m.predicted is None else m.predicted / m.target
+        moisture = GRADES.index(self.grade_of("predicted moisture"))
+        return GRADES.index(self.overall), moisture, self.word == "unlikely", excess
+
+
+def joined(verdicts: Mapping[str, Verdict]) -> Verdict:
+    """The verdict of an option from those of its hoppers by name."""
+    if len(verdicts) == 1:
+        return next(iter(verdicts.values()))
+    worst = max(verdicts.values(), key=lambda verdict: verdict.severity)
+    return Verdict(
+        findings=tuple(replace(f, hopper=name) for name, verdict in verdicts.items() for f in verdict.findings),
+        moisture=worst.moisture,
+        hoppers=tuple(verdicts.values()),
+    )
 
 
 def tanks_of(hopper_flow: str) -> float:
@@ -206,9 +236,9 @@ def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, dif
     return float(needed / hot)
 
 
-def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) -> Moisture:
+def moisture_of(duty: Duty, operation: Operation, inputs: Inputs, target: float) -> Moisture:
     """Moisture of the pellets leaving in the worst month, with its band."""
-    resin, target = duty.resin, target_of(case)
+    resin = duty.resin
     floor = floor_moisture(duty, operation)
     worst_floor = None if floor is None else float(np.max(floor))
     initial = float(np.max(duty.initial_moisture))
@@ -216,13 +246,13 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
     values: list[float | None] = [None, None, None]
     time = needed = surely = None
     if band is not None:
-        tanks = tanks_of(option.inputs.hopper_flow)
+        tanks = tanks_of(inputs.hopper_flow)
         values = [float(np.max(remaining_moisture(duty, operation, d, tanks))) for d in band]
         time = _diffusion_time(duty, worst_floor or 0.0, target, initial, band[1])
         if values[1] is not None and target < values[1]:
-            needed = residence_needed(duty, operation, option, target, band[1])
+            needed = residence_needed(duty, operation, inputs, target, band[1])
         if values[0] is not None and target < values[0]:
-            surely = residence_needed(duty, operation, option, target, band[0])
+            surely = residence_needed(duty, operation, inputs, target, band[0])
     return Moisture(
         target=target,
         predicted=values[1],
@@ -236,16 +266,24 @@ def moisture_of(case: Case, duty: Duty, operation: Operation, option: Option) ->
     )
 
 
-def target_of(case: Case) -> float:
-    """[kg/kg dry]"""
-    given = case.model.hoppers[0].target_moisture
-    return case.resin.target_moisture if given is None else float(given)
+def judge(duty: Duty, operation: Operation, inputs: Inputs, target: float, system: str) -> Verdict:
+    """All checks of one dryer at one hopper.
 
-
-def judge(case: Case, duty: Duty, operation: Operation, option: Option) -> Verdict:
-    """All checks of one option."""
-    moisture = moisture_of(case, duty, operation, option)
-    checks = _Checks(case, duty, operation, option, moisture)
+    Parameters
+    ----------
+    duty : Duty
+        At the highest level of production.
+    operation : Operation
+        Of that hopper.
+    inputs : Inputs
+        Of the dryer.
+    target : float
+        Moisture asked for. [kg/kg dry]
+    system : {"si", "us"}
+        Units of the sentences.
+    """
+    moisture = moisture_of(duty, operation, inputs, target)
+    checks = _Checks(system, duty, operation, inputs, moisture)
     found = [
         checks.temperature(),
         checks.air(),
@@ -263,19 +301,15 @@ def judge(case: Case, duty: Duty, operation: Operation, option: Option) -> Verdi
 
 @dataclass(frozen=True, slots=True)
 class _Checks:
-    case: Case
+    system: str
     duty: Duty
     operation: Operation
-    option: Option
+    inputs: Inputs
     moisture: Moisture
 
     @property
     def resin(self) -> Resin:
         return self.duty.resin
-
-    @property
-    def system(self) -> str:
-        return self.case.model.case.units
 
     def _ppm(self, moisture: float) -> str:
         ppm = float(to_unit(moisture, "moisture", "ppm"))
@@ -374,7 +408,7 @@ class _Checks:
 
     def _month(self) -> str:
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
-        if self.option.type not in OPEN_LOOP or np.ptp(dew) < 0.1:
+        if self.inputs.kind not in OPEN_LOOP or np.ptp(dew) < 0.1:
             return ""
         import calendar
 
@@ -522,7 +556,7 @@ class _Checks:
         return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)
 
 
-def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dict[str, Array] | None:
+def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dict[str, Array] | None:
     """Moisture leaving in its worst month against residence time, each in a hopper of its own size, with its band.
 
     Returns
@@ -533,15 +567,15 @@ def curve(duty: Duty, operation: Operation, option: Option, times: Array) -> dic
     band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
     if band is None:
         return None
-    tanks = tanks_of(option.inputs.hopper_flow)
+    tanks = tanks_of(inputs.hopper_flow)
     slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times) for d in band)
     return {"predicted": likely, "low": fast, "high": slow}
 
 
 def residence_needed(
-    duty: Duty, operation: Operation, option: Option, target: float, diffusivity: float
+    duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
     times = 3600.0 * np.linspace(0.25, 24.0, 96)
-    left = remaining_moisture(duty, operation, diffusivity, tanks_of(option.inputs.hopper_flow), times)
+    left = remaining_moisture(duty, operation, diffusivity, tanks_of(inputs.hopper_flow), times)
     return float(np.interp(-target, -left, times)) if left[-1] <= target else None

@@ -1,33 +1,28 @@
-"""A year of an option: what its machine does in each operating state, added up by month."""
+"""A year of a machine: what it does in each operating state, added up by month."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 
 from energy.dryers.base import Array, Duty, Operation
 from energy.plant.calendar import OperatingYear
+from energy.study.duty import minimum_energy
+from energy.study.machines import Machine, loaded, operate
+from energy.study.schema import Hopper
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """One operating state: how the machine runs in it, and for how long in each month."""
-
-    label: str
-    duty: Duty
-    operation: Operation
-    seconds: Array
-    """shape (12,). [s]"""
+WARM_UP = "warm-up"
+Key = TypeVar("Key")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Year:
-    """The states of a year and what they add up to; arrays of shape (..., 12)."""
+    """What the states of a year add up to; arrays of shape (..., 12)."""
 
-    parts: tuple[Part, ...]
-    """Production levels from the highest down, then standby."""
     energy: Mapping[tuple[str, str], Array]
     """(end use, carrier) -> energy bought, warm-up included. [J]"""
     peak: Mapping[tuple[str, str], Array]
@@ -36,119 +31,194 @@ class Year:
     """[J]"""
     heat_out: Mapping[str, Array]
     """[J]"""
+    states: Mapping[str, Array]
+    """Electricity and fuel bought in each operating state and for warming up. [J]"""
     resin: Array
     """Resin dried. [kg]"""
     free_air: Array
     """Compressed air sent. [m3]"""
-    warm_up: Array
-    """Energy bought for starts from cold, part of ``energy``. [J]"""
-
-    @property
-    def operation(self) -> Operation:
-        """At the highest level of production."""
-        return self.parts[0].operation
+    least: Array
+    """Heat that resin and water take up, whatever the dryer. [J]"""
 
     def by_state(self) -> dict[str, Array]:
-        """Energy bought in each state and for warming up, cooling left out; shape (...). [J]"""
-        found = {p.label: (_bought(p.operation) * p.seconds).sum(-1) for p in self.parts}
-        if np.any(self.warm_up > 0.0):
-            found["warm-up"] = self.warm_up.sum(-1)
-        return found
+        """Electricity and fuel of the year in each operating state, shape (...). [J]"""
+        return {label: energy.sum(-1) for label, energy in self.states.items()}
 
 
-def _bought(operation: Operation) -> Array:
-    parts = [v for (_, carrier), v in operation.energy.items() if carrier != "cooling"]
-    return np.asarray(sum(parts) + 0.0 * operation.air_flow)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A share of the plant's time in which every hopper has one load."""
+
+    share: float
+    loads: tuple[float, ...]
+    """Of each hopper over its full throughput; 0 for one that is off. [-]"""
 
 
-def states(
-    duty: Duty, levels: tuple[tuple[float, float], ...], calendar: OperatingYear
-) -> list[tuple[str, Duty, Array]]:
-    """Operating states of a year: each production level with its share of production time, and standby.
+def segments(hoppers: Sequence[Hopper]) -> list[Segment]:
+    """Levels of several hoppers laid over each other, the highest loads first: busy times fall together.
 
-    Parameters
-    ----------
-    duty : Duty
-        At full throughput.
-    levels : sequence of (share of full throughput, share of production time)
-    calendar : OperatingYear
-
-    Returns
-    -------
-    list of (label, duty, seconds)
-        The highest level first.
+    The sum of the shares is the time in which any of them runs.
     """
-    found = []
-    stop = np.asarray(calendar.mean_stop)
-    for load, share in sorted(levels, reverse=True):
-        label = "production" if len(levels) == 1 else f"production at {100 * load:.3g} %"
-        found.append(
-            (label, replace(duty, throughput=duty.throughput * load, stop_time=stop), calendar.production * share)
+    ends = []
+    for hopper in hoppers:
+        levels = sorted(
+            ((float(v.throughput / hopper.throughput), float(v.share)) for v in hopper.levels), reverse=True
         )
-    if np.any(calendar.standby > 0.0):
-        found.append(("standby", replace(duty, throughput=0.0 * duty.throughput), np.asarray(calendar.standby)))
+        bounds = np.cumsum([share for _, share in levels or [(1.0, 1.0)]]) * float(hopper.running)
+        bounds[-1] = float(hopper.running)
+        ends.append((bounds, [load for load, _ in levels or [(1.0, 1.0)]]))
+    edges = np.unique(np.round(np.concatenate([[0.0], *(bounds for bounds, _ in ends)]), 12))
+    found = []
+    for start, end in pairwise(edges):
+        middle = 0.5 * (start + end)
+        loads = tuple(0.0 if middle > b[-1] else levels[int(np.searchsorted(b, middle))] for b, levels in ends)
+        found.append(Segment(share=float(end - start), loads=loads))
     return found
 
 
-def run_year(
-    run: Callable[[Duty], Operation],
-    duty: Duty,
-    levels: tuple[tuple[float, float], ...],
-    calendar: OperatingYear,
-) -> Year:
-    """Run a machine through the states of a year.
+def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
+    """Starts of a hopper in each month, and the mean time it has stood before them, shape (12,). [-], [s]"""
+    production = calendar.production.sum()
+    by_calendar = np.asarray(calendar.starts * float(hopper.running))
+    if not hopper.campaigns or production == 0.0:
+        return by_calendar, np.asarray(calendar.mean_stop)
+    changes = hopper.campaigns * calendar.production / production
+    stood = (1.0 - float(hopper.running)) * production / hopper.campaigns
+    both = by_calendar + changes
+    stop = (by_calendar * calendar.mean_stop + changes * stood) / np.where(both == 0.0, 1.0, both)
+    return both, np.asarray(stop)
 
-    Parameters
-    ----------
-    run : callable
-        A machine's steady operation on a duty.
-    duty : Duty
-        At full throughput.
-    levels : sequence of (share of full throughput, share of production time)
-    calendar : OperatingYear
+
+def top_state(machine: Machine) -> tuple[tuple[Duty, ...], Operation]:
+    """Duties and operation at the highest level of production of every hopper."""
+    loads = np.array([segments(machine.hoppers)[0].loads])
+    duties = tuple(replace(d, throughput=d.throughput * load) for d, load in zip(machine.duties, loads[0], strict=True))
+    return duties, operate(machine, loaded(machine.duties, loads)).at(0)
+
+
+def _groups(
+    parts: Sequence[Segment], calendar: OperatingYear
+) -> Iterator[tuple[tuple[bool, ...], list[str], Array, Array]]:
+    """States with the same hoppers on: labels, loads (states, hoppers) and seconds (states, 12)."""
+    several = sum(any(part.loads) for part in parts) > 1
+    for on in dict.fromkeys(tuple(load > 0.0 for load in part.loads) for part in parts):
+        if not any(on):
+            continue
+        group = [part for part in parts if tuple(load > 0.0 for load in part.loads) == on]
+        labels, loads, seconds = [], [], []
+        for part in group:
+            mean = 100.0 * sum(part.loads) / sum(on)
+            labels.append(f"production at {mean:.3g} %" if several else "production")
+            loads.append(part.loads)
+            seconds.append(calendar.production * part.share)
+        if np.any(calendar.standby > 0.0):
+            labels.append("standby")
+            loads.append((0.0,) * len(on))
+            seconds.append(calendar.standby * sum(part.share for part in group))
+        yield on, labels, np.array(loads), np.array(seconds)
+
+
+def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
+    """Run a machine through the states of a year.
 
     Returns
     -------
-    Year
+    year : Year
+    operation : Operation
+        At the highest level of production of every hopper.
     """
-    parts = tuple(
-        Part(label=label, duty=own, operation=run(own), seconds=seconds)
-        for label, own, seconds in states(duty, levels, calendar)
-    )
     energy: dict[tuple[str, str], Array] = {}
     peak: dict[tuple[str, str], Array] = {}
     heat_in: dict[str, Array] = {}
     heat_out: dict[str, Array] = {}
-    for part in parts:
-        for key, power in part.operation.energy.items():
-            energy[key] = energy.get(key, 0.0) + power * part.seconds
-        for key, power in part.operation.peak.items():
-            peak[key] = np.maximum(peak.get(key, 0.0), np.where(part.seconds > 0.0, power, 0.0))
-        for into, terms in ((heat_in, part.operation.heat_in), (heat_out, part.operation.heat_out)):
+    states: dict[str, Array] = {}
+    resin = free_air = least = np.zeros(12)
+    stops = [starts_of(hopper, calendar) for hopper in machine.hoppers]
+    duties = tuple(replace(d, stop_time=stop) for d, (_, stop) in zip(machine.duties, stops, strict=True))
+    top: Operation | None = None
+    start_power: dict[tuple[str, str], Array] = {}
+    warmed: set[int] = set()
+    for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar):
+        running = loaded(duties, loads)
+        operation = operate(machine, running, on)
+        top = top or operation.at(0)
+        for key, power in operation.energy.items():
+            energy[key] = energy.get(key, 0.0) + (power * seconds).sum(-2)
+        for key, power in operation.peak.items():
+            peak[key] = np.maximum(peak.get(key, 0.0), np.where(seconds > 0.0, power, 0.0).max(-2))
+        for into, terms in ((heat_in, operation.heat_in), (heat_out, operation.heat_out)):
             for name, power in terms.items():
-                into[name] = into.get(name, 0.0) + power * part.seconds
-    first = parts[0].operation
-    starts = np.asarray(calendar.starts)
-    for key, heat in first.warm_up.items():
-        warm = heat * starts
-        energy[key] = energy.get(key, 0.0) + warm
-        heat_in["warm-up"] = heat_in.get("warm-up", 0.0) + warm
-        heat_out["warm-up"] = heat_out.get("warm-up", 0.0) + warm
-        peak[key] = np.maximum(peak.get(key, 0.0), np.where(starts > 0.0, first.start_power, 0.0))
-    if not np.any(heat_in.get("warm-up", 0.0)):
-        heat_in.pop("warm-up", None)
-        heat_out.pop("warm-up", None)
-    production = [p for p in parts if p.label != "standby"]
-    return Year(
-        parts=parts,
+                into[name] = into.get(name, 0.0) + (power * seconds).sum(-2)
+        bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
+        for i, label in enumerate(labels):
+            states[label] = states.get(label, 0.0) + bought[..., i, :]
+        for duty in running:
+            dried = (duty.throughput * seconds).sum(-2)
+            resin, least = resin + dried, least + dried * minimum_energy(duty)
+        free_air = free_air + (_air(operation) * seconds).sum(-2)
+        served = [i for i, takes in enumerate(on) if takes]
+        for i, start in zip(served, operation.at(0).starts, strict=True):
+            if i in warmed:
+                continue
+            warmed.add(i)
+            times = stops[i][0]
+            for key, heat in start.energy.items():
+                warm = heat * times
+                energy[key] = energy.get(key, 0.0) + warm
+                states[WARM_UP] = states.get(WARM_UP, 0.0) + warm
+                for into in (heat_in, heat_out):
+                    into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
+                start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
+    for key, power in start_power.items():
+        peak[key] = np.maximum(peak.get(key, 0.0), power)
+    for table in (states, heat_in, heat_out):
+        if WARM_UP in table and not np.any(table[WARM_UP]):
+            del table[WARM_UP]
+    assert top is not None  # a hopper runs for some share of the time
+    year = Year(
         energy=energy,
         peak=peak,
         heat_in=heat_in,
         heat_out=heat_out,
-        resin=np.asarray(sum(p.duty.throughput * p.seconds for p in production)),
-        warm_up=np.asarray(sum(v * starts for v in first.warm_up.values()) + 0.0 * first.air_flow),
-        free_air=np.asarray(sum(_air(p.operation) * p.seconds for p in parts)),
+        states=states,
+        resin=resin,
+        free_air=free_air,
+        least=least,
     )
+    return year, top
+
+
+def together(years: Sequence[Year], at_once: int | None = None) -> Year:
+    """The years of an option's machines as one; of all peaks, or of the largest few that run at once.
+
+    Peaks of different machines are taken to fall together.
+    """
+    if len(years) == 1:
+        return years[0]
+    by_size = sorted(years, key=lambda year: -float(np.max(sum(year.peak.values()))))
+    states: dict[str, Array] = {}
+    for year in years:
+        for label, energy in year.states.items():
+            short = "production" if label.startswith("production") else label
+            states[short] = states.get(short, 0.0) + energy
+    return Year(
+        energy=_added([year.energy for year in years]),
+        peak=_added([year.peak for year in by_size[:at_once]]),
+        heat_in=_added([year.heat_in for year in years]),
+        heat_out=_added([year.heat_out for year in years]),
+        states=states,
+        resin=np.asarray(sum(year.resin for year in years)),
+        free_air=np.asarray(sum(year.free_air for year in years)),
+        least=np.asarray(sum(year.least for year in years)),
+    )
+
+
+def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
+    added: dict[Key, Array] = {}
+    for table in tables:
+        for key, value in table.items():
+            added[key] = added.get(key, 0.0) + value
+    return added
 
 
 def _air(operation: Operation) -> Array:

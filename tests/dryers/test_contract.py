@@ -323,9 +323,10 @@ def leaves(operation):
             yield f"{name} {key}", value
     for field in dataclasses.fields(operation.hopper):
         yield f"hopper {field.name}", getattr(operation.hopper, field.name)
-    for key, value in operation.warm_up.items():
+    for key, value in operation.starts[0].energy.items():
         yield f"warm-up {key}", value
-    for name in ("delivered_dew_point", "air_flow", "shell_temperature", "start_power"):
+    yield "start power", operation.starts[0].power
+    for name in ("delivered_dew_point", "air_flow", "shell_temperature"):
         yield name, getattr(operation, name)
     if operation.residence_time is not None:
         yield "residence_time", operation.residence_time

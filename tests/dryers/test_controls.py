@@ -188,12 +188,12 @@ def test_warm_up_is_the_heat_content_of_bed_and_steel(heat):
     resin = 90 * 4 * 1400
     useful = (steel + resin) * (393.15 - 295.15)
     carrier, efficiency = {"electric": ("electricity", 0.98), "gas": ("gas", 0.8)}[heat]
-    assert long.warm_up["process heat", carrier] == pytest.approx(useful / efficiency, rel=1e-9)
+    assert long.starts[0].energy["process heat", carrier] == pytest.approx(useful / efficiency, rel=1e-9)
 
 
 def test_the_longer_the_stop_the_more_there_is_to_warm():
     stops = np.array([0.0, 3600.0, 8 * 3600.0, 60 * 3600.0, 1e9])
-    heats = [float(run("hot-air", duty(stop_time=s)).warm_up["process heat", "electricity"]) for s in stops]
+    heats = [float(run("hot-air", duty(stop_time=s)).starts[0].energy["process heat", "electricity"]) for s in stops]
     assert heats[0] == 0.0
     assert (np.diff(heats) > 0).all()
 
@@ -202,12 +202,16 @@ def test_the_longer_the_stop_the_more_there_is_to_warm():
 def test_a_stop_cools_bed_and_steel_by_the_exponential_of_its_time(hours):
     operation = run("hot-air", duty(stop_time=np.array(hours * 3600.0)), duct_length=SI(0.0), heater_efficiency=1.0)
     full = float(
-        run("hot-air", duty(stop_time=np.array(1e9)), heater_efficiency=1.0).warm_up["process heat", "electricity"]
+        run("hot-air", duty(stop_time=np.array(1e9)), heater_efficiency=1.0)
+        .starts[0]
+        .energy["process heat", "electricity"]
     )
     # Without a duct all that is lost is the hopper's; in a time full / loss it would be empty at the loss it began with.
     began = float(operation.heat_out["shell and ducts"])
     left = np.exp(-hours * 3600.0 * began / full)
-    assert float(operation.warm_up["process heat", "electricity"]) == pytest.approx(full * (1.0 - left), rel=1e-9)
+    assert float(operation.starts[0].energy["process heat", "electricity"]) == pytest.approx(
+        full * (1.0 - left), rel=1e-9
+    )
 
 
 def test_three_vessels_are_warmed_after_a_stop():
@@ -217,7 +221,7 @@ def test_three_vessels_are_warmed_after_a_stop():
     diameter = (4 * volume / np.pi) ** (1 / 3)
     steel = (np.pi * diameter**2 + np.pi / 2 * diameter**2) * 0.003 * 7850 * 500
     useful = 3 * (steel + 90 * 0.5 * 1400) * (393.15 - 295.15)
-    assert long.warm_up["process heat", "electricity"] == pytest.approx(useful, rel=1e-9)
+    assert long.starts[0].energy["process heat", "electricity"] == pytest.approx(useful, rel=1e-9)
 
 
 # ---------------------------------------------------------------------------------------------- heat recovery

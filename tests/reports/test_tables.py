@@ -99,9 +99,6 @@ def test_the_duty_in_the_json_is_the_cases(plain):
     duty = plain["duty"]
     wanted = {
         "throughput_kg_h": 90,
-        "drying_temperature_c": 120,
-        "residence_h": 4,
-        "initial_moisture_ppm": 2000,
         "hall_temperature_c": 24,
         "hall_dew_point_c": 12,
         "dampest_month_dew_point_c": 12,
@@ -110,6 +107,16 @@ def test_the_duty_in_the_json_is_the_cases(plain):
         "starts": 0,
     }
     assert duty == pytest.approx(wanted, rel=1e-9)
+    (hopper,) = plain["hoppers"]
+    assert (hopper.pop("name"), hopper.pop("resin")) == ("Machine 7", "PC")
+    of_hopper = {
+        "throughput_kg_h": 90,
+        "running": 1,
+        "drying_temperature_c": 120,
+        "residence_h": 4,
+        "initial_moisture_ppm": 2000,
+    }
+    assert hopper == pytest.approx(of_hopper, rel=1e-9)
 
 
 def test_sums_in_the_json(plain):

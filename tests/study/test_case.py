@@ -349,7 +349,7 @@ def test_windows_line_ends_and_byte_order_mark_are_read(tmp_path):
 
 def test_the_example_is_read_by_name_unless_a_file_has_it(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert len(load_case("demo").model.options) == 9
+    assert len(load_case("demo").model.options) == 10
     case(PRESENT, NEW).save(tmp_path / "demo")
     assert len(load_case("demo").model.options) == 2
 

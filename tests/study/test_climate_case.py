@@ -10,7 +10,7 @@ from energy.air import moist
 from energy.errors import CaseError
 from energy.plant.climate import sample_climate
 from energy.study.compare import compare
-from energy.study.duty import duty_of
+from energy.study.duty import duties_of
 
 HALL = {"site.hall_temperature": None, "site.hall_dew_point": None}
 
@@ -22,7 +22,7 @@ def on(climate, **changes):
 def test_the_hall_of_each_month_is_the_climates():
     plant = on("temperate")
     sample = sample_climate("temperate", pressure=float(moist.pressure_at_altitude(150.0)))
-    duty = duty_of(plant)
+    (duty,) = duties_of(plant)
     np.testing.assert_array_equal(duty.hall_temperature, sample.hall_temperature)
     np.testing.assert_array_equal(duty.hall_dew_point, sample.hall_dew_point)
 

@@ -299,10 +299,10 @@ def test_compressed_air_is_asked_for_where_an_option_needs_it():
     assert compare(case(PRESENT, HOT, changes={"compressed_air": None}))
 
 
-def test_more_than_one_hopper_is_refused():
+def test_more_hoppers_than_anybody_has_are_refused():
     of = document(PRESENT, HOT)
-    of["hoppers"] = [*of["hoppers"], {"resin": "PC", "throughput": "3 kg/h"}]
-    assert lines(of=of) == ["my.toml: hoppers: at most 1 entries are allowed"]
+    of["hoppers"] = [{"name": f"M{i}", "resin": "PC", "throughput": "3 kg/h"} for i in range(41)]
+    assert lines(of=of) == ["my.toml: hoppers: at most 40 entries are allowed"]
 
 
 def test_a_key_named_like_a_dryer_type_is_told_by_its_name():
@@ -357,7 +357,7 @@ def test_a_resin_of_ones_own_without_any_value_is_told_all_that_is_missing():
 
 
 def test_what_follows_from_defaults_is_said():
-    notes = " ".join(case(PRESENT, HOT, changes=own()).resin.notes)
+    notes = " ".join(case(PRESENT, HOT, changes=own()).resins[0].notes)
     for told in (
         "dew_point: not given; -40 degC",
         "pellet_diameter: not given; 3 mm",
@@ -389,9 +389,9 @@ def test_values_of_ones_own_that_contradict_are_refused(values, told):
 
 
 def test_single_values_go_over_a_known_resin():
-    changed_resin = case(PRESENT, HOT, changes={f"{HOPPER}.own_resin": {"density": "1190 kg/m3"}}).resin
+    changed_resin = case(PRESENT, HOT, changes={f"{HOPPER}.own_resin": {"density": "1190 kg/m3"}}).resins[0]
     assert (changed_resin.abbreviation, changed_resin.density) == ("PC", 1190.0)
-    assert changed_resin.bulk_density == case(PRESENT, HOT).resin.bulk_density
+    assert changed_resin.bulk_density == case(PRESENT, HOT).resins[0].bulk_density
 
 
 # ---------------------------------------------------------------- files that are no case

@@ -133,7 +133,7 @@ def test_the_curve_ends_at_the_prediction():
     result = desiccant("PC")
     of, moisture = result.baseline, result.baseline.verdict.moisture
     stay = moisture.residence / 3600.0
-    lines = curve(of.duty, of.operation, of.option, np.array([1e-6, 0.5 * stay, stay]) * 3600)
+    lines = curve(of.duty, of.operation, of.option.inputs, np.array([1e-6, 0.5 * stay, stay]) * 3600)
     # 3.6 ms on a way through the bed: the root of the time leaves 0.1 % to be dried.
     assert lines["predicted"][0] == pytest.approx(0.002 / 0.998, rel=1.5e-3)
     for key in ("predicted", "low", "high"):
@@ -148,7 +148,7 @@ def test_on_a_climate_too_the_curve_ends_at_the_prediction_of_the_worst_month(cl
     for name in ("PC", "ABS"):
         for of in compare(case(PRESENT, NEW, HOT, changes={**resin(name), **hall})).options:
             moisture = of.verdict.moisture
-            lines = curve(of.duty, of.operation, of.option, np.array([moisture.residence]))
+            lines = curve(of.duty, of.operation, of.option.inputs, np.array([moisture.residence]))
             for key in ("predicted", "low", "high"):
                 assert lines[key][0] == pytest.approx(getattr(moisture, key), rel=1e-9)
 
@@ -158,7 +158,7 @@ def test_each_residence_time_is_a_hopper_of_its_own_size(hours):
     """A hopper built for that time, by a case of its own; its shell loses a little more or less, up to 6 % of the moisture."""
     of = desiccant("PC", residence_time="4 h").baseline
     built = desiccant("PC", residence_time=f"{hours} h").baseline.verdict.moisture
-    read_off = curve(of.duty, of.operation, of.option, np.array([hours * 3600.0]))
+    read_off = curve(of.duty, of.operation, of.option.inputs, np.array([hours * 3600.0]))
     for key in ("predicted", "low", "high"):
         assert read_off[key][0] == pytest.approx(getattr(built, key), rel=0.06)
 
@@ -207,14 +207,14 @@ def test_the_hours_named_for_sure_reach_the_target_with_the_slowest_diffusion():
 def test_hours_needed_for_what_it_leaves_with_are_the_hours_it_stays():
     for of in compare(case()).options:
         moisture = of.verdict.moisture
-        time = residence_needed(of.duty, of.operation, of.option, moisture.predicted, of.duty.resin.diffusivity)
+        time = residence_needed(of.duty, of.operation, of.option.inputs, moisture.predicted, of.duty.resin.diffusivity)
         assert time == pytest.approx(moisture.residence, rel=2e-3)  # between points 15 min apart
 
 
 def test_hours_needed_where_there_are_none():
     of = desiccant("PA66", initial_moisture="1 %").baseline
     floor = of.verdict.moisture.floor
-    assert residence_needed(of.duty, of.operation, of.option, floor * 0.99, of.duty.resin.diffusivity) is None
+    assert residence_needed(of.duty, of.operation, of.option.inputs, floor * 0.99, of.duty.resin.diffusivity) is None
     surface = hot_air_result("PP").verdict.moisture
     assert surface.needed is None
     assert surface.needed_surely is None
@@ -280,11 +280,11 @@ def test_diffusion_clock(row):
 def test_four_hours_are_usual_and_the_first_warm_hour_takes_most(name):
     result = desiccant(name)
     of, moisture = result.baseline, result.baseline.verdict.moisture
-    assert result.case.resin.residence_time == 4 * 3600
+    assert result.case.resins[0].residence_time == 4 * 3600
     assert finding(of.verdict, "residence time").verdict == "pass"
     assert moisture.diffusion_time < 4 * 3600
     start = result.duty.initial_moisture[0]
-    first = curve(of.duty, warm_at_once(result), of.option, np.array([3600.0]))["predicted"][0]
+    first = curve(of.duty, warm_at_once(result), of.option.inputs, np.array([3600.0]))["predicted"][0]
     assert first - moisture.floor < 0.3 * (start - moisture.floor)
 
 

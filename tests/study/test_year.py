@@ -57,7 +57,7 @@ def test_resin_dried_is_levels_times_hours(plant):
 
 def test_warm_up_is_starts_times_one_start(plant):
     option = plant.option(NEW)
-    one = option.operation.warm_up["process heat", "electricity"]
+    one = option.operation.starts[0].energy["process heat", "electricity"]
     assert float(option.year.by_state()["warm-up"]) == pytest.approx(
         float((one * plant.case.calendar.starts).sum()), rel=1e-9
     )
@@ -66,7 +66,7 @@ def test_warm_up_is_starts_times_one_start(plant):
 def test_the_start_from_cold_sets_the_peak(plant):
     option = plant.option(NEW)
     with_start = float(np.max(option.year.peak["process heat", "electricity"]))
-    assert with_start == pytest.approx(float(np.max(option.operation.start_power)), rel=1e-12)
+    assert with_start == pytest.approx(float(np.max(option.operation.starts[0].power)), rel=1e-12)
     assert with_start > float(np.max(option.operation.peak["process heat", "electricity"]))
 
 

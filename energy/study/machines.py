@@ -1,0 +1,147 @@
+"""The machines of an option: which dryer serves which hoppers, how big it is, and how it runs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy import dryers
+from energy.dryers import base, closed_loop
+from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.closed_loop import Distribution
+from energy.equipment import conveying
+from energy.errors import ModelError
+from energy.study.case import Case
+from energy.study.duty import sized_for
+from energy.study.schema import Central, Hopper, Option
+
+DUCT_AIR = 333.15  # K, air in the ducts of a central system, warm from the hoppers or from the desiccant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machine:
+    """A dryer and the hoppers it serves: one at the machine, several on a central system."""
+
+    type: str
+    inputs: base.Inputs
+    places: tuple[int, ...]
+    """Of the hoppers in the case."""
+    hoppers: tuple[Hopper, ...]
+    duties: tuple[Duty, ...]
+    """Of each hopper at full throughput."""
+    ducts: Distribution | None = None
+    """Of a central system."""
+
+    @property
+    def label(self) -> str:
+        """Name of the type in words."""
+        return str(dryers.TYPES[self.type].LABEL)
+
+
+def machines_of(case: Case, option: Option, duties: Sequence[Duty], grow: Array | float = 1.0) -> tuple[Machine, ...]:
+    """The machines of an option; of portable dryers one for each hopper they are moved to.
+
+    Parameters
+    ----------
+    case : Case
+    option : Option
+    duties : sequence of Duty
+        One for each hopper of the case.
+    grow : array_like, shape (..., 1, 1), optional
+        Size of the machines over what the case has. [-]
+    """
+    hoppers = case.model.hoppers
+    full = [float(hopper.throughput) for hopper in hoppers]
+    if option.arrangement == "central":
+        assert option.central is not None
+        sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))
+        return (
+            Machine(
+                type=option.type,
+                inputs=option.inputs,
+                places=tuple(range(len(hoppers))),
+                hoppers=hoppers,
+                duties=sized,
+                ducts=distribution(option.inputs, option.central, sized),
+            ),
+        )
+    own = {machine.hopper: machine for machine in option.machines}
+    # A portable dryer has one hopper, big enough for the largest bed it is moved to.
+    beds = [float(np.max(d.residence_time)) / d.resin.bulk_density for d in duties]
+    largest = max(size * bed for size, bed in zip(full, beds, strict=True))
+    found = []
+    for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
+        machine = own.get(hopper.name, option)
+        size = full[place] if machine.built_for is None else float(machine.built_for)
+        if option.arrangement == "portable":
+            size = largest / beds[place]
+        found.append(
+            Machine(
+                type=machine.type,
+                inputs=machine.inputs,
+                places=(place,),
+                hoppers=(hopper,),
+                duties=(sized_for(duty, size * grow),),
+            )
+        )
+    return tuple(found)
+
+
+def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) -> Distribution:
+    """Ducts and conveying of a central system, laid out for the sum of its hoppers."""
+    flow = sum(
+        base.design_ratio(inputs, duty) * duty.built_for.design_throughput * (1.0 + central.spare) for duty in duties
+    )
+    diameter = conveying.duct_diameter(flow, central.duct_velocity, DUCT_AIR)
+    one_way = conveying.duct_pressure(central.duct_length, diameter, central.duct_velocity, DUCT_AIR)
+    return Distribution(
+        return_conductance=conveying.duct_conductance(central.duct_length, diameter, central.duct_insulation),
+        pressure=2.0 * one_way,
+        air_spent=central.conveying_air_spent / central.conveying_load,
+        conveying_work=conveying.conveying_work(
+            central.conveying_load, central.conveying_pressure, central.conveying_efficiency
+        ),
+        spare=float(central.spare),
+    )
+
+
+def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None = None) -> Operation:
+    """A machine at work on duties of its hoppers.
+
+    Parameters
+    ----------
+    machine : Machine
+    duties : sequence of Duty
+        One for each of its hoppers.
+    on : sequence of bool, optional
+        Which hoppers of a central system take air.
+
+    Raises
+    ------
+    ModelError
+        Inputs that do not fit together, so that a power comes out negative or pellets leave colder than they came.
+    """
+    if machine.ducts is None:
+        operation: Operation = dryers.TYPES[machine.type].Dryer(machine.inputs).run(duties[0])
+    else:
+        assert isinstance(machine.inputs, closed_loop.Inputs)
+        operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on)
+    for (use, carrier), power in operation.energy.items():
+        if np.any(power < 0.0):
+            raise ModelError(
+                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together"
+            )
+    served = [duty for duty, takes in zip(duties, on or [True] * len(duties), strict=True) if takes]
+    for duty, state in zip(served, operation.hoppers, strict=True):
+        if np.any(state.resin_outlet_temperature < duty.resin_temperature):
+            raise ModelError(
+                "the pellets would leave colder than they came; the shell and ducts lose more than the air brings"
+            )
+    return operation
+
+
+def loaded(duties: Sequence[Duty], loads: Array) -> tuple[Duty, ...]:
+    """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis."""
+    return tuple(replace(d, throughput=d.throughput * loads[:, i, None]) for i, d in enumerate(duties))
