@@ -1,0 +1,306 @@
+"""Several hoppers: their sums, their arrangements, and what must not change when hoppers are put together."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from cases import HOPPER, HOT, NEW, PRESENT, WHEEL, alone, case, document
+
+from energy.errors import CaseError, UnknownNameError
+from energy.study.case import build, load_case
+from energy.study.compare import compare
+from energy.study.load import load_curve
+from energy.study.paths import changed
+from energy.study.sweep import sweep
+from energy.study.year import segments, starts_of
+
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
+SHIFT = {
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
+    "calendar.standby_up_to": "10 h",
+}
+PC = {
+    "name": "Machine 7",
+    "resin": "PC",
+    "throughput": "90 kg/h",
+    "drying_temperature": "120 degC",
+    "residence_time": "4 h",
+}
+PA = {"name": "Machine 8", "resin": "PA66", "throughput": "40 kg/h"}
+NO_DUCTS = {
+    "duct_length": "0 m",
+    "conveying_pressure": "0 kPa",
+    "conveying_air_spent": "0 %",
+}
+
+
+def plant(*options, hoppers=(PC, PA), **changes):
+    """The one-machine example with other hoppers; the present machine is as big as its hopper."""
+    whole = document(*options)
+    whole["hoppers"] = [dict(hopper) for hopper in hoppers]
+    for option in whole["options"]:
+        option.pop("built_for", None)
+    return build(changed(whole, changes), file="plant.toml")
+
+
+def central(name, **values):
+    return {f"options['{name}'].arrangement": "central", f"options['{name}'].central": values}
+
+
+def test_hoppers_at_the_machine_add_up():
+    """Each hopper has its own dryer: the plant's energy is the sum of the plants of one hopper."""
+    both = compare(plant(PRESENT, NEW, WHEEL, HOT, **SHIFT))
+    singles = [compare(plant(PRESENT, NEW, WHEEL, HOT, hoppers=(one,), **SHIFT)) for one in (PC, PA)]
+    for option in both.options:
+        parts = [single.option(option.name) for single in singles]
+        for key, energy in option.energy.items():
+            assert energy == pytest.approx(sum(p.energy[key] for p in parts), rel=1e-12)
+        for key, size in option.sizing.items():
+            assert size == pytest.approx(sum(p.sizing[key] for p in parts), rel=1e-12)
+        assert option.peak == pytest.approx(sum(p.peak for p in parts), rel=1e-12)
+        worst = max((p.verdict for p in parts), key=lambda v: v.severity)
+        assert option.verdict.overall == worst.overall
+        assert option.verdict.moisture.predicted == worst.moisture.predicted
+        assert [s.verdict.moisture.predicted for s in option.served] == [p.verdict.moisture.predicted for p in parts]
+
+
+def test_a_central_system_of_one_hopper_without_ducts_is_the_dryer_at_the_machine():
+    here, there = (
+        compare(plant(NEW, hoppers=(PC,), **{f"options['{NEW}'].baseline": True, **SHIFT, **more})).baseline
+        for more in ({}, central(NEW, **NO_DUCTS))
+    )
+    assert there.option.arrangement == "central"
+    assert set(there.energy) == set(here.energy)
+    for key, energy in here.energy.items():
+        assert there.energy[key] == pytest.approx(energy, rel=1e-9)
+    for key, size in here.sizing.items():
+        assert there.sizing[key] == pytest.approx(size, rel=1e-9)
+    assert there.peak == pytest.approx(here.peak, rel=1e-9)
+    assert there.verdict.moisture.predicted == pytest.approx(here.verdict.moisture.predicted, rel=1e-9)
+
+
+def test_ducts_conveying_and_spare_each_cost_energy():
+    def total(**values):
+        changes = {f"options['{WHEEL}'].baseline": True, **central(WHEEL, **{**NO_DUCTS, **values})}
+        return compare(plant(WHEEL, **changes)).baseline
+
+    least = total()
+    long, spent, conveyed = (
+        total(duct_length="60 m"),
+        total(conveying_air_spent="50 %"),
+        total(conveying_pressure="25 kPa"),
+    )
+    for dearer in (long, spent, conveyed):
+        assert dearer.specific_energy > least.specific_energy
+    # Isentropic work of a kilogram of air from 75 to 100 kPa at 20 degC, through 6 kg/kg and 45 %; cp = 1.004 kJ/(kg K).
+    work = 1.004e3 * 293.15 * ((100 / 75) ** (0.4 / 1.4) - 1.0) / 6 / 0.45
+    assert conveyed.energy["conveying", "electricity"] / conveyed.year.resin.sum() == pytest.approx(work, rel=2e-3)
+    spare = total(spare="30 %")
+    assert spare.sizing["desiccant"] == pytest.approx(1.3 * least.sizing["desiccant"], rel=1e-9)
+    assert spare.sizing["airflow"] == pytest.approx(1.3 * least.sizing["airflow"], rel=1e-3)
+
+
+def test_every_balance_closes_and_nothing_undercuts_the_minimum():
+    demo = compare(load_case("demo"))
+    assert {o.option.arrangement for o in demo.options} == {"at the machine", "portable", "central"}
+    assert len(demo.options) == 10
+    for option in demo.options:
+        supplied = sum(option.heat_in.values())
+        assert supplied - sum(option.heat_out.values()) == pytest.approx(0.0, abs=1e-9 * supplied)
+        assert option.specific_energy > option.minimum_energy
+        bought = sum(v for (_, carrier), v in option.energy.items() if carrier != "cooling")
+        assert sum(float(v) for v in option.year.by_state().values()) == pytest.approx(bought, rel=1e-12)
+        assert option.year.resin.sum() == pytest.approx(demo.baseline.year.resin.sum(), rel=1e-12)
+
+
+def test_part_load_of_the_sum():
+    """A central system with one of two equal hoppers off runs like a bigger system half used: dearer per kilogram."""
+    twins = ({**PC, "name": "A"}, {**PC, "name": "B"})
+    rarely = ({**PC, "name": "A"}, {**PC, "name": "B", "running": "30 %", "campaigns": 10})
+    changes = {f"options['{WHEEL}'].baseline": True, **central(WHEEL)}
+    always, part = (compare(plant(WHEEL, hoppers=h, **changes)).baseline for h in (twins, rarely))
+    assert part.sizing["airflow"] == pytest.approx(always.sizing["airflow"], rel=1e-9)
+    assert part.specific_energy > always.specific_energy
+    assert part.year.resin.sum() == pytest.approx(0.65 * always.year.resin.sum(), rel=1e-12)
+
+
+def test_levels_of_several_hoppers_are_laid_over_each_other():
+    """By hand: A is full for 50 %, at half for 50 %; B is full for 30 %, at 0.2 for 30 %, off for 40 %."""
+    levels_a = [{"throughput": "90 kg/h", "share": "50 %"}, {"throughput": "45 kg/h", "share": "50 %"}]
+    levels_b = [{"throughput": "8 kg/h", "share": "50 %"}, {"throughput": "40 kg/h", "share": "50 %"}]
+    both = plant(
+        NEW,
+        hoppers=({**PC, "levels": levels_a}, {**PA, "levels": levels_b, "running": "60 %", "campaigns": 5}),
+        **{f"options['{NEW}'].baseline": True},
+    )
+    found = [(round(s.share, 9), tuple(round(x, 9) for x in s.loads)) for s in segments(both.model.hoppers)]
+    assert found == [(0.3, (1.0, 1.0)), (0.2, (1.0, 0.2)), (0.1, (0.5, 0.2)), (0.4, (0.5, 0.0))]
+    result = compare(both).baseline
+    assert result.year.resin.sum() == pytest.approx(6000 * (90 * 0.75 + 40 * 0.6 * 0.6), rel=1e-12)
+
+
+def test_campaigns_start_from_cold():
+    idle = {**PC, "running": "50 %", "campaigns": 20}
+    of = plant(NEW, hoppers=(idle,), **{f"options['{NEW}'].baseline": True})
+    starts, stop = starts_of(of.model.hoppers[0], of.calendar)
+    assert starts.sum() == pytest.approx(20)
+    assert stop == pytest.approx(np.full(12, 0.5 * 6000 * 3600 / 20))
+    option = compare(of).baseline
+    heat = float(option.operation.starts[0].energy["process heat", "electricity"].max())
+    assert float(option.year.by_state()["warm-up"]) == pytest.approx(20 * heat, rel=1e-6)
+
+
+def test_portable_dryers_have_the_largest_hopper_and_peak_as_many_as_there_are():
+    hoppers = ({**PC, "running": "50 %", "campaigns": 20}, {**PA, "running": "50 %", "campaigns": 20})
+    at = {f"options['{NEW}'].baseline": True}
+    fixed = compare(plant(NEW, hoppers=hoppers, **at)).baseline
+    moved = compare(
+        plant(NEW, hoppers=hoppers, **at, **{f"options['{NEW}'].arrangement": "portable", f"options['{NEW}'].units": 1})
+    ).baseline
+    assert moved.specific_energy > fixed.specific_energy  # the small job in the big dryer
+    large = max(s.operation.sizing["hopper_volume"].max() for s in fixed.served)
+    assert moved.sizing["hopper_volume"] == pytest.approx(large, rel=1e-12)
+    assert all(s.operation.sizing["hopper_volume"].max() == pytest.approx(large, rel=1e-12) for s in moved.served)
+    assert moved.peak < fixed.peak  # one of them runs at a time
+
+
+def test_a_machine_of_its_own_at_one_hopper():
+    mixed = {
+        f"options['{NEW}'].baseline": True,
+        f"options['{NEW}'].machines": [{"hopper": "Machine 8", "type": "hot-air", "built_for": "60 kg/h"}],
+    }
+    option = compare(plant(NEW, **mixed)).baseline
+    assert [s.machine.type for s in option.served] == ["desiccant-twin-tower", "hot-air"]
+    assert option.label == "desiccant, twin tower, hot air"
+    assert option.served[1].duty.built_for.design_throughput[0] * 3600 == pytest.approx(60)
+    one = compare(
+        plant(
+            HOT,
+            hoppers=(PA,),
+            **{
+                f"options['{HOT}'].baseline": True,
+                f"options['{HOT}'].inputs": None,
+                f"options['{HOT}'].built_for": None,
+            },
+        )
+    ).baseline
+    assert option.served[1].verdict.overall == one.verdict.overall == "fail"
+    assert option.verdict.overall == "fail"
+    assert all(f.hopper in ("Machine 7", "Machine 8") for f in option.verdict.findings)
+
+
+def test_capital_is_so_many_units_at_so_much_each():
+    lines = [{"item": "Dryer", "amount": "20000 USD", "count": 3}, {"item": "Ducts", "amount": "5000 USD"}]
+    assert compare(alone(NEW, {f"options['{NEW}'].capital": lines})).baseline.capital == 65000.0
+
+
+def test_sweep_and_load_curve_of_a_plant_meet_its_comparison():
+    of = compare(plant(PRESENT, NEW, WHEEL, **central(WHEEL)))
+    whole = sweep(of, np.array([130.0 / 3600]))
+    rate, years = 0.08, 10
+    annuity = rate / (1 - (1 + rate) ** -years)
+    for option in of.ranked():
+        assert whole.cost[option.name][0] == pytest.approx(option.life_cycle_cost * annuity, rel=1e-9)
+    curve = load_curve(of, np.array([0.4, 1.0]))
+    for option in of.options:
+        assert curve.energy[option.name][-1] == pytest.approx(option.specific_energy, rel=1e-9)
+        assert curve.energy[option.name][0] > curve.energy[option.name][1]
+
+
+def test_part_load_turns_fixed_against_variable_airflow_on_the_demo():
+    demo = load_case("demo")
+    cost = {}
+    for load in (1.0, 0.4):
+        levels = {
+            f"hoppers['{h.name}'].levels": [
+                {"throughput": f"{load * float(h.throughput) * 3600} kg/h", "share": "100 %"}
+            ]
+            for h in demo.model.hoppers
+        }
+        at = compare(demo.with_(levels))
+        cost[load] = [at.option(n).life_cycle_cost for n in ("Twin towers, new", "Wheels, variable speed")]
+    assert cost[1.0][0] < cost[1.0][1]
+    assert cost[0.4][0] > 1.05 * cost[0.4][1]
+
+
+def _place(path, value):
+    return {f"options['{NEW}'].{path}": value}
+
+
+PLACE = f"plant.toml: options['{NEW}']"
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (_place("machines", [{"hopper": "Machine 9", "type": "hot-air"}]), f"{PLACE}.machines[1].hopper: there is no hopper 'Machine 9'"),
+        (
+            _place("machines", [{"hopper": "Machine 8", "type": "hot-air"}, {"hopper": "Machine 8", "type": "hot-air"}]),
+            f"{PLACE}.machines[2].hopper: 'Machine 8' has a machine already",
+        ),
+        (_place("machines", [{"hopper": "Machine 8", "type": "hotair"}]), f"{PLACE}.machines[1].type: 'hotair' is not a dryer type"),
+        (
+            _place("machines", [{"hopper": "Machine 8", "type": "hot-air", "built_for": "20 kg/h"}]),
+            f"{PLACE}.machines[1].built_for: 20 kg/h is less than the throughput of Machine 8, 40 kg/h",
+        ),
+        (_place("arrangement", "portable"), f"{PLACE}.units: is missing"),
+        (_place("units", 2), f"{PLACE}.units: is for portable dryers only"),
+        ({**_place("arrangement", "portable"), **_place("units", 1)}, f"{PLACE}.units: 1 dryers cannot serve hoppers that together run 200 %"),
+        (central(NEW, spare="120 %"), f"{PLACE}.central.spare: 120 % is more than the system itself"),
+        (_place("central", {"spare": "10 %"}), f"{PLACE}.central: is for a central system only"),
+        (
+            {f"options['{HOT}'].arrangement": "central"},
+            f"plant.toml: options['{HOT}'].type: a central system is of a desiccant type: desiccant-twin-tower",
+        ),
+        ({**central(NEW), **_place("built_for", "200 kg/h")}, f"{PLACE}.built_for: a central system is built for the sum"),
+    ],
+)  # fmt: skip
+def test_what_does_not_fit_an_arrangement_is_named(changes, told):
+    with pytest.raises(CaseError) as error:
+        plant(PRESENT, NEW, HOT, **changes)
+    assert any(line.startswith(told) for line in str(error.value).splitlines()), str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("hopper", "told"),
+    [
+        ({**PA, "name": "Machine 7"}, "hoppers['Machine 7'].name: two hoppers have this name"),
+        ({**PA, "running": "60 %"}, "hoppers['Machine 8'].campaigns: is missing"),
+        ({**PA, "levels": [{"throughput": "20 kg/h", "share": "90 %"}]}, "hoppers['Machine 8'].levels: the shares add up to 90 %"),
+        (
+            {**PA, "levels": [{"throughput": "50 kg/h", "share": "100 %"}]},
+            "hoppers['Machine 8'].levels[1].throughput: 50 kg/h is above the hopper's throughput of 40 kg/h",
+        ),
+        ({**PA, "resin": "PA67"}, "hoppers['Machine 8'].resin: resin 'PA67' is not known"),
+        ({**PA, "drying_temperature": "20 degC"}, "hoppers['Machine 8'].drying_temperature: "),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_second_hopper_is_named_by_its_name(hopper, told):
+    with pytest.raises(CaseError) as error:
+        plant(PRESENT, NEW, hoppers=(PC, hopper))
+    assert any(line.startswith(f"plant.toml: {told}") for line in str(error.value).splitlines()), str(error.value)
+
+
+def test_air_that_cannot_heat_one_hopper_is_told_with_its_name():
+    with pytest.raises(
+        CaseError, match=r"options\['New twin tower'\].inputs.air_resin_ratio: at Machine 7: an air flow"
+    ):
+        compare(plant(PRESENT, NEW, **_place("inputs", {"air_resin_ratio": 1.2})))
+
+
+def test_a_short_key_is_refused_where_it_could_mean_several_hoppers():
+    of = plant(PRESENT, NEW)
+    with pytest.raises(
+        UnknownNameError, match=r"several hoppers; write the path, as in hoppers\['Machine 7'\].throughput"
+    ):
+        of.with_(throughput="50 kg/h")
+    assert of.with_({"hoppers['Machine 8'].throughput": "50 kg/h"}).model.hoppers[1].throughput * 3600 == pytest.approx(
+        50
+    )
+    assert changed(of.document, {f"{HOPPER}.resin": "ABS"})["hoppers"][0]["resin"] == "ABS"
+
+
+def test_the_one_machine_example_is_a_plant_of_one_hopper():
+    assert len(case().model.hoppers) == 1
+    assert compare(case(PRESENT, NEW)).option(NEW).served[0].hopper.name == "Machine 7"
