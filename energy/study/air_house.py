@@ -111,7 +111,7 @@ def house_of_case(case: Case, section: CompressedAir, atmospheric_pressure: floa
     Raises
     ------
     CaseError
-        A known cost of air, and electricity that costs nothing.
+        A known cost of air, and electricity without a price above 0.
     """
     price = None
     if section.cost is not None:
@@ -135,8 +135,10 @@ def electricity_price(tariff: tariffs.Tariff, seconds: Array) -> float:
     Returns
     -------
     float
-        [money/J]
+        NaN where there is no production. [money/J]
     """
+    if not seconds.sum() > 0.0:
+        return float("nan")
     kilowatt = np.where(seconds > 0.0, 1e3, 0.0)
     drawn = tariffs.bill(tariff, tariffs.Load(energy=1e3 * seconds, peak=kilowatt)).total
     nothing = tariffs.bill(tariff, tariffs.Load(energy=0.0 * seconds, peak=0.0 * seconds)).total
@@ -154,7 +156,7 @@ def implied(section: CompressedAir, electricity_price: float | None) -> float:
     assert section.cost is not None
     if electricity_price is None or not electricity_price > 0.0:
         raise OutOfRangeError(
-            "electricity costs nothing, so the known cost of air does not tell what electricity it takes; "
+            "electricity has no price above 0, so the known cost of air does not tell what electricity it takes; "
             "give specific_power or isentropic_efficiency instead"
         )
     return float(section.cost) / electricity_price
@@ -215,7 +217,8 @@ def missing_flow(house: House, added_flow: float) -> float:
     """What the compressors would have to deliver beyond their capacity; 0 where that is not known. [m3/s]"""
     if house.capacity is None or house.present_flow is None:
         return 0.0
-    return max(0.0, house.present_flow + added_flow / (1.0 - house.purge_share) - house.capacity)
+    missing = house.present_flow + added_flow / (1.0 - house.purge_share) - house.capacity
+    return missing if missing > 1e-9 * house.capacity else 0.0  # less is rounding
 
 
 def extra_capital(house: House, added_flow: float) -> float:
@@ -259,22 +262,28 @@ def finding(house: House, added_flow: float, system: str) -> Finding | None:
     elif missing := missing_flow(house, added_flow):
         text = (
             f"Needs a bigger compressor: {air(house.present_flow)} in use and {air(more)} added are {air(missing)} or "
-            f"{100 * missing / house.capacity:.2g} % more than the {air(house.capacity)} installed."
+            f"{_percent(missing / house.capacity)} more than the {air(house.capacity)} installed."
         )
         if house.capital_if_larger is None:
             text += " Its price is not in the capital; give it as capital_if_larger."
     else:
         text = (
             f"The compressors would deliver {air(total)} of {air(house.capacity)}, "
-            f"{100 * total / house.capacity:.2g} %; now {air(house.present_flow)}."
+            f"{_percent(total / house.capacity)}; now {air(house.present_flow)}."
         )
         if total <= load("compressors")["filling"].si * house.capacity:
             grade = "pass"
         else:
             text += " That leaves little for peaks; log the flow over a week."
     value, limit = (float(to_unit(x, "volume flow", unit)) for x in (total, house.capacity))
+    known = house.present_flow is not None
     return Finding(
-        check="compressed-air capacity", value=value, limit=limit, unit=f"{unit} free air", verdict=grade, text=text
+        check="compressed-air capacity",
+        value=value if known else None,
+        limit=limit,
+        unit=f"{unit} free air",
+        verdict=grade,
+        text=text,
     )
 
 
@@ -326,13 +335,13 @@ def pressure_reserve(house: House, system: str) -> Finding | None:
     if house.pressure_needed is None:
         return None
     reserve = house.pressure - house.pressure_needed
-    share = 100 * float(compressor.pressure_saving(house.pressure, house.pressure_needed))
+    share = float(compressor.pressure_saving(house.pressure, house.pressure_needed))
     unit = "bar" if system == "si" else "psi"
     shown = show(abs(reserve), "pressure difference", unit)
     if reserve < 0.0:
-        text = f"The net's pressure is {shown} below what is needed; raising it takes {-share:.2g} % more compressor power."
+        text = f"The net's pressure is {shown} below what is needed; raising it takes {_percent(-share)} more compressor power."
     else:
-        text = f"The net's pressure is {shown} above what is needed; without that the compressors would take {share:.2g} % less."
+        text = f"The net's pressure is {shown} above what is needed; without that the compressors would take {_percent(share)} less."
     grade: Grade = "caution" if reserve < 0.0 else "pass"
     return Finding(
         check="pressure reserve",
@@ -356,6 +365,10 @@ def air_dryer(house: House, system: str) -> Finding | None:
         "heat, so give purge_share or a larger air_dryer_share."
     )
     return _finding("air dryer of the net", house.pressure_dew_point, least, "temperature", system, "caution", text)
+
+
+def _percent(share: float) -> str:
+    return show(share, "share", "%", digits=2)
 
 
 def _finding(check: str, value: float, limit: float | None, kind: str, system: str, grade: Grade, text: str) -> Finding:

@@ -41,7 +41,7 @@ def compressed_air(case: Case, added_flow: float = 0.0) -> CompressedAir:
     Raises
     ------
     CaseError
-        A known cost of air, and electricity that costs nothing.
+        A known cost of air, and electricity without a price above 0.
     """
     given = case.model.compressed_air
     if given is None:
