@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression
-from energy.errors import UnknownNameError, nearest
+from energy.errors import OutOfRangeError, UnknownNameError, nearest
+from energy.sources import load
 
 Array = NDArray[np.float64]
-Control = Literal["modulating", "load-unload", "variable-speed"]
+
+CONTROLS = ("modulating", "load-unload", "variable-speed", "full load")
+"""Controls; under "full load" power follows the flow, as if full-load specific power held at every load."""
 
 FREE_AIR_PRESSURE = 1.0e5  # Pa, ISO 1217 reference inlet
 FREE_AIR_TEMPERATURE = 293.15  # K, ISO 1217 reference inlet
 FREE_AIR_DENSITY = FREE_AIR_PRESSURE / (287.042 * FREE_AIR_TEMPERATURE)  # kg/m3, dry
-
-# Power at no flow as a share of full power; the rest rises in proportion to the flow delivered.
-# Modulating 0.70 + 0.30 c: read ("modulation at 50 % is about 85 %"). Ideal load/unload 0.25 + 0.75 c and
-# variable speed 0.10 + 0.90 c: common practice, from memory; the drive's own loss is in the package figure.
-IDLE_SHARE: dict[str, float] = {"modulating": 0.70, "load-unload": 0.25, "variable-speed": 0.10}
 
 
 def free_air_flow(dry_air_flow: ArrayLike) -> Array:
@@ -51,13 +47,28 @@ def implied_efficiency(specific_power: ArrayLike, discharge_pressure: ArrayLike)
     return compression.isentropic_work(FREE_AIR_PRESSURE, discharge_pressure) / np.asarray(specific_power)
 
 
-def _idle_share(control: str) -> float:
-    if control not in IDLE_SHARE:
-        known = tuple(IDLE_SHARE)
+def idle_share(control: str) -> tuple[float, float, float]:
+    """Power at no flow over full-load power: low, likely, high. [-]
+
+    Raises
+    ------
+    UnknownNameError
+        Not one of ``CONTROLS``.
+
+    Source
+    ------
+    data/compressors.toml.
+    """
+    if control not in CONTROLS:
         raise UnknownNameError(
-            f"compressor control '{control}' is not one of {', '.join(known)}{nearest(control, known)}"
+            f"compressor control '{control}' is not one of {', '.join(CONTROLS)}{nearest(control, CONTROLS)}"
         )
-    return IDLE_SHARE[control]
+    if control == "full load":
+        return 0.0, 0.0, 0.0
+    stored = load("compressors")[control]
+    assert stored.si_low is not None
+    assert stored.si_high is not None
+    return stored.si_low, stored.si, stored.si_high
 
 
 def power_share(load_share: ArrayLike, control: str) -> Array:
@@ -67,20 +78,108 @@ def power_share(load_share: ArrayLike, control: str) -> Array:
     ----------
     load_share : array_like, shape (...)
         Flow delivered over full flow, 0 to 1. [-]
-    control : {"modulating", "load-unload", "variable-speed"}
+    control : {"modulating", "load-unload", "variable-speed", "full load"}
 
     Returns
     -------
     ndarray, shape (...)
         [-]
+
+    Notes
+    -----
+    A straight line from the idle share to 1. Its tolerance is that of :func:`idle_share`, less towards full flow.
     """
-    idle = _idle_share(control)
+    _, idle, _ = idle_share(control)
     return idle + (1.0 - idle) * np.asarray(load_share)
 
 
 def marginal_share(control: str) -> float:
     """Power of one more cubic metre over the full-load specific power: the slope of :func:`power_share`."""
-    return 1.0 - _idle_share(control)
+    return 1.0 - idle_share(control)[1]
+
+
+def house_power(flow: ArrayLike, capacity: ArrayLike, specific_power: ArrayLike, control: str) -> Array:
+    """Electricity of a compressor house.
+
+    Parameters
+    ----------
+    flow : array_like, shape (...)
+        Free air delivered by the compressors, 0 or more. What exceeds the capacity is taken from a further machine of
+        the same specific power, running full. [m3/s]
+    capacity : array_like, shape (...)
+        Free air at full load, more than 0. [m3/s]
+    specific_power : array_like, shape (...)
+        At full load. [J/m3]
+    control : str
+        One of ``CONTROLS``.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [W]
+
+    Raises
+    ------
+    OutOfRangeError
+        A flow below 0 or a capacity that is not above it.
+    """
+    q, full = np.asarray(flow, float), np.asarray(capacity, float)
+    if np.any(q < 0.0) or np.any(full <= 0.0):
+        raise OutOfRangeError("a flow of compressed air must be 0 or more, and the capacity more than 0")
+    within = np.minimum(q, full)
+    return np.asarray(np.asarray(specific_power) * (full * power_share(within / full, control) + q - within))
+
+
+def marginal_power(
+    flow: ArrayLike, added_flow: ArrayLike, capacity: ArrayLike, specific_power: ArrayLike, control: str
+) -> Array:
+    """Electricity that an added flow takes, per volume added: what the average of all air does not tell.
+
+    Parameters
+    ----------
+    flow : array_like, shape (...)
+        Free air delivered now. [m3/s]
+    added_flow : array_like, shape (...)
+        On top of it; negative where flow falls away, not 0. [m3/s]
+    capacity, specific_power, control
+        As of :func:`house_power`.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [J/m3]
+
+    Raises
+    ------
+    OutOfRangeError
+        As :func:`house_power`, and for no added flow.
+    """
+    q, more = np.asarray(flow, float), np.asarray(added_flow, float)
+    if np.any(more == 0.0):
+        raise OutOfRangeError("no flow is added; what a further cubic metre takes is marginal_share x specific power")
+    after = house_power(q + more, capacity, specific_power, control)
+    return np.asarray((after - house_power(q, capacity, specific_power, control)) / more)
+
+
+def pressure_saving(supply_pressure: ArrayLike, needed_pressure: ArrayLike) -> Array:
+    """Share of the compressors' work spared if they delivered at the pressure needed; negative where that is higher.
+
+    Parameters
+    ----------
+    supply_pressure, needed_pressure : array_like, shape (...)
+        Absolute. [Pa], 1e5 and above.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [-]
+
+    Source
+    ------
+    Isentropic work from the reference inlet of ISO 1217. The rule of the trade, 1 % per 2 psi, agrees near 100 psig.
+    """
+    supply = compression.isentropic_work(FREE_AIR_PRESSURE, supply_pressure)
+    return np.asarray(1.0 - compression.isentropic_work(FREE_AIR_PRESSURE, needed_pressure) / supply)
 
 
 def motor_energy_cost(

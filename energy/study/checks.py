@@ -46,13 +46,7 @@ def tables(document: Any, path: str = "") -> Iterator[Problem]:
 def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
     yield from _hall_air(model)
-    air = model.compressed_air
-    if air is not None and (air.specific_power is None) == (air.isentropic_efficiency is None):
-        said = "neither is given" if air.specific_power is None else "both are given"
-        yield Problem(
-            "compressed_air.specific_power",
-            f"{said}; one of specific_power (nameplate) and isentropic_efficiency is needed",
-        )
+    yield from _compressed_air(model)
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
     if (hours is None) == (not shifts):
@@ -191,6 +185,36 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.{key}",
                 f"{small} is less than {which} {'of ' if len(hoppers) == 1 else ''}{asked}; a machine built for that or more is needed",
             )
+
+
+def _compressed_air(model: CaseFile) -> Iterator[Problem]:
+    """One way to say what air takes; a present flow that the compressors can deliver."""
+    air, place = model.compressed_air, "compressed_air"
+    if air is None:
+        return
+    told = [k for k in ("specific_power", "isentropic_efficiency", "cost") if getattr(air, k) is not None]
+    if len(told) != 1:
+        said = f"{' and '.join(told)} are given" if told else "none is given"
+        yield Problem(
+            f"{place}.{'cost' if 'cost' in told else 'specific_power'}",
+            f"{said}; one of specific_power (nameplate), cost (known cost of air) and isentropic_efficiency is needed",
+        )
+    elif air.cost is not None:
+        for key in ("control", "air_dryer_share", "purge_share"):
+            if key in air.model_fields_set:
+                yield Problem(f"{place}.{key}", "stands beside the known cost of air, which has it in; leave it out")
+    if air.present_flow is not None and air.present_share is not None:
+        yield Problem(f"{place}.present_share", "stands beside present_flow; leave one of them out")
+    if air.installed_capacity is None:
+        for key in ("present_flow", "present_share", "capital_if_larger"):
+            if getattr(air, key) is not None:
+                yield Problem(f"{place}.{key}", "needs installed_capacity beside it, such as 12 m3/min FAD")
+    elif air.present_flow is not None and air.present_flow > air.installed_capacity * (1 + 1e-9):
+        unit = "m3/min FAD" if model.case.units == "si" else "cfm FAD"
+        now, most = (show(float(x), "gas flow", unit) for x in (air.present_flow, air.installed_capacity))
+        yield Problem(
+            f"{place}.present_flow", f"{now} is above the installed capacity of {most}; up to that is allowed"
+        )
 
 
 def _hall_air(model: CaseFile) -> Iterator[Problem]:

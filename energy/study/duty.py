@@ -8,13 +8,12 @@ import numpy as np
 
 from energy.air import moist
 from energy.dryers.base import Array, CompressedAir, Duty
-from energy.equipment.compressor import marginal_share, specific_power_from_efficiency
 from energy.resins.properties import Resin
 from energy.sources import load
+from energy.study import air_house
 from energy.study.case import Case
 from energy.study.references import drying_temperature
 from energy.study.schema import Hopper
-from energy.units import parse
 
 MONTHS = 12
 
@@ -24,27 +23,31 @@ def atmospheric_pressure(case: Case) -> float:
     return float(moist.pressure_at_altitude(case.model.site.altitude))
 
 
-def compressed_air(case: Case) -> CompressedAir:
-    """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it."""
-    given, pressure = case.model.compressed_air, atmospheric_pressure(case)
+def compressed_air(case: Case, added_flow: float = 0.0) -> CompressedAir:
+    """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it.
+
+    Parameters
+    ----------
+    case : Case
+    added_flow : float
+        Free air on top of what the plant takes now; matters where it exceeds what is installed. [m3/s]
+
+    Raises
+    ------
+    CaseError
+        A known cost of air, and electricity without a price above 0.
+    """
+    given = case.model.compressed_air
     if given is None:
         nothing = np.array(np.nan)
         return CompressedAir(
             pressure=nothing, pressure_dew_point=nothing, marginal_power=nothing, line_leak_share=nothing
         )
-    text = getattr(given.pressure, "text", "")
-    # A gauge counts from the air around it, not from sea level.
-    supply = parse(text, "pressure", gauge_reference=pressure) if text else float(given.pressure)
-    if given.specific_power is not None:
-        specific = float(given.specific_power)
-    else:
-        assert given.isentropic_efficiency is not None
-        specific = float(specific_power_from_efficiency(supply, given.isentropic_efficiency))
-    share = 1.0 if given.control == "full load" else marginal_share(given.control)
+    house = air_house.house_of_case(case, given, atmospheric_pressure(case))
     return CompressedAir(
-        pressure=np.array(supply),
-        pressure_dew_point=np.array(float(given.pressure_dew_point)),
-        marginal_power=np.array(specific * share * (1.0 + given.air_dryer_share)),
+        pressure=np.array(house.pressure),
+        pressure_dew_point=np.array(house.pressure_dew_point),
+        marginal_power=np.array(air_house.marginal_power(house, added_flow)),
         line_leak_share=np.array(float(given.line_leak_share)),
     )
 

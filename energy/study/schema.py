@@ -201,18 +201,49 @@ class CompressedAir(Section):
         Quantity("specific power", label="Specific power of the compressor", shown="kW/(m3/min)"),
         Field(gt=1e5, lt=3e6),
     ] = None
-    """Package figure by ISO 1217, from the nameplate; or instead of it the efficiency below."""
+    """Package figure by ISO 1217, from the nameplate; or instead of it the efficiency or the cost below."""
     isentropic_efficiency: Annotated[
         float | None,
         Quantity("share", label="Isentropic efficiency of the compressor package", shown="%"),
         Field(ge=0.2, le=0.95),
     ] = None
+    cost: Annotated[float | None, Quantity("price per volume", label="Known cost of compressed air"), Field(gt=0)] = (
+        None
+    )
+    """All told, per volume of free air (1 bar, 20 degC) that reaches the net; part load and air dryer are in it."""
     control: Literal["modulating", "load-unload", "variable-speed", "full load"] = "full load"
+    installed_capacity: Annotated[
+        float | None,
+        Quantity("gas flow", label="Installed capacity of the compressors", shown="m3/min FAD"),
+        Field(gt=0, le=100),
+    ] = None
+    """"12 m3/min FAD": free air at 1 bar(a), 20 degC, the reference of ISO 1217."""
+    present_flow: Annotated[
+        float | None,
+        Quantity("gas flow", label="Present mean flow of the compressors", shown="m3/min FAD"),
+        Field(ge=0, le=100),
+    ] = None
+    """Leaks, purge and the present dryers included; or instead of it the share of the installed capacity below."""
+    present_share: Annotated[
+        float | None, Quantity("share", label="Present mean load of the compressors", shown="%"), Field(ge=0, le=1)
+    ] = None
+    capital_if_larger: Annotated[
+        float | None, Quantity("money", label="Capital if a bigger compressor is needed"), Field(ge=0)
+    ] = None
+    pressure_needed: Annotated[
+        float | None,
+        Quantity("pressure", label="Compressed-air pressure needed", shown="bar(g)"),
+        Field(gt=1.5e5, le=1_501_325),
+    ] = None
+    """By the most demanding user of the net."""
     air_dryer_share: Annotated[
         float,
         Quantity("share", label="Air dryer's power over the compressor's", shown="%"),
         Field(ge=0, lt=1),
     ] = _typical("air_dryer_share")
+    purge_share: Annotated[
+        float, Quantity("share", label="Air dryer's purge over its inlet flow", shown="%"), Field(ge=0, lt=1)
+    ] = _typical("purge_share")
     line_leak_share: Annotated[float, Quantity("share", label="Leaks in the line", shown="%"), Field(ge=0, lt=0.9)] = (
         _typical("line_leak_share")
     )

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from energy.equipment import compressor
-from energy.errors import UnknownNameError
+from energy.errors import OutOfRangeError, UnknownNameError
 
 TABLES = tomllib.loads((Path(__file__).parents[1] / "published" / "equipment.toml").read_text("utf-8"))
 
@@ -86,3 +86,92 @@ def test_yearly_cost_of_a_compressor():
     )
     assert cost == pytest.approx([48792.33, 2272.19], abs=0.006)
     assert cost.sum() == pytest.approx(51064.52, abs=0.006)
+
+
+@pytest.mark.published(
+    "compressed-air formula page",
+    where="reference B13: 50 hp x .746 x 2080 h x .06/.90",
+    quoted="page prints 5172.26, cut off; 5172.27 rounded",
+)
+def test_yearly_cost_of_a_compressor_at_full_load():
+    cost = compressor.motor_energy_cost(50 * 746.0, 2080 * 3600.0, 0.06 / 3.6e6, 1.0, 1.0, 0.90)
+    assert cost == pytest.approx(5172.265, abs=0.006)
+
+
+HALF_LOAD = [
+    ("modulating", 0.85, "modulation at 50 % is about 85 %: read"),
+    ("load-unload", 0.55, "load/unload with adequate storage about 55 %: read"),
+    ("load-unload", 0.735, "5 gal/cfm of receiver 0.70 to 0.77: from memory, weak"),
+    ("variable-speed", 0.55, "variable speed 0.10 + 0.90 c: from memory"),
+]
+
+
+@pytest.mark.parametrize(
+    ("control", "half"),
+    [
+        pytest.param(c, h, id=f"{c} {h}", marks=pytest.mark.published("Part load of compressors", where=c, quoted=q))
+        for c, h, q in HALF_LOAD
+    ],
+)
+def test_published_half_loads_lie_within_the_tolerance(control, half):
+    low, likely, high = (idle + (1 - idle) * 0.5 for idle in compressor.idle_share(control))
+    assert low - 1e-12 <= half <= high + 1e-12
+    assert low < likely < high
+
+
+@pytest.mark.published(
+    "Part load of compressors",
+    where="modulating: 0.85 of power at half flow; 1.00 at full flow",
+    quoted="modulation at 50 % is about 85 %: read; the rest is arithmetic",
+)
+def test_added_air_takes_less_than_the_average():
+    """100 kW at 15 m3/min: half the flow takes 85 kW, all of it 100 kW; the 7.5 m3/min between take 15 kW."""
+    full, half, kilowatt = 0.25, 0.125, 1e3
+    plant = full, 100 * kilowatt / full, "modulating"
+    assert compressor.house_power([half, full], *plant) == pytest.approx([85 * kilowatt, 100 * kilowatt], rel=5e-3)
+    assert compressor.marginal_power(half, half, *plant) == pytest.approx(15 * kilowatt / half, rel=3e-2)  # 0.5 of 15
+    assert compressor.house_power(half, *plant) / half == pytest.approx(85 * kilowatt / half, rel=5e-3)
+
+
+def test_air_beyond_the_capacity_takes_full_specific_power():
+    """60 kW at 10 m3/min, load/unload: from 8 to 10 the slope 0.75 of 6 kW, the 2 beyond 6 kW: 9 + 12 kW."""
+    minute = 1 / 60.0
+    plant = 10 * minute, 60e3 / (10 * minute), "load-unload"
+    assert compressor.marginal_power(8 * minute, 4 * minute, *plant) == pytest.approx(21e3 / (4 * minute), rel=1e-12)
+    flows = np.linspace(0, 20, 41) * minute
+    assert np.all(np.diff(compressor.house_power(flows, *plant)) > 0)
+    assert compressor.house_power(flows, *plant) == pytest.approx(
+        [float(compressor.house_power(f, *plant)) for f in flows], rel=1e-12
+    )
+    assert compressor.marginal_power(8 * minute, -3 * minute, *plant) == pytest.approx(0.75 * 60e3 / (10 * minute))
+
+
+def test_flows_that_cannot_be_are_refused():
+    for flow, capacity in ((-0.1, 1.0), (0.5, 0.0)):
+        with pytest.raises(OutOfRangeError, match="must be 0 or more, and the capacity more than 0"):
+            compressor.house_power(flow, capacity, 4e5, "full load")
+    with pytest.raises(OutOfRangeError, match="no flow is added"):
+        compressor.marginal_power([0.5, 0.5], [0.1, 0.0], 1.0, 4e5, "full load")
+
+
+SAVINGS = [(110.0, 100.0, 5.15, 0.005), (100.0, 98.0, 1.13, 0.005), (125.0, 100.0, 11.5, 0.05)]
+
+
+@pytest.mark.parametrize(
+    ("supply", "needed", "percent", "half_digit"),
+    [
+        pytest.param(
+            *row,
+            id=f"{row[0]:g} to {row[1]:g} psig",
+            marks=pytest.mark.published(
+                "Isentropic work from 1 bar, 20 degC", where=f"{row[0]:g} to {row[1]:g} psig", quoted="reference B3"
+            ),
+        )
+        for row in SAVINGS
+    ],
+)
+def test_pressure_above_the_need(supply, needed, percent, half_digit):
+    high, low = (1e5 + p * PSI for p in (supply, needed))
+    assert 100 * compressor.pressure_saving(high, low) == pytest.approx(percent, abs=1.02 * half_digit)
+    # "1 % per 2 psi", of the trade press: within a seventh over these spans.
+    assert 100 * compressor.pressure_saving(high, low) == pytest.approx((supply - needed) / 2, rel=0.14)
