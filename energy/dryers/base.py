@@ -27,6 +27,7 @@ END_USES = (
     "regeneration",
     "process blower",
     "regeneration blower",
+    "cooling",
     "compressed air",
     "vacuum",
     "drum drive",
@@ -540,6 +541,15 @@ def bought_heat(inputs: Inputs, useful: Array, source: HeatSource) -> tuple[str,
         return "gas", bought, bought - useful
     bought = heater.purchased_power(useful, inputs.heater_efficiency)
     return "electricity", bought, bought - useful
+
+
+def heater_losses(*lost: tuple[str, Array]) -> dict[str, Array]:
+    """Terms of the heat balance for what heaters lose, by their carrier: from the heater's box, or up a flue. [W]"""
+    terms: dict[str, Array] = {}
+    for carrier, power in lost:
+        name = "flue gas" if carrier == "gas" else "heater losses"
+        terms[name] = terms.get(name, 0.0) + power
+    return terms
 
 
 def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tuple[Array, Array]:

@@ -31,9 +31,18 @@ class Inputs(base.BlowerInputs):
         Quantity("temperature", label="Highest air temperature into the desiccant", shown="degC"),
         Field(gt=283, lt=373),
     ]
+    cooler: Literal["water", "hall air"]
+    """What takes the heat of the aftercooler; hall air keeps it in the hall and costs a fan."""
     cooler_approach: Annotated[
         float, Quantity("temperature difference", label="Aftercooler approach", shown="K"), Field(ge=0)
     ]
+    """Coldest air out of the cooler over the water, or the hall air, into it. [K]"""
+    cooler_fan_share: Annotated[
+        float,
+        Quantity("share", label="Fan electricity per heat of a hall-air cooler", shown="%"),
+        Field(ge=0, le=0.5),
+    ]
+    """[-]"""
     desiccant: Literal["13x", "5a"] = "13x"
     regeneration_temperature: Annotated[
         float,
@@ -173,6 +182,8 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
 
 
 DRIEST = 183.15  # K
+_COOLANT = {"water": "cooling water", "hall air": "hall air"}
+_COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
 
 
@@ -204,7 +215,7 @@ def run_circuit(
     Raises
     ------
     ModelError
-        The air cannot heat the resin, or the cooling water is too warm for the cooler's duty.
+        The air cannot heat the resin, or what cools is too warm for the cooler's duty.
     """
     desiccant, whole_system = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
     lines = [n for n, takes in zip(whole_system, on or [True] * len(duties), strict=True) if takes]
@@ -229,7 +240,8 @@ def run_circuit(
     whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
     rise = base.blower_work(inputs, whole, beds[0], beds[1], circuit)
     h_hall = moist.enthalpy(t_0, w_0)
-    coldest = hall.coolant_temperature + inputs.cooler_approach
+    coolant = t_0 if inputs.cooler == "hall air" else hall.coolant_temperature
+    coldest = coolant + inputs.cooler_approach
 
     t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
     t_bed_out = t_suction
@@ -296,7 +308,7 @@ def run_circuit(
         useful = [
             n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
         ]
-        # The cooler stands before the blower and cools as far as its water can; the rest is cooled behind the blower.
+        # The cooler stands before the blower and cools as far as its coolant can; the rest is cooled behind the blower.
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
         t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
@@ -308,8 +320,8 @@ def run_circuit(
         raise ModelError(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
-            f"which cooling water of {show(float(np.max(hall.coolant_temperature)), 'temperature', 'si')} cannot do; "
-            "less pressure drop, less airflow or colder water would"
+            f"which {_COOLANT[inputs.cooler]} of {show(float(np.max(coolant)), 'temperature', 'si')} cannot do; "
+            f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would"
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
     carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
@@ -334,10 +346,23 @@ def run_circuit(
         ("controls", "electricity"): controls,
         ("cooling", "cooling"): cooled,
     }
+    heat_in = {
+        "process heater": bought,
+        "regeneration heater": regen_bought,
+        "process blower": electric,
+        "regeneration blower": regen_electric,
+        "controls": controls,
+    }
     conveying = {}
     if np.any(np.asarray(ducts.conveying_work) > 0.0):
         conveying = {"conveying": ducts.conveying_work * conveyed + 0.0 * bought}
-        mean["conveying", "electricity"] = conveying["conveying"]
+        mean["conveying", "electricity"] = heat_in["conveying"] = conveying["conveying"]
+    aftercooler = {"aftercooler": cooled}
+    if inputs.cooler == "hall air":
+        fan = inputs.cooler_fan_share * cooled
+        mean |= {("cooling", "cooling"): 0.0 * cooled, ("cooling", "electricity"): fan}
+        heat_in["cooler fan"] = fan
+        aftercooler = {"aftercooler, to hall air": cooled + fan}
     peak = dict(mean)
     peak["regeneration", regen_carrier] = regen_on
     # One bed may be cooled while the next is heated: then both count.
@@ -347,23 +372,16 @@ def run_circuit(
     return Operation(
         energy=mean,
         peak=peak,
-        heat_in={
-            "process heater": bought,
-            "regeneration heater": regen_bought,
-            "process blower": electric,
-            "regeneration blower": regen_electric,
-            "controls": controls,
-            **conveying,
-        },
+        heat_in=heat_in,
         heat_out={
             "resin": np.asarray(sum(s.resin_heat for s in states)),
             "evaporated water": water + adsorbed * vapour_exit,
-            "aftercooler": cooled,
+            **aftercooler,
             "regeneration exhaust": regen.exhaust,
             "regeneration casing": regen.casing,
             "leakage air": leak * (h_return - h_hall - moist_difference),
             "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
-            "heater losses": lost + regen_lost,
+            **base.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
             **conveying,

@@ -77,7 +77,7 @@ def once_through(
             "evaporated water": vapour,
             "exhaust air": exhaust,
             "shell and ducts": loss.hopper + loss.duct,
-            "heater losses": lost,
+            **base.heater_losses((carrier, lost)),
             **heat_out,
             "controls": controls,
         },

@@ -155,7 +155,7 @@ class Dryer:
                 "evaporated water": evaporation,
                 "exhaust air": exhaust + surplus,
                 "shell and ducts": loss,
-                "heater losses": heater_lost,
+                **base.heater_losses((carrier, heater_lost)),
                 "motor and drive losses": electric - shaft,
                 **out,
                 "controls": controls,

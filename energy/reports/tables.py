@@ -281,15 +281,20 @@ def _hoppers(comparison: Comparison, flow: str) -> str:
 
 def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
     """Energy bought per resin by what it is used for."""
-    uses = [use for use in END_USES if any(v > 0 for o in options for (u, c), v in o.energy.items() if u == use)]
+    uses = [use for use in END_USES if any(_used(o, use) for o in options)]
     rows = []
     for o in options:
-        per_use = [sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") for use in uses]
+        per_use = [_used(o, use) for use in uses]
         whole = sum(per_use)
         specific = [v / whole * o.specific_energy for v in per_use] + [o.specific_energy, o.minimum_energy]
         rows.append([o.name, *(f"{to_unit(v, 'specific energy', unit):.1f}" for v in specific)])
     title = f"Where the energy goes, {unit} of resin (electricity and fuel; the minimum is resin warmed and water evaporated)"
     return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1)]
+
+
+def _used(o: OptionResult, use: str) -> float:
+    """Electricity and fuel of one end use. [J]"""
+    return sum(v for (u, carrier), v in o.energy.items() if u == use and carrier != "cooling")
 
 
 def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[list[str]]]:

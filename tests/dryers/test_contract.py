@@ -64,6 +64,7 @@ def duty_at(resin, where):
 unit = st.floats(0, 1)
 duties = st.builds(duty_at, st.sampled_from(RESINS), st.tuples(*[unit] * 9))
 every_type = pytest.mark.parametrize("kind", KINDS)
+coolers = st.sampled_from(["water", "hall air"])
 examples = settings(max_examples=25, deadline=None)
 
 
@@ -105,20 +106,21 @@ def test_most_duties_have_an_answer(kind):
 
 @every_type
 @examples
-@given(duties, st.sampled_from(["electric", "gas"]), st.booleans())
-def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_dew_point):
+@given(duties, st.sampled_from(["electric", "gas"]), st.booleans(), coolers)
+def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_dew_point, cooler):
     fired = source in get_args(dryers.TYPES[kind].Inputs.model_fields["heat_source"].annotation)
     source = source if fired else "electric"
     inputs = {"heat_source": source}
     if kind in CLOSED:
         inputs |= {"regeneration_heat_source": source, "regeneration_control": "dew point" if by_dew_point else "timer"}
+        inputs["cooler"] = cooler
     operation = run(kind, duty, **inputs)
     supplied = sum(operation.heat_in.values())
     assert abs(operation.residual()) <= 1e-9 * supplied
     # What is bought is what comes in, and the other way round.
     assert bought(operation) == pytest.approx(supplied, rel=1e-12)
     for (use, carrier), power in operation.energy.items():
-        assert use in (*END_USES, "cooling")
+        assert use in END_USES
         assert carrier in CARRIERS
         assert power >= 0, use
         assert operation.peak[use, carrier] >= power * (1 - 1e-12), use
@@ -150,8 +152,8 @@ def test_no_result_below_the_physical_minimum(kind, duty):
 
 @every_type
 @examples
-@given(duties, unit, unit)
-def test_one_machine_never_pays_less_for_more(kind, duty, little, much):
+@given(duties, unit, unit, coolers)
+def test_one_machine_never_pays_less_for_more(kind, duty, little, much, cooler):
     """One machine: built for the design throughput with a fixed airflow. More, wetter, hotter, from a colder hall."""
     high = duty.resin.drying_temperature_limit or duty.resin.drying_temperature
     cold = max(duty.hall_dew_point, duty.hall_temperature - 10.0 * much)
@@ -164,11 +166,13 @@ def test_one_machine_never_pays_less_for_more(kind, duty, little, much):
         hall_temperature=duty.hall_temperature * base + step[4] * (cold - duty.hall_temperature),
         resin_temperature=duty.resin_temperature * base + step[4] * (cold - duty.hall_temperature),
     )
-    operation = run(kind, changed, air_resin_ratio=2.0 + 3.0 * little)
-    plain, *more = np.broadcast_to(bought(operation), 5)
+    operation = run(kind, changed, air_resin_ratio=2.0 + 3.0 * little, **({"cooler": cooler} if kind in CLOSED else {}))
+    # A cooler's fan is left out: air that comes back colder, having heated more resin, leaves it less to do.
+    fan = operation.energy.get(("cooling", "electricity"), 0.0)
+    plain, *more = np.broadcast_to(bought(operation) - fan, 5)
     for name, power in zip(("more throughput", "wetter", "hotter"), more[:3], strict=True):
         assert power >= plain * (1 - 1e-12), name
-    cooled = operation.energy.get(("cooling", "cooling"), np.zeros(5))
+    cooled = next((v for name, v in operation.heat_out.items() if name.startswith("aftercooler")), np.zeros(5))
     if cooled[0] == 0.0:
         assert more[3] >= plain * (1 - 1e-12)
     else:
@@ -339,11 +343,11 @@ def leaves(operation):
 ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air", "design")]
 
 
-def same(kind, duty, shape):
-    together = dict(leaves(dryer(kind).run(duty)))
+def same(kind, duty, shape, **inputs):
+    together = dict(leaves(dryer(kind, **inputs).run(duty)))
     for index in np.ndindex(shape):
         one = {name: np.broadcast_to(getattr(duty, name), shape)[index] for name in ARRAYS}
-        alone = dict(leaves(dryer(kind).run(dataclasses.replace(duty, **one))))
+        alone = dict(leaves(dryer(kind, **inputs).run(dataclasses.replace(duty, **one))))
         assert together.keys() == alone.keys()
         for name, value in alone.items():
             # Exponentials of arrays and of scalars may differ in the last digit, and differences of enthalpies grow it.
@@ -401,8 +405,11 @@ def test_one_machine_in_all_periods_equals_it_in_each(kind):
     st.floats(0.3, 1),
     st.floats(0, 0.9),
     st.booleans(),
+    coolers,
 )
-def test_any_state_and_control_balances_and_is_a_number(kind, duty, load, control, back, turndown, recovery, timer):
+def test_any_state_and_control_balances_and_is_a_number(
+    kind, duty, load, control, back, turndown, recovery, timer, cooler
+):
     fields = dryers.TYPES[kind].Inputs.model_fields
     inputs = {
         "airflow_control": control,
@@ -413,6 +420,7 @@ def test_any_state_and_control_balances_and_is_a_number(kind, duty, load, contro
         "regeneration_recovery": recovery,
         "regeneration_control": "timer" if timer else "dew point",
         "leak_share": 0.0 if timer else 0.01,
+        "cooler": cooler,
     }
     inputs = {name: value for name, value in inputs.items() if name in fields and value is not None}
     hot = duty.resin.drying_temperature_limit or duty.resin.drying_temperature
@@ -490,6 +498,67 @@ def test_cooling_water_too_warm_is_refused():
     for kind in CLOSED:
         with pytest.raises(ModelError, match=r"air to the desiccant to .* which cooling water of 66\.9 °C cannot do"):
             dryer(kind).run(duty)
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+@examples
+@given(duties)
+def test_a_hall_air_cooler_swaps_the_water_for_a_fan_and_changes_nothing_else(kind, duty):
+    """Hall air as warm as the water, where the cooler's limit is the same; the heat stays in the hall with the fan's."""
+    duty = dataclasses.replace(duty, coolant_temperature=duty.hall_temperature)
+    wet, dry = run(kind, duty), run(kind, duty, cooler="hall air", cooler_fan_share=0.05)
+    cooled = wet.energy["cooling", "cooling"]
+    assert dry.energy["cooling", "cooling"] == 0.0
+    assert dry.energy["cooling", "electricity"] == pytest.approx(0.05 * cooled, rel=1e-12)
+    assert dry.heat_in["cooler fan"] == dry.energy["cooling", "electricity"]
+    assert "aftercooler" not in dry.heat_out
+    assert dry.heat_out["aftercooler, to hall air"] == pytest.approx(1.05 * cooled, rel=1e-12)
+    assert bought(dry) == pytest.approx(bought(wet) + 0.05 * cooled, rel=1e-12)
+    for key, power in wet.energy.items():
+        assert key == ("cooling", "cooling") or dry.energy[key] == power, key
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+def test_a_hall_air_cooler_has_no_need_of_water_and_less_to_do_in_a_colder_hall(kind):
+    duty = duty_at(load_resin("PET"), [0.6, 0.8, 0.5, 0.0, 0.0, 0.5, 0.4, 0.2, 0.5])
+    halls = np.array([283.15, 288.15, 293.15, 298.15, 303.15])
+    duty = dataclasses.replace(
+        duty,
+        hall_temperature=halls,
+        resin_temperature=halls,
+        hall_dew_point=np.array(275.15),
+        coolant_temperature=np.array(340.0),  # no water: its temperature does not matter
+    )
+    operation = dryer(kind, cooler="hall air", air_resin_ratio=4.0).run(duty)
+    fan = operation.energy["cooling", "electricity"]
+    assert np.all(fan > 0)
+    assert np.all(np.diff(fan) > 0)
+    assert np.all(abs(operation.residual()) <= 1e-9 * sum(operation.heat_in.values()))
+    # Below its limit the desiccant cools no deeper, so the bed sees the same air in every hall.
+    assert operation.details["adsorption_temperature"] == pytest.approx(dryer(kind).inputs.adsorption_limit, abs=1e-6)
+    same(kind, duty, (5,), cooler="hall air", air_resin_ratio=4.0)
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+def test_hall_air_too_warm_to_cool_with_is_refused(kind):
+    duty = dataclasses.replace(duty_at(load_resin("PET"), [0.5] * 9), coolant_temperature=np.array(283.15))
+    with pytest.raises(
+        ModelError,
+        match=r"to the desiccant to [56]\d(\.\d)? °C, which hall air of 20 °C cannot do; .* or a cooler with water would",
+    ):
+        dryer(kind, cooler="hall air", cooler_approach=SI(45.0)).run(duty)
+
+
+@pytest.mark.parametrize("kind", [*CLOSED, *OPEN, "vacuum"])
+def test_what_a_gas_heater_loses_leaves_by_the_flue(kind):
+    duty = duty_at(load_resin("ABS"), [0.5] * 9)
+    operation = dryer(kind, heat_source="gas", gas_efficiency=0.8).run(duty)
+    assert operation.heat_out["flue gas"] == pytest.approx(0.2 * operation.energy["process heat", "gas"], rel=1e-12)
+    if kind in CLOSED:  # the other heater is electric
+        lost = 0.02 * operation.energy["regeneration", "electricity"]
+        assert operation.heat_out["heater losses"] == pytest.approx(lost, rel=1e-9)
+    else:
+        assert "heater losses" not in operation.heat_out
 
 
 @pytest.mark.parametrize("kind", KINDS)

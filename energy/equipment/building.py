@@ -1,0 +1,219 @@
+"""Where a dryer's heat ends up, and what the part that stays in the hall does to its heating and cooling."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from pydantic import BaseModel, ConfigDict, Field
+
+from energy.errors import ModelError, UnknownNameError
+from energy.sources import load
+from energy.units import SI, Quantity
+
+Array = NDArray[np.float64]
+Place = Literal["hall", "outside"]
+
+DESTINATIONS = ("hall", "outside", "cooling water", "resin")
+
+FIXED: Mapping[str, str] = {
+    "resin": "resin",
+    "evaporated water": "outside",  # latent: it leaves as humidity and warms nobody
+    "aftercooler": "cooling water",
+    "aftercooler, to hall air": "hall",
+    "flue gas": "outside",  # a casing's few per cent are counted with it
+    "heater losses": "hall",
+    "shell and ducts": "hall",
+    "regeneration casing": "hall",
+    "leakage air": "hall",
+    "radiation missed": "hall",
+    "motor and drive losses": "hall",
+    "drum drive": "hall",
+    "vacuum pump": "hall",
+    "controls": "hall",
+    "conveying": "hall",
+    "warm-up": "hall",  # what a start puts into steel and bed cools off into the hall at the next stop
+}
+"""Terms of the heat balance whose destination no plant can choose."""
+
+CHOSEN: Mapping[str, str] = {
+    "exhaust air": "process_exhaust",
+    "regeneration exhaust": "regeneration_exhaust",
+    "compressor house": "compressor_heat",
+}
+"""Terms whose destination is the field of :class:`Building` named."""
+
+
+class HallEffect(NamedTuple):
+    """What heat given to the hall changes, month by month."""
+
+    heating_saved: Array
+    """Energy of the heating's carrier that is not bought, shape (..., 12). [J]"""
+    cooling_electricity: Array
+    """Electricity that cooling the hall takes more, shape (..., 12). [J]"""
+
+
+def season(outdoor_temperature: ArrayLike, months: float, *, coldest: bool) -> Array:
+    """Share of each month that belongs to a season of a stated length: the coldest months, or the warmest.
+
+    Parameters
+    ----------
+    outdoor_temperature : array_like, shape (12)
+        Monthly means; of equal ones the earlier in the year counts as the colder. [K]
+    months : float
+        Length of the season, 0 to 12; a part of a month is a part of the last one taken.
+    coldest : bool
+        The heating season; otherwise the cooling season.
+
+    Returns
+    -------
+    ndarray, shape (12)
+        [-]
+
+    Raises
+    ------
+    ModelError
+        A length below 0 or above 12, or not twelve temperatures.
+    """
+    t = np.asarray(outdoor_temperature, float)
+    if t.shape != (12,):
+        raise ModelError(f"a season needs twelve monthly outdoor temperatures; given is the shape {t.shape}")
+    if not 0.0 <= months <= 12.0:
+        raise ModelError(f"a season of {months:.3g} months is not possible; write 0 to 12")
+    rank = np.empty(12)
+    rank[np.argsort(t, kind="stable")] = np.arange(12.0)
+    return np.clip(months - (rank if coldest else 11.0 - rank), 0.0, 1.0)
+
+
+def hall_effect(
+    heat_to_hall: ArrayLike,
+    heating_share: ArrayLike,
+    cooling_share: ArrayLike,
+    *,
+    usable_share: ArrayLike,
+    heating_efficiency: ArrayLike,
+    cooling_performance: ArrayLike,
+) -> HallEffect:
+    r"""What heat given to the hall saves in heating and adds to cooling.
+
+    .. math:: E_{heating} = Q\, s_h\, u / \eta, \quad E_{cooling} = Q\, s_c / COP
+
+    Parameters
+    ----------
+    heat_to_hall : array_like, shape (..., 12)
+        Sensible heat by month. [J]; a power in W gives powers.
+    heating_share, cooling_share : array_like, shape (12)
+        Share of each month in which the hall is heated, or cooled; together at most 1. [-]
+    usable_share : array_like, shape (...)
+        Of the heat, when the hall is heated: comes when and where it is wanted. [-]
+    heating_efficiency : array_like, shape (...)
+        Heat into the hall over what is bought; of gas on the higher heating value. [-]
+    cooling_performance : array_like, shape (...)
+        Heat taken from the hall over electricity. [-]
+
+    Returns
+    -------
+    HallEffect
+
+    Raises
+    ------
+    ModelError
+        A month that is heated and cooled at once.
+
+    Notes
+    -----
+    Not more can be saved than the hall's heating takes: the caller sees to it where that is known. Fresh air drawn in
+    for exhausts that leave the building is not counted.
+
+    Source
+    ------
+    Heat balance of the hall.
+    """
+    heated, cooled = np.asarray(heating_share, float), np.asarray(cooling_share, float)
+    if np.any(heated + cooled > 1.0 + 1e-12):
+        raise ModelError(
+            "the heating and the cooling season of the hall overlap; together they may fill each month at most once"
+        )
+    q = np.asarray(heat_to_hall, float)
+    saved = q * heated * np.asarray(usable_share, float)[..., None] / np.asarray(heating_efficiency, float)[..., None]
+    return HallEffect(saved, q * cooled / np.asarray(cooling_performance, float)[..., None])
+
+
+def _typical(key: str) -> Any:
+    """Default from data/building.toml, read when it is needed."""
+
+    def read() -> Any:
+        stored = load("building")[key].si
+        return SI(stored) if isinstance(stored, float) else stored
+
+    return Field(default_factory=read)
+
+
+class Building(BaseModel):
+    """The hall around the dryers. What is not given comes from data/building.toml."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    process_exhaust: Place = _typical("process_exhaust")
+    regeneration_exhaust: Place = _typical("regeneration_exhaust")
+    compressor_heat: Place = _typical("compressor_heat")
+    heating_months: Annotated[
+        float, Quantity("ratio", label="Months in which the hall is heated"), Field(ge=0, le=12)
+    ] = _typical("heating_months")
+    heating_carrier: Literal["gas", "electricity"] = _typical("heating_carrier")
+    heating_efficiency: Annotated[
+        float, Quantity("ratio", label="Heat into the hall over energy bought for heating"), Field(gt=0, le=8)
+    ] = _typical("heating_efficiency")
+    usable_share: Annotated[
+        float, Quantity("share", label="Share of the heat that replaces heating", shown="%"), Field(ge=0, le=1)
+    ] = _typical("usable_share")
+    cooling_months: Annotated[
+        float, Quantity("ratio", label="Months in which the hall is cooled by a chiller"), Field(ge=0, le=12)
+    ] = _typical("cooling_months")
+    cooling_performance: Annotated[
+        float, Quantity("ratio", label="Coefficient of performance of the hall's cooling"), Field(gt=0.5, le=20)
+    ] = _typical("cooling_performance")
+
+    def destination(self, term: str) -> str:
+        """Where a term of the heat balance ends up: one of ``DESTINATIONS``.
+
+        Raises
+        ------
+        UnknownNameError
+            A term that no dryer's heat balance has.
+        """
+        if term in CHOSEN:
+            return str(getattr(self, CHOSEN[term]))
+        if term not in FIXED:
+            raise UnknownNameError(
+                f"'{term}' is not a known term of a heat balance; known: {', '.join([*FIXED, *CHOSEN])}"
+            )
+        return FIXED[term]
+
+    def places(self, heat_out: Mapping[str, Array]) -> dict[str, Array]:
+        """A heat balance's outgoing side summed by where it ends up; every one of ``DESTINATIONS`` is there."""
+        nothing = np.zeros(np.broadcast_shapes(*map(np.shape, heat_out.values())))
+        summed: dict[str, Array] = dict.fromkeys(DESTINATIONS, nothing)
+        for term, heat in heat_out.items():
+            place = self.destination(term)
+            summed[place] = np.asarray(summed[place] + heat)
+        return summed
+
+    def effect(self, heat_to_hall: ArrayLike, outdoor_temperature: ArrayLike) -> HallEffect:
+        """What heat given to the hall by month changes, [J] and shape (..., 12), by monthly temperatures outdoors. [K]
+
+        Raises
+        ------
+        ModelError
+            Seasons that together are longer than the year.
+        """
+        return hall_effect(
+            heat_to_hall,
+            season(outdoor_temperature, self.heating_months, coldest=True),
+            season(outdoor_temperature, self.cooling_months, coldest=False),
+            usable_share=self.usable_share,
+            heating_efficiency=self.heating_efficiency,
+            cooling_performance=self.cooling_performance,
+        )
