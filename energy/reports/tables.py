@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
-from energy.study.verdict import Moisture, Verdict
+from energy.study.verdict import Finding, Moisture
 from energy.tariffs import Tariff
 from energy.units import show, shown_unit, to_unit
 
@@ -116,7 +117,7 @@ def _moisture(moisture: Moisture) -> dict[str, float | None]:
     }
 
 
-def _findings(verdict: Verdict) -> list[dict[str, Any]]:
+def _findings(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     return [
         {
             "check": f.check,
@@ -127,7 +128,7 @@ def _findings(verdict: Verdict) -> list[dict[str, Any]]:
             "verdict": f.verdict,
             "text": f.text,
         }
-        for f in verdict.findings
+        for f in findings
     ]
 
 
@@ -143,7 +144,8 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "arrangement": o.option.arrangement,
         "baseline": o.option.baseline,
         "dries": o.verdict.overall,
-        "findings": _findings(o.verdict),
+        "findings": _findings(o.verdict.findings),
+        "plant": _findings(o.notes),
         "moisture": _moisture(o.verdict.moisture),
         "hoppers": [
             {
@@ -169,11 +171,15 @@ def _option(o: OptionResult) -> dict[str, Any]:
             "gas_kwh": o.carrier("gas") / KWH,
             "compressed_air_kwh": o.carrier("compressed air") / KWH,
             "cooling_kwh": o.carrier("cooling") / KWH,
+            "water_m3": float(np.sum(o.year.water)),
         },
         "specific_energy_wh_per_kg": o.specific_energy / 3600,
         "minimum_wh_per_kg": o.minimum_energy / 3600,
         "peak_kw": o.peak / 1e3,
         "energy_by_month_kwh": [float(v) / KWH for v in _by_month(o)],
+        "energy_by_month_and_use_kwh": {
+            use: [float(v) / KWH for v in months] for use, months in by_month_and_use(o).items()
+        },
         "energy_by_state_kwh": {k: float(np.sum(v)) / KWH for k, v in o.year.by_state().items()},
         "co2_kg": o.emissions,
         "heat_balance_kwh": {
@@ -197,6 +203,15 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "airr": None if m is None else _number(m.airr),
         "life_cycle_cost": o.life_cycle_cost,
     }
+
+
+def by_month_and_use(o: OptionResult) -> dict[str, np.ndarray]:
+    """Electricity and fuel of each month by end use, shape (12,). [J]"""
+    found: dict[str, np.ndarray] = {}
+    for (use, carrier), energy in o.year.energy.items():
+        if carrier != "cooling" and np.any(energy > 0.0):
+            found[use] = found.get(use, 0.0) + energy + 0.0 * o.year.resin
+    return found
 
 
 def _by_month(o: OptionResult) -> np.ndarray:
@@ -263,6 +278,9 @@ def to_text(comparison: Comparison, system: str) -> str:
         lines += ["", "Does it dry?"]
         for o, reasons in doubts:
             lines += [f"  {o.name}: {o.verdict.word}"] + [f"    - {reason}" for reason in reasons]
+    lines += ["", "What the plant gives and takes (no part of the drying verdict)"]
+    for o in options:
+        lines += [f"  {o.name}"] + [f"    - {note.text}" for note in o.notes]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
 
@@ -344,12 +362,15 @@ def _prices(comparison: Comparison) -> list[str]:
         lines.append(
             f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}"
         )
-    if "cooling" not in case.tariffs and any(o.carrier("cooling") > 0 for o in comparison.options):
+    if case.model.cooling is not None:
+        lines.append(f"  cooling: the plant's own, {case.model.cooling.medium}; its electricity and water are in the costs")
+    elif "cooling" not in case.tariffs and any(o.carrier("cooling") > 0 for o in comparison.options):
         lines.append("  cooling: no tariff given; the heat taken by cooling water is counted as free")
-    if case.model.compressed_air is not None:
-        lines.append(
-            f"  compressed air: what one more cubic metre takes at a compressor under {case.model.compressed_air.control} control"
-        )
+    air = case.model.compressed_air
+    if air is not None and air.cost is not None:
+        lines.append("  compressed air: at its known cost")
+    elif air is not None:
+        lines.append(f"  compressed air: what one more cubic metre takes at a compressor under {air.control} control")
     lines.append(
         "  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback"
     )

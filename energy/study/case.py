@@ -166,7 +166,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         raise CaseError(problems(error, CaseFile, document), file=file) from error
     found = [*tables(document), *across(model, document)]
     tariffs: dict[str, Tariff] = {}
-    for commodity in ("electricity", "gas", "cooling"):
+    for commodity in ("electricity", "gas", "cooling", "water"):
         given: str | None = getattr(model.tariffs, commodity)
         if given is None:
             continue
@@ -194,7 +194,8 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     try:
         climate = climate_of(model, folder)
     except EnergyError as error:
-        found += [Problem("site.climate", line) for line in str(error).splitlines()]
+        key = "site.months" if model.site.months else "site.climate"
+        found += [Problem(key, line) for line in str(error).splitlines()]
     warmest = model.site.hall_temperature or 0.0
     if climate is not None:
         warmest = float(climate.hall_temperature.max())

@@ -46,6 +46,7 @@ def tables(document: Any, path: str = "") -> Iterator[Problem]:
 def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
     yield from _hall_air(model)
+    yield from _surroundings(model)
     yield from _compressed_air(model)
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
@@ -217,10 +218,32 @@ def _compressed_air(model: CaseFile) -> Iterator[Problem]:
         )
 
 
+def _surroundings(model: CaseFile) -> Iterator[Problem]:
+    """Cooling plant and building need the air outdoors; the heat taken is priced once."""
+    outdoors = model.site.climate is not None or bool(model.site.months)
+    if model.cooling is not None:
+        if model.cooling.medium == "hall air":
+            yield Problem(
+                "cooling.medium", "hall air cools single dryers: set cooler = 'hall air' in an option's inputs"
+            )
+        if model.tariffs.cooling is not None:
+            yield Problem(
+                "tariffs.cooling", "stands beside [cooling], whose electricity and water are priced; leave one out"
+            )
+        if not outdoors:
+            yield Problem("cooling", "needs the air outdoors: give site.climate or site.months")
+    if model.building is not None and not outdoors:
+        yield Problem("building", "needs the air outdoors: give site.climate or site.months")
+    if model.building is not None and model.building.heating_carrier == "gas" and model.tariffs.gas is None:
+        yield Problem("tariffs.gas", "is missing; the hall is heated with gas")
+
+
 def _hall_air(model: CaseFile) -> Iterator[Problem]:
     """A climate, or one temperature and dew point for the whole year; not both."""
     site = model.site
-    if site.climate is not None:
+    if site.climate is not None and site.months:
+        yield Problem("site.months", "stand beside a climate; leave one of them out")
+    if site.climate is not None or site.months:
         for key in ("hall_temperature", "hall_dew_point"):
             if getattr(site, key) is not None:
                 yield Problem(f"site.{key}", "stands beside a climate; leave one of them out")

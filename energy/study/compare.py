@@ -1,4 +1,4 @@
-"""Every option of a case on the same duty: energy, bill, cash flow and life-cycle measures against the baseline."""
+"""Every option of a case on the same duty: does it dry, energy, bill, and what it is worth against the baseline."""
 
 from __future__ import annotations
 
@@ -8,17 +8,26 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from energy import finance, tariffs
-from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
-from energy.finance import CashFlow
 from energy.sources import load
-from energy.study import verdict
+from energy.study import air_house, surroundings, verdict
 from energy.study.case import Case
-from energy.study.duty import duties_of, target_of
+from energy.study.cost import (
+    BillLine,
+    Measures,
+    RunningCost,
+    against_baseline,
+    life_cycle_cost,
+    measures_of,
+    running_cost,
+)
+from energy.study.duty import atmospheric_pressure, duties_of, target_of
 from energy.study.machines import Machine, machines_of
-from energy.study.schema import Hopper, Option
-from energy.study.year import Year, run_year, segments, together
+from energy.study.schema import CapitalLine, Hopper, Option
+from energy.study.verdict import Finding
+from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.units import SI
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,35 +44,6 @@ CAUTIONS = (
     "Electrical and fuel-gas work is for licensed people under local codes; lock out before opening a heater or panel.",
     "Plastics dust and fines can explode: keep filters and ducts clean and follow the local combustible-dust rules.",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BillLine:
-    """One line of the year's bill, the months added up."""
-
-    line: str
-    clause: str
-    amount: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measures:
-    """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
-
-    cash_flow: Array
-    streams: Mapping[str, Array]
-    """The same cash flow by what it comes from."""
-    npv: float
-    irr: float
-    irr_note: str
-    simple_payback: float
-    payback_on_savings: float
-    """Simple payback without the replacements that are spared or added. [year]"""
-    discounted_payback: float
-    payback_note: str
-    discounted_payback_note: str
-    sir: float
-    airr: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +73,8 @@ class OptionResult:
     verdict: verdict.Verdict
     sizing: Mapping[str, float]
     """Of all machines together, as in Operation.sizing."""
+    notes: tuple[Finding, ...]
+    """What is to be said of the compressor house and the hall; no part of the verdict on drying."""
     energy: Mapping[tuple[str, str], float]
     """(end use, carrier) -> energy bought. [J]"""
     heat_in: Mapping[str, float]
@@ -206,9 +188,31 @@ def compare(case: Case) -> Comparison:
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
+    house = _house(case)
+    results = []
     against = base, done[base.name][1]
-    results = [_result(case, option, *done[option.name], against) for option in case.model.options]
+    for option in case.model.options:
+        run, cost = done[option.name]
+        notes: tuple[Finding, ...] = ()
+        priced = option
+        if house is not None:
+            added = run.most_air - done[base.name][0].most_air
+            if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
+                run = _run(case, option, duties_of(case, added_air=added))
+                cost = running_cost(case, option, run.year)
+            if run.most_air > 0.0:
+                notes = air_house.findings(house, added, case.model.case.units)
+            if extra := air_house.extra_capital(house, added):
+                line = CapitalLine(item="Bigger compressor", amount=SI(extra))
+                priced = option.model_copy(update={"capital": (*option.capital, line)})
+        notes = (*notes, *surroundings.notes(case, run.year))
+        results.append(_result(case, priced, run, cost, against, notes))
     return Comparison(case=case, duties=duties, options=tuple(results))
+
+
+def _house(case: Case) -> air_house.House | None:
+    section = case.model.compressed_air
+    return None if section is None else air_house.house_of_case(case, section, atmospheric_pressure(case))
 
 
 class _MachineError(EnergyError):
@@ -227,11 +231,13 @@ class _Run:
     served: tuple[Served, ...]
     year: Year
     sizing: Mapping[str, float]
+    most_air: float
+    """Compressed air at the highest level of production. [m3/s free air]"""
 
 
 def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
     machines = machines_of(case, option, duties)
-    years, served, sizes = [], {}, []
+    years, served, sizes, air = [], {}, [], []
     for machine in machines:
         try:
             year, operation = run_year(machine, case.calendar)
@@ -253,6 +259,7 @@ def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
             raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
         years.append(year)
         sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
+        air.append(float(np.max(air_sent(operation))))
     if option.arrangement == "portable":  # so many of the largest
         sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
     else:
@@ -260,8 +267,9 @@ def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
     return _Run(
         machines=machines,
         served=tuple(served[place] for place in sorted(served)),
-        year=together(years, option.units),
+        year=surroundings.with_cooling_plant(case, together(years, option.units)),
         sizing=sizing,
+        most_air=sum(sorted(air, reverse=True)[: option.units]),
     )
 
 
@@ -281,162 +289,8 @@ def _told(case: Case, machine: Machine, error: EnergyError) -> str:
 
 def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     """An option's machines through the operating states of the case's year."""
-    return together([run_year(machine, case.calendar)[0] for machine in machines], option.units)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunningCost:
-    """What an option costs to run for a year; arrays have the leading axes of the operation."""
-
-    annual: Mapping[str, Array]
-    by_end_use: Mapping[str, Array]
-    lines: tuple[tuple[str, str, Array], ...]
-
-    @property
-    def total(self) -> Array:
-        return np.asarray(sum(self.annual.values()))
-
-
-def running_cost(case: Case, option: Option, year: Year) -> RunningCost:
-    """Price a year on the case's tariffs.
-
-    What counts is by how much the bill is higher than without the dryer: fixed charges, which are paid either way, are
-    in no option's cost.
-    """
-    annual: dict[str, Array] = {}
-    by_use: dict[str, Array] = {}
-    lines: list[tuple[str, str, Array]] = []
-    carriers = {"electricity": ("electricity", "compressed air"), "gas": ("gas",), "water": ("cooling",)}
-    for name, members in carriers.items():
-        tariff = case.tariffs.get("cooling" if name == "water" else name)
-        parts = {k: v for k, v in year.energy.items() if k[1] in members}
-        annual[name] = np.zeros(np.shape(year.resin)[:-1])
-        if tariff is None or not parts:
-            continue
-        energy = np.asarray(sum(parts.values()) + 0.0 * year.resin)
-        peak = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin)
-        load_ = tariffs.Load(energy=energy, peak=peak)
-        free = tariffs.Load(energy=0.0 * energy, peak=0.0 * peak)
-        flat = tariffs.Load(energy=energy, peak=0.0 * peak)
-        bill, nothing = tariffs.bill(tariff, load_), tariffs.bill(tariff, free)
-        without = _by_line(nothing)
-        for key, amount in _by_line(bill).items():
-            extra = amount - without.get(key, 0.0)
-            if np.any(extra != 0.0):
-                lines.append((*key, extra))
-        total = np.asarray(bill.total - nothing.total)
-        for_energy = np.asarray(tariffs.bill(tariff, flat).total - nothing.total)
-        annual[name] = annual[name] + total
-        whole, top = energy.sum(-1), peak.sum(-1)
-        for (use, carrier), v in parts.items():
-            share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
-            demand = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
-            by_use[use] = by_use.get(use, 0.0) + for_energy * share + (total - for_energy) * demand
-    maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
-    by_use["maintenance"] = maintenance
-    air = case.model.compressed_air
-    if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
-        cost = year.free_air.sum(-1) * air.maintenance
-        by_use["compressed air"] = by_use["compressed air"] + cost
-        maintenance = maintenance + cost
-    annual["maintenance"] = maintenance
-    return RunningCost(annual=annual, by_end_use=by_use, lines=tuple(lines))
-
-
-def _ratio(part: Array, whole: Array) -> Array:
-    return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
-
-
-def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str], Array]:
-    """Lines with their months added up, in the order of the bill."""
-    added: dict[tuple[str, str], Array] = {}
-    for line in bill.lines:
-        key = (line.line, line.clause)
-        added[key] = added.get(key, 0.0) + np.asarray(line.amount)
-    return added
-
-
-def replacements(option: Option, years: int) -> dict[int, float]:
-    """Money spent on replacements by year, within the study and not in its last year."""
-    spent: dict[int, float] = {}
-    for entry in option.replacements:
-        for year in range(entry.every, years, entry.every):
-            spent[year] = spent.get(year, 0.0) + float(entry.amount)
-    return spent
-
-
-def residual(option: Option, capital: Array, years: int) -> Array:
-    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]"""
-    if option.life is None:
-        return np.asarray(0.0 * capital)
-    return finance.residual_value(capital, option.life, years)
-
-
-def escalation(case: Case) -> dict[str, float]:
-    """Yearly price increase by carrier."""
-    given = case.model.finance
-    return {
-        "electricity": given.escalation_electricity,
-        "gas": given.escalation_gas,
-        "water": given.escalation_other,
-        "maintenance": given.escalation_other,
-    }
-
-
-def against_baseline(case: Case, option: Option, cost: RunningCost, base: Option, base_cost: RunningCost) -> CashFlow:
-    """Cash flow of replacing the baseline by the option."""
-    years = case.model.finance.years
-    mine, theirs = replacements(option, years), replacements(base, years)
-    return finance.cash_flow(
-        years=years,
-        capital=option.capital_total - base.capital_total,
-        savings={k: base_cost.annual[k] - cost.annual[k] for k in ("electricity", "gas", "water")},
-        escalation=escalation(case),
-        maintenance=base_cost.annual["maintenance"] - cost.annual["maintenance"],
-        replacements={y: mine.get(y, 0.0) - theirs.get(y, 0.0) for y in sorted({*mine, *theirs})},
-        residual=residual(option, np.asarray(option.capital_total), years)
-        - residual(base, np.asarray(base.capital_total), years),
-        incentive=option.incentive - base.incentive,
-    )
-
-
-def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Array) -> Array:
-    """Present value of owning and running the option over the study period."""
-    years = case.model.finance.years
-    return finance.life_cycle_cost(
-        case.model.finance.rate,
-        capital,
-        {k: cost.annual[k] for k in ("electricity", "gas", "water")},
-        years=years,
-        escalation=escalation(case),
-        maintenance=cost.annual["maintenance"],
-        replacements=replacements(option, years),
-        residual=residual(option, capital, years),
-        incentive=option.incentive,
-    )
-
-
-def _measures(case: Case, flow: CashFlow) -> Measures:
-    rate, years = case.model.finance.rate, case.model.finance.years
-    flows = flow.flows
-    # What is left at the end is no money returned: payback is counted without it.
-    returned = flows - flow.streams["residual"]
-    lumps = flow.streams["replacements"]
-    ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
-    return Measures(
-        cash_flow=flows,
-        streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
-        npv=float(finance.npv(rate, flows)),
-        irr=float(finance.irr(flows)[0]),
-        irr_note=finance.irr_note(flows),
-        simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
-        payback_on_savings=float(finance.simple_payback(returned - lumps)),
-        discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
-        payback_note=finance.payback_note(returned),
-        discounted_payback_note=finance.payback_note(returned, rate=rate),
-        sir=float(ratio),
-        airr=float(finance.airr(rate, ratio, years)),
-    )
+    years = [run_year(machine, case.calendar)[0] for machine in machines]
+    return surroundings.with_cooling_plant(case, together(years, option.units))
 
 
 def _result(
@@ -445,6 +299,7 @@ def _result(
     run: _Run,
     cost: RunningCost,
     base: tuple[Option, RunningCost],
+    notes: tuple[Finding, ...],
 ) -> OptionResult:
     year = run.year
     energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
@@ -457,7 +312,7 @@ def _result(
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
     measures = None
     if not option.baseline:
-        measures = _measures(case, against_baseline(case, option, cost, *base))
+        measures = measures_of(case, against_baseline(case, option, cost, *base))
     capital = np.asarray(option.capital_total)
     peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
     return OptionResult(
@@ -468,6 +323,7 @@ def _result(
         year=year,
         verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
         sizing=run.sizing,
+        notes=notes,
         energy=energy,
         heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
         heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},

@@ -82,7 +82,7 @@ def hall_air(case: Case) -> tuple[Array, Array]:
     return float(site.hall_temperature) * np.ones(MONTHS), float(site.hall_dew_point) * np.ones(MONTHS)
 
 
-def duties_of(case: Case, scale: Array | float = 1.0) -> tuple[Duty, ...]:
+def duties_of(case: Case, scale: Array | float = 1.0, added_air: float = 0.0) -> tuple[Duty, ...]:
     """The duty of each hopper in each month, with dryers built for it.
 
     Parameters
@@ -90,6 +90,8 @@ def duties_of(case: Case, scale: Array | float = 1.0) -> tuple[Duty, ...]:
     case : Case
     scale : array_like, shape (..., 1, 1), optional
         Throughput over the case's own. [-]
+    added_air : float
+        Free air that the dryers take on top of what the compressors deliver now. [m3/s]
 
     Returns
     -------
@@ -97,7 +99,7 @@ def duties_of(case: Case, scale: Array | float = 1.0) -> tuple[Duty, ...]:
         Arrays of shape (..., 1, 12) with a scale, else (12,).
     """
     hall, dew_point = hall_air(case)
-    air, months = compressed_air(case), np.ones(MONTHS)
+    air, months = compressed_air(case, added_air), np.ones(MONTHS)
     found = []
     for hopper, resin in zip(case.model.hoppers, case.resins, strict=True):
         flow = np.asarray(float(hopper.throughput) * scale * months)
@@ -115,11 +117,21 @@ def duties_of(case: Case, scale: Array | float = 1.0) -> tuple[Duty, ...]:
             hall_temperature=hall,
             hall_dew_point=dew_point,
             pressure=atmospheric_pressure(case) * months,
-            coolant_temperature=float(case.model.site.cooling_water_temperature) * months,
+            coolant_temperature=coolant_temperature(case) * months,
             compressed_air=air,
         )
         found.append(with_design(duty))
     return tuple(found)
+
+
+def coolant_temperature(case: Case) -> Array:
+    """Of the water to the coolers: as given, or of the case's cooling plant month by month. [K]"""
+    plant, climate = case.model.cooling, case.climate
+    if plant is None or climate is None:
+        return np.asarray(float(case.model.site.cooling_water_temperature))
+    return plant.coolant_temperature(
+        climate.outdoor_temperature, climate.outdoor_dew_point, atmospheric_pressure(case), climate.hall_temperature
+    )
 
 
 def target_of(hopper: Hopper, resin: Resin) -> float:

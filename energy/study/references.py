@@ -13,13 +13,16 @@ from energy.plant.climate import Climate, climate_from_rows, sample_climate, sam
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
-from energy.tariffs import Tariff, load_tariff, simple_tariff
+from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
 from energy.units import parse
 
 
 def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
     """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
     if re.match(r"\s*[-+]?[\d.]", text):
+        if commodity == "water":
+            parse(text, "price per volume", label="Price of water", currency=currency)
+            return simple_water_tariff(currency, text)
         price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
         if price < 0:
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
@@ -79,9 +82,12 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
         No such sample or file, or a weather file that cannot be used.
     """
     name = model.site.climate
+    pressure = float(moist.pressure_at_altitude(model.site.altitude))
+    if model.site.months:
+        given = [{k: v for k, v in row.model_dump().items() if v is not None} for row in model.site.months]
+        return climate_from_rows(given, name="months as given", pressure=pressure)
     if name is None:
         return None
-    pressure = float(moist.pressure_at_altitude(model.site.altitude))
     if name in sample_names():
         return sample_climate(name, pressure=pressure)
     path = Path(name) if folder is None else folder / name

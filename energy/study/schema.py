@@ -8,6 +8,8 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from energy import dryers
 from energy.dryers import base
+from energy.equipment.building import Building
+from energy.equipment.cooler import CoolingPlant
 from energy.sources import load
 from energy.units import SI, Quantity
 
@@ -42,6 +44,20 @@ class CaseInfo(Section):
     note: str = Field(default="", max_length=2000)
 
 
+class MonthRow(Section):
+    """[[site.months]]: one month's air outdoors, and in the hall where it is known."""
+
+    month: int = Field(ge=1, le=12)
+    outdoor_temperature: Annotated[float, Quantity("temperature", label="Outdoor temperature", shown="degC")]
+    outdoor_dew_point: Annotated[float, Quantity("temperature", label="Outdoor dew point", shown="degC")]
+    hall_temperature: Annotated[
+        float | None, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
+    ] = None
+    hall_dew_point: Annotated[
+        float | None, Quantity("temperature", label="Hall dew point", shown="degC"), Field(ge=233.15, le=308.15)
+    ] = None
+
+
 class Site(Section):
     """[site]"""
 
@@ -50,6 +66,8 @@ class Site(Section):
     )
     climate: str | None = None
     """A sample climate by name, or a weather file (EPW, TMY3) beside the case; months differ then."""
+    months: tuple[MonthRow, ...] = Field(default=(), max_length=24)
+    """Twelve months typed in, instead of a climate by name."""
     hall_temperature: Annotated[
         float | None, Quantity("temperature", label="Hall temperature", shown="degC"), Field(ge=263.15, le=323.15)
     ] = None
@@ -185,6 +203,9 @@ class Tariffs(Section):
     electricity: str
     gas: str | None = None
     cooling: str | None = None
+    """Per heat taken; or the plant's own cooling, in the section of that name."""
+    water: str | None = None
+    """Per volume, for the cooling tower."""
 
 
 class CompressedAir(Section):
@@ -406,5 +427,9 @@ class CaseFile(Section):
     calendar: Calendar
     tariffs: Tariffs
     compressed_air: CompressedAir | None = None
+    cooling: CoolingPlant | None = None
+    """What cools the dryers' water; None where the heat taken is priced by a tariff, or free."""
+    building: Building | None = None
+    """The hall around the dryers; None: what heat does to it is not counted."""
     finance: Finance
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)

@@ -11,7 +11,8 @@ from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
-from energy.study.compare import Comparison, life_cycle_cost, running_cost, year_of
+from energy.study.compare import Comparison, year_of
+from energy.study.cost import life_cycle_cost, running_cost
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.schema import Option

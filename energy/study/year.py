@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypeVar
 
@@ -39,6 +39,8 @@ class Year:
     """Compressed air sent. [m3]"""
     least: Array
     """Heat that resin and water take up, whatever the dryer. [J]"""
+    water: Array = field(default_factory=lambda: np.zeros(12))
+    """Make-up water of the cooling plant. [m3]"""
 
     def by_state(self) -> dict[str, Array]:
         """Electricity and fuel of the year in each operating state, shape (...). [J]"""
@@ -155,7 +157,7 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         for duty in running:
             dried = (duty.throughput * seconds).sum(-2)
             resin, least = resin + dried, least + dried * minimum_energy(duty)
-        free_air = free_air + (_air(operation) * seconds).sum(-2)
+        free_air = free_air + (air_sent(operation) * seconds).sum(-2)
         served = [i for i, takes in enumerate(on) if takes]
         for i, start in zip(served, operation.at(0).starts, strict=True):
             if i in warmed:
@@ -221,6 +223,6 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
     return added
 
 
-def _air(operation: Operation) -> Array:
+def air_sent(operation: Operation) -> Array:
     """Compressed air sent now: what the design sends, turned down with the airflow. [m3/s]"""
     return np.asarray(operation.details.get("free_air", operation.sizing["compressed_air"] + 0.0 * operation.air_flow))

@@ -16,7 +16,7 @@ from energy.tariffs.charges import (
 )
 from energy.tariffs.load import Load
 from energy.tariffs.reader import demo_tariffs, load_tariff
-from energy.tariffs.tariff import Tariff, Worked, simple_tariff
+from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
 
 __all__ = [
     "CHARGE_TYPES",
@@ -36,4 +36,5 @@ __all__ = [
     "demo_tariffs",
     "load_tariff",
     "simple_tariff",
+    "simple_water_tariff",
 ]

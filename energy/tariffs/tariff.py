@@ -111,6 +111,20 @@ def simple_tariff(commodity: str, currency: str, price: float) -> Tariff:
     )
 
 
+def simple_water_tariff(currency: str, price: str) -> Tariff:
+    """A tariff of one price per volume, written such as "3.20 USD/m3"."""
+    charge = {"type": "volume-flat", "id": "water", "label": "Water at one price", "clause": "price given"}
+    return Tariff.model_validate(
+        {
+            "name": "Water at one price",
+            "commodity": "water",
+            "currency": currency,
+            "charges": ({**charge, "source": "price given", "price": price},),
+            "source": "price given",
+        }
+    )
+
+
 def _other_currency(record: BaseModel, key: str, currency: str) -> list[str]:
     """What is wrong with the currencies in the texts of a record's amounts."""
     found = []

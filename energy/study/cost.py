@@ -1,0 +1,226 @@
+"""What a year costs on the case's tariffs, and what replacing the baseline is worth over the study period."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy import finance, tariffs
+from energy.dryers.base import Array
+from energy.finance import CashFlow
+from energy.study import air_house, surroundings
+from energy.study.case import Case
+from energy.study.schema import Option
+from energy.study.year import Year
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BillLine:
+    """One line of the year's bill, the months added up."""
+
+    line: str
+    clause: str
+    amount: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
+
+    cash_flow: Array
+    streams: Mapping[str, Array]
+    """The same cash flow by what it comes from."""
+    npv: float
+    irr: float
+    irr_note: str
+    simple_payback: float
+    payback_on_savings: float
+    """Simple payback without the replacements that are spared or added. [year]"""
+    discounted_payback: float
+    payback_note: str
+    discounted_payback_note: str
+    sir: float
+    airr: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunningCost:
+    """What an option costs to run for a year; arrays have the leading axes of the operation."""
+
+    annual: Mapping[str, Array]
+    by_end_use: Mapping[str, Array]
+    lines: tuple[tuple[str, str, Array], ...]
+
+    @property
+    def total(self) -> Array:
+        return np.asarray(sum(self.annual.values()))
+
+
+def running_cost(case: Case, option: Option, year: Year) -> RunningCost:
+    """Price a year on the case's tariffs.
+
+    What counts is by how much the bill is higher than without the dryer: fixed charges, which are paid either way, are
+    in no option's cost.
+    """
+    annual: dict[str, Array] = {}
+    by_use: dict[str, Array] = {}
+    lines: list[tuple[str, str, Array]] = []
+    air = case.model.compressed_air
+    known = air_house.known_cost(air, year.free_air)
+    electric = ("electricity", "compressed air") if known is None else ("electricity",)
+    for name, members in (("electricity", electric), ("gas", ("gas",)), ("water", ("cooling",))):
+        tariff = case.tariffs.get("cooling" if name == "water" else name)
+        parts = {k: v for k, v in year.energy.items() if k[1] in members}
+        annual[name] = np.zeros(np.shape(year.resin)[:-1])
+        if tariff is None or not parts:
+            continue
+        energy = np.asarray(sum(parts.values()) + 0.0 * year.resin)
+        peak = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin)
+        load_ = tariffs.Load(energy=energy, peak=peak)
+        free = tariffs.Load(energy=0.0 * energy, peak=0.0 * peak)
+        flat = tariffs.Load(energy=energy, peak=0.0 * peak)
+        bill, nothing = tariffs.bill(tariff, load_), tariffs.bill(tariff, free)
+        without = _by_line(nothing)
+        for key, amount in _by_line(bill).items():
+            extra = amount - without.get(key, 0.0)
+            if np.any(extra != 0.0):
+                lines.append((*key, extra))
+        total = np.asarray(bill.total - nothing.total)
+        for_energy = np.asarray(tariffs.bill(tariff, flat).total - nothing.total)
+        annual[name] = annual[name] + total
+        whole, top = energy.sum(-1), peak.sum(-1)
+        for (use, carrier), v in parts.items():
+            share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
+            demand = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
+            by_use[use] = by_use.get(use, 0.0) + for_energy * share + (total - for_energy) * demand
+    maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
+    by_use["maintenance"] = maintenance
+    if known is not None and np.any(year.free_air > 0):
+        annual["electricity"] = annual["electricity"] + known
+        by_use["compressed air"] = known
+        lines.append(("Compressed air at its known cost", "compressed_air.cost", known))
+    water = case.tariffs.get("water")
+    if water is not None and np.any(year.water > 0):
+        drawn = _extra(water, tariffs.Load(volume=year.water))
+        annual["water"] = annual["water"] + drawn
+        by_use["cooling"] = by_use.get("cooling", 0.0) + drawn
+        lines.append(("Water for the cooling tower", water.name, drawn))
+    hall = surroundings.hall_effect(case, year)
+    if hall is not None:
+        for name, sign, energy in (hall.carrier, -1.0, hall.heating_saved), ("electricity", 1.0, hall.cooling_added):
+            if np.any(energy > 0):
+                worth = sign * _extra(case.tariffs[name], tariffs.Load(energy=energy, peak=0.0 * energy))
+                annual[name] = annual[name] + worth
+                by_use["hall"] = by_use.get("hall", 0.0) + worth
+                lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
+    if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
+        cost = year.free_air.sum(-1) * air.maintenance
+        by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost
+        maintenance = maintenance + cost
+    annual["maintenance"] = maintenance
+    return RunningCost(annual=annual, by_end_use=by_use, lines=tuple(lines))
+
+
+def _extra(tariff: tariffs.Tariff, load: tariffs.Load) -> Array:
+    """What a load adds to a bill that has none of it. [money]"""
+    quantities = ("energy", "peak", "volume")
+    nothing = tariffs.Load(**{k: 0.0 * getattr(load, k) for k in quantities if getattr(load, k) is not None})
+    return np.asarray(tariffs.bill(tariff, load).total - tariffs.bill(tariff, nothing).total)
+
+
+def _ratio(part: Array, whole: Array) -> Array:
+    return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
+
+
+def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str], Array]:
+    """Lines with their months added up, in the order of the bill."""
+    added: dict[tuple[str, str], Array] = {}
+    for line in bill.lines:
+        key = (line.line, line.clause)
+        added[key] = added.get(key, 0.0) + np.asarray(line.amount)
+    return added
+
+
+def replacements(option: Option, years: int) -> dict[int, float]:
+    """Money spent on replacements by year, within the study and not in its last year."""
+    spent: dict[int, float] = {}
+    for entry in option.replacements:
+        for year in range(entry.every, years, entry.every):
+            spent[year] = spent.get(year, 0.0) + float(entry.amount)
+    return spent
+
+
+def residual(option: Option, capital: Array, years: int) -> Array:
+    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]"""
+    if option.life is None:
+        return np.asarray(0.0 * capital)
+    return finance.residual_value(capital, option.life, years)
+
+
+def escalation(case: Case) -> dict[str, float]:
+    """Yearly price increase by carrier."""
+    given = case.model.finance
+    return {
+        "electricity": given.escalation_electricity,
+        "gas": given.escalation_gas,
+        "water": given.escalation_other,
+        "maintenance": given.escalation_other,
+    }
+
+
+def against_baseline(case: Case, option: Option, cost: RunningCost, base: Option, base_cost: RunningCost) -> CashFlow:
+    """Cash flow of replacing the baseline by the option."""
+    years = case.model.finance.years
+    mine, theirs = replacements(option, years), replacements(base, years)
+    return finance.cash_flow(
+        years=years,
+        capital=option.capital_total - base.capital_total,
+        savings={k: base_cost.annual[k] - cost.annual[k] for k in ("electricity", "gas", "water")},
+        escalation=escalation(case),
+        maintenance=base_cost.annual["maintenance"] - cost.annual["maintenance"],
+        replacements={y: mine.get(y, 0.0) - theirs.get(y, 0.0) for y in sorted({*mine, *theirs})},
+        residual=residual(option, np.asarray(option.capital_total), years)
+        - residual(base, np.asarray(base.capital_total), years),
+        incentive=option.incentive - base.incentive,
+    )
+
+
+def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Array) -> Array:
+    """Present value of owning and running the option over the study period."""
+    years = case.model.finance.years
+    return finance.life_cycle_cost(
+        case.model.finance.rate,
+        capital,
+        {k: cost.annual[k] for k in ("electricity", "gas", "water")},
+        years=years,
+        escalation=escalation(case),
+        maintenance=cost.annual["maintenance"],
+        replacements=replacements(option, years),
+        residual=residual(option, capital, years),
+        incentive=option.incentive,
+    )
+
+
+def measures_of(case: Case, flow: CashFlow) -> Measures:
+    rate, years = case.model.finance.rate, case.model.finance.years
+    flows = flow.flows
+    # What is left at the end is no money returned: payback is counted without it.
+    returned = flows - flow.streams["residual"]
+    lumps = flow.streams["replacements"]
+    ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
+    return Measures(
+        cash_flow=flows,
+        streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
+        npv=float(finance.npv(rate, flows)),
+        irr=float(finance.irr(flows)[0]),
+        irr_note=finance.irr_note(flows),
+        simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
+        payback_on_savings=float(finance.simple_payback(returned - lumps)),
+        discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
+        payback_note=finance.payback_note(returned),
+        discounted_payback_note=finance.payback_note(returned, rate=rate),
+        sir=float(ratio),
+        airr=float(finance.airr(rate, ratio, years)),
+    )

@@ -1,0 +1,101 @@
+"""What a dryer asks of the plant around it: cooling, and the heat it leaves in the hall."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy.dryers.base import Array
+from energy.study.case import Case
+from energy.study.duty import atmospheric_pressure
+from energy.study.verdict import Finding
+from energy.study.year import Year
+from energy.units import show
+
+COOLING_PLANT = "cooling plant"
+
+
+def with_cooling_plant(case: Case, year: Year) -> Year:
+    """The year with the electricity and water that the plant's own cooling takes; unchanged where none is given.
+
+    The dryer's heat balance ends at its cooler, so the cooling plant is in its energy but not in that balance.
+    """
+    plant, climate = case.model.cooling, case.climate
+    heat = year.energy.get(("cooling", "cooling"))
+    if plant is None or climate is None or heat is None or not np.any(heat > 0.0):
+        return year
+    air = climate.outdoor_temperature, climate.outdoor_dew_point, atmospheric_pressure(case)
+    demand = plant.demand(heat, *air)
+    key = ("cooling", "electricity")
+    most = plant.demand(year.peak["cooling", "cooling"], *air).electricity
+    return replace(
+        year,
+        energy={**year.energy, key: year.energy.get(key, 0.0) + demand.electricity},
+        peak={**year.peak, key: year.peak.get(key, 0.0) + most},
+        states={**year.states, COOLING_PLANT: demand.electricity},
+        water=demand.water,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HallEffect:
+    """What the dryer's heat changes in the hall, by month. [J]"""
+
+    carrier: str
+    """That the hall is heated with."""
+    heating_saved: Array
+    cooling_added: Array
+    """Electricity."""
+    to_hall: Array
+    """Sensible heat left in the hall."""
+
+
+def hall_effect(case: Case, year: Year) -> HallEffect | None:
+    """What a year's heat does to the hall; None where the case has no building."""
+    building, climate = case.model.building, case.climate
+    if building is None or climate is None:
+        return None
+    to_hall = building.places(year.heat_out)["hall"]
+    changed = building.effect(to_hall, climate.outdoor_temperature)
+    return HallEffect(
+        carrier=building.heating_carrier,
+        heating_saved=np.maximum(changed.heating_saved, 0.0),
+        cooling_added=np.maximum(changed.cooling_electricity, 0.0),
+        to_hall=to_hall,
+    )
+
+
+def notes(case: Case, year: Year) -> tuple[Finding, ...]:
+    """Where the heat ends up, in a sentence."""
+    from energy.equipment.building import Building
+
+    building = case.model.building or Building()
+    places = {place: float(np.sum(heat)) for place, heat in building.places(year.heat_out).items()}
+    whole = sum(places.values())
+    shares = ", ".join(
+        f"{100 * heat / whole:.0f} % {_IN[place]}" for place, heat in places.items() if heat > 0.005 * whole
+    )
+    seconds = sum(monthrange(case.model.case.year, month)[1] for month in range(1, 13)) * 86400.0
+    mean = show(places["hall"] / seconds, "power", "kW")
+    text = f"The heat of a year ends up: {shares}. In the hall that is {mean} on average."
+    effect = hall_effect(case, year)
+    if effect is None:
+        text += " What it saves in heating or costs in cooling is not counted; add a [building] section to count it."
+    else:
+        saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
+        text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."
+    return (
+        Finding(
+            check="heat to the hall",
+            value=places["hall"] / 3.6e6,
+            limit=None,
+            unit="kWh/year",
+            verdict="pass",
+            text=text,
+        ),
+    )
+
+
+_IN = {"hall": "in the hall", "outside": "outdoors", "cooling water": "in the cooling water", "resin": "in the resin"}
