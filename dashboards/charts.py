@@ -9,9 +9,9 @@ import numpy as np
 
 from dashboards import palette
 from energy.study import verdict
-from energy.study.compare import KWH, Comparison, OptionResult
+from energy.study.compare import KWH, Comparison, OptionResult, Served
 from energy.study.load import LoadCurve
-from energy.study.sweep import Sweep
+from energy.study.sweep import Sweep, total_throughput
 from energy.units import shown_unit, to_unit
 
 Figure = dict[str, Any]
@@ -149,11 +149,11 @@ def _tint(colour: str) -> str:
     return f"rgba({r},{g},{b},0.35)"
 
 
-def moisture(comparison: Comparison, option: OptionResult) -> Figure | None:
+def moisture(served: Served) -> Figure | None:
     """Moisture against time in the hopper, with target, floor and both clocks; None where the resin's data are missing."""
-    duty, m = option.duty, option.verdict.moisture
+    duty, m = served.duty, served.verdict.moisture
     times = np.linspace(0.02, 2.0, 61) * m.residence
-    lines = verdict.curve(duty, option.operation, option.option, times)
+    lines = verdict.curve(duty, served.operation, served.machine.inputs, times)
     if lines is None:
         return None
     hours = times / 3600.0
@@ -257,12 +257,12 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
                 "hovertemplate": f"%{{x:.4g}} {unit}<br>%{{text}}<extra></extra>",
             }
         )
-    now = float(to_unit(float(comparison.case.model.hoppers[0].throughput), "mass flow", unit))
+    now = float(to_unit(total_throughput(comparison.case), "mass flow", unit))
     return {
         "data": data,
         "layout": {
             "height": 380,
-            "xaxis": {"title": {"text": f"throughput, {unit}"}, "rangemode": "tozero"},
+            "xaxis": {"title": {"text": f"throughput of the plant, {unit}"}, "rangemode": "tozero"},
             "yaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "rangemode": "tozero"},
             "shapes": [
                 {

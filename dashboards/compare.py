@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 from calendar import month_name
+from collections.abc import Callable
 from html import escape
 from typing import Any
 
@@ -54,7 +56,15 @@ class View:
         self._present = state.comparison.baseline.name
         self._head = w.HTML()
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
-        self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.case.model.hoppers[0].resin)
+        self._hopper = w.Dropdown(description="Hopper", options=self._hoppers())
+        self._hopper_field = Field(self._hopper, "Duty and checks of one hopper are shown at a time.")
+        self._checked = w.Dropdown(description="Hopper shown in detail", options=self._hoppers())
+        self._checked_field = Field(self._checked)
+        self._load_slider = w.IntSlider(
+            min=10, max=100, step=5, description="Load of every hopper, %", continuous_update=False
+        )
+        self._load_field = Field(self._load_slider)
+        self._resin = w.Dropdown(options=self._resins(), description="Resin", value=state.chosen_hopper.resin)
         self._resin_field = Field(self._resin, TYPICAL)
         self._own = w.ToggleButtons(options=[("as stored", False), ("my own", True)], description="Resin values")
         self._own_fields = self._make_own_fields()
@@ -68,6 +78,7 @@ class View:
         self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
+        self._plant = w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
@@ -82,8 +93,15 @@ class View:
     # --- parts
 
     def _resins(self) -> list[str]:
-        used = self.state.case.model.hoppers[0].resin
-        return list(dict.fromkeys([*resin_names(), used]))
+        used = [hopper.resin for hopper in self.state.case.model.hoppers]
+        return list(dict.fromkeys([*resin_names(), *used]))
+
+    def _hoppers(self) -> list[tuple[str, int]]:
+        case = self.state.case
+        return [
+            (f"{h.name}: {r.abbreviation}", i)
+            for i, (h, r) in enumerate(zip(case.model.hoppers, case.resins, strict=True))
+        ]
 
     def _make_own_fields(self) -> list[Number]:
         state = self.state
@@ -107,10 +125,10 @@ class View:
         return [
             Number(
                 state,
-                f"{state.hopper_path}.own_resin.{key}",
+                lambda key=key: f"{state.hopper_path}.own_resin.{key}",  # type: ignore[misc]
                 kind,
                 label,
-                lambda key=key: getattr(state.case.resin, key),  # type: ignore[misc]
+                lambda key=key: getattr(state.resin, key),  # type: ignore[misc]
                 unit="mm" if kind == "length" else "",
             )
             for key, kind, label in rows
@@ -122,48 +140,53 @@ class View:
         return [("the same all year", ""), *((f"{name}, by month", name) for name in names)]
 
     def _make_numbers(self) -> dict[str, Number]:
-        state, hopper = self.state, self.state.hopper_path
+        state = self.state
+
+        def of_hopper(key: str) -> Any:
+            return lambda: f"{state.hopper_path}.{key}"
+
+        def hopper() -> Any:
+            return state.chosen_hopper
 
         def model() -> Any:
             return state.case.model
 
         def air(key: str) -> float:
             section = model().compressed_air
-            return float("nan") if section is None else float(getattr(section, key))
+            given = None if section is None else getattr(section, key)
+            return float("nan") if given is None else float(given)
 
-        rows: tuple[tuple[str, str, str, str, Any], ...] = (
-            ("throughput", f"{hopper}.throughput", "mass flow", "Throughput", lambda: model().hoppers[0].throughput),
+        rows: tuple[tuple[str, Any, str, str, Any], ...] = (
+            ("throughput", of_hopper("throughput"), "mass flow", "Throughput", lambda: hopper().throughput),
             (
                 "drying temperature",
-                f"{hopper}.drying_temperature",
+                of_hopper("drying_temperature"),
                 "temperature",
                 "Drying temperature",
-                lambda: drying_temperature(model(), state.case.resin),
+                lambda: drying_temperature(hopper(), state.resin),
             ),
             (
                 "residence",
-                f"{hopper}.residence_time",
+                of_hopper("residence_time"),
                 "time",
                 "Residence time",
-                lambda: model().hoppers[0].residence_time or state.case.resin.residence_time,
+                lambda: hopper().residence_time or state.resin.residence_time,
             ),
             (
                 "initial moisture",
-                f"{hopper}.initial_moisture",
+                of_hopper("initial_moisture"),
                 "moisture",
                 "Moisture of the pellets fed",
                 lambda: (
-                    state.case.resin.initial_moisture
-                    if model().hoppers[0].initial_moisture is None
-                    else model().hoppers[0].initial_moisture
+                    state.resin.initial_moisture if hopper().initial_moisture is None else hopper().initial_moisture
                 ),
             ),
             (
                 "built for",
-                f"options['{self._present}'].built_for",
+                self._built_for_path,
                 "mass flow",
                 "Present machine, built for",
-                lambda: state.comparison.baseline.option.built_for or model().hoppers[0].throughput,
+                lambda: state.comparison.baseline.served[state.hopper].duty.built_for.design_throughput.max(),
             ),
             (
                 "cooling water",
@@ -215,6 +238,13 @@ class View:
             for key, path, kind, label, value in rows
         }
 
+    def _built_for_path(self) -> str:
+        """Of the present machine at the chosen hopper."""
+        option, hopper = self.state.comparison.baseline.option, self.state.chosen_hopper
+        place = f"options['{self._present}']"
+        own = next((i for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
+        return f"{place}.built_for" if own is None else f"{place}.machines[{own + 1}].built_for"
+
     def _make_prices(self) -> dict[str, Price]:
         known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
         for name in demo_tariffs():
@@ -247,6 +277,7 @@ class View:
             self._head,
             Field(self._units).box,
             w.HTML("<h2>Duty</h2>"),
+            self._hopper_field.box,
             self._resin_field.box,
             Field(
                 self._own,
@@ -254,7 +285,10 @@ class View:
             ).box,
             self._own_box,
             *(n[k].box for k in ("throughput", "built for", "drying temperature")),
-            *(n[k].box for k in ("residence", "initial moisture", "hours")),
+            *(n[k].box for k in ("residence", "initial moisture")),
+            w.HTML("<h2>Plant</h2>"),
+            self._load_field.box,
+            n["hours"].box,
             w.HTML("<h2>Hall</h2>"),
             self._climate_field.box,
             *(n[k].box for k in ("hall temperature", "hall dew point", "cooling water")),
@@ -267,7 +301,7 @@ class View:
             w.HTML("<h3>Capital of each option</h3>"),
             self._capital,
             w.HTML(
-                "<p class='hint'>Shifts, levels of throughput, maintenance, replacements, years, escalation and the inputs "
+                "<p class='hint'>Shifts, further hoppers and levels of throughput, maintenance, replacements, years, escalation and the inputs "
                 "of each dryer are set in the case file: download it, edit it, and open it with dryer-energy dashboard FILE.</p>"
             ),
             self._reset,
@@ -283,6 +317,7 @@ class View:
             card(
                 w.HTML("<h2>One option in detail</h2>"),
                 Field(self._option).box,
+                self._checked_field.box,
                 w.HTML("<h3>Does it dry?</h3>"),
                 self._checks,
                 w.HTML("<h3>Moisture against time</h3>"),
@@ -294,6 +329,8 @@ class View:
                 w.HTML("<h3>Month by month</h3>"),
                 self._months,
                 self._states,
+                w.HTML("<h3>The plant around it</h3>"),
+                self._plant,
                 w.HTML("<h3>Money year by year, against the present machine</h3>"),
                 self._year_by_year,
             ),
@@ -326,13 +363,25 @@ class View:
         self._option.observe(self._choose_option, "value")
         self._climate.observe(self._choose_climate, "value")
         self._own.observe(self._choose_own, "value")
+        self._hopper.observe(self._choose_hopper, "value")
+        self._checked.observe(self._choose_hopper, "value")
+        self._load_slider.observe(self._choose_load, "value")
         self._reset.on_click(lambda _: self._open_again())
-        state.observe(lambda _: self.refresh(), ("revision", "system"))
+        state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
+        state.observe(lambda _: self._show_curves(), "curves")
         state.observe(lambda _: self._show_option(), "chosen")
 
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.set_resin(change["new"])
+
+    def _choose_hopper(self, change: dict[str, Any]) -> None:
+        if not self._filling and change["new"] is not None:
+            self.state.hopper = change["new"]
+
+    def _choose_load(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.set_load(change["new"] / 100.0)
 
     def _choose_own(self, change: dict[str, Any]) -> None:
         if not self._filling:
@@ -358,8 +407,21 @@ class View:
         self._head.value = f"<h2>{escape(state.case.name)}</h2>"
         self._units.value = state.system
         self._resin.options = self._resins()
-        wanted = str((state.document.get("hoppers") or [{}])[0].get("resin", ""))
-        self._resin.value = wanted if wanted in self._resin.options else state.case.model.hoppers[0].resin
+        wanted = str(state.written_hopper.get("resin", ""))
+        self._resin.value = wanted if wanted in self._resin.options else state.chosen_hopper.resin
+        one = len(state.case.model.hoppers) == 1
+        for chooser in (self._hopper, self._checked):
+            chooser.options = self._hoppers()
+            chooser.value = state.hopper
+        for field in (self._hopper_field, self._checked_field):
+            field.box.layout.display = "none" if one else None
+        self._load_slider.value = round(100 * state.load)
+        self._prices["cooling"].box.layout.display = "none" if state.case.model.cooling is not None else None
+        present = state.comparison.baseline
+        own = not one and not self._built_for_path().count("machines")
+        self._numbers["built for"].box.layout.display = (
+            "none" if own or present.option.arrangement != "at the machine" else None
+        )
         self._own.value = state.own_resin
         self._own_box.layout.display = None if state.own_resin else "none"
         climate = state.document.get("site", {}).get("climate")
@@ -373,7 +435,7 @@ class View:
         for field in (*self._quantities(), *self._prices.values()):
             field.refresh()
         throughput = self._numbers["throughput"]
-        if small := state.problem_at(f"options['{self._present}'].built_for"):
+        if small := state.problem_at(self._built_for_path()):
             throughput.tell(f"{self._present}, built for: {small}")
         self._resin_field.hint = " ".join([state.put_aside, TYPICAL]).strip()
         self._climate_field.hint = _hall(comparison, state.system) if climate else SAMPLES
@@ -399,6 +461,19 @@ class View:
             "Running cost a year by what it is spent on. "
             + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
         )
+        self._cash.show(
+            charts.cumulative_cash(comparison),
+            f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
+        )
+        self._show_option()
+        if state.costs is not None:
+            self._show_curves()
+
+    def _show_curves(self) -> None:
+        """Cost against throughput and energy against load, of the last comparison for which they are done."""
+        state, comparison = self.state, self.state.comparison
+        if set(state.loads.energy) != {o.name for o in comparison.options}:
+            return  # those of another case: the right ones are on their way
         turns = "; ".join(
             f"below {b.throughput * 3600:.0f} kg/h {b.below}, above {b.above}" for b in state.costs.break_evens
         )
@@ -410,11 +485,6 @@ class View:
             charts.energy_by_load(comparison, state.loads, state.system),
             "Energy per kilogram against load, by option.",
         )
-        self._cash.show(
-            charts.cumulative_cash(comparison),
-            f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
-        )
-        self._show_option()
 
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
@@ -431,14 +501,16 @@ class View:
     def _show_option(self) -> None:
         state, comparison = self.state, self.state.comparison
         option = comparison.option(state.chosen)
-        self._checks.value = tables.checks(option)
+        served = option.served[state.hopper]
+        self._checks.value = tables.checks(served.verdict.findings)
+        self._plant.value = tables.checks(option.notes)
         self._months.show(
             charts.energy_by_month(option), f"Electricity and fuel of {option.name} by month and end use."
         )
         self._states.value = tables.states(comparison, option)
         self._year_by_year.value = tables.cash(comparison, option)
         self._heat_title.value = f"<h3>Where the heat goes, {escape(state.unit('specific energy'))} of resin</h3>"
-        figure = charts.moisture(comparison, option)
+        figure = charts.moisture(served)
         self._moisture.layout.display = None if figure else "none"
         if figure:
             self._moisture.show(
@@ -466,4 +538,12 @@ class View:
 
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
-    display(View(State(os.environ.get(CASE_VARIABLE) or None)).page)
+    display(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
+
+
+def after_the_answer(work: Callable[[], None]) -> None:
+    """Do work a little later, so that what is known goes to the page first."""
+    try:
+        asyncio.get_running_loop().call_later(0.05, work)
+    except RuntimeError:  # no loop: nobody is waiting for a page
+        work()

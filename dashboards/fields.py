@@ -50,7 +50,7 @@ class Number(Field):
     def __init__(
         self,
         state: State,
-        path: str,
+        path: str | Callable[[], str],
         kind: str,
         label: str,
         value: Callable[[], float],
@@ -58,11 +58,17 @@ class Number(Field):
         unit: str = "",
     ) -> None:
         self._unit = unit
-        self._state, self.path, self._kind, self.label, self._value = state, path, kind, label, value
+        self._path = path
+        self._state, self._kind, self.label, self._value = state, kind, label, value
         self._filling = False
         super().__init__(w.Text(continuous_update=False), hint)
         self.refresh()
         self.control.observe(self._typed, "value")
+
+    @property
+    def path(self) -> str:
+        """Of the value in the document; that of the chosen hopper where it is one of a hopper's."""
+        return self._path if isinstance(self._path, str) else self._path()
 
     def _typed(self, change: dict[str, Any]) -> None:
         if self._filling:

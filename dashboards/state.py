@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 import traitlets
 
 from energy.errors import CaseError, EnergyError, Problem
+from energy.resins.properties import Resin
 from energy.study.case import Case, build, example_text, load_case, read_document
 from energy.study.compare import Comparison, compare
 from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import changed, written
-from energy.study.sweep import Sweep, sweep
+from energy.study.schema import Hopper
+from energy.study.sweep import Sweep, sweep, total_throughput
 from energy.units import parse, shown_unit, to_unit
 
 _log = logging.getLogger(__name__)
@@ -38,9 +40,23 @@ class State(traitlets.HasTraits):
     """energy.errors.Problem, in the order of the case."""
     revision = traitlets.Int(0)
     """Counts the comparisons, good or not."""
+    curves = traitlets.Int(0)
+    """Counts the curves of cost and energy, which are worked out after the comparison."""
+    hopper = traitlets.Int(0)
+    """Place of the hopper whose duty is shown."""
 
-    def __init__(self, case: str | None = None) -> None:
+    def __init__(self, case: str | None = None, schedule: Callable[[Callable[[], None]], None] | None = None) -> None:
+        """Open a case.
+
+        Parameters
+        ----------
+        case : str, optional
+            File, or the demo case.
+        schedule : callable, optional
+            Takes work that can wait until the comparison is on the screen; done at once where it is left out.
+        """
         super().__init__()
+        self._schedule = schedule or (lambda work: work())
         self.folder: Path | None = None
         self.file = "case.toml"
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
@@ -74,14 +90,15 @@ class State(traitlets.HasTraits):
             self.comparison = compare(loaded)
         self.document, self.folder = {}, loaded.folder  # empty: choosing the units below is no edit
         self.file = Path(loaded.file).name if loaded.folder else "case.toml"
-        self.costs, self.loads = sweep(self.comparison), load_curve(self.comparison)
+        self.hopper = 0
         self.system = loaded.model.case.units
         self.document = dict(loaded.document)
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
-        self.opened_throughput = float(loaded.model.hoppers[0].throughput)
+        self.opened_throughput = total_throughput(loaded)
         self.problems = problems
         self.revision += 1
+        self._draw_later()
 
     @traitlets.observe("system")
     def _units_of_the_case(self, change: dict[str, Any]) -> None:
@@ -93,27 +110,59 @@ class State(traitlets.HasTraits):
         """Put values into the document and compare again."""
         if "calendar.production_hours" in changes:  # hours typed in stand for the shifts they came from
             changes = {**changes, "calendar.shifts": None}
+        changes = {**self._levels_with(changes), **changes}
         document = changed(self.document, changes)
         if document == self.document:
             return
         self.document = document
         self._recompute()
 
+    def _levels_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
+        """Levels of a hopper in proportion to its changed throughput."""
+        path = f"{self.hopper_path}.throughput"
+        levels = self.chosen_hopper.levels
+        if path not in changes or not levels:
+            return {}
+        try:
+            ratio = parse(changes[path], "mass flow") / float(self.chosen_hopper.throughput)
+        except EnergyError:
+            return {}
+        rows = [{"throughput": _flow(ratio * float(v.throughput)), "share": _share(float(v.share))} for v in levels]
+        return {f"{self.hopper_path}.levels": rows}
+
+    @property
+    def load(self) -> float:
+        """Mean throughput over full throughput while hoppers run. [-]"""
+        hoppers = self.case.model.hoppers
+        mean = [sum(float(v.throughput * v.share) for v in h.levels) or float(h.throughput) for h in hoppers]
+        return sum(mean) / total_throughput(self.case)
+
+    def set_load(self, load: float) -> None:
+        """Run every hopper at one share of its full throughput."""
+        self.set(
+            {
+                f"hoppers[{i + 1}].levels": [{"throughput": _flow(load * float(h.throughput)), "share": "100 %"}]
+                if load < 1.0
+                else None
+                for i, h in enumerate(self.case.model.hoppers)
+            }
+        )
+
     def set_resin(self, name: str) -> None:
         """Choose a resin; what belonged to the old one goes."""
         place, own = self.hopper_path, self.own_resin
-        self.put_aside = f"Your own values of {self.case.resin.abbreviation} were put aside." if own else ""
+        self.put_aside = f"Your own values of {self.resin.abbreviation} were put aside." if own else ""
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
 
     def set_own_resin(self, own: bool) -> None:
         """Let the resin's values be changed, beginning with its name, or go back to the stored ones."""
-        name = f"own, from {self.case.resin.abbreviation}"
+        name = f"own, from {self.resin.abbreviation}"
         self.set({f"{self.hopper_path}.own_resin": {"name": name} if own else None})
 
     @property
     def own_resin(self) -> bool:
         """Are the resin's values the user's own?"""
-        return bool((self.document.get("hoppers") or [{}])[0].get("own_resin"))
+        return bool(self.written_hopper.get("own_resin"))
 
     def set_climate(self, name: str | None) -> None:
         """Choose a climate by month, or none: then the last year's means become the one hall air."""
@@ -128,13 +177,28 @@ class State(traitlets.HasTraits):
 
     @property
     def hopper_path(self) -> str:
-        """Path of the hopper in the document."""
-        return "hoppers[1]"
+        """Path of the chosen hopper in the document."""
+        return f"hoppers[{self.hopper + 1}]"
+
+    @property
+    def chosen_hopper(self) -> Hopper:
+        """As last compared."""
+        return self.case.model.hoppers[self.hopper]
+
+    @property
+    def written_hopper(self) -> Mapping[str, Any]:
+        """The chosen hopper as the document has it now."""
+        hoppers = self.document.get("hoppers") or [{}]
+        return dict(hoppers[min(self.hopper, len(hoppers) - 1)])
+
+    @property
+    def resin(self) -> Resin:
+        """Of the chosen hopper."""
+        return self.case.resins[self.hopper]
 
     def _recompute(self) -> None:
         try:
             comparison = compare(build(self.document, folder=self.folder, file=self.file))
-            costs, loads = sweep(comparison), load_curve(comparison)
         except EnergyError as error:
             self.problems = _problems(error)
         except Exception:  # the border to the visitor: told in words, the traceback goes to the log
@@ -143,15 +207,28 @@ class State(traitlets.HasTraits):
                 Problem("", "This could not be computed: an error in the program. The last result is shown."),
             )
         else:
-            self.comparison, self.costs, self.loads, self.problems = comparison, costs, loads, ()
+            self.comparison, self.problems = comparison, ()
             if self.chosen not in {o.name for o in comparison.options}:
                 self.chosen = comparison.options[0].name
         self.revision += 1
+        if not self.problems:
+            self._draw_later()
+
+    def _draw_later(self) -> None:
+        """Work out the curves once the comparison is shown, unless another has taken its place by then."""
+        comparison = self.comparison
+
+        def work() -> None:
+            if comparison is self.comparison:
+                self.costs, self.loads = sweep(comparison), load_curve(comparison)
+                self.curves += 1
+
+        self._schedule(work)
 
     @property
     def capital_note(self) -> str:
         """A warning where the capital was entered for another throughput; empty otherwise."""
-        now = float(self.case.model.hoppers[0].throughput)
+        now = total_throughput(self.case)
         if abs(now / self.opened_throughput - 1.0) <= 0.1:
             return ""
         then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
@@ -169,9 +246,9 @@ class State(traitlets.HasTraits):
 
     def printed(self, path: str) -> str:
         """The path as error messages print it: entries of a list by their name."""
-        hoppers = self.document.get("hoppers") or [{}]
-        name = hoppers[0].get("name", "Hopper 1")
-        return path.replace("hoppers[1]", f"hoppers['{name}']", 1)
+        for i, hopper in enumerate(self.document.get("hoppers") or [{}]):
+            path = path.replace(f"hoppers[{i + 1}]", f"hoppers['{hopper.get('name', 'Hopper 1')}']", 1)
+        return path
 
     def text_at(self, path: str, kind: str, fallback: float | None, unit: str = "") -> str:
         """The value at a path as a number in the unit shown, or in one named; what does not parse stands as it was written."""
@@ -209,6 +286,14 @@ class State(traitlets.HasTraits):
 def format_number(value: float, *, exact: bool = True) -> str:
     """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
     return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
+
+
+def _flow(throughput: float) -> str:
+    return f"{throughput * 3600:.6g} kg/h"
+
+
+def _share(share: float) -> str:
+    return f"{100 * share:.10g} %"
 
 
 def _problems(error: EnergyError) -> tuple[Problem, ...]:

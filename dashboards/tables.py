@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from html import escape
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from energy.reports.tables import SIZES
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.study.verdict import Finding
 from energy.units import shown_unit, to_unit
 
 WORDS = {"pass": "dries", "caution": "with caution", "unlikely": "unlikely", "fail": "does not dry"}
@@ -157,14 +159,14 @@ def cash(comparison: Comparison, o: OptionResult) -> str:
     )
 
 
-def checks(o: OptionResult) -> str:
-    """Every check of one option: value, limit, verdict, sentence."""
+def checks(findings: Iterable[Finding]) -> str:
+    """Every check of a dryer at one hopper, or of the plant around it: value, limit, verdict, sentence."""
     rows = "".join(
         f'<tr><th scope="row">{escape(f.check.capitalize())}</th>'
         f'<td><span class="{f.verdict}">{f.verdict}</span></td>'
         f"<td>{_figure(f.value)}</td><td>{_figure(f.limit)}</td><td class='text'>{escape(_unit(f.unit))}</td>"
         f'<td class="text prose">{escape(f.text)}</td></tr>'
-        for f in o.verdict.findings
+        for f in findings
     )
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Checks of the chosen option"><table class="t">'

@@ -363,7 +363,9 @@ def _prices(comparison: Comparison) -> list[str]:
             f"  {commodity}: {tariff.name}{' (invented)' if tariff.invented and 'invented' not in tariff.name else ''}: {describe(tariff)}"
         )
     if case.model.cooling is not None:
-        lines.append(f"  cooling: the plant's own, {case.model.cooling.medium}; its electricity and water are in the costs")
+        lines.append(
+            f"  cooling: the plant's own, {case.model.cooling.medium}; its electricity and water are in the costs"
+        )
     elif "cooling" not in case.tariffs and any(o.carrier("cooling") > 0 for o in comparison.options):
         lines.append("  cooling: no tariff given; the heat taken by cooling water is counted as free")
     air = case.model.compressed_air

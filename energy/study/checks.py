@@ -219,8 +219,7 @@ def _compressed_air(model: CaseFile) -> Iterator[Problem]:
 
 
 def _surroundings(model: CaseFile) -> Iterator[Problem]:
-    """Cooling plant and building need the air outdoors; the heat taken is priced once."""
-    outdoors = model.site.climate is not None or bool(model.site.months)
+    """The heat that the coolers take is priced once; the hall's heating has a tariff."""
     if model.cooling is not None:
         if model.cooling.medium == "hall air":
             yield Problem(
@@ -230,10 +229,6 @@ def _surroundings(model: CaseFile) -> Iterator[Problem]:
             yield Problem(
                 "tariffs.cooling", "stands beside [cooling], whose electricity and water are priced; leave one out"
             )
-        if not outdoors:
-            yield Problem("cooling", "needs the air outdoors: give site.climate or site.months")
-    if model.building is not None and not outdoors:
-        yield Problem("building", "needs the air outdoors: give site.climate or site.months")
     if model.building is not None and model.building.heating_carrier == "gas" and model.tariffs.gas is None:
         yield Problem("tariffs.gas", "is missing; the hall is heated with gas")
 

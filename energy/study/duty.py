@@ -129,9 +129,14 @@ def coolant_temperature(case: Case) -> Array:
     plant, climate = case.model.cooling, case.climate
     if plant is None or climate is None:
         return np.asarray(float(case.model.site.cooling_water_temperature))
-    return plant.coolant_temperature(
-        climate.outdoor_temperature, climate.outdoor_dew_point, atmospheric_pressure(case), climate.hall_temperature
-    )
+    return plant.coolant_temperature(*outdoor_air(case), atmospheric_pressure(case), climate.hall_temperature)
+
+
+def outdoor_air(case: Case) -> tuple[Array, Array]:
+    """Temperature and dew point outdoors, shape (12,); the hall's where the case gives one air all year. [K]"""
+    if case.climate is None:
+        return hall_air(case)
+    return np.array(case.climate.outdoor_temperature), np.array(case.climate.outdoor_dew_point)
 
 
 def target_of(hopper: Hopper, resin: Resin) -> float:

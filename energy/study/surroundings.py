@@ -9,7 +9,7 @@ import numpy as np
 
 from energy.dryers.base import Array
 from energy.study.case import Case
-from energy.study.duty import atmospheric_pressure
+from energy.study.duty import atmospheric_pressure, outdoor_air
 from energy.study.verdict import Finding
 from energy.study.year import Year
 from energy.units import show
@@ -22,11 +22,11 @@ def with_cooling_plant(case: Case, year: Year) -> Year:
 
     The dryer's heat balance ends at its cooler, so the cooling plant is in its energy but not in that balance.
     """
-    plant, climate = case.model.cooling, case.climate
+    plant = case.model.cooling
     heat = year.energy.get(("cooling", "cooling"))
-    if plant is None or climate is None or heat is None or not np.any(heat > 0.0):
+    if plant is None or heat is None or not np.any(heat > 0.0):
         return year
-    air = climate.outdoor_temperature, climate.outdoor_dew_point, atmospheric_pressure(case)
+    air = *outdoor_air(case), atmospheric_pressure(case)
     demand = plant.demand(heat, *air)
     key = ("cooling", "electricity")
     most = plant.demand(year.peak["cooling", "cooling"], *air).electricity
@@ -54,11 +54,11 @@ class HallEffect:
 
 def hall_effect(case: Case, year: Year) -> HallEffect | None:
     """What a year's heat does to the hall; None where the case has no building."""
-    building, climate = case.model.building, case.climate
-    if building is None or climate is None:
+    building = case.model.building
+    if building is None:
         return None
     to_hall = building.places(year.heat_out)["hall"]
-    changed = building.effect(to_hall, climate.outdoor_temperature)
+    changed = building.effect(to_hall, outdoor_air(case)[0])
     return HallEffect(
         carrier=building.heating_carrier,
         heating_saved=np.maximum(changed.heating_saved, 0.0),
@@ -82,7 +82,7 @@ def notes(case: Case, year: Year) -> tuple[Finding, ...]:
     text = f"The heat of a year ends up: {shares}. In the hall that is {mean} on average."
     effect = hall_effect(case, year)
     if effect is None:
-        text += " What it saves in heating or costs in cooling is not counted; add a [building] section to count it."
+        text += " Its effect on hall heating and cooling is not counted; a [building] section in the case does."
     else:
         saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
         text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."

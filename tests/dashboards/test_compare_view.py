@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture(scope="module")
 def comparison():
-    return compare(load_case("demo"))
+    return compare(load_case("one-machine"))
 
 
 # ---------- pure functions ----------
@@ -52,7 +52,7 @@ def test_cash_starts_with_the_capital(comparison):
 
 
 def test_an_option_that_fails_is_shown_marked_and_not_ranked():
-    humid = compare(load_case("demo").with_({"hoppers[1].resin": "PA66", "hoppers[1].drying_temperature": "80 degC"}))
+    humid = compare(load_case("one-machine").with_({"hoppers[1].resin": "PA66", "hoppers[1].drying_temperature": "80 degC"}))
     assert humid.option("Hot air, gas-fired").verdict.overall == "fail"
     figure = charts.annual_cost(humid)
     order = figure["layout"]["yaxis"]["categoryarray"]
@@ -71,7 +71,7 @@ def test_an_option_that_fails_is_shown_marked_and_not_ranked():
 
 def test_texts_of_a_case_are_escaped():
     hostile = "<img src=x onerror=alert(1)>"
-    case = load_case("demo").with_({"options['Desiccant wheel'].name": hostile})
+    case = load_case("one-machine").with_({"options['Desiccant wheel'].name": hostile})
     markup = tables.options(compare(case), "si")
     assert hostile not in markup
     assert "&lt;img" in markup
@@ -82,7 +82,7 @@ def test_texts_of_a_case_are_escaped():
 
 @pytest.fixture
 def view():
-    return View(State())
+    return View(State("one-machine"))
 
 
 def test_typing_a_throughput_changes_the_table(view):
@@ -117,7 +117,7 @@ def test_one_price_instead_of_a_tariff(view):
     price._choice.value = price.ONE_PRICE
     price._price.value = "0.30 USD/kWh"
     assert view.state.document["tariffs"]["electricity"] == "0.30 USD/kWh"
-    expected = compare(load_case("demo").with_(electricity="0.30 USD/kWh"))
+    expected = compare(load_case("one-machine").with_(electricity="0.30 USD/kWh"))
     assert view.state.comparison.baseline.total_cost == expected.baseline.total_cost
 
 
@@ -168,7 +168,7 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
     throughput.fill("140")
     throughput.press("Enter")
     page.locator(
-        f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{before['Desiccant wheel']}'))"
+        f"#options tr[data-option='Wheels, variable speed'] td:nth-of-type(2):not(:text-is('{before['Wheels, variable speed']}'))"
     ).wait_for()
     page.get_by_label("Electricity", exact=True).select_option("one price")
     price = page.get_by_label("Electricity, one price")
@@ -176,7 +176,7 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
     between = _numbers(page)
     price.press("Enter")
     page.locator(
-        f"#options tr[data-option='Desiccant wheel'] td:nth-of-type(2):not(:text-is('{between['Desiccant wheel']}'))"
+        f"#options tr[data-option='Wheels, variable speed'] td:nth-of-type(2):not(:text-is('{between['Wheels, variable speed']}'))"
     ).wait_for()
 
     with page.expect_download() as waiting:
@@ -197,13 +197,13 @@ def test_a_bad_value_is_told_beside_the_input(browser_page, server):
     page = browser_page
     page.goto(server.url)
     page.locator("#answer").wait_for(timeout=60_000)
-    dew_point = page.get_by_label("Hall dew point (°C)")
-    dew_point.fill("30")
-    dew_point.press("Enter")
-    page.get_by_role("alert").filter(has_text="above the dry bulb").wait_for()
+    throughput = page.get_by_label("Throughput (kg/h)")
+    throughput.fill("0")
+    throughput.press("Enter")
+    page.get_by_role("alert").filter(has_text="must be more than 0").wait_for()
     assert page.locator(".stale").count() > 0
-    dew_point.fill("12")
-    dew_point.press("Enter")
+    throughput.fill("60")
+    throughput.press("Enter")
     page.locator(".stale").first.wait_for(state="detached")
 
 

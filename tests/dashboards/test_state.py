@@ -12,18 +12,18 @@ from energy.units import parse
 
 @pytest.fixture
 def state():
-    return State()
+    return State("one-machine")
 
 
 def test_opens_on_the_demo_case_computed(state):
-    assert state.case.name == load_case("demo").name
+    assert state.case.name == load_case("one-machine").name
     assert not state.problems
     assert state.chosen == state.comparison.ranked()[0].name
 
 
 def test_a_setting_gives_what_the_changed_case_gives(state):
     state.set({"hoppers[1].throughput": "120 kg/h", "tariffs.electricity": "0.25 USD/kWh"})
-    expected = compare(load_case("demo").with_(throughput="120 kg/h", electricity="0.25 USD/kWh"))
+    expected = compare(load_case("one-machine").with_(throughput="120 kg/h", electricity="0.25 USD/kWh"))
     assert [o.total_cost for o in state.comparison.options] == [o.total_cost for o in expected.options]
     assert not state.stale
 
@@ -54,7 +54,7 @@ def test_what_is_wrong_is_told_at_its_field_and_the_last_result_stays(state, pat
 
 
 def _original(path):
-    demo = load_case("demo").document
+    demo = load_case("one-machine").document
     section, key = path.rsplit(".", 1)
     if section == "hoppers[1]":
         return demo["hoppers"][0][key]
@@ -71,8 +71,8 @@ def test_an_airflow_that_cannot_heat_is_told(state):
 def test_another_resin_brings_its_own_temperature_and_time(state):
     state.set_resin("ABS")
     assert not state.problems
-    assert state.case.resin.abbreviation == "ABS"
-    assert state.text_at("hoppers[1].drying_temperature", "temperature", state.case.resin.drying_temperature) == "80"
+    assert state.resin.abbreviation == "ABS"
+    assert state.text_at("hoppers[1].drying_temperature", "temperature", state.resin.drying_temperature) == "80"
 
 
 def test_units_convert_and_are_not_relabelled(state):
@@ -140,3 +140,58 @@ def test_a_shorter_stay_turns_verdict_ranking_and_answer(state):
     state.set({"hoppers[1].residence_time": "1 h"})
     assert {o.verdict.overall for o in state.comparison.options if o.option.type.startswith("desiccant")} != {"pass"}
     assert state.comparison.ranked()[0].name != "New twin tower"
+
+
+# ---------- several hoppers ----------
+
+
+@pytest.fixture
+def plant():
+    return State()
+
+
+def test_the_duty_shown_is_that_of_the_hopper_chosen(plant):
+    plant.hopper = 3
+    assert plant.resin.abbreviation == "PET"
+    plant.set({f"{plant.hopper_path}.throughput": "100 kg/h"})
+    assert [round(float(h.throughput) * 3600) for h in plant.case.model.hoppers] == [60, 35, 90, 100]
+    plant.set_resin("PC")
+    assert [r.abbreviation for r in plant.case.resins] == ["PC", "PA66", "ABS", "PC"]
+    plant.set({f"{plant.hopper_path}.throughput": "0 kg/h"})
+    assert "more than 0" in plant.problem_at("hoppers[4].throughput")
+    assert plant.problem_at("hoppers[1].throughput") == ""
+
+
+def test_levels_follow_a_changed_throughput(plant):
+    plant.hopper = 1
+    plant.set({f"{plant.hopper_path}.throughput": "70 kg/h"})
+    levels = plant.chosen_hopper.levels
+    assert [round(float(v.throughput) * 3600, 6) for v in levels] == [70, 40]
+    assert [float(v.share) for v in levels] == pytest.approx([0.6, 0.4])
+
+
+def test_load_of_all_hoppers(plant):
+    # By hand: all full but PA66 with 60 % at 35 and 40 % at 20 kg/h, mean 29 of 35.
+    assert plant.load == pytest.approx((60 + 29 + 90 + 120) / (60 + 35 + 90 + 120))
+    full = plant.comparison.option("Twin towers, new").specific_energy
+    plant.set_load(0.4)
+    assert plant.load == pytest.approx(0.4)
+    assert plant.comparison.option("Twin towers, new").specific_energy > 1.7 * full
+    plant.set_load(1.0)
+    assert plant.load == 1.0
+    assert "levels" not in plant.document["hoppers"][1]
+
+
+def test_curves_wait_for_their_turn_and_are_dropped_for_a_newer_case():
+    waiting = []
+    state = State("one-machine", waiting.append)
+    assert (state.curves, len(waiting)) == (0, 1)
+    state.set({"hoppers[1].throughput": "120 kg/h"})
+    old, new = waiting
+    old()
+    assert state.curves == 0
+    new()
+    assert state.curves == 1
+    assert state.loads.energy["Desiccant wheel"][-1] == pytest.approx(
+        state.comparison.option("Desiccant wheel").specific_energy, rel=1e-9
+    )
