@@ -16,6 +16,7 @@ from energy.sources import load
 GOOD = {"value": "1.4", "unit": "'kJ/(kg K)'", "kind": "'specific heat'", "basis": "'read'"}
 GOOD |= {"source": "'book'", "where": "'p. 1'"}
 FILES = [
+    "depreciation",
     "factors",
     "motors",
     *(f"{folder}/{name}" for folder in ("resins", "desiccants", "dryers") for name in sources.names(folder)),

@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from energy.finance.factors import Array
+from energy.finance.factors import Array, Timing, is_mid
 
 _BLOCK = 8192  # flows per block: the temporaries of one block stay in the cache
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
 
 
-def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
+def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> tuple[Array, NDArray[np.int64]]:
     r"""Internal rate of return and the number of rates at which the net present value is zero.
 
     .. math:: \sum_t flow_t / (1 + rate)^t = 0, \quad rate > -1
@@ -27,6 +27,8 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     ----------
     flows : array_like, shape (..., n + 1)
         Net cash flow of years 0 to n, outlays negative. [money]
+    timing, at_year_end
+        As for `npv`, whose value the rate brings to zero.
 
     Returns
     -------
@@ -49,6 +51,9 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     be used to judge a project: ASTM E1057, scope.
     """
     flows = np.asarray(flows, dtype=float)
+    if is_mid(timing):
+        per_half_year, counts = irr(_half_years(flows, at_year_end))
+        return _yearly(per_half_year), counts
     rows = flows.reshape(-1, flows.shape[-1])
     rate = np.full(len(rows), np.nan)
     count = np.zeros(len(rows), dtype=np.int64)
@@ -58,13 +63,15 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     return rate.reshape(flows.shape[:-1]), count.reshape(flows.shape[:-1])
 
 
-def all_rates(flows: ArrayLike) -> Array:
+def all_rates(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> Array:
     """Every rate above -100 % at which the net present value of one flow is zero, ascending.
 
     Parameters
     ----------
     flows : array_like, shape (n + 1,)
         Net cash flow of years 0 to n. [money]
+    timing, at_year_end
+        As for `npv`.
 
     Returns
     -------
@@ -72,19 +79,23 @@ def all_rates(flows: ArrayLike) -> Array:
         The rates; empty when there is none. [1/year]
     """
     flows = _one(flows)
+    if is_mid(timing):
+        return _yearly(all_rates(_half_years(flows, at_year_end)))
     if not np.isfinite(flows).all() or not flows.any():
         return np.empty(0)
     rate, count = irr(flows)
     return np.atleast_1d(rate) if count == 1 else _roots(flows)
 
 
-def irr_note(flows: ArrayLike) -> str:
+def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> str:
     """What has to be said beside the internal rate of return of one flow, in plain words.
 
     Parameters
     ----------
     flows : array_like, shape (n + 1,)
         Net cash flow of years 0 to n. [money]
+    timing, at_year_end
+        As for `npv`.
 
     Returns
     -------
@@ -100,7 +111,9 @@ def irr_note(flows: ArrayLike) -> str:
         return "no rate of return: no extra capital is spent, so there is nothing to earn a return on"
     if (flows <= 0).all():
         return "no rate of return: the option never saves anything"
-    rates = all_rates(flows)
+    rates = all_rates(flows, timing=timing, at_year_end=at_year_end)
+    if is_mid(timing):
+        flows = _half_years(flows, at_year_end)
     if len(rates) == 0:
         return "no rate of return: no discount rate brings the net present value to zero; judge by that value"
     if len(rates) > 1:
@@ -124,6 +137,21 @@ def _one(flows: ArrayLike) -> Array:
     if flows.ndim != 1:
         raise ValueError(f"one cash flow wanted, shape (years + 1,); got shape {flows.shape}")
     return flows
+
+
+def _half_years(flows: Array, at_year_end: ArrayLike) -> Array:
+    """The flow by half-years, shape (..., 2 n + 1): yearly amounts at mid-year, the rest at the year's end."""
+    lumps = np.broadcast_to(np.asarray(at_year_end, dtype=float), flows.shape)
+    halves = np.zeros((*flows.shape[:-1], 2 * flows.shape[-1] - 1))
+    halves[..., 0] = flows[..., 0]
+    halves[..., 1::2] = (flows - lumps)[..., 1:]
+    halves[..., 2::2] = lumps[..., 1:]
+    return halves
+
+
+def _yearly(rate: Array) -> Array:
+    """The rate of a year from that of half a year."""
+    return rate * (2.0 + rate)
 
 
 def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
