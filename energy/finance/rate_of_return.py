@@ -6,7 +6,6 @@ is one positive root.
 
 from __future__ import annotations
 
-from math import comb
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from energy.finance.factors import Array, Timing, is_mid
 
 _BLOCK = 8192  # flows per block: the temporaries of one block stay in the cache
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
+_VANISHING = 1e-280  # an amount below this share of the largest is left out where all roots are sought
 
 
 def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> tuple[Array, NDArray[np.int64]]:
@@ -81,9 +81,9 @@ def all_rates(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLik
     flows = _one(flows)
     if is_mid(timing):
         return _yearly(all_rates(_half_years(flows, at_year_end)))
-    if not np.isfinite(flows).all() or not flows.any():
-        return np.empty(0)
     rate, count = irr(flows)
+    if count == 0:
+        return np.empty(0)
     return np.atleast_1d(rate) if count == 1 else _roots(flows)
 
 
@@ -171,7 +171,9 @@ def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
             roots = _roots(rows[row])
             count[row] = len(roots)
             rate[row] = roots[0] if len(roots) == 1 else np.nan
-    if single.any():
+    if single.all():
+        rate = _single(rows)
+    elif single.any():
         rate[single] = _single(rows[single])
     return rate, count
 
@@ -189,22 +191,29 @@ def _sign_changes(columns: Array) -> NDArray[np.int64]:
 
 def _surely_one(rows: Array) -> NDArray[np.bool_]:
     """Where the rule of signs, applied to rates above and below zero apart, leaves exactly one rate."""
-    n = rows.shape[1] - 1
     # p(x + 1) has the roots with x > 1, the same of the reversed polynomial those with x < 1.
-    shift = np.array([[float(comb(t, j)) for j in range(n + 1)] for t in range(n + 1)])
     total = np.zeros(len(rows), dtype=np.int64)
     sure = np.ones(len(rows), dtype=bool)
-    for half in (rows, rows[:, ::-1]):
-        shifted = half @ shift
-        sure &= (np.abs(shifted) > _TOUCH * (np.abs(half) @ shift)).all(axis=1)
-        total += _sign_changes(shifted.T)
+    for half in (rows.T, rows.T[::-1]):
+        shifted = _shifted(half)
+        sure &= (np.abs(shifted) > _TOUCH * _shifted(np.abs(half))).all(axis=0)
+        total += _sign_changes(shifted)
     return sure & (total == 1)
+
+
+def _shifted(columns: Array) -> Array:
+    """Coefficients of p(x + 1) from those of p(x), rising powers along the first axis."""
+    columns = np.array(columns, order="C")
+    for lowest in range(len(columns) - 1):
+        for power in range(len(columns) - 2, lowest - 1, -1):
+            columns[power] += columns[power + 1]
+    return columns
 
 
 def _single(rows: Array) -> Array:
     """The rate of flows known to have exactly one, shape (rows,)."""
     # Turned round in time where the rate is negative, so that 0 < x <= 1 and no power of x overflows.
-    columns = np.ascontiguousarray(rows.T)
+    columns = np.array(rows.T, order="C")
     turned = np.sign(_first(columns)) == np.sign(columns.sum(axis=0))
     columns[:, turned] = columns[::-1, turned]
     first = _first(columns)
@@ -232,8 +241,8 @@ def _single(rows: Array) -> Array:
 
 
 def _trimmed(columns: Array) -> Array:
-    """Without the last years in which no flow has an amount."""
-    return columns[: np.flatnonzero(columns.any(axis=1))[-1] + 1]
+    """Without the last years in which no flow has an amount; none is negative."""
+    return columns[: np.flatnonzero(columns.max(axis=1))[-1] + 1]
 
 
 def _first(columns: Array) -> Array:
@@ -255,6 +264,8 @@ def _horner(coefficients: Array, x: Array) -> tuple[Array, Array]:
 
 def _roots(flow: Array) -> Array:
     """All rates of one flow from the companion matrix, ascending, each polished and checked."""
+    flow = flow / np.abs(flow).max()
+    flow[np.abs(flow) < _VANISHING] = 0.0
     roots = np.roots(flow[::-1])  # in x; zeros at either end are taken off by it
     # A double root comes out as a pair of complex numbers about 1e-8 apart.
     x = np.sort(roots.real[(roots.real > 0) & (np.abs(roots.imag) < 1e-4 * np.abs(roots))])

@@ -131,10 +131,9 @@ def test_10000_conventional_flows_agree_with_two_libraries():
     flows = conventional_flows(10_000, seed=20)
     rates, counts = irr(flows)
     assert (counts == 1).all()
-    for flow, rate in zip(flows, rates, strict=True):
-        # 1e-6 is where the libraries stop; both agree far better on most flows.
-        assert rate == pytest.approx(pyxirr.irr(flow, silent=True), abs=1e-6, rel=1e-6)
-        assert rate == pytest.approx(npf.irr(flow), abs=1e-8, rel=1e-8)
+    # 1e-6 is where the first library stops; both agree far better on most flows.
+    assert rates == pytest.approx(np.array([pyxirr.irr(flow, silent=True) for flow in flows]), abs=1e-6, rel=1e-6)
+    assert rates == pytest.approx(np.array([npf.irr(flow) for flow in flows]), abs=1e-8, rel=1e-8)
 
 
 def test_present_value_at_the_rate_is_zero_to_the_last_digits():
@@ -175,7 +174,7 @@ def exact_number_of_rates(flow):
 
 
 @pytest.mark.published("Sturm's theorem", where="number of positive roots", quoted="textbook algebra")
-@pytest.mark.parametrize("years", [3, 5, 10, 15, 25])
+@pytest.mark.parametrize("years", [3, 5, 10, 20])
 def test_number_of_rates_is_exact_on_awkward_flows(years):
     random = np.random.default_rng(years)
     wild = random.integers(-9, 10, (80, years + 1))
@@ -208,6 +207,16 @@ def test_mid_year_rates_bring_the_mid_year_present_value_to_zero(flows, share):
     for found in rates:
         amounts = npv(found, np.abs(flows), timing="mid", at_year_end=np.abs(lumps))
         assert abs(npv(found, flows, timing="mid", at_year_end=lumps)) <= 1e-9 * amounts
+
+
+@pytest.mark.parametrize("trifle", [5e-324, 2e-311, 1e-290])
+def test_amounts_at_the_end_of_the_number_range_are_no_trouble(trifle):
+    assert all_rates([0, trifle, 1]).size == 0
+    assert all_rates([-1, trifle, 1]) == pytest.approx([0.0], abs=1e-15)
+    assert all_rates([-1000, 2300, -1320, trifle]) == pytest.approx([0.10, 0.20])
+    rate, count = irr([-1e300, 2.3e300, -1.32e300])
+    assert np.isnan(rate)
+    assert count == 2
 
 
 def test_mid_year_rates_by_hand():

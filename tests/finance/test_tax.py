@@ -35,7 +35,7 @@ def test_printed_tables_add_up_to_the_whole_cost():
 
 
 @pytest.mark.published(
-    PUB_946, where="by its rule: 200 % declining balance, half a year first, then straight line", quoted="rule known"
+    PUB_946, where="by its rule: 200 % declining balance, half a year first, then straight line", quoted="from memory"
 )
 @pytest.mark.parametrize(("method", "life"), [("macrs-5", 5), ("macrs-7", 7)])
 def test_printed_tables_follow_from_the_rule_they_state(method, life):
