@@ -18,6 +18,7 @@ GOOD |= {"source": "'book'", "where": "'p. 1'"}
 FILES = [
     "building",
     "cooling",
+    "depreciation",
     "factors",
     "motors",
     *(f"{folder}/{name}" for folder in ("resins", "desiccants", "dryers") for name in sources.names(folder)),

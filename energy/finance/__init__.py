@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from energy.finance.cashflow import INVESTMENT, CashFlow, cash_flow, residual_value
+from energy.finance.cashflow import INVESTMENT, ONE_TIME, CashFlow, cash_flow, residual_value
+from energy.finance.conventions import conventions
 from energy.finance.factors import (
     capital_recovery_factor,
+    current_money,
     nominal_rate,
     real_rate,
     single_present_value,
@@ -15,26 +17,34 @@ from energy.finance.measures import (
     discounted_payback,
     equivalent_annual_cost,
     life_cycle_cost,
+    nothing_to_pay_back,
     npv,
     payback_note,
     simple_payback,
     sir,
 )
 from energy.finance.rate_of_return import all_rates, irr, irr_note
+from energy.finance.tax import Tax, depreciation_shares
 
 __all__ = [
     "INVESTMENT",
+    "ONE_TIME",
     "CashFlow",
+    "Tax",
     "airr",
     "all_rates",
     "capital_recovery_factor",
     "cash_flow",
+    "conventions",
+    "current_money",
+    "depreciation_shares",
     "discounted_payback",
     "equivalent_annual_cost",
     "irr",
     "irr_note",
     "life_cycle_cost",
     "nominal_rate",
+    "nothing_to_pay_back",
     "npv",
     "payback_note",
     "real_rate",

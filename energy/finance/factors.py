@@ -16,6 +16,7 @@ from energy.errors import OutOfRangeError, UnknownNameError, nearest
 
 Array: TypeAlias = NDArray[np.float64]
 Timing: TypeAlias = Literal["end", "mid"]
+RateBasis: TypeAlias = Literal["real", "nominal"]
 
 
 def real_rate(nominal: ArrayLike, inflation: ArrayLike) -> Array:
@@ -68,6 +69,42 @@ def nominal_rate(real: ArrayLike, inflation: ArrayLike) -> Array:
     """
     real, inflation = as_rate(real, "real rate"), as_rate(inflation, "inflation")
     return np.asarray(real + inflation + real * inflation)
+
+
+def current_money(
+    flows: ArrayLike, inflation: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0
+) -> Array:
+    r"""A cash flow in constant money of year 0 written in current money, flow_t (1 + inflation)^t.
+
+    Parameters
+    ----------
+    flows : array_like, shape (..., n + 1)
+        Cash flow of years 0 to n in constant money. [money]
+    inflation : array_like, shape (...)
+        General inflation, above -1; minus inflation / (1 + inflation) leads back. [1/year]
+    timing : {"end", "mid"}
+        "mid" counts half a year less for yearly amounts.
+    at_year_end : array_like, shape (..., n + 1)
+        The part of the flow that falls at once at the end of its year whatever the timing. [money]
+
+    Returns
+    -------
+    ndarray, shape (..., n + 1)
+        Cash flow in current money. [money]; its present value at `nominal_rate` is that of `flows` at the real rate.
+
+    Raises
+    ------
+    OutOfRangeError
+        Inflation of -100 % or less.
+
+    Source
+    ------
+    10 CFR 436.14(a): constant money with a real rate or current money with a nominal rate.
+    """
+    flows, lumps = np.asarray(flows, dtype=float), np.asarray(at_year_end, dtype=float)
+    growth = (1.0 + as_rate(inflation, "inflation"))[..., None]
+    year = np.arange(flows.shape[-1])
+    return np.asarray((flows - lumps) * growth ** due(year, timing) + lumps * growth**year)
 
 
 def single_present_value(rate: ArrayLike, year: ArrayLike) -> Array:
@@ -175,3 +212,16 @@ def is_mid(timing: str) -> bool:
     if timing not in ("end", "mid"):
         raise UnknownNameError(f"timing = '{timing}' is not known; write end or mid{nearest(timing, ['end', 'mid'])}")
     return timing == "mid"
+
+
+def is_nominal(basis: str) -> bool:
+    """Whether money is current money; refuses anything but "real" or "nominal"."""
+    if basis not in ("real", "nominal"):
+        known = ["real", "nominal"]
+        raise UnknownNameError(f"rate basis = '{basis}' is not known; write real or nominal{nearest(basis, known)}")
+    return basis == "nominal"
+
+
+def due(year: ArrayLike, timing: Timing) -> Array:
+    """When the yearly amounts of years 0, 1, ... fall: at their end, or half a year earlier but never before 0."""
+    return np.maximum(np.asarray(year, dtype=float) - (0.5 if is_mid(timing) else 0.0), 0.0)

@@ -10,15 +10,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from energy.finance.cashflow import cash_flow
-from energy.finance.factors import Array, Timing, as_rate, capital_recovery_factor, is_mid
+from energy.finance.factors import Array, RateBasis, Timing, as_rate, capital_recovery_factor, due, is_mid
+from energy.finance.tax import Tax
 
 _ROUND_OFF = 1e-12  # a cumulative amount below this share of all amounts is zero
 
 
-def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
+def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> Array:
     r"""Net present value; against the baseline these are the net savings.
 
     .. math:: flow_0 + \sum_{t=1}^{n} flow_t / (1 + rate)^t
@@ -30,8 +31,10 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
     flows : array_like, shape (..., n + 1)
         Net cash flow of years 0 to n; year 0 is not discounted. [money]
     timing : {"end", "mid"}
-        "mid" discounts year t by t - 1/2 years, all amounts of years 1 to n alike, replacements and residual
-        value too.
+        "mid" discounts year t by t - 1/2 years, except for what is named `at_year_end`.
+    at_year_end : array_like, shape (..., n + 1)
+        The part of the flow that falls at once at the end of its year, `CashFlow.one_time`; it matters only with
+        "mid". [money]
 
     Returns
     -------
@@ -48,7 +51,10 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end") -> Array:
     10 CFR 436.20; ASTM E1074.
     """
     flows = np.asarray(flows, dtype=float)
-    return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1], timing)))
+    if is_mid(timing):
+        flows, _ = _present(rate, flows, timing, at_year_end)
+        rate = 0.0
+    return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1])))
 
 
 def simple_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
@@ -115,12 +121,29 @@ def discounted_payback(
     ------
     ASTM E1121.
     """
+    present, lumps = _present(rate, flows, timing, at_year_end)
+    return simple_payback(present, at_year_end=lumps)
+
+
+def nothing_to_pay_back(flows: ArrayLike) -> NDArray[np.bool_]:
+    """Where a payback is missing because no extra money is ever owed, which is success and not failure.
+
+    Parameters
+    ----------
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n, outlays negative. [money]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+        True where the cumulative flow is never below zero.
+    """
     flows = np.asarray(flows, dtype=float)
-    factors = _factors(rate, flows.shape[-1], timing)
-    return simple_payback(flows * factors, at_year_end=np.asarray(at_year_end, dtype=float) * factors)
+    owed_at_most = -_ROUND_OFF * np.abs(flows).sum(axis=-1, keepdims=True)
+    return np.asarray((np.cumsum(flows, axis=-1) >= owed_at_most).all(axis=-1))
 
 
-def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end") -> str:
+def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> str:
     """Why one flow has no payback, in plain words.
 
     Parameters
@@ -129,8 +152,8 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end")
         Net cash flow of years 0 to n, outlays negative. [money]
     rate : float
         Discount rate for the note on the discounted payback. [1/year]
-    timing : {"end", "mid"}
-        As for `npv`.
+    timing, at_year_end
+        As for `discounted_payback`.
 
     Returns
     -------
@@ -140,11 +163,12 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end")
     flows = np.asarray(flows, dtype=float)
     if flows.ndim != 1:
         raise ValueError(f"one cash flow wanted, shape (years + 1,); got shape {flows.shape}")
-    if np.isfinite(discounted_payback(rate, flows, timing=timing)):
+    if np.isfinite(discounted_payback(rate, flows, timing=timing, at_year_end=at_year_end)):
         return ""
     if not np.isfinite(flows).all():
         return "no payback: an amount of the cash flow is missing or not a number"
-    if (np.cumsum(flows) >= -_ROUND_OFF * np.abs(flows).sum()).all() and flows[0] >= 0:
+    present, _ = _present(rate, flows, timing, at_year_end)
+    if nothing_to_pay_back(present):
         return "no extra capital: there is nothing to pay back"
     later = flows[1:]
     if not later.any():
@@ -154,7 +178,6 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end")
         return f"never pays back: {dear}the option costs more to run than the baseline"
     if later.sum() < 0:
         return "never pays back: the savings do not even cover the later costs of the option"
-    present = flows * _factors(rate, len(flows), timing)
     returned = present[present > 0].sum() / -present[present < 0].sum()
     at_rate = f" at a discount rate of {100 * rate:g} %" if rate else ""
     return (
@@ -234,6 +257,11 @@ def life_cycle_cost(
     residual: ArrayLike = 0.0,
     incentive: ArrayLike = 0.0,
     timing: Timing = "end",
+    rate_basis: RateBasis = "real",
+    inflation: ArrayLike = 0.0,
+    delay: ArrayLike = 0.0,
+    capital_year: int = 0,
+    tax: Tax | None = None,
 ) -> Array:
     """Present value of all that one option costs; two options differ by the `npv` between them.
 
@@ -242,13 +270,13 @@ def life_cycle_cost(
     rate : array_like, shape (...)
         Discount rate, above -1. [1/year]
     capital : array_like, shape (...)
-        Capital in year 0. [money]
+        Capital in `capital_year`. [money]
     annual_costs : mapping of array_like, shape (...)
         Yearly cost by carrier at prices of year 0. [money/year]
     maintenance : array_like, shape (...)
         Yearly maintenance cost at prices of year 0. [money/year]
-    years, escalation, replacements, residual, incentive, timing
-        As for `cash_flow`; replacements are costs, residual and incentive are receipts.
+    years, escalation, replacements, residual, incentive, timing, rate_basis, inflation, delay, capital_year, tax
+        As for `cash_flow`; replacements are costs, residual and incentive are receipts; costs save tax.
 
     Returns
     -------
@@ -274,8 +302,13 @@ def life_cycle_cost(
         residual=residual,
         incentive=incentive,
         timing=timing,
+        rate_basis=rate_basis,
+        inflation=inflation,
+        delay=delay,
+        capital_year=capital_year,
+        tax=tax,
     )
-    return -npv(rate, costs.flows, timing=timing)
+    return -npv(rate, costs.flows, timing=timing, at_year_end=costs.one_time)
 
 
 def equivalent_annual_cost(rate: ArrayLike, present_cost: ArrayLike, years: ArrayLike) -> Array:
@@ -299,11 +332,22 @@ def equivalent_annual_cost(rate: ArrayLike, present_cost: ArrayLike, years: Arra
     ------
     OutOfRangeError
         A rate of -100 % or less, or no years.
+
+    Notes
+    -----
+    Comparing unequal lives supposes that each option is bought again at the same price in the money of the rate: use
+    the real rate with costs in constant money.
     """
     return np.asarray(present_cost, dtype=float) * capital_recovery_factor(rate, years)
 
 
-def _factors(rate: ArrayLike, length: int, timing: Timing) -> Array:
+def _factors(rate: ArrayLike, length: int, timing: Timing = "end") -> Array:
     """Discount factors of years 0 to length - 1, shape (..., length)."""
-    when = np.maximum(np.arange(length) - (0.5 if is_mid(timing) else 0.0), 0.0)
-    return np.asarray((1.0 + as_rate(rate))[..., None] ** -when)
+    return np.asarray((1.0 + as_rate(rate))[..., None] ** -due(np.arange(length), timing))
+
+
+def _present(rate: ArrayLike, flows: ArrayLike, timing: Timing, at_year_end: ArrayLike) -> tuple[Array, Array]:
+    """Discounted flows, and the part of them that falls at the end of its year; both of shape (..., n + 1)."""
+    flows, lumps = np.asarray(flows, dtype=float), np.asarray(at_year_end, dtype=float)
+    lumps = lumps * _factors(rate, flows.shape[-1])
+    return (flows - at_year_end) * _factors(rate, flows.shape[-1], timing) + lumps, lumps

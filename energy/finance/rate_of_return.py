@@ -6,19 +6,19 @@ is one positive root.
 
 from __future__ import annotations
 
-from math import comb
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from energy.finance.factors import Array
+from energy.finance.factors import Array, Timing, is_mid
 
 _BLOCK = 8192  # flows per block: the temporaries of one block stay in the cache
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
+_VANISHING = 1e-280  # an amount below this share of the largest is left out where all roots are sought
 
 
-def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
+def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> tuple[Array, NDArray[np.int64]]:
     r"""Internal rate of return and the number of rates at which the net present value is zero.
 
     .. math:: \sum_t flow_t / (1 + rate)^t = 0, \quad rate > -1
@@ -27,6 +27,8 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     ----------
     flows : array_like, shape (..., n + 1)
         Net cash flow of years 0 to n, outlays negative. [money]
+    timing, at_year_end
+        As for `npv`, whose value the rate brings to zero.
 
     Returns
     -------
@@ -49,6 +51,9 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     be used to judge a project: ASTM E1057, scope.
     """
     flows = np.asarray(flows, dtype=float)
+    if is_mid(timing):
+        per_half_year, counts = irr(_half_years(flows, at_year_end))
+        return _yearly(per_half_year), counts
     rows = flows.reshape(-1, flows.shape[-1])
     rate = np.full(len(rows), np.nan)
     count = np.zeros(len(rows), dtype=np.int64)
@@ -58,13 +63,15 @@ def irr(flows: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     return rate.reshape(flows.shape[:-1]), count.reshape(flows.shape[:-1])
 
 
-def all_rates(flows: ArrayLike) -> Array:
+def all_rates(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> Array:
     """Every rate above -100 % at which the net present value of one flow is zero, ascending.
 
     Parameters
     ----------
     flows : array_like, shape (n + 1,)
         Net cash flow of years 0 to n. [money]
+    timing, at_year_end
+        As for `npv`.
 
     Returns
     -------
@@ -72,19 +79,23 @@ def all_rates(flows: ArrayLike) -> Array:
         The rates; empty when there is none. [1/year]
     """
     flows = _one(flows)
-    if not np.isfinite(flows).all() or not flows.any():
-        return np.empty(0)
+    if is_mid(timing):
+        return _yearly(all_rates(_half_years(flows, at_year_end)))
     rate, count = irr(flows)
+    if count == 0:
+        return np.empty(0)
     return np.atleast_1d(rate) if count == 1 else _roots(flows)
 
 
-def irr_note(flows: ArrayLike) -> str:
+def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> str:
     """What has to be said beside the internal rate of return of one flow, in plain words.
 
     Parameters
     ----------
     flows : array_like, shape (n + 1,)
         Net cash flow of years 0 to n. [money]
+    timing, at_year_end
+        As for `npv`.
 
     Returns
     -------
@@ -100,7 +111,9 @@ def irr_note(flows: ArrayLike) -> str:
         return "no rate of return: no extra capital is spent, so there is nothing to earn a return on"
     if (flows <= 0).all():
         return "no rate of return: the option never saves anything"
-    rates = all_rates(flows)
+    rates = all_rates(flows, timing=timing, at_year_end=at_year_end)
+    if is_mid(timing):
+        flows = _half_years(flows, at_year_end)
     if len(rates) == 0:
         return "no rate of return: no discount rate brings the net present value to zero; judge by that value"
     if len(rates) > 1:
@@ -126,6 +139,21 @@ def _one(flows: ArrayLike) -> Array:
     return flows
 
 
+def _half_years(flows: Array, at_year_end: ArrayLike) -> Array:
+    """The flow by half-years, shape (..., 2 n + 1): yearly amounts at mid-year, the rest at the year's end."""
+    lumps = np.broadcast_to(np.asarray(at_year_end, dtype=float), flows.shape)
+    halves = np.zeros((*flows.shape[:-1], 2 * flows.shape[-1] - 1))
+    halves[..., 0] = flows[..., 0]
+    halves[..., 1::2] = (flows - lumps)[..., 1:]
+    halves[..., 2::2] = lumps[..., 1:]
+    return halves
+
+
+def _yearly(rate: Array) -> Array:
+    """The rate of a year from that of half a year."""
+    return rate * (2.0 + rate)
+
+
 def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
     """`irr` of a block, shape (rows, n + 1)."""
     finite = np.isfinite(rows)
@@ -143,7 +171,9 @@ def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
             roots = _roots(rows[row])
             count[row] = len(roots)
             rate[row] = roots[0] if len(roots) == 1 else np.nan
-    if single.any():
+    if single.all():
+        rate = _single(rows)
+    elif single.any():
         rate[single] = _single(rows[single])
     return rate, count
 
@@ -161,22 +191,29 @@ def _sign_changes(columns: Array) -> NDArray[np.int64]:
 
 def _surely_one(rows: Array) -> NDArray[np.bool_]:
     """Where the rule of signs, applied to rates above and below zero apart, leaves exactly one rate."""
-    n = rows.shape[1] - 1
     # p(x + 1) has the roots with x > 1, the same of the reversed polynomial those with x < 1.
-    shift = np.array([[float(comb(t, j)) for j in range(n + 1)] for t in range(n + 1)])
     total = np.zeros(len(rows), dtype=np.int64)
     sure = np.ones(len(rows), dtype=bool)
-    for half in (rows, rows[:, ::-1]):
-        shifted = half @ shift
-        sure &= (np.abs(shifted) > _TOUCH * (np.abs(half) @ shift)).all(axis=1)
-        total += _sign_changes(shifted.T)
+    for half in (rows.T, rows.T[::-1]):
+        shifted = _shifted(half)
+        sure &= (np.abs(shifted) > _TOUCH * _shifted(np.abs(half))).all(axis=0)
+        total += _sign_changes(shifted)
     return sure & (total == 1)
+
+
+def _shifted(columns: Array) -> Array:
+    """Coefficients of p(x + 1) from those of p(x), rising powers along the first axis."""
+    columns = np.array(columns, order="C")
+    for lowest in range(len(columns) - 1):
+        for power in range(len(columns) - 2, lowest - 1, -1):
+            columns[power] += columns[power + 1]
+    return columns
 
 
 def _single(rows: Array) -> Array:
     """The rate of flows known to have exactly one, shape (rows,)."""
     # Turned round in time where the rate is negative, so that 0 < x <= 1 and no power of x overflows.
-    columns = np.ascontiguousarray(rows.T)
+    columns = np.array(rows.T, order="C")
     turned = np.sign(_first(columns)) == np.sign(columns.sum(axis=0))
     columns[:, turned] = columns[::-1, turned]
     first = _first(columns)
@@ -204,8 +241,8 @@ def _single(rows: Array) -> Array:
 
 
 def _trimmed(columns: Array) -> Array:
-    """Without the last years in which no flow has an amount."""
-    return columns[: np.flatnonzero(columns.any(axis=1))[-1] + 1]
+    """Without the last years in which no flow has an amount; none is negative."""
+    return columns[: np.flatnonzero(columns.max(axis=1))[-1] + 1]
 
 
 def _first(columns: Array) -> Array:
@@ -227,6 +264,8 @@ def _horner(coefficients: Array, x: Array) -> tuple[Array, Array]:
 
 def _roots(flow: Array) -> Array:
     """All rates of one flow from the companion matrix, ascending, each polished and checked."""
+    flow = flow / np.abs(flow).max()
+    flow[np.abs(flow) < _VANISHING] = 0.0
     roots = np.roots(flow[::-1])  # in x; zeros at either end are taken off by it
     # A double root comes out as a pair of complex numbers about 1e-8 apart.
     x = np.sort(roots.real[(roots.real > 0) & (np.abs(roots.imag) < 1e-4 * np.abs(roots))])

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from itertools import pairwise
+
 import numpy as np
 import numpy_financial as npf
 import pytest
@@ -124,14 +127,13 @@ def conventional_flows(count, seed):
     return flows
 
 
-def test_2500_conventional_flows_agree_with_two_libraries():
-    flows = conventional_flows(2500, seed=20)
+def test_10000_conventional_flows_agree_with_two_libraries():
+    flows = conventional_flows(10_000, seed=20)
     rates, counts = irr(flows)
     assert (counts == 1).all()
-    for flow, rate in zip(flows, rates, strict=True):
-        # 1e-6 is where the libraries stop; both agree far better on most flows.
-        assert rate == pytest.approx(pyxirr.irr(flow, silent=True), abs=1e-6, rel=1e-6)
-        assert rate == pytest.approx(npf.irr(flow), abs=1e-8, rel=1e-8)
+    # 1e-6 is where the first library stops; both agree far better on most flows.
+    assert rates == pytest.approx(np.array([pyxirr.irr(flow, silent=True) for flow in flows]), abs=1e-6, rel=1e-6)
+    assert rates == pytest.approx(np.array([npf.irr(flow) for flow in flows]), abs=1e-8, rel=1e-8)
 
 
 def test_present_value_at_the_rate_is_zero_to_the_last_digits():
@@ -151,6 +153,82 @@ def test_flows_with_a_replacement_agree_with_a_library_where_the_rate_is_the_onl
     for row in single:
         assert rates[row] == pytest.approx(npf.irr(flows[row]), abs=1e-7, rel=1e-7)
     assert np.isnan(rates[counts != 1]).all()
+
+
+def exact_number_of_rates(flow):
+    """Different positive roots by Sturm's theorem in exact fractions."""
+    chain = [[Fraction(int(amount)) for amount in np.trim_zeros(flow)]]
+    chain.append([i * c for i, c in enumerate(chain[0])][1:])
+    while chain[-1]:
+        rest, divisor = chain[-2][:], chain[-1]
+        while len(rest) >= len(divisor):
+            quotient, shift = rest[-1] / divisor[-1], len(rest) - len(divisor)
+            for i, c in enumerate(divisor):
+                rest[shift + i] -= quotient * c
+            rest.pop()
+        while rest and rest[-1] == 0:
+            rest.pop()
+        chain.append([-c for c in rest])
+    changes = [sum(a * b < 0 for a, b in pairwise(p[at] for p in chain if p and p[at] != 0)) for at in (0, -1)]
+    return changes[0] - changes[1]
+
+
+@pytest.mark.published("Sturm's theorem", where="number of positive roots", quoted="textbook algebra")
+@pytest.mark.parametrize("years", [3, 5, 10, 20])
+def test_number_of_rates_is_exact_on_awkward_flows(years):
+    random = np.random.default_rng(years)
+    wild = random.integers(-9, 10, (80, years + 1))
+    wild[:, 0] = -random.integers(1, 10, 80)
+    wild[:, -1] = random.integers(1, 10, 80) * random.choice([-1, 1], 80)
+    project = random.integers(50, 900, (80, years + 1))  # with a replacement and a disposal at a cost
+    project[:, 0] = -random.integers(100, 5000, 80)
+    project[np.arange(80), random.integers(1, years + 1, 80)] -= random.integers(0, 3000, 80)
+    project[:, -1] = -random.integers(1, 1500, 80)
+    flows = np.concatenate([wild, project])
+    rates, counts = irr(flows)
+    expected = np.array([exact_number_of_rates(flow) for flow in flows])
+    assert set(expected) >= {0, 1, 2}
+    assert counts.tolist() == expected.tolist()
+    assert (np.isnan(rates) == (expected != 1)).all()
+
+
+@settings(deadline=None)
+@given(
+    flows=st.lists(st.integers(-900, 900), min_size=2, max_size=12),
+    share=st.floats(0.0, 1.0),
+)
+def test_mid_year_rates_bring_the_mid_year_present_value_to_zero(flows, share):
+    lumps = share * np.array(flows)
+    rates = all_rates(flows, timing="mid", at_year_end=lumps)
+    rate, count = irr(flows, timing="mid", at_year_end=lumps)
+    assert count == len(rates)
+    assert np.isnan(rate) == (count != 1)
+    assert bool(irr_note(flows, timing="mid", at_year_end=lumps)) or count == 1
+    for found in rates:
+        amounts = npv(found, np.abs(flows), timing="mid", at_year_end=np.abs(lumps))
+        assert abs(npv(found, flows, timing="mid", at_year_end=lumps)) <= 1e-9 * amounts
+
+
+@pytest.mark.parametrize("trifle", [5e-324, 2e-311, 1e-290])
+def test_amounts_at_the_end_of_the_number_range_are_no_trouble(trifle):
+    assert all_rates([0, trifle, 1]).size == 0
+    assert all_rates([-1, trifle, 1]) == pytest.approx([0.0], abs=1e-15)
+    assert all_rates([-1000, 2300, -1320, trifle]) == pytest.approx([0.10, 0.20])
+    rate, count = irr([-1e300, 2.3e300, -1.32e300])
+    assert np.isnan(rate)
+    assert count == 2
+
+
+def test_mid_year_rates_by_hand():
+    # 100 grow to 121 in half a year: 1.21^2 - 1; the same at the end of the year: 21 %.
+    assert irr([-100, 121], timing="mid")[0] == pytest.approx(0.4641, rel=1e-12)
+    assert irr([-100, 121], timing="mid", at_year_end=[0, 121])[0] == pytest.approx(0.21, rel=1e-12)
+    rates, counts = irr([[-100, 121], [-100, 110], [5, 5]], timing="mid", at_year_end=[0, 0])
+    assert rates == pytest.approx([0.4641, 0.21, np.nan], nan_ok=True)
+    assert counts.tolist() == [1, 1, 0]
+    # By half-years -1000, 2300, -1320: 10 % and 20 % a half-year.
+    note = irr_note([-1000, 980], timing="mid", at_year_end=[0, -1320])
+    assert note.startswith("2 rates of return (21 %, 44 %)")
 
 
 @settings(max_examples=300, deadline=None)
