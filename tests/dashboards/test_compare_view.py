@@ -52,7 +52,9 @@ def test_cash_starts_with_the_capital(comparison):
 
 
 def test_an_option_that_fails_is_shown_marked_and_not_ranked():
-    humid = compare(load_case("one-machine").with_({"hoppers[1].resin": "PA66", "hoppers[1].drying_temperature": "80 degC"}))
+    humid = compare(
+        load_case("one-machine").with_({"hoppers[1].resin": "PA66", "hoppers[1].drying_temperature": "80 degC"})
+    )
     assert humid.option("Hot air, gas-fired").verdict.overall == "fail"
     figure = charts.annual_cost(humid)
     order = figure["layout"]["yaxis"]["categoryarray"]
