@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from energy.air import moist
 from energy.dryers import base
@@ -50,6 +50,12 @@ class Inputs(base.BlowerInputs):
         Field(ge=393.15, le=573.15),
     ]
     regeneration_control: Literal["timer", "dew point"]
+    dew_point_set_point: Annotated[
+        float | None,
+        Quantity("temperature", label="Dew point at which a bed is changed", shown="degC"),
+        Field(gt=193, lt=283),
+    ] = None
+    """With regeneration ended by dew point; None: a bed is changed before its outlet rises. [K]"""
     regeneration_heat_source: base.HeatSource = "electric"
     cycle_time: Annotated[
         float, Quantity("time", label="Adsorption time of a bed, or one revolution", shown="h"), Field(gt=0)
@@ -114,6 +120,14 @@ class Inputs(base.BlowerInputs):
         float, Quantity("share", label="Regeneration blower efficiency", shown="%"), Field(gt=0, le=1)
     ]
 
+    @model_validator(mode="after")
+    def _set_point_needs_its_control(self) -> Self:
+        if self.dew_point_set_point is not None and self.regeneration_control != "dew point":
+            raise ValueError(
+                "a dew_point_set_point needs regeneration_control = 'dew point'; a timer does not look at it"
+            )
+        return self
+
 
 def residual_loading(inputs: Inputs, humidity: Array, pressure: Array, desiccant: Desiccant) -> Array:
     """Water left on the desiccant after regeneration with air of that humidity. [kg/kg]"""
@@ -129,6 +143,25 @@ def delivered_humidity(
     vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), moist.saturation_pressure(DRIEST))
     frost = moist.saturation_temperature(vapour)
     return moist.humidity_ratio(frost + inputs.dew_point_approach, pressure)
+
+
+def longer_use(bed_use: Array | float, dry: Array, held: Array, feed: Array) -> Array:
+    """Water taken up until the outlet has risen to a humidity, over that taken up until it begins to rise. [-]
+
+    Parameters
+    ----------
+    bed_use : array_like, shape (...)
+        Share of the swing used when the front reaches the outlet. [-]
+    dry, held, feed : array_like, shape (...)
+        Humidity at the outlet before the front, of the set-point, at the inlet. [kg/kg]
+
+    Source
+    ------
+    A front that rises evenly leaves as much unused as its half length; what is still unused when a share s of it has
+    left is (1 - s)^2 of that. Length of unused bed, Collins, J. J., Chem. Eng. Prog. Symp. Ser. 63 (1967), from memory.
+    """
+    passed = np.clip((held - dry) / np.where(feed > dry, feed - dry, np.inf), 0.0, 1.0)
+    return np.asarray((1.0 - (1.0 - np.asarray(bed_use)) * (1.0 - passed) ** 2) / bed_use)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,7 +278,11 @@ def run_circuit(
 
     t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
     t_bed_out = t_suction
-    supply = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
+    dry = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
+    held = 0.0 * dry
+    if inputs.dew_point_set_point is not None:
+        held = moist.humidity_ratio(np.asarray(float(inputs.dew_point_set_point)), pressure) + 0.0 * dry
+    supply = np.maximum(dry, held)
     for _ in range(PASSES):
         states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
         parts = list(zip(lines, states, strict=True))
@@ -291,6 +328,7 @@ def run_circuit(
             pressure_rise=inputs.regeneration_pressure,
             blower_efficiency=inputs.regeneration_blower_efficiency,
             recovery=inputs.regeneration_recovery,
+            longer_use=longer_use(inputs.bed_use, dry, held, mixed_humidity),
         )
         # Enthalpy that the adsorbed water keeps on the desiccant: vapour less the heat it gave off.
         stored = adsorbed * (moist.vapour_enthalpy(bed_in) - desiccant.heat_of_adsorption)
@@ -312,7 +350,8 @@ def run_circuit(
         t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
         t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
-        used, supply = supply, delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
+        dry = delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
+        used, supply = supply, np.maximum(dry, held)
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))

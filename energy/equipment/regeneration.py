@@ -88,6 +88,7 @@ def regenerate(
     pressure_rise: ArrayLike,
     blower_efficiency: ArrayLike,
     recovery: ArrayLike = 0.0,
+    longer_use: ArrayLike = 1.0,
 ) -> RegenerationState:
     """Heat balance of regeneration.
 
@@ -126,6 +127,8 @@ def regenerate(
         Of the regeneration blower. [Pa], [-]
     recovery : array_like, shape (...)
         Share of the exhaust's sensible heat returned to the regeneration air. [-]
+    longer_use : array_like, shape (...)
+        Water a bed takes up before it is regenerated over that of its design; cycles are fewer by that. [-]
 
     Returns
     -------
@@ -138,7 +141,8 @@ def regenerate(
     t_0, w_0 = np.asarray(ambient_temperature, float), np.asarray(ambient_humidity, float)
     t_ads, t_reg = np.asarray(adsorption_temperature, float), np.asarray(regeneration_temperature, float)
     water = np.asarray(water_rate, float)
-    activity = np.ones_like(water) if timed else np.minimum(1.0, water / np.asarray(design_water_rate))
+    most = np.asarray(design_water_rate) * longer_use
+    activity = np.ones_like(water) if timed else np.minimum(1.0, water / most)
     capacity = desiccant.specific_heat + np.asarray(residual_loading) * moist.LIQUID_WATER_HEAT_CAPACITY
     capacity = capacity + np.asarray(inert_ratio) * inert_specific_heat
     sensible = np.asarray(mass) * capacity * (t_reg - t_ads) * activity / np.asarray(cycle_time)

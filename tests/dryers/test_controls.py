@@ -422,3 +422,49 @@ def test_a_big_pet_dryer_answers_with_warm_cooling_water(kind):
         dryers.TYPES[kind].Inputs().adsorption_limit, abs=1e-6
     )
     assert 70 <= bought(operation) / 1500.0 <= 155  # the band of closed-loop dryers for PET
+
+
+def test_a_dew_point_set_point_uses_beds_longer():
+    """At -25 degC instead of the driest the desiccant gives: damper air, fewer cycles, less regeneration heat."""
+    plain = {"regeneration_control": "dew point"}
+    for kind in CLOSED:
+        driest, held = run(kind, duty(), **plain), run(kind, duty(), **plain, dew_point_set_point=SI(248.15))
+        assert float(held.delivered_dew_point.max()) == pytest.approx(248.15, abs=1e-4)
+        assert (held.delivered_dew_point > driest.delivered_dew_point).all()
+        heat = [o.energy["regeneration", "electricity"] for o in (driest, held)]
+        assert (heat[1] < heat[0]).all()
+        assert held.residual() == pytest.approx(0.0, abs=1e-9 * float(sum(held.heat_in.values()).max()))
+        # A set-point that the desiccant cannot reach changes nothing.
+        wish = run(kind, duty(), **plain, dew_point_set_point=SI(193.5))
+        assert wish.delivered_dew_point == pytest.approx(driest.delivered_dew_point, rel=1e-12)
+
+
+def test_longer_use_of_a_bed_by_hand():
+    # Half used when the front arrives; at half the feed's humidity a quarter of the other half is left: 0.875 / 0.5.
+    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
+    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
+    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
+
+
+def test_a_set_point_needs_the_control_that_looks_at_it():
+    with pytest.raises(ValueError, match="a timer does not look at it"):
+        dryers.TYPES["desiccant-wheel"].Inputs(regeneration_control="timer", dew_point_set_point=SI(248.15))
+
+
+@pytest.mark.parametrize("kind", CLOSED)
+@pytest.mark.parametrize("cooler", ["water", "hall air"])
+@pytest.mark.parametrize("on", [(True, True), (True, False), (False, True)])
+def test_a_central_system_balances_in_every_state(kind, cooler, on):
+    loads = np.array([1.0, 0.4, 0.0])  # full, part, standby
+    inputs = dryers.TYPES[kind].Inputs(cooler=cooler, airflow_control="variable speed")
+    ducts = closed_loop.Distribution(
+        return_conductance=12.0, pressure=1500.0, air_spent=0.02, conveying_work=5e3, spare=0.2
+    )
+    one = duty()
+    duties = [dataclasses.replace(one, throughput=one.throughput * loads * share) for share in (1.0, 0.5)]
+    operation = closed_loop.run_circuit(inputs, duties, ducts, on)
+    supplied = sum(operation.heat_in.values())
+    assert operation.residual() == pytest.approx(0.0, abs=1e-9 * float(np.max(supplied)))
+    assert len(operation.hoppers) == len(operation.starts) == sum(on)
+    assert supplied[1] < supplied[0]
+    assert np.ptp(operation.sizing["desiccant"]) == 0.0
