@@ -79,8 +79,8 @@ def test_by_path_as_text_and_with_a_byte_order_mark(read, tmp_path):
             "charges.energy.prise: there is no such key; did you mean 'price'?",
         ),
         ("source = ", "sourse = ", "sourse: there is no such key; did you mean 'source'?"),
-        ('per_month = "90 USD"', "", "charges.customer.per_month: is missing"),
-        ('"0.115 USD/kWh"', "0.115", "charges.energy.price: Price: '0.115' is not a price per energy"),
+        ('per_month = "90 USD"', "", "charges.customer: write per_month or per_day, one of them"),
+        ('"0.115 USD/kWh"', "0.115", "charges.energy.price: Price: '0.115' has no unit; write a number and one of"),
         (
             '"0.115 USD/kWh"',
             '"0.115 USD/kW"',
