@@ -9,6 +9,7 @@ from energy.tariffs.clock import clock_at, quarter_hours
 from energy.tariffs.common import Line
 from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_periods, load_from_series
 from energy.tariffs.load import Load
+from energy.tariffs.rate_json import load_rate_json
 from energy.tariffs.reader import demo_tariffs, load_tariff
 from energy.tariffs.saving import Saving, saving
 from energy.tariffs.tariff import Tariff, Worked, simple_tariff
@@ -31,6 +32,7 @@ __all__ = [
     "demo_tariffs",
     "load_from_periods",
     "load_from_series",
+    "load_rate_json",
     "load_tariff",
     "quarter_hours",
     "saving",
