@@ -155,7 +155,7 @@ class EnergyBlocks(Common):
     def describe(self) -> str:
         """Its prices in a few words."""
         of = f" {', '.join(self.periods)}" if self.periods else ""
-        return f"{_stairs(self.blocks, 'price per energy', 'energy', 'kWh')} per {self.per}{of}"
+        return f"{_stairs(self.blocks, 'price per energy', 'energy', 'kWh')}, limits per {self.per}{of}"
 
 
 class HoursBlock(BaseModel):
@@ -252,7 +252,7 @@ class VolumeBlocks(Common):
 
     def describe(self) -> str:
         """Its prices in a few words."""
-        return f"{_stairs(self.blocks, 'price per volume', 'volume', 'm3')} per {self.per}"
+        return f"{_stairs(self.blocks, 'price per volume', 'volume', 'm3')}, limits per {self.per}"
 
 
 def _reached(

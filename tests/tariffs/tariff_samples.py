@@ -128,3 +128,22 @@ def scaled(load, factor):
         power_factor=load.power_factor,
         year=load.year,
     )
+
+
+def worked_load(rate):
+    """The load of a tariff's worked bill: one month, and nothing in the others."""
+    worked = rate.worked
+    only = np.arange(12) == worked.month - 1
+    fields = {
+        key: np.where(only, getattr(worked, key), 0.0)
+        for key in ("energy", "peak", "volume", "daily_peak")
+        if getattr(worked, key) is not None
+    }
+    if worked.power_factor is not None:
+        fields["power_factor"] = np.full(12, worked.power_factor)
+    if worked.energy_in or worked.peak_in:
+        cells = rate.price_calendar.cells
+        fields["cells"] = cells
+        for field, given in (("cell_energy", worked.energy_in), ("cell_peak", worked.peak_in)):
+            fields[field] = np.where(only[:, None], [given.get(cell, 0.0) for cell in cells], 0.0)
+    return Load(year=2026, **fields)
