@@ -174,7 +174,7 @@ class PriceCalendar(BaseModel):
         where = f" in {[*self.seasons][season]}" if self.seasons else ""
         return f"on {DAYS[day]} at {quarter // 4:02d}:{quarter % 4 * 15:02d}{where}"
 
-    @property
+    @cached_property
     def _periods(self) -> list[str]:
         """Names of the periods, those of windows first."""
         return list(dict.fromkeys([*(w.period for w in self.windows), *([self.rest] if self.rest else [])]))
@@ -196,7 +196,7 @@ class PriceCalendar(BaseModel):
         seasons = [f"{name} " for name in self.seasons] or [""]
         return tuple(f"{seasons[s]}{self._periods[p]}" for s, p in self._cells[0])
 
-    @property
+    @cached_property
     def names(self) -> tuple[str, ...]:
         """Every name by which cells can be chosen: cells, periods and seasons."""
         return tuple(dict.fromkeys([*self.cells, *self._periods, *self.seasons]))
@@ -214,6 +214,16 @@ class PriceCalendar(BaseModel):
         EnergyError
             A name that is none of them.
         """
+        key = tuple(names)
+        if key not in self._selected:
+            self._selected[key] = self._select(key)
+        return self._selected[key]
+
+    @cached_property
+    def _selected(self) -> dict[tuple[str, ...], tuple[int, ...]]:
+        return {}
+
+    def _select(self, names: tuple[str, ...]) -> tuple[int, ...]:
         if not names:
             return tuple(range(len(self.cells)))
         for name in names:
@@ -248,6 +258,17 @@ class PriceCalendar(BaseModel):
             counts = np.bincount(code, minlength=12 * len(self.cells)).reshape(12, -1)
             self._times[year] = np.multiply(float(QUARTER), counts)
         return self._times[year]
+
+    def months_of(self, cells: tuple[int, ...], year: int) -> list[int]:
+        """Months of a local year, from 0, in which some cells occur."""
+        key = (cells, year)
+        if key not in self._months:
+            self._months[key] = np.flatnonzero(self.time(year)[:, list(cells)].sum(-1) > 0).tolist()
+        return self._months[key]
+
+    @cached_property
+    def _months(self) -> dict[tuple[tuple[int, ...], int], list[int]]:
+        return {}
 
     @cached_property
     def _times(self) -> dict[int, NDArray[np.float64]]:

@@ -159,8 +159,7 @@ _NAMES = {"energy": "energy", "peak": "monthly peak power"}
 
 def occurring(billing: Billing, cells: Sequence[int]) -> list[int]:
     """Months, from 0, in which some price cells occur."""
-    time = billing.calendar.time(billing.load.year or 2025)
-    return np.flatnonzero(time[:, list(cells)].sum(-1) > 0).tolist()
+    return billing.calendar.months_of(tuple(cells), billing.load.year or 2025)
 
 
 def priced(
