@@ -30,6 +30,7 @@ lb=avoirdupois_pound ft=international_foot in=international_inch L=liter gal=US_
 Mcf=(1000*foot**3) ccf=(100*foot**3) h=hour cfm=(foot**3/minute) acfm=(foot**3/minute) min=minute
 hp=(550*foot*force_pound/second) Btu=Btu_it kBtu=(1e3*Btu_it) MMBtu=(1e6*Btu_it) therm=(1e5*Btu_it)
 TR=(12000*Btu_it/hour) kcal=(1e3*international_calorie) day=(24*hour) week=(168*hour)
+varh=(volt*ampere*hour) kvarh=(1e3*volt*ampere*hour) Mvarh=(1e6*volt*ampere*hour)
 year=(8760*hour) month=(730*hour) Torr=torr inH2O=(inch*g_0*1000*kilogram/meter**3)
 """
 AS_PINT: dict[str, str] = dict(pair.split("=") for pair in _NAMES.split())

@@ -15,7 +15,7 @@ from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.verdict import Finding, Moisture
 from energy.tariffs import Tariff
-from energy.units import show, shown_unit, to_unit
+from energy.units import shown_unit, to_unit
 
 _COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}
 """Lines of a year's cost and what they are called."""
@@ -381,16 +381,7 @@ def _prices(comparison: Comparison) -> list[str]:
 
 def describe(tariff: Tariff) -> str:
     """The prices of a tariff in one line."""
-    parts = []
-    for charge in tariff.charges:
-        price = getattr(charge, "price", None)
-        price = getattr(charge, "per_month", None) if price is None else price
-        share = getattr(charge, "share", None)
-        text = getattr(price, "text", "") or (f"{100 * share:.3g} %" if share is not None else "")
-        if not text and price is not None:
-            text = show(float(price), "price per energy", "si", currency=tariff.currency)
-        parts.append(f"{text} {'a month fixed' if charge.type == 'fixed' and 'month' not in text else ''}".strip())
-    return " + ".join(parts)
+    return " + ".join(tariff.describe())
 
 
 def _table(head: list[str], rows: list[list[str]], left: int = 2) -> list[str]:

@@ -3,38 +3,43 @@
 from __future__ import annotations
 
 from energy.tariffs.bill import Bill, bill
-from energy.tariffs.charges import (
-    CHARGE_TYPES,
-    Charge,
-    DemandFlat,
-    EnergyFlat,
-    Fixed,
-    Line,
-    RiderPerEnergy,
-    TaxPercent,
-    VolumeFlat,
-)
+from energy.tariffs.calendar import PriceCalendar
+from energy.tariffs.charges import CHARGE_TYPES, Charge
+from energy.tariffs.clock import clock_at, quarter_hours
+from energy.tariffs.common import Line
+from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_periods, load_from_series
 from energy.tariffs.load import Load
+from energy.tariffs.rate_json import load_rate_json
 from energy.tariffs.reader import demo_tariffs, load_tariff
+<<<<<<< HEAD
 from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
+=======
+from energy.tariffs.saving import Saving, saving
+from energy.tariffs.tariff import Tariff, Worked, simple_tariff
+>>>>>>> tariffs
 
 __all__ = [
     "CHARGE_TYPES",
     "Bill",
     "Charge",
-    "DemandFlat",
-    "EnergyFlat",
-    "Fixed",
+    "Crossing",
     "Line",
     "Load",
-    "RiderPerEnergy",
+    "PriceCalendar",
+    "Saving",
     "Tariff",
-    "TaxPercent",
-    "VolumeFlat",
     "Worked",
     "bill",
+    "clock_at",
+    "cross",
+    "cross_time",
     "demo_tariffs",
+    "load_from_periods",
+    "load_from_series",
+    "load_rate_json",
     "load_tariff",
+    "quarter_hours",
+    "saving",
     "simple_tariff",
     "simple_water_tariff",
 ]

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any, Literal, TypeAlias
 
-from energy.tariffs.charges import MONEY, Amount, Line
-from energy.tariffs.load import Load
+import numpy as np
+
+from energy.errors import EnergyError, UnknownNameError
+from energy.tariffs.common import MONEY, Amount, Billing, Common, Line, month_days
+from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
+
+History: TypeAlias = Load | Array | Sequence[float] | Literal["steady"] | None
+"""The twelve months before: their load, their twelve peaks in W, or the same load again."""
+_CENT = Decimal("0.01")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,21 +32,33 @@ class Bill:
     @property
     def total(self) -> Amount:
         """Sum of the lines. [money]"""
-        return sum((line.amount for line in self.lines), start=0.0)
+        return _sum([line.amount for line in self.lines])
 
     def by_label(self) -> dict[str, Amount]:
         """Sum of the lines of each label, in the order of the bill. [money]"""
-        sums: dict[str, Amount] = {}
+        return self._by(lambda line: line.line)
+
+    def by_charge(self) -> dict[str, Amount]:
+        """Sum of the lines of each charge, by its id. [money]"""
+        return self._by(lambda line: line.charge)
+
+    def _by(self, key: Any) -> dict[str, Amount]:
+        amounts: dict[str, list[Amount]] = {}
         for line in self.lines:
-            sums[line.line] = sums.get(line.line, 0.0) + line.amount
-        return sums
+            amounts.setdefault(key(line), []).append(line.amount)
+        return {name: _sum(listed) for name, listed in amounts.items()}
 
     def of_month(self, month: int) -> Bill:
         """The lines of one month, 1 to 12."""
         return replace(self, lines=tuple(line for line in self.lines if line.month == month))
 
 
-def bill(tariff: Tariff, load: Load) -> Bill:
+def _sum(amounts: Sequence[Amount]) -> Amount:
+    start = Decimal("0.00") if amounts and isinstance(amounts[0], Decimal) else 0.0
+    return sum(amounts, start=start)
+
+
+def bill(tariff: Tariff, load: Load, history: History = None, *, rounded: bool = False) -> Bill:
     """Apply every charge of a tariff, in its order, to a load.
 
     Parameters
@@ -44,6 +67,12 @@ def bill(tariff: Tariff, load: Load) -> Bill:
         The tariff.
     load : Load
         Monthly quantities, draws on leading axes. [J], [W], [m3]
+    history : Load, array_like of shape (..., 12), or "steady", optional
+        The twelve months before, which a ratchet looks back on; as an array their peaks [W]. "steady" takes the
+        load itself: the year repeats itself.
+    rounded : bool
+        Round every line half up to cents and count taxes on rounded lines, as a printed bill does; amounts are
+        then Decimal.
 
     Returns
     -------
@@ -53,14 +82,88 @@ def bill(tariff: Tariff, load: Load) -> Bill:
     Raises
     ------
     EnergyError
-        A charge counts a quantity which the load does not have.
+        A charge counts a quantity which the load does not have, a ratchet misses its history, or draws are to be
+        rounded.
 
     Notes
     -----
     What a saving is worth is the difference of two bills, never an average price.
     """
-    lines: list[Line] = []
+    billing = Billing(
+        calendar=tariff.price_calendar, load=_metered(tariff, load), earlier=_earlier(tariff, load, history)
+    )
     for charge in tariff.charges:
-        for line in charge.lines(load, lines):
-            lines.append(line._replace(unit=tariff.currency) if line.unit == MONEY else line)
+        made: list[Line] = charge.lines(billing.load, billing)
+        if charge.months or charge.valid_from or charge.valid_to:
+            made = _in_force(charge, made, load.year)
+        for line in made:
+            if line.unit == MONEY:
+                line = line._replace(unit=tariff.currency)
+            billing.lines.append(_rounded(line) if rounded else line)
+    lines = billing.lines
+    if rounded:
+        lines = [line._replace(amount=_cents(line.amount)) for line in lines]
     return Bill(tariff=tariff.name, commodity=tariff.commodity, currency=tariff.currency, lines=tuple(lines))
+
+
+def _metered(tariff: Tariff, load: Load) -> Load:
+    """The load as it is billed: losses added; of gas both volume and energy, where the meter's factors are known."""
+    changes: dict[str, Any] = {}
+    if tariff.gas is not None:
+        content = float(tariff.gas.heating_value) * float(tariff.gas.volume_factor)
+        if load.energy is None and load.volume is not None:
+            changes["energy"] = load.volume * content
+        elif load.volume is None and load.energy is not None:
+            changes["volume"] = load.energy / content
+    if tariff.losses is not None:
+        added = dict.fromkeys(("energy", "cell_energy", "daily_peak", "reactive_energy"), tariff.losses.energy)
+        added |= dict.fromkeys(("peak", "cell_peak", "apparent_peak"), tariff.losses.demand)
+        for name, share in added.items():
+            if getattr(load, name) is not None:
+                changes[name] = getattr(load, name) * (1.0 + float(share))
+    return replace(load, **changes) if changes else load
+
+
+def _earlier(tariff: Tariff, load: Load, history: History) -> Load | None:
+    if history is None:
+        return None
+    if isinstance(history, str):
+        if history != "steady":
+            raise UnknownNameError(f"'{history}' is not a history; give a Load, twelve peaks, or \"steady\"")
+        return _metered(tariff, load)
+    if isinstance(history, Load):
+        return _metered(tariff, history)
+    peaks = Load(peak=np.asarray(history, dtype=float), power_factor=load.power_factor, spread=load.spread)
+    return _metered(tariff, replace(peaks, year=load.year))
+
+
+def _in_force(charge: Common, lines: Sequence[Line], year: int | None) -> list[Line]:
+    """Lines of the months in which a charge holds, by the days it holds in them."""
+    share = np.ones(12)
+    if charge.valid_from or charge.valid_to:
+        if year is None:
+            raise EnergyError(
+                f"charge '{charge.id}' ({charge.label}) holds between dates and needs the year of the load"
+            )
+        edges = datetime.date(year, 1, 1).toordinal() + np.append(0, np.cumsum(month_days(year)))
+        first = charge.valid_from.toordinal() if charge.valid_from else edges[0]
+        last = charge.valid_to.toordinal() + 1 if charge.valid_to else edges[-1]
+        share = np.maximum(np.minimum(edges[1:], last) - np.maximum(edges[:-1], first), 0.0) / np.diff(edges)
+    found = []
+    for line in lines:
+        part = 1.0 if line.month is None else float(share[line.month - 1])
+        if part == 0.0 or (charge.months and line.month not in charge.months):
+            continue
+        found.append(line._replace(quantity=line.quantity * part, amount=line.amount * part) if part < 1 else line)
+    return found
+
+
+def _cents(amount: Amount) -> Decimal:
+    """Half up to cents; nine decimals first, so that 2.675 stored as 2.67499999999999982 is still a half."""
+    return Decimal(f"{float(amount):.9f}").quantize(_CENT, ROUND_HALF_UP)
+
+
+def _rounded(line: Line) -> Line:
+    if np.ndim(line.amount):
+        raise EnergyError(f"'{line.line}' is known as draws; only a bill of single numbers can be rounded")
+    return line._replace(amount=float(_cents(line.amount)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from importlib import resources
@@ -14,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.tariffs.charges import CHARGE_TYPES
-from energy.tariffs.tariff import Commodity, Tariff, Worked
+from energy.tariffs.tariff import Tariff
 
 
 def demo_tariffs() -> tuple[str, ...]:
@@ -93,6 +94,11 @@ def _document(file: Path | Traversable) -> dict[str, Any]:
     raise CaseError([problem], file=name)
 
 
+_BOUNDS = {
+    "greater_than_equal": ("{:g} or more", "ge"),
+    "greater_than": ("more than {:g}", "gt"),
+    "less_than_equal": ("{:g} or less", "le"),
+}
 _WANTED = {
     "string": "text in quotes",
     "bool": "true or false",
@@ -109,7 +115,7 @@ def _problems(error: ValidationError, document: Mapping[str, Any]) -> list[Probl
     for raw in error.errors(include_url=False):
         key, model = _where(raw["loc"], document)
         if raw["loc"]:
-            found.append(Problem(key, _sentence(raw, model)))
+            found += [Problem(key, line) for line in _sentence(raw, model).splitlines()]
             continue
         for line in str(raw["ctx"]["error"]).splitlines():  # from the tariff as a whole, which names the keys
             where, _, message = line.partition(": ")
@@ -120,12 +126,31 @@ def _problems(error: ValidationError, document: Mapping[str, Any]) -> list[Probl
 def _where(loc: Sequence[int | str], document: Mapping[str, Any]) -> tuple[str, type[BaseModel]]:
     """Key as a reader finds it in the file, charges by their id, and the record it belongs to."""
     if loc[:1] != ("charges",) or len(loc) < 2:
-        return ".".join(map(str, loc)), Worked if loc[:1] == ("worked",) and len(loc) > 1 else Tariff
+        return ".".join(_counted(loc)), _record_at(Tariff, loc[:-1])
     charge = document["charges"][loc[1]]
     name = charge.get("id") if isinstance(charge, Mapping) else None
     head = f"charges.{name}" if isinstance(name, str) else f"charges, number {int(loc[1]) + 1}"
     model = CHARGE_TYPES.get(str(loc[2]), Tariff) if len(loc) > 2 else Tariff
-    return ".".join([head, *map(str, loc[3:])]), model
+    return ".".join([head, *_counted(loc[3:])]), _record_at(model, loc[3:-1])
+
+
+def _counted(loc: Sequence[int | str]) -> list[str]:
+    """Keys as they are written; the entries of a list counted from 1."""
+    return [str(part + 1) if isinstance(part, int) else part for part in loc]
+
+
+def _record_at(model: type[BaseModel], loc: Sequence[int | str]) -> type[BaseModel]:
+    """The record that stands at a key inside another."""
+    for part in loc:
+        if isinstance(part, str) and part in model.model_fields:
+            pending: list[Any] = [model.model_fields[part].annotation]
+            while pending:
+                found = pending.pop()
+                if isinstance(found, type) and issubclass(found, BaseModel):
+                    model = found
+                    break
+                pending += get_args(found)
+    return model
 
 
 def _sentence(raw: Mapping[str, Any], model: type[BaseModel]) -> str:
@@ -142,10 +167,11 @@ def _sentence(raw: Mapping[str, Any], model: type[BaseModel]) -> str:
         start = f"'{given}' is not a type of charge" if given else "the charge has no type"
         return f"{start}; write type = one of {', '.join(CHARGE_TYPES)}{nearest(given, list(CHARGE_TYPES))}"
     if kind == "literal_error":
-        allowed = list(get_args(Commodity))
+        allowed = re.findall(r"'([^']*)'", raw["ctx"]["expected"])
         return f"{given!r} is not allowed; write one of {', '.join(allowed)}{nearest(str(given), allowed)}"
-    if kind == "greater_than_equal":
-        return f"'{getattr(given, 'text', given)}' is not allowed; it must be 0 or more"
+    if kind in _BOUNDS:
+        bound, limit = _BOUNDS[kind]
+        return f"'{getattr(given, 'text', given)}' is not allowed; it must be {bound.format(raw['ctx'][limit])}"
     if kind == "string_pattern_mismatch":
         wanted = "three capital letters such as USD" if name == "currency" else "letters, digits, - and _"
         return f"{given!r} is not allowed; write {wanted}"

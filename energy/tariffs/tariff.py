@@ -6,19 +6,27 @@ import datetime
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self, TypeAlias, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, Field, model_validator
 
-from energy.errors import UnitError, nearest
-from energy.tariffs.charges import Charge, EnergyFlat, TaxPercent, Text
+from energy.errors import EnergyError, UnitError, nearest
+from energy.tariffs.calendar import ALWAYS, PriceCalendar
+from energy.tariffs.charges import Charge, EnergyFlat
+from energy.tariffs.charges_demand import DemandPeriod, DemandTimeOfUse
+from energy.tariffs.charges_energy import EnergyPeriod, EnergyTimeOfUse
+from energy.tariffs.common import RECORD, Text
+from energy.tariffs.determinants import DemandKeys
 from energy.units import KINDS, SI, Quantity, parse
 
 Commodity: TypeAlias = Literal["electricity", "gas", "water", "cooling"]
 
 
 class Worked(BaseModel):
-    """A month's load and the bill worked out for it by hand."""
+    """A month's load and the bill worked out for it by hand, in a year that repeats itself."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = RECORD
+
+    month: Annotated[int, Field(ge=1, le=12)] = 6
+    """1 to 12; no other month has a load."""
 
     energy: Annotated[float | None, Quantity("energy", label="Energy", shown="kWh"), Field(ge=0)] = None
     """[J]"""
@@ -26,16 +34,50 @@ class Worked(BaseModel):
     """[W]"""
     volume: Annotated[float | None, Quantity("volume", label="Volume", shown="m3"), Field(ge=0)] = None
     """[m3]"""
+    daily_peak: Annotated[float | None, Quantity("energy", label="Highest day", shown="kWh"), Field(ge=0)] = None
+    """[J]"""
+    power_factor: Annotated[float | None, Quantity("share", label="Power factor"), Field(gt=0, le=1)] = None
+    """[-]"""
+    energy_in: dict[str, Annotated[float, Quantity("energy", label="Energy", shown="kWh"), Field(ge=0)]] = Field(
+        default_factory=dict
+    )
+    """Energy by price cell, in place of `energy`. [J]"""
+    peak_in: dict[str, Annotated[float, Quantity("power", label="Peak", shown="kW"), Field(ge=0)]] = Field(
+        default_factory=dict
+    )
+    """Peak by price cell, in place of `peak`. [W]"""
     lines: dict[str, Annotated[float, Quantity("money", label="Amount")]] = Field(default_factory=dict)
     """Amounts by id of the charge. [money]"""
     total: Annotated[float, Quantity("money", label="Total")]
     """[money]"""
 
 
+class Losses(BaseModel):
+    """What is added to the metered quantities before they are billed, for metering below the billed voltage."""
+
+    model_config = RECORD
+
+    energy: Annotated[float, Quantity("share", label="Added to energy", shown="%"), Field(gt=-1)] = 0.0
+    """[-]"""
+    demand: Annotated[float, Quantity("share", label="Added to demand", shown="%"), Field(gt=-1)] = 0.0
+    """[-]"""
+
+
+class GasMeter(BaseModel):
+    """How the volume that a gas meter shows becomes energy: volume x volume_factor x heating_value."""
+
+    model_config = RECORD
+
+    heating_value: Annotated[float, Quantity("heating value", label="Heating value", shown="MJ/m3"), Field(gt=0)]
+    """Energy per volume, on the basis the prices are written in. [J/m3]"""
+    volume_factor: Annotated[float, Quantity("ratio", label="Pressure and temperature factor"), Field(gt=0)] = 1.0
+    """Volume at the condition of the heating value over that at the meter. [-]"""
+
+
 class Tariff(BaseModel):
     """A tariff as written in its file; every price in SI."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = RECORD
 
     name: Text
     commodity: Commodity
@@ -47,6 +89,13 @@ class Tariff(BaseModel):
     valid_to: datetime.date | None = None
     source: Text
     """Document and date it was taken from."""
+    calendar: PriceCalendar | None = None
+    """When which price holds; without one, one price cell."""
+    demand_window: Annotated[float, Quantity("time", label="Demand window", shown="min")] = SI(900.0, "15 min")
+    """Time over which the demand is a mean: 15, 30 or 60 min. [s]"""
+    losses: Losses | None = None
+    gas: GasMeter | None = None
+    """Only for gas that is metered by volume."""
     charges: Annotated[tuple[Annotated[Charge, Field(discriminator="type")], ...], Field(min_length=1)]
     """In the order in which they are charged."""
     worked: Worked | None = None
@@ -55,18 +104,34 @@ class Tariff(BaseModel):
     def _consistent(self) -> Self:
         found: list[str] = []
         before: list[str] = []
+        demands: list[str] = []
+        if float(self.demand_window) not in (900.0, 1800.0, 3600.0):
+            found.append(f"demand_window: {self.demand_window / 60:g} min is not allowed; write 15, 30 or 60 min")
+        elif self.calendar is not None and self.demand_window > self.calendar.step:
+            found.append(
+                f"demand_window: the calendar's periods change within a window of {self.demand_window / 60:g} min; "
+                f"they change at multiples of {self.calendar.step / 60:g} min"
+            )
         for charge in self.charges:
+            key = f"charges.{charge.id}"
             if charge.id in before:
-                found.append(f"charges.{charge.id}: two charges have this id; each needs its own")
-            if isinstance(charge, TaxPercent):
-                found += [
-                    f"charges.{charge.id}.of: '{name}' is not a charge that stands before it"
-                    f"{nearest(name, before)}; those are {', '.join(before) or 'none'}"
-                    for name in charge.of
-                    if name not in before
-                ]
+                found.append(f"{key}: two charges have this id; each needs its own")
+            for name in getattr(charge, "of", ()):
+                if name not in before:
+                    found.append(
+                        f"{key}.of: '{name}' is not a charge that stands before it"
+                        f"{nearest(name, before)}; those are {', '.join(before) or 'none'}"
+                    )
+            demand = getattr(charge, "demand", None)
+            if demand is not None and demand not in demands:
+                found.append(
+                    f"{key}.demand: '{demand}' is not a demand charge that stands before it"
+                    f"{nearest(demand, demands)}; those are {', '.join(demands) or 'none'}"
+                )
+            found += [f"{key}.{line}" for line in _wrong_periods(charge, self.price_calendar)]
             before.append(charge.id)
-            found += _other_currency(charge, f"charges.{charge.id}.", self.currency)
+            demands += [charge.id] if isinstance(charge, DemandKeys) else []
+            found += _other_currency(charge, f"{key}.", self.currency)
         if self.worked:
             found += _other_currency(self.worked, "worked.", self.currency)
             found += [
@@ -74,11 +139,27 @@ class Tariff(BaseModel):
                 for name in self.worked.lines
                 if name not in before
             ]
+        if self.worked:
+            for field in ("energy_in", "peak_in"):
+                found += [
+                    f"worked.{field}: '{name}' is not a price cell{nearest(name, self.price_calendar.cells)}"
+                    for name in getattr(self.worked, field)
+                    if name not in self.price_calendar.cells
+                ]
         if self.valid_from and self.valid_to and self.valid_to < self.valid_from:
             found.append(f"valid_to: {self.valid_to} lies before valid_from, {self.valid_from}")
         if found:
             raise ValueError("\n".join(found))
         return self
+
+    @property
+    def price_calendar(self) -> PriceCalendar:
+        """Its calendar, or the one with a single price cell."""
+        return self.calendar if self.calendar is not None else ALWAYS
+
+    def describe(self) -> tuple[str, ...]:
+        """What each charge costs, in a few words."""
+        return tuple(charge.describe().replace("money", self.currency) for charge in self.charges)
 
 
 def simple_tariff(commodity: str, currency: str, price: float) -> Tariff:
@@ -125,11 +206,42 @@ def simple_water_tariff(currency: str, price: str) -> Tariff:
     )
 
 
+def _wrong_periods(charge: Charge, calendar: PriceCalendar) -> list[str]:
+    """Names of periods that do not exist, prices that share a cell, and cells without a price per energy."""
+    found: list[str] = []
+    ratchet = getattr(charge, "ratchet", None)
+    named = {"periods": getattr(charge, "periods", ()), "ratchet.periods": getattr(ratchet, "periods", ())}
+    prices: tuple[EnergyPeriod | DemandPeriod, ...] = ()
+    if isinstance(charge, EnergyTimeOfUse | DemandTimeOfUse):
+        prices = charge.prices
+    named |= {f"prices.{number}.periods": entry.periods for number, entry in enumerate(prices, start=1)}
+    for key, names in named.items():
+        try:
+            calendar.select(names)
+        except EnergyError as error:
+            found.append(f"{key}: {error}")
+    if found or not prices:
+        return found
+    owner: dict[int, int] = {}
+    for number, entry in enumerate(prices, start=1):
+        for cell in calendar.select(entry.periods):
+            if cell in owner:
+                found.append(f"prices: '{calendar.cells[cell]}' has two prices, number {owner[cell]} and {number}")
+            owner[cell] = number
+    missing = [name for cell, name in enumerate(calendar.cells) if cell not in owner]
+    if missing and isinstance(charge, EnergyTimeOfUse):
+        found.append(f"prices: there is no price for {', '.join(missing)}")
+    return found
+
+
 def _other_currency(record: BaseModel, key: str, currency: str) -> list[str]:
     """What is wrong with the currencies in the texts of a record's amounts."""
     found = []
     for name, field in type(record).model_fields.items():
         value = getattr(record, name)
+        for number, entry in enumerate(value if isinstance(value, tuple) else (), start=1):
+            if isinstance(entry, BaseModel):
+                found += _other_currency(entry, f"{key}{name}.{number}.", currency)
         entries = value.items() if isinstance(value, Mapping) else [("", value)]
         kinds = [mark.kind for mark in (*field.metadata, *_marks(field.annotation)) if isinstance(mark, Quantity)]
         for entry, amount in entries:

@@ -82,6 +82,8 @@ POWER = {
     "TR": 12e3 * _BTU / _H,
     "kcal/h": _KCAL / _H,
 }
+APPARENT = {"kVA": 1e3, "VA": 1.0, "MVA": 1e6}
+REACTIVE = {"kvar": 1e3, "var": 1.0, "Mvar": 1e6}
 MASS_FLOW = {
     "kg/h": 1 / _H,
     "kg/s": 1.0,
@@ -194,6 +196,19 @@ _add(
 )
 _add("power", "W", ("kW", "kW"), "a power", _linear(POWER))
 _add("energy", "J", ("kWh", "kWh"), "an energy", _linear(ENERGY))
+_add("demand", "W or VA", ("kW", "kW"), "a demand in kW or kVA", _linear(POWER | APPARENT))
+_add("apparent power", "VA", ("kVA", "kVA"), "an apparent power", _linear(APPARENT))
+_add(
+    *("reactive energy", "var s", ("kvarh", "kvarh"), "a reactive energy"),
+    _linear({f"{unit}h": _H * factor for unit, factor in REACTIVE.items()}),
+)
+_add(
+    *("heating value", "J/m3", ("MJ/m3", "Btu/ft3"), "an energy per volume of gas"),
+    _linear(
+        {f"{e}/{v}": ENERGY[e] / VOLUME[v] for e in ("MJ", "kWh", "Btu", "therm", "MMBtu") for v in ("m3", "ft3")}
+        | {"therm/ccf": ENERGY["therm"] / VOLUME["ccf"], "MMBtu/Mcf": ENERGY["MMBtu"] / VOLUME["Mcf"]}
+    ),
+)
 _add(
     *("specific energy", "J/kg", ("Wh/kg", "Wh/lb"), "a specific energy"),
     _linear(
@@ -275,8 +290,8 @@ _add_money(
 _add_money(
     *("price per power", "/W/month", ("/kW/month", "/kW/month"), "a price per power and month"),
     {
-        f"/{u}{end}": x / POWER[u]
-        for u in ("kW", "MW", "hp", "W")
+        f"/{u}{end}": x / (POWER | APPARENT | REACTIVE)[u]
+        for u in ("kW", "MW", "hp", "W", "kVA", "VA", "kvar", "var")
         for end, x in {"/month": 1, "": 1, "/year": 1 / 12}.items()
     },
     per="power",

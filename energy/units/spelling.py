@@ -29,6 +29,9 @@ _WORDS = {
         "therm": "therms",
         "kW": "kw KW Kw",
         "kWh": "kwh KWH KWh Kwh",
+        "kVA": "kva KVA",
+        "kvar": "kVAr kVAR KVAR",
+        "kvarh": "kVArh kVARh KVARH",
         "ccf": "CCF hcf HCF",
         "Mcf": "MCF",
         **{word: word.upper() for word in ("cfm", "acfm", "scfm", "psi", "psig", "psia", "hp")},
@@ -52,6 +55,9 @@ _SIGNS = str.maketrans(
 # Never sent to pint, which knows no basis, no reference condition and no gauge, and to which a pressure is as
 # good as an energy per volume.
 _CLOSED = {
+    "demand",
+    "apparent power",
+    "reactive energy",
     "temperature",
     "gas flow",
     "pressure",

@@ -7,81 +7,57 @@ import re
 import numpy as np
 import pytest
 from pydantic import BaseModel, ValidationError
+from tariff_samples import OWN, random_load, scaled, tariff_with
 
 from energy.errors import EnergyError
-from energy.tariffs import CHARGE_TYPES, Load, Tariff, bill
+from energy.tariffs import CHARGE_TYPES, Load, bill
 
-COMMON = {"id": "it", "label": "The charge", "clause": "Clause 7", "source": "invented"}
-OWN = {
-    "fixed": {"per_month": "90 USD"},
-    "energy-flat": {"price": "0.115 USD/kWh"},
-    "rider-per-energy": {"price": "-0.004 USD/kWh"},
-    "demand-flat": {"price": "13 USD/kW/month"},
-    "volume-flat": {"price": "3.20 USD/m3"},
-    "tax-percent": {"share": "6 %", "of": ["base"]},
-}
-"""An example of the keys of each type; a new type needs one here."""
-STANDS_WITHOUT_LOAD = {"fixed"}
-BASE = {
-    **COMMON,
-    "id": "base",
-    "label": "Base",
-    "clause": "Clause 1",
-    "type": "energy-flat",
-    "price": "0.1 USD/kWh",
-}
-
+STANDS_WITHOUT_LOAD = {"fixed", "minimum-bill"}
+CREDITS = {"rider-per-energy", "rider-percent", "discount", "load-factor-credit"}
+CELLS = ("summer on-peak", "summer off-peak", "winter shoulder", "winter off-peak")
 RANDOM = np.random.default_rng(9)
-FULL = Load(
-    energy=RANDOM.uniform(1e10, 1e12, 12),
-    peak=RANDOM.uniform(1e5, 1e6, 12),
-    volume=RANDOM.uniform(1.0, 90.0, 12),
-)
-ZERO = Load(energy=np.zeros(12), peak=np.zeros(12), volume=np.zeros(12))
+FULL = random_load(RANDOM, CELLS)
+EARLIER = random_load(RANDOM, CELLS)
+ZERO = scaled(FULL, 0.0)
 
 every_type = pytest.mark.parametrize("kind", list(CHARGE_TYPES))
 
 
-def tariff_with(kind, **changes):
-    charge = {**COMMON, **OWN[kind], "type": kind} | changes
-    return Tariff.model_validate(
-        {
-            "name": "T",
-            "commodity": "electricity",
-            "currency": "USD",
-            "source": "test",
-            "charges": [BASE, charge],
-        }
-    )
+def own_total(kind, load, history="steady"):
+    return bill(tariff_with(kind), load, history).by_charge().get("it", 0.0)
 
 
 def test_every_type_has_an_example():
     assert set(OWN) == set(CHARGE_TYPES)
 
 
+def test_the_example_calendar_has_the_cells_of_the_loads():
+    assert tariff_with("fixed").price_calendar.cells == CELLS
+
+
 @every_type
 def test_bill_is_the_sum_of_its_lines_and_each_amount_is_quantity_times_rate(kind):
-    made = bill(tariff_with(kind), FULL)
+    made = bill(tariff_with(kind), FULL, EARLIER)
     assert made.total == pytest.approx(sum(line.amount for line in made.lines), rel=1e-14)
-    assert made.total == pytest.approx(sum(made.by_label().values()), rel=1e-14)
-    assert made.total == pytest.approx(sum(made.of_month(month).total for month in range(1, 13)), rel=1e-14)
+    assert made.total == pytest.approx(sum(made.by_label().values()), rel=1e-13)
+    assert made.total == pytest.approx(sum(made.by_charge().values()), rel=1e-13)
+    assert made.total == pytest.approx(sum(made.of_month(month).total for month in range(1, 13)), rel=1e-13)
     for line in made.lines:
         assert line.amount == pytest.approx(line.quantity * line.rate, rel=1e-14)
-    assert made.by_label()["The charge"] != 0.0
+    assert made.by_charge()["it"] != 0.0
 
 
 @every_type
-def test_a_load_of_zero_leaves_fixed_charges_only(kind):
-    amounts = bill(tariff_with(kind), ZERO).by_label()
-    assert (amounts["The charge"] != 0.0) == (kind in STANDS_WITHOUT_LOAD)
+def test_a_load_of_zero_leaves_fixed_and_minimum_charges_only(kind):
+    assert (own_total(kind, ZERO) != 0.0) == (kind in STANDS_WITHOUT_LOAD)
 
 
 @every_type
 def test_every_line_names_its_charge_clause_month_and_unit(kind):
-    lines = [line for line in bill(tariff_with(kind), FULL).lines if line.charge == "it"]
-    assert [line.month for line in lines] == list(range(1, 13))
-    assert {(line.line, line.clause) for line in lines} == {("The charge", "Clause 7")}
-    assert all(line.unit for line in lines)
+    lines = [line for line in bill(tariff_with(kind), FULL, EARLIER).lines if line.charge == "it"]
+    assert {line.month for line in lines} == set(range(1, 13))
+    assert {line.clause for line in lines} == {"Clause 7"}
+    assert all(line.line.startswith("The charge") and line.unit for line in lines)
 
 
 @every_type
@@ -92,41 +68,136 @@ def test_a_misspelt_key_is_refused(kind):
 
 @every_type
 def test_draws_on_leading_axes_equal_one_load_at_a_time(kind):
-    load = Load(
-        energy=RANDOM.uniform(1e10, 1e12, (2, 3, 12)),
-        peak=RANDOM.uniform(1e5, 1e6, (2, 3, 12)),
-        volume=RANDOM.uniform(1.0, 90.0, (2, 3, 12)),
-    )
-    whole = np.broadcast_to(bill(tariff_with(kind), load).total, (2, 3))
+    load, earlier = random_load(RANDOM, CELLS, 2, 3), random_load(RANDOM, CELLS, 2, 3)
+    whole = np.broadcast_to(bill(tariff_with(kind), load, earlier).total, (2, 3))
     for at in np.ndindex(2, 3):
-        one = Load(energy=load.energy[at], peak=load.peak[at], volume=load.volume[at])
-        assert whole[at] == pytest.approx(bill(tariff_with(kind), one).total, rel=1e-13)
+        one, before = (
+            Load(
+                cells=CELLS,
+                **{
+                    key: getattr(draws, key)[at]
+                    for key in ("cell_energy", "cell_peak", "volume", "daily_peak", "power_factor")
+                },
+                year=2026,
+            )
+            for draws in (load, earlier)
+        )
+        assert whole[at] == pytest.approx(bill(tariff_with(kind), one, before).total, rel=1e-13)
+
+
+@every_type
+def test_more_load_never_lowers_a_bill_but_for_credits(kind):
+    amounts = [bill(tariff_with(kind), scaled(FULL, factor), EARLIER).total for factor in np.linspace(0.0, 2.0, 21)]
+    assert kind in CREDITS or (np.diff(amounts) >= -1e-9).all()
+    if kind not in CREDITS:  # energy alone, the peaks as they are
+        more = Load(
+            **{key: getattr(FULL, key) for key in ("cells", "cell_peak", "power_factor", "daily_peak", "year")},
+            volume=FULL.volume * 1.3,
+            cell_energy=FULL.cell_energy * 1.3,
+        )
+        assert bill(tariff_with(kind), more, EARLIER).total >= bill(tariff_with(kind), FULL, EARLIER).total
+
+
+@every_type
+def test_a_month_is_billed_the_same_whatever_the_others_hold(kind):
+    changes = {"ratchet": None} if kind == "demand-flat" else {"ratchet_share": None} if kind == "capacity" else {}
+    rate = tariff_with(kind, **changes)
+    whole = bill(rate, FULL)
+    for month in range(12):
+        only = np.arange(12) == month
+        alone = Load(
+            cells=CELLS,
+            cell_energy=FULL.cell_energy * only[:, None],
+            cell_peak=FULL.cell_peak * only[:, None],
+            volume=FULL.volume * only,
+            daily_peak=FULL.daily_peak * only,
+            power_factor=FULL.power_factor,
+            year=2026,
+        )
+        part = bill(rate, alone).of_month(month + 1)
+        assert part.total == pytest.approx(whole.of_month(month + 1).total, rel=1e-13)
+
+
+@every_type
+def test_rounded_lines_agree_to_a_cent(kind):
+    exact, printed = (bill(tariff_with(kind), FULL, EARLIER, rounded=r) for r in (False, True))
+    for one, other in zip(exact.lines, printed.lines, strict=True):
+        assert abs(one.amount - float(other.amount)) <= 0.01
+        assert other.amount == round(other.amount, 2)
+    assert printed.total == sum(line.amount for line in printed.lines)
 
 
 @every_type
 def test_charges_are_frozen(kind):
-    charge = tariff_with(kind).charges[1]
+    charge = tariff_with(kind).charges[-1]
     assert isinstance(charge, BaseModel)
     with pytest.raises(ValidationError, match="frozen"):
         charge.label = "Other"
 
 
+@every_type
+def test_a_charge_says_in_a_few_words_what_it_costs(kind):
+    said = tariff_with(kind).describe()[-1]
+    texts = re.findall(r"'((?:-)?[\d.]+ [^']*)'", str(list(OWN[kind].values())))
+    prices = [text for text in texts if "USD" in text]
+    assert all(price in said for price in prices)
+    assert prices or "%" in said
+
+
+@every_type
+def test_the_months_of_a_charge_are_the_months_it_is_charged_in(kind):
+    made = bill(tariff_with(kind, months=[1, 7]), FULL, EARLIER)
+    usual = bill(tariff_with(kind), FULL, EARLIER)
+    for month in range(1, 13):
+        of_it = [line for line in made.of_month(month).lines if line.charge == "it"]
+        expected = [line for line in usual.of_month(month).lines if line.charge == "it" and month in (1, 7)]
+        assert of_it == expected
+
+
 @pytest.mark.parametrize(
     ("kind", "load", "words"),
     [
-        ("demand-flat", Load(energy=np.ones(12)), "charge 'it' (The charge) needs the monthly peak power"),
-        ("volume-flat", Load(energy=np.ones(12)), "charge 'it' (The charge) needs the volume"),
+        ("demand-flat", Load(energy=np.ones(12)), "charge 'kw' (Demand) needs the monthly peak power"),
+        ("volume-flat", Load(energy=np.ones(12), peak=np.ones(12)), "charge 'it' (The charge) needs the volume"),
         ("fixed", Load(volume=np.ones(12)), "charge 'base' (Base) needs the energy"),
+        ("demand-flat", Load(energy=np.ones(12), peak=np.ones(12)), "needs the power factor or reactive energy"),
+        ("reactive-demand", Load(energy=np.ones(12), peak=np.ones(12)), "needs the power factor, reactive energy"),
+        ("capacity", Load(energy=np.ones(12), peak=np.ones(12)), "needs the highest energy of a day"),
+        ("energy-time-of-use", Load(energy=np.ones(12), peak=np.ones(12)), "needs the load by time of use"),
+        (
+            "demand-time-of-use",
+            Load(energy=np.ones(12), peak=np.ones(12), spread="clock hours"),
+            "charge 'it' (The charge) needs the year of the load",
+        ),
     ],
 )
 def test_a_quantity_the_load_lacks_is_named(kind, load, words):
     with pytest.raises(EnergyError, match=re.escape(words)):
-        bill(tariff_with(kind), load)
+        bill(tariff_with(kind), load, "steady")
 
 
-@pytest.mark.parametrize("kind", ["fixed", "energy-flat", "demand-flat", "volume-flat"])
+@pytest.mark.parametrize("kind", ["demand-flat", "capacity"])
+def test_a_ratchet_without_history_is_refused(kind):
+    with pytest.raises(EnergyError, match=r"charge 'it' \(The charge\) has a ratchet and needs"):
+        bill(tariff_with(kind), FULL)
+    with pytest.raises(EnergyError, match="'stedy' is not a history"):
+        bill(tariff_with(kind), FULL, "stedy")
+
+
+def test_cells_of_another_calendar_are_refused():
+    other = random_load(RANDOM, ("day", "night"))
+    with pytest.raises(EnergyError, match="known in the price cells day, night, but the tariff has summer on-peak"):
+        bill(tariff_with("energy-time-of-use"), other)
+
+
+def test_draws_are_not_rounded():
+    with pytest.raises(EnergyError, match="only a bill of single numbers can be rounded"):
+        bill(tariff_with("energy-flat"), random_load(RANDOM, CELLS, 2), rounded=True)
+
+
+@pytest.mark.parametrize("kind", ["fixed", "energy-flat", "demand-flat", "volume-flat", "reactive-demand", "capacity"])
 def test_only_a_rider_may_be_negative(kind):
     (key, text), *_ = OWN[kind].items()
     with pytest.raises(ValidationError, match="greater than or equal to 0"):
         tariff_with(kind, **{key: f"-{text}"})
-    assert bill(tariff_with("rider-per-energy"), FULL).by_label()["The charge"] < 0
+    assert own_total("rider-per-energy", FULL) < 0

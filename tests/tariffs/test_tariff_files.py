@@ -79,8 +79,8 @@ def test_by_path_as_text_and_with_a_byte_order_mark(read, tmp_path):
             "charges.energy.prise: there is no such key; did you mean 'price'?",
         ),
         ("source = ", "sourse = ", "sourse: there is no such key; did you mean 'source'?"),
-        ('per_month = "90 USD"', "", "charges.customer.per_month: is missing"),
-        ('"0.115 USD/kWh"', "0.115", "charges.energy.price: Price: '0.115' has no unit"),
+        ('per_month = "90 USD"', "", "charges.customer: write per_month or per_day, one of them"),
+        ('"0.115 USD/kWh"', "0.115", "charges.energy.price: Price: '0.115' has no unit; write a number and one of"),
         (
             '"0.115 USD/kWh"',
             '"0.115 USD/kW"',
@@ -142,6 +142,134 @@ def test_what_is_wrong_is_said_with_file_and_key(read, old, new, said):
     with pytest.raises(CaseError) as error:
         read(GOOD.replace(old, new) if old == "[[charges]]" else GOOD.replace(old, new, 1))
     assert any(line.startswith(said) for line in lines_of(error)), str(error.value)
+
+
+INDUSTRIAL = """
+name = "Plant tariff"
+commodity = "electricity"
+currency = "USD"
+source = "bill of 2026-03"
+demand_window = "30 min"
+
+[calendar]
+time_zone = "America/Chicago"
+windows = [
+    { period = "on-peak", days = ["mon", "tue"], hours = ["08:00-20:00"] },
+    { period = "off-peak", days = ["mon", "tue"], hours = ["20:00-08:00"] },
+    { period = "off-peak", days = ["wed", "thu", "fri", "sat", "sun"] },
+]
+
+[[charges]]
+type = "demand-flat"
+id = "demand"
+label = "Demand"
+clause = "1"
+source = "bill"
+price = "12 USD/kW"
+ratchet = { share = "80 %", periods = ["on-peak"] }
+floor = { contract = "500 kW", share = "60 %" }
+
+[[charges]]
+type = "energy-time-of-use"
+id = "energy"
+label = "Energy"
+clause = "2"
+source = "bill"
+prices = [
+    { periods = ["on-peak"], price = "0.15 USD/kWh" },
+    { periods = ["off-peak"], price = "0.09 USD/kWh" },
+]
+
+[[charges]]
+type = "hours-use-blocks"
+id = "hours"
+label = "Hours of use"
+clause = "3"
+source = "bill"
+demand = "demand"
+blocks = [
+    { up_to = "200 h", price = "0.03 USD/kWh" },
+    { up_to = "400 h", price = "0.02 USD/kWh" },
+    { price = "0.01 USD/kWh" },
+]
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (
+            '"20:00-08:00"',
+            '"19:30-08:00"',
+            "calendar: windows, number 2 (off-peak) and number 1 (on-peak) overlap on mon",
+        ),
+        (
+            '"20:00-08:00"',
+            '"21:00-08:00"',
+            "calendar: windows: no window holds on mon at 20:00; add one, or write rest",
+        ),
+        ('"wed", "thu"', '"wed", "thr"', "calendar.windows.3.days.2: 'thr' is not allowed; write one of mon, tue,"),
+        ("hours = [", "hour = [", "calendar.windows.1.hour: there is no such key; did you mean 'hours'?"),
+        ("America/Chicago", "America/Chicgo", "calendar.time_zone: 'America/Chicgo' is not a time zone; did you mean"),
+        ('"08:00-20:00"', '"08:15-20:15"', "calendar: windows, number 2 (off-peak) and number 1 (on-peak) overlap"),
+        ('"30 min"', '"20 min"', "demand_window: 20 min is not allowed; write 15, 30 or 60 min"),
+        ('"200 h"', '"500 h"', "charges.hours: up_to of block 2 does not lie above the one before it"),
+        ('{ price = "0.01 USD/kWh" },', "", "charges.hours: every block but the last needs up_to, and the last"),
+        (
+            'price = "0.02 USD/kWh"',
+            'prise = "0.02 USD/kWh"',
+            "charges.hours.blocks.2.prise: there is no such key; did you",
+        ),
+        ('price = "0.02 USD/kWh"', 'price = "0.02 EUR/kWh"', "charges.hours.blocks.2.price: "),
+        (
+            'demand = "demand"',
+            'demand = "energy"',
+            "charges.hours.demand: 'energy' is not a demand charge that stands before",
+        ),
+        (
+            'periods = ["off-peak"]',
+            'periods = ["offpeak"]',
+            "charges.energy.prices.2.periods: 'offpeak' is no period or",
+        ),
+        ('periods = ["off-peak"]', 'periods = ["on-peak"]', "charges.energy.prices: there is no price for off-peak"),
+        (
+            'periods = ["off-peak"]',
+            'periods = ["on-peak"]',
+            "charges.energy.prices: 'on-peak' has two prices, number 1 and 2",
+        ),
+        (
+            'periods = ["on-peak"] }\nfloor',
+            'periods = ["peak"] }\nfloor',
+            "charges.demand.ratchet.periods: 'peak' is no",
+        ),
+        ('"80 %", p', '"120 %", p', "charges.demand.ratchet.share: '120 %' is not allowed; it must be 1 or less"),
+        ('"500 kW"', '"500 kVA"', "charges.demand: '500 kVA' does not fit the price, which is per kW"),
+        ('"12 USD/kW"', '"12 USD/kvar"', "charges.demand: the price is per kvar; reactive demand has its own type"),
+        (
+            "floor = {",
+            'power_factor = { rule = "by-feel", target = "90 %" }\nfloor = {',
+            "charges.demand.power_factor.rule: 'by-f",
+        ),
+        (
+            'source = "bill of',
+            'worked = { total = "1 USD", peak_in = { peak = "1 kW" } }\nsource = "bill of',
+            "worked.peak_in: 'peak'",
+        ),
+    ],
+)
+def test_what_is_wrong_in_an_industrial_tariff_is_said_with_its_place(read, old, new, said):
+    read(INDUSTRIAL)
+    assert old in INDUSTRIAL
+    with pytest.raises(CaseError) as error:
+        read(INDUSTRIAL.replace(old, new, 1))
+    assert any(line.startswith(said) for line in lines_of(error)), str(error.value)
+
+
+def test_periods_that_change_within_a_demand_window_are_refused(read):
+    moved = INDUSTRIAL.replace("08:00", "08:15")
+    with pytest.raises(CaseError, match="demand_window: the calendar's periods change within a window of 30 min"):
+        read(moved)
+    assert read(moved.replace("30 min", "15 min")).demand_window == 900
 
 
 def test_a_price_in_another_currency_names_both(read):

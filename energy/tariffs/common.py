@@ -1,0 +1,256 @@
+"""What every charge shares: its keys, the lines it makes, and what it may ask of a load."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import pairwise
+from typing import Annotated, Any, ClassVar, Literal, NamedTuple, Self, TypeAlias
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from energy.errors import EnergyError, UnitError
+from energy.tariffs.calendar import PriceCalendar
+from energy.tariffs.load import Array, Load
+from energy.units import Quantity, from_unit, show
+
+Amount: TypeAlias = Any
+"""Money: a float, an array of the draws of the load, or a Decimal on a rounded bill."""
+Text = Annotated[str, Field(min_length=1)]
+Month = Annotated[int, Field(ge=1, le=12)]
+Group: TypeAlias = Literal["fixed", "energy", "demand", "volume", "adjustment", "tax"]
+RECORD = ConfigDict(frozen=True, extra="forbid")
+MONEY = "money"
+"""Unit of a line whose quantity is an amount of money; the bill puts its currency there."""
+
+EnergyPrice = Annotated[float, Quantity("price per energy", label="Price", shown="money/kWh")]
+PowerPrice = Annotated[float, Quantity("price per power", label="Price", shown="money/kW/month")]
+
+
+class Line(NamedTuple):  # a comparison makes some thousands; three times as fast as a frozen dataclass
+    """One line of a bill. Quantity and rate are counted in `unit`; amount = quantity x rate."""
+
+    month: int | None
+    """1 to 12; None for a line of the whole year."""
+    line: str
+    """Label of the charge."""
+    clause: str
+    """Where the tariff says so."""
+    quantity: float | Array
+    unit: str
+    rate: float
+    amount: Amount
+    """[money]"""
+    charge: str
+    """Id of the charge."""
+
+
+class Common(BaseModel):
+    """The keys that every charge has."""
+
+    model_config = RECORD
+    GROUP: ClassVar[Group]
+    """What a saving on the charge comes from."""
+
+    id: Annotated[str, Field(min_length=1, pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]*$")]
+    """Name by which other charges refer to this one."""
+    label: Text
+    """What the bill calls it."""
+    clause: Text
+    """Clause of the tariff it stands in."""
+    source: Text
+    """Document and date it was taken from; "invented" for an example."""
+    months: tuple[Month, ...] = ()
+    """Months in which it is charged, 1 to 12; empty for all."""
+    valid_from: datetime.date | None = None
+    """First day it holds; a month that it holds in part is charged by its days."""
+    valid_to: datetime.date | None = None
+    """Last day it holds."""
+
+    @model_validator(mode="after")
+    def _dates(self) -> Self:
+        if self.valid_from and self.valid_to and self.valid_to < self.valid_from:
+            raise ValueError(f"valid_to, {self.valid_to}, lies before valid_from, {self.valid_from}")
+        return self
+
+
+class Determinant(NamedTuple):
+    """A demand as later charges count on it, shape (..., 12). [W or VA]"""
+
+    billed: Array
+    measured: Array
+
+
+@dataclass(slots=True, kw_only=True)
+class Billing:
+    """What a charge may look at besides the load."""
+
+    calendar: PriceCalendar
+    load: Load
+    """As it is billed: losses added, gas both as volume and as energy."""
+    earlier: Load | None
+    """The twelve months before."""
+    lines: list[Line] = field(default_factory=list)
+    """Lines of the charges before."""
+    demands: dict[str, Determinant] = field(default_factory=dict)
+    """Billed demands by id of the charge."""
+
+    @property
+    def days(self) -> Array:
+        """Days of each month."""
+        return month_days(self.load.year)
+
+
+@lru_cache(maxsize=64)
+def month_days(year: int | None) -> Array:
+    """Days of each month; without a year, of one of 365 days."""
+    first = [datetime.date(year or 2025, month, 1).toordinal() for month in range(1, 13)]
+    return np.diff([*first, datetime.date((year or 2025) + 1, 1, 1).toordinal()]).astype(float)
+
+
+def needed(charge: Common, quantity: Array | None, name: str) -> Array:
+    """A quantity of the load, or the error that names the charge which counts it."""
+    if quantity is None:
+        raise EnergyError(f"charge '{charge.id}' ({charge.label}) needs the {name}, which this load does not have")
+    return quantity
+
+
+def share_of_time(charge: Common, billing: Billing, load: Load, cells: Sequence[int]) -> Array:
+    """Share of each month's clock hours in some cells, shape (12,); for loads known by month only."""
+    time = billing.calendar.time(load.year or 2025)
+    share = time[:, list(cells)].sum(-1) / time.sum(-1)
+    if ((share > 0) & (share < 1)).any():
+        if load.spread is None:
+            raise EnergyError(
+                f"charge '{charge.id}' ({charge.label}) needs the load by time of use, but this one is known by month "
+                "only; give operating periods or interval readings, or let it be spread over the hours of the clock"
+            )
+        if load.year is None:
+            raise EnergyError(f"charge '{charge.id}' ({charge.label}) needs the year of the load, to spread it")
+    return share
+
+
+def in_cells(
+    charge: Common, billing: Billing, load: Load, kind: Literal["energy", "peak"], cells: Sequence[int]
+) -> Array:
+    """Energy, or highest power, in some price cells of each month, shape (..., 12)."""
+    by_cell = load.cell_energy if kind == "energy" else load.cell_peak
+    if by_cell is not None and load.cells != billing.calendar.cells:
+        raise EnergyError(
+            f"the load is known in the price cells {', '.join(load.cells)}, "
+            f"but the tariff has {', '.join(billing.calendar.cells)}; cross it with this tariff's calendar"
+        )
+    whole = needed(charge, load.energy if kind == "energy" else load.peak, _NAMES[kind])
+    if len(cells) == len(billing.calendar.cells):
+        return whole
+    if by_cell is not None:
+        chosen = by_cell[..., list(cells)]
+        return np.asarray(chosen.sum(-1) if kind == "energy" else chosen.max(-1))
+    share = share_of_time(charge, billing, load, cells)
+    return np.where(share > 0, whole * (share if kind == "energy" else 1.0), 0.0)
+
+
+_NAMES = {"energy": "energy", "peak": "monthly peak power"}
+
+
+def occurring(billing: Billing, cells: Sequence[int]) -> list[int]:
+    """Months, from 0, in which some price cells occur."""
+    return billing.calendar.months_of(tuple(cells), billing.load.year or 2025)
+
+
+def priced(
+    charge: Common,
+    quantity: Array,
+    price: float,
+    kind: str,
+    usual: str,
+    *,
+    name: str = "",
+    months: Sequence[int] = range(12),
+) -> list[Line]:
+    """Lines counted in the unit the price is written in, so that they can be laid beside the printed bill."""
+    unit, factor = unit_of(getattr(price, "text", ""), kind, usual)
+    return monthly(charge, quantity / factor, unit, price * factor, name=name, months=months)
+
+
+@lru_cache(maxsize=1024)
+def unit_of(text: str, kind: str, usual: str) -> tuple[str, float]:
+    """Unit below the stroke in the text of a price, and its size in SI; else the usual unit."""
+    written = re.sub(r"\s*(?:/|\bper\b)\s*(?:month|year)$", "", text)
+    written = re.split(r"/|\bper\b", written, maxsplit=1)[-1].strip()
+    try:
+        return written, from_unit(1.0, kind, written)
+    except UnitError:  # no text, or a multiple such as "1000 gal" that only a price may have
+        return usual, from_unit(1.0, kind, usual)
+
+
+def monthly(
+    charge: Common,
+    quantity: Array,
+    unit: str,
+    rate: float | Array,
+    *,
+    name: str = "",
+    months: Sequence[int] = range(12),
+) -> list[Line]:
+    """One line for each month, of quantities of shape (..., 12) and one rate or twelve."""
+    values = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
+    rates = [float(rate)] * 12 if np.ndim(rate) == 0 else np.asarray(rate).tolist()
+    return [line_of(charge, m + 1, values[m], unit, rates[m], name) for m in months]
+
+
+def line_of(charge: Common, month: int | None, quantity: float | Array, unit: str, rate: float, name: str = "") -> Line:
+    """A line of a charge; `name` says which of its prices."""
+    return Line(
+        month=month,
+        line=f"{charge.label}: {name}" if name else charge.label,
+        clause=charge.clause,
+        quantity=quantity,
+        unit=unit,
+        rate=rate,
+        amount=quantity * rate,
+        charge=charge.id,
+    )
+
+
+def text_of(price: float, kind: str) -> str:
+    """A price as it was written, or in the unit it is shown in."""
+    return getattr(price, "text", "") or show(float(price), kind, "si")
+
+
+def check_limits(limits: Sequence[float | None]) -> None:
+    """Refuse blocks out of order.
+
+    Raises
+    ------
+    ValueError
+        A block without limit that is not the last, a last one with a limit, or limits that do not rise.
+    """
+    if any(limit is None for limit in limits[:-1]) or (limits and limits[-1] is not None):
+        raise ValueError("every block but the last needs up_to, and the last must have none")
+    whole = [float(limit) for limit in limits[:-1] if limit is not None]
+    for number, (low, high) in enumerate(zip([0.0, *whole], whole, strict=False), start=1):
+        if high <= low:
+            raise ValueError(f"up_to of block {number} does not lie above the one before it; blocks must rise")
+
+
+def in_blocks(quantity: Array, limits: Sequence[Array | float]) -> list[Array]:
+    """What of a quantity lies in each block.
+
+    Parameters
+    ----------
+    quantity : ndarray, shape (..., 12)
+    limits : sequence of array_like
+        Upper limits of all blocks but the last, cumulative.
+
+    Returns
+    -------
+    list of ndarray
+        One for each block; they add up to the quantity.
+    """
+    below = [np.zeros_like(quantity), *(np.minimum(quantity, limit) for limit in limits), quantity]
+    return [high - low for low, high in pairwise(below)]
