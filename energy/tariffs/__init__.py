@@ -11,12 +11,8 @@ from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_perio
 from energy.tariffs.load import Load
 from energy.tariffs.rate_json import load_rate_json
 from energy.tariffs.reader import demo_tariffs, load_tariff
-<<<<<<< HEAD
-from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
-=======
 from energy.tariffs.saving import Saving, saving
-from energy.tariffs.tariff import Tariff, Worked, simple_tariff
->>>>>>> tariffs
+from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
 
 __all__ = [
     "CHARGE_TYPES",
