@@ -133,6 +133,7 @@ _STREAMS = {
     "maintenance": "Maintenance saved",
     "replacements": "Replacements spared less own",
     "residual": "Value left in the machine",
+    "ratchet": "Less in the first year, by a ratchet",
 }
 
 

@@ -1,0 +1,246 @@
+"""From a year of operating states to what a meter sees: dryers alone, or the whole plant with them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from energy import tariffs
+from energy.dryers.base import Array
+from energy.errors import EnergyError
+from energy.plant.calendar import STATES
+from energy.study.case import Case
+from energy.study.verdict import Finding
+from energy.study.year import PRODUCTION, START, Year
+from energy.tariffs import Load, Saving, Tariff
+from energy.units import show
+
+
+class BillError(EnergyError):
+    """A tariff that cannot bill the load, with the place in the case that would mend it."""
+
+    def __init__(self, place: str, message: str) -> None:
+        super().__init__(message)
+        self.place = place
+
+
+def meters(case: Case) -> Iterator[tuple[str, Tariff | None, tuple[str, ...]]]:
+    """Name of the yearly cost, tariff and carriers of each meter."""
+    air = case.model.compressed_air
+    electric = ("electricity", "compressed air") if air is None or air.cost is None else ("electricity",)
+    yield "electricity", case.tariffs.get("electricity"), electric
+    yield "gas", case.tariffs.get("gas"), ("gas",)
+    yield "water", case.tariffs.get("cooling"), ("cooling",)
+
+
+def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple[str, ...]) -> tuple[Load, Load]:
+    """What the meter sees with a year's dryers, and without any.
+
+    Parameters
+    ----------
+    case : Case
+    tariff : Tariff
+        Its calendar decides how the load is laid out.
+    year, present : Year
+        Of the option, and of the baseline, which is in the plant's own readings.
+    carriers : tuple of str
+        That go through this meter.
+
+    Raises
+    ------
+    BillError
+        The plant's readings are less than what its present dryers take.
+    """
+    own = _dryers(case, tariff, year, carriers)
+    if tariff.commodity != "electricity" or case.model.plant_load is None:
+        return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
+    there = _dryers(case, tariff, present, carriers)
+    plant = _plant(case, tariff, own)
+    rest = {key: plant[key] - there[key] for key in own}
+    most = float(np.max(plant["energy"]))
+    if any(float(np.min(rest[key])) < -1e-6 * most for key in ("energy", "cell_energy") if key in rest):
+        raise BillError("plant_load", "the plant takes less in some month than its present dryers alone; check both")
+    bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
+    return _load(case, tariff, {key: bare[key] + own[key] for key in own}), _load(case, tariff, bare)
+
+
+def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
+    fields: dict[str, Any] = {**quantities, "year": case.model.case.year}
+    if "cell_energy" in quantities:
+        fields["cells"] = tariff.price_calendar.cells
+    if tariff.commodity == "electricity" and case.model.tariffs.power_factor is not None:
+        fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
+    return Load(**fields)
+
+
+def _needs_clock(tariff: Tariff) -> bool:
+    """Does a tariff ask when in the month a load occurs?"""
+    daily = any(charge.type == "capacity" for charge in tariff.charges)
+    return daily or len(tariff.price_calendar.cells) > 1
+
+
+def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -> dict[str, Array]:
+    """Energy and peak of the dryers on one meter, by price cell where the tariff has several. [J], [W]"""
+    empty = 0.0 * year.resin
+    # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
+    share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
+    if not _needs_clock(tariff):
+        energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
+        peak = sum((v for k, v in year.peak.items() if k[1] in carriers), start=empty)
+        return {"energy": np.asarray(energy), "peak": share * np.asarray(peak)}
+    crossing = _crossing(case, tariff)
+    time = crossing.time.sum(-1)  # (12, states)
+    energy_in, peak_in = [empty], [empty]
+    for state in STATES[1:]:
+        energy_in.append(sum((v for k, v in year.energy_in.items() if k[0] == state and k[2] in carriers), start=empty))
+        peak_in.append(sum((v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers), start=empty))
+    work, most = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
+    made, start = STATES.index(PRODUCTION), STATES.index(START)
+    # Warming up is on top of production; where the clock does not tell when, it is spread over production.
+    told = time[:, start] > 0.0
+    making = time[:, made] + time[:, start]
+    power = np.divide(work, time, out=np.zeros_like(work), where=time > 0.0)
+    power[..., made] = _over(work[..., made] + np.where(told, 0.0, work[..., start]), making)
+    power[..., start] = power[..., made] + np.where(told, _over(work[..., start], time[:, start]), 0.0)
+    most[..., start] = np.maximum(most[..., made], most[..., start])
+    most[..., made] = np.where(told, most[..., made], most[..., start])
+    load = tariffs.load_from_periods(power, crossing, peak=np.maximum(most, power))
+    assert load.cell_energy is not None
+    assert load.cell_peak is not None
+    assert load.daily_peak is not None
+    return {
+        "energy": load.cell_energy.sum(-1),
+        "peak": share * load.cell_peak.max(-1),
+        "cell_energy": load.cell_energy,
+        "cell_peak": share * load.cell_peak,
+        "daily_peak": load.daily_peak,
+    }
+
+
+def _over(work: Array, time: Array) -> Array:
+    return np.divide(work, time, out=np.zeros_like(work), where=np.broadcast_to(time > 0.0, work.shape))
+
+
+def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
+    """The plant's states crossed with the tariff's price cells."""
+    calendar, year = case.calendar, case.model.case.year
+    if calendar.quarters is None:
+        seconds = np.stack([0.0 * calendar.off, calendar.production, calendar.standby, 0.0 * calendar.off], -1)
+        return tariffs.cross_time(seconds, tariff, year)
+    clock = tariffs.quarter_hours(year, tariff.price_calendar.time_zone)
+    states = calendar.quarters[clock.day - clock.day[0], clock.quarter]
+    return tariffs.cross(states.astype(np.int64), tariff, year, count=len(STATES))
+
+
+def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, Array]:
+    """The plant's readings, its present dryers included, laid out as the dryers' load is."""
+    given = case.model.plant_load
+    assert given is not None
+    rows = sorted(given.months, key=lambda row: row.month)
+    energy, peak = (np.array([float(getattr(row, key)) for row in rows]) for key in ("energy", "peak"))
+    found = {"energy": energy, "peak": peak}
+    if "cell_energy" in like:
+        hours = tariff.price_calendar.time(case.model.case.year)
+        share = hours / hours.sum(-1, keepdims=True)
+        occurs = hours > 0.0
+        found |= {"cell_energy": energy[:, None] * share, "cell_peak": np.where(occurs, peak[:, None], 0.0)}
+        found["daily_peak"] = energy / 30.0  # read by gas tariffs only
+    return found
+
+
+def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
+    """The year's bill, the years before alike.
+
+    Raises
+    ------
+    BillError
+        A charge counts what the load does not have, such as a power factor.
+    """
+    try:
+        return tariffs.bill(tariff, load, "steady")
+    except EnergyError as error:
+        hint = "; give tariffs.power_factor" if "power factor" in str(error) else ""
+        raise BillError(f"tariffs.{tariff.commodity}", f"'{tariff.name}': {error}{hint}") from error
+
+
+def energy_worth(tariff: Tariff, energy: Array) -> Array:
+    """What energy at no particular time is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]"""
+    given: dict[str, Any] = {"peak": 0.0 * energy, "daily_peak": 0.0 * energy, "spread": "clock hours"}
+    given["power_factor"] = np.ones(12)
+    load, nothing = Load(energy=energy, **given), Load(energy=0.0 * energy, **given)
+    return np.asarray(billed(tariff, load).total - billed(tariff, nothing).total)
+
+
+def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
+    """By meter, the fall of the bill from the baseline to an option."""
+    found = {}
+    for name, tariff, carriers in meters(case):
+        if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
+            continue
+        before = loads(case, tariff, present, present, carriers)[0]
+        after = loads(case, tariff, year, present, carriers)[0]
+        fall = sum((v for k, v in present.peak.items() if k[1] in carriers), start=0.0 * present.resin) - sum(
+            (v for k, v in year.peak.items() if k[1] in carriers), start=0.0 * year.resin
+        )
+        found[name] = tariffs.saving(tariff, before, after, power_saved=fall)
+    return found
+
+
+def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
+    """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
+    found = []
+    saving = saved.get("electricity")
+    if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
+        error = 100.0 * float(saving.average_error)
+        found.append(
+            _note(
+                "average price",
+                error,
+                f"kWh saved times the average price of the bill would say {_money(saving.average_estimate, saving.currency)} a year; "
+                f"the bill falls by {_money(saving.steady, saving.currency)}, {abs(error):.0f} % "
+                f"{'less' if error > 0 else 'more'}.",
+            )
+        )
+    if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
+        found.append(
+            _note(
+                "first year",
+                None,
+                f"In the first year the electricity bill falls by {_money(saving.first_year, saving.currency)} only, since a "
+                f"ratchet still bills the old peaks; by {_money(saving.steady, saving.currency)} in every later year.",
+            )
+        )
+    tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
+        found.append(
+            _note(
+                "plant load",
+                None,
+                f"The electricity tariff has {' and '.join(kinds)}, which depend on the whole plant's load; without a "
+                "[plant_load] in the case the dryers are billed as if they stood alone.",
+            )
+        )
+    return tuple(found)
+
+
+def _depends_on_plant(tariff: Tariff) -> list[str]:
+    types = {charge.type for charge in tariff.charges}
+    kinds = {
+        "energy blocks": "energy-blocks" in types,
+        "blocks by hours of use": "hours-use-blocks" in types,
+        "demand blocks": "demand-blocks" in types,
+        "a minimum bill": "minimum-bill" in types,
+    }
+    return [name for name, there in kinds.items() if there]
+
+
+def _note(check: str, value: float | None, text: str) -> Finding:
+    unit = "%" if value is not None else ""
+    return Finding(check=check, value=value, limit=None, unit=unit, verdict="caution", text=text)
+
+
+def _money(amount: Any, currency: str) -> str:
+    return f"{float(amount):,.0f} {currency}"
