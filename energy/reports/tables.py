@@ -14,7 +14,7 @@ from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.verdict import Finding, Moisture
-from energy.tariffs import Tariff
+from energy.tariffs import Saving, Tariff
 from energy.units import shown_unit, to_unit
 
 _COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}
@@ -132,6 +132,21 @@ def _findings(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     ]
 
 
+def _saving(saving: Saving) -> dict[str, Any]:
+    """What the bill of one meter falls by against the baseline."""
+    return {
+        "lines": [
+            {"line": s.line, "clause": s.clause, "first_year": float(s.first_year), "steady": float(s.steady)}
+            for s in saving.lines
+        ],
+        "first_year": float(saving.first_year),
+        "steady": float(saving.steady),
+        "demand_realised": _number(saving.demand_realised()),
+        "average_price_estimate": _number(saving.average_estimate),
+        "average_price_error": _number(saving.average_error),
+    }
+
+
 def _option(o: OptionResult) -> dict[str, Any]:
     m, top = o.measures, o.sizing
     by_use = {use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES}
@@ -189,6 +204,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         },
         "bill": [{"line": line.line, "clause": line.clause, "amount": line.amount} for line in o.bill],
         "annual_cost": {**o.annual_cost, "total": o.total_cost},
+        "saving": {name: _saving(saving) for name, saving in o.savings.items()},
         "cost_by_end_use": dict(o.cost_by_end_use),
         "capital": o.capital,
         "cash_flow": None if m is None else [float(x) for x in m.cash_flow],

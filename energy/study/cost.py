@@ -15,7 +15,6 @@ from energy.study.case import Case
 from energy.study.schema import Option
 from energy.study.year import Year
 
-
 RATCHET = "ratchet"
 """Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
@@ -130,24 +129,6 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
     maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
     by_use["maintenance"] = maintenance
-    if known is not None and np.any(year.free_air > 0):
-        annual["electricity"] = annual["electricity"] + known
-        by_use["compressed air"] = known
-        lines.append(("Compressed air at its known cost", "compressed_air.cost", known))
-    water = case.tariffs.get("water")
-    if water is not None and np.any(year.water > 0):
-        drawn = _extra(water, tariffs.Load(volume=year.water))
-        annual["water"] = annual["water"] + drawn
-        by_use["cooling"] = by_use.get("cooling", 0.0) + drawn
-        lines.append(("Water for the cooling tower", water.name, drawn))
-    hall = surroundings.hall_effect(case, year)
-    if hall is not None:
-        for name, sign, energy in (hall.carrier, -1.0, hall.heating_saved), ("electricity", 1.0, hall.cooling_added):
-            if np.any(energy > 0):
-                worth = sign * _extra(case.tariffs[name], tariffs.Load(energy=energy, peak=0.0 * energy))
-                annual[name] = annual[name] + worth
-                by_use["hall"] = by_use.get("hall", 0.0) + worth
-                lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
     if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
         cost = year.free_air.sum(-1) * air.maintenance
         by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost

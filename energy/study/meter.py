@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,7 +15,6 @@ from energy.study.case import Case
 from energy.study.verdict import Finding
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Saving, Tariff
-from energy.units import show
 
 
 class BillError(EnergyError):
@@ -96,18 +94,24 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     energy_in, peak_in = [empty], [empty]
     for state in STATES[1:]:
         energy_in.append(sum((v for k, v in year.energy_in.items() if k[0] == state and k[2] in carriers), start=empty))
-        peak_in.append(sum((v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers), start=empty))
+        peaks = {k[1:]: v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers}
+        if state == START:  # the heater warms up while all else runs as in production
+            made_ = {k[1:]: v for k, v in year.peak_in.items() if k[0] == PRODUCTION and k[2] in carriers}
+            peaks = {k: np.maximum(v, peaks.get(k, 0.0)) for k, v in made_.items()}
+        peak_in.append(sum(peaks.values(), start=empty))
     work, most = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
     made, start = STATES.index(PRODUCTION), STATES.index(START)
-    # Warming up is on top of production; where the clock does not tell when, it is spread over production.
+    # Warming up is on top of production, as fast as the heater can; what takes longer than the first hour, and all of it
+    # where the clock does not tell when, is spread over production.
     told = time[:, start] > 0.0
     making = time[:, made] + time[:, start]
-    power = np.divide(work, time, out=np.zeros_like(work), where=time > 0.0)
-    power[..., made] = _over(work[..., made] + np.where(told, 0.0, work[..., start]), making)
-    power[..., start] = power[..., made] + np.where(told, _over(work[..., start], time[:, start]), 0.0)
-    most[..., start] = np.maximum(most[..., made], most[..., start])
+    power = _over(work, time)
+    steady = _over(work[..., made], making)
+    soon = np.minimum(work[..., start], np.maximum(most[..., start] - steady, 0.0) * time[:, start])
+    power[..., made] = _over(work[..., made] + work[..., start] - soon, making)
+    power[..., start] = power[..., made] + _over(soon, time[:, start])
     most[..., made] = np.where(told, most[..., made], most[..., start])
-    load = tariffs.load_from_periods(power, crossing, peak=np.maximum(most, power))
+    load = tariffs.load_from_periods(power, crossing, peak=most)
     assert load.cell_energy is not None
     assert load.cell_peak is not None
     assert load.daily_peak is not None
@@ -199,9 +203,10 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             _note(
                 "average price",
                 error,
-                f"kWh saved times the average price of the bill would say {_money(saving.average_estimate, saving.currency)} a year; "
-                f"the bill falls by {_money(saving.steady, saving.currency)}, {abs(error):.0f} % "
-                f"{'less' if error > 0 else 'more'}.",
+                f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+                f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+                f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}: the average "
+                f"is {abs(error):.0f} % too {'high' if error > 0 else 'low'}.",
             )
         )
     if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
