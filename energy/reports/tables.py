@@ -142,7 +142,7 @@ def _saving(saving: Saving) -> dict[str, Any]:
         "first_year": float(saving.first_year),
         "steady": float(saving.steady),
         "demand_realised": _number(saving.demand_realised()),
-        "average_price_estimate": _number(saving.average_estimate),
+        "average_price_estimate": _number(float(saving.average_estimate)),
         "average_price_error": _number(saving.average_error),
     }
 
