@@ -288,6 +288,9 @@ def to_text(comparison: Comparison, system: str) -> str:
             left=1,
         ),
     ]
+    best = next((o for o in comparison.ranked() if o.savings), None)
+    if best is not None:
+        lines += ["", *_bill_saving(best, money)]
     lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
@@ -299,6 +302,18 @@ def to_text(comparison: Comparison, system: str) -> str:
         lines += [f"  {o.name}"] + [f"    - {note.text}" for note in o.notes]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
+
+
+def _bill_saving(o: OptionResult, money: str) -> list[str]:
+    """What the bills fall by with one option, line by line."""
+    rows = [
+        [line.line, line.clause, f"{line.first_year:,.0f}", f"{line.steady:,.0f}"]
+        for saving in o.savings.values()
+        for line in saving.lines
+        if max(abs(line.first_year), abs(line.steady)) >= 0.5
+    ]
+    title = f"What the bills fall by with {o.name}, {money} a year at prices of the base year (minus is what rises)"
+    return [title, *_table(["line", "clause", "first year", "later years"], rows)]
 
 
 def _hoppers(comparison: Comparison, flow: str) -> str:
