@@ -171,6 +171,7 @@ def _clock(
         except ValueError as error:
             why = str(error) if str(error).startswith("has") else "is not a date and time"
             problems.add(lines[i], f"{quoted(text)} {why}; write for instance 2026-03-08 00:15 or 2026-03-08T00:15Z")
+    problems.stop()
     bare = np.isnan(offset)
     if bare.any() and not bare.all():
         i = int(np.flatnonzero(bare != bare[0])[0])

@@ -160,7 +160,7 @@ def _toml_row(where: str, table: dict[str, Any], problems: Problems) -> _Row | N
     for unit in _KEYS[1:]:
         value = table.get(unit)
         if isinstance(value, bool) or not isinstance(value, int | float | None):
-            add(unit, f"{quoted(repr(value))} is not a number")
+            add(unit, f"{repr(value)[:40]} is not a number")
         elif value is None and unit != "kVAr":
             add(unit, "is missing")
         elif value is not None and not abs(value) <= 1e15:
