@@ -22,9 +22,10 @@ from energy.resins.properties import Resin
 from energy.study.checks import across, carriers, resin_limits, tables
 from energy.study.paths import changed, long_path
 from energy.study.problems import problems
-from energy.study.references import calendar_of, climate_of, resin_of, tariff_of
+from energy.study.references import calendar_of, climate_of, readings_of, resin_of, tariff_of
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
+from energy.tariffs.readers import Series
 
 EXAMPLES = ("demo", "one-machine")
 MAX_BYTES = 2_000_000
@@ -46,6 +47,8 @@ class Case:
     """Time in each operating state, by month."""
     climate: Climate | None = None
     """None: one hall air all year."""
+    readings: Series | None = None
+    """Of the plant's electricity meter."""
     folder: Path | None = None
     file: str = "case"
 
@@ -196,6 +199,11 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     except EnergyError as error:
         key = "site.months" if model.site.months else "site.climate"
         found += [Problem(key, line) for line in str(error).splitlines()]
+    readings = None
+    try:
+        readings = readings_of(model, folder)
+    except EnergyError as error:
+        found += [Problem("plant_load.file", line) for line in str(error).splitlines()]
     warmest = model.site.hall_temperature or 0.0
     if climate is not None:
         warmest = float(climate.hall_temperature.max())
@@ -212,6 +220,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         tariffs=MappingProxyType(tariffs),
         calendar=calendar,
         climate=climate,
+        readings=readings,
         folder=folder,
         file=file,
     )

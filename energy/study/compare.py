@@ -328,7 +328,7 @@ def _result(
         late = {name: saving.first_year - saving.steady for name, saving in saved.items()}
         measures = measures_of(case, against_baseline(case, option, cost, *base, late))
     capital = np.asarray(option.capital_total)
-    peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
+    peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),

@@ -14,6 +14,7 @@ from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
 from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
+from energy.tariffs.readers import Series, read_espi, read_interval_csv
 from energy.units import parse
 
 
@@ -71,6 +72,37 @@ def calendar_of(model: CaseFile) -> OperatingYear | None:
             standby_up_to=float(given.standby_up_to),
         ),
     )
+
+
+def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
+    """The plant's own interval readings, in steps of a quarter hour or less; None where the case names no file.
+
+    Raises
+    ------
+    EnergyError
+        No such file, one that cannot be used, or readings with gaps.
+    """
+    given = model.plant_load
+    if given is None or given.file is None:
+        return None
+    path = Path(given.file) if folder is None else folder / given.file
+    if not path.is_file():
+        raise UnknownNameError(f"'{given.file}' is not a file beside the case")
+    if path.suffix.lower() == ".xml":
+        found = [meter for meter in read_espi(path) if meter.commodity in (None, "electricity")]
+        if len(found) != 1:
+            raise EnergyError(f"{path.name}: holds {len(found)} meters of electricity; one is needed")
+        series = found[0]
+    else:
+        series = read_interval_csv(path, time=given.time_column, value=given.column, unit=given.unit, zone=given.zone)
+    if series.counted not in ("energy", "power"):
+        raise EnergyError(f"{path.name}: holds {series.counted}; energy or power of electricity is needed")
+    if series.gaps:
+        first = f"{series.show(series.gaps[0][0])} to {series.show(series.gaps[0][1])}"
+        raise EnergyError(
+            f"{path.name}: {len(series.gaps)} gaps in the readings, the first {first}; nothing is filled in"
+        )
+    return series
 
 
 def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
