@@ -224,9 +224,12 @@ def _plant_load(model: CaseFile) -> Iterator[Problem]:
     given = model.plant_load
     if given is None:
         return
-    if bool(given.months) == (given.file is not None):
-        said = "both months and a file are given" if given.months else "neither months nor a file are given"
-        yield Problem("plant_load", f"{said}; one of them is needed")
+    told = [key for key in ("months", "table", "file") if getattr(given, key)]
+    if len(told) != 1:
+        said = f"{' and '.join(told)} are given" if told else "nothing is given"
+        yield Problem(
+            "plant_load", f"{said}; one of months, table (twelve months in a file) and file (readings) is needed"
+        )
     numbers = [row.month for row in given.months]
     missing = [month for month in range(1, 13) if numbers.count(month) != 1]
     if given.months and missing:

@@ -189,10 +189,8 @@ def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
 
 def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, Array]:
     """The plant's readings, its present dryers included, laid out as the dryers' load is."""
-    given = case.model.plant_load
-    assert given is not None
-    rows = sorted(given.months, key=lambda row: row.month)
-    energy, peak = (np.array([float(getattr(row, key)) for row in rows]) for key in ("energy", "peak"))
+    assert case.plant_months is not None
+    energy, peak = case.plant_months
     found = {"energy": energy, "peak": peak}
     if "cell_energy" in like:
         hours = tariff.price_calendar.time(case.model.case.year)

@@ -6,7 +6,10 @@ import re
 from calendar import isleap
 from pathlib import Path
 
+import numpy as np
+
 from energy.air import moist
+from energy.dryers.base import Array
 from energy.errors import EnergyError, UnitError, UnknownNameError, nearest
 from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
@@ -14,7 +17,7 @@ from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
 from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
-from energy.tariffs.readers import Series, read_espi, read_interval_csv
+from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.units import parse
 
 
@@ -103,6 +106,27 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
             f"{path.name}: {len(series.gaps)} gaps in the readings, the first {first}; nothing is filled in"
         )
     return series
+
+
+def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | None:
+    """Energy and billed peak of the plant in each month, shape (12,); None where the case has none. [J], [W]
+
+    Raises
+    ------
+    EnergyError
+        A table that cannot be used.
+    """
+    given = model.plant_load
+    if given is None or given.file is not None:
+        return None
+    if given.table is not None:
+        path = Path(given.table) if folder is None else folder / given.table
+        if not path.is_file():
+            raise UnknownNameError(f"'{given.table}' is not a file beside the case")
+        read = read_monthly_table(path)
+        return np.asarray(read.energy), np.asarray(read.peak)
+    rows = sorted(given.months, key=lambda row: row.month)
+    return np.array([float(row.energy) for row in rows]), np.array([float(row.peak) for row in rows])
 
 
 def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:

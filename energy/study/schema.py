@@ -229,6 +229,8 @@ class PlantLoad(Section):
     """[plant_load]: electricity of the whole plant, its present dryers included."""
 
     months: tuple[PlantMonth, ...] = Field(default=(), max_length=24)
+    table: str | None = Field(default=None, max_length=300)
+    """Twelve months in a file beside the case: columns month, kWh, kW (.csv), or TOML."""
     file: str | None = Field(default=None, max_length=300)
     """Readings of twelve whole months beside the case: intervals as text (.csv) or ESPI (.xml)."""
     zone: str | None = Field(default=None, max_length=60)

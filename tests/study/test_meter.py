@@ -205,7 +205,7 @@ def test_sweep_and_comparison_agree_on_a_time_of_use_tariff():
     ("changes", "told"),
     [
         ({"plant_load": {"months": PLANT[:11]}}, r"plant_load.months: twelve months are needed, each once; look at December"),
-        ({"plant_load": {}}, r"plant_load: neither months nor a file are given"),
+        ({"plant_load": {}}, r"plant_load: nothing is given; one of months"),
         ({"plant_load": {"months": [{**row, "energy": "1 MWh"} for row in PLANT]}}, r"plant_load: the plant takes less"),
         ({"tariffs.power_factor": None, "tariffs.electricity": HOURS_USE}, r"tariffs.electricity: .*power factor"),
         ({"tariffs.power_factor": "0 %"}, r"tariffs.power_factor: '0 %' is not allowed"),
@@ -282,3 +282,13 @@ def test_readings_that_cannot_be_used_are_named(tmp_path, spoil, told):
 def test_a_file_of_readings_that_is_not_there(tmp_path):
     with pytest.raises(CaseError, match=r"plant_load.file: 'readings.csv' is not a file beside the case"):
         beside(tmp_path, "flat-electricity")
+
+
+def test_twelve_months_in_a_file_are_those_typed_in(tmp_path):
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n" + "\n".join(f"{m},200000,450" for m in range(1, 13)))
+    in_a_file = compare(beside(tmp_path, TOU, plant_load={"table": "readings.csv"}))
+    typed = compare(on(TOU, plant_load={"months": PLANT}))
+    assert [o.total_cost for o in in_a_file.options] == pytest.approx([o.total_cost for o in typed.options], rel=1e-12)
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n1,200000,450")
+    with pytest.raises(CaseError, match=r"plant_load.table: "):
+        beside(tmp_path, TOU, plant_load={"table": "readings.csv"})
