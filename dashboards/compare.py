@@ -419,6 +419,8 @@ class View:
             field.box.layout.display = "none" if one else None
         self._load_slider.value = round(100 * state.load)
         self._prices["cooling"].box.layout.display = "none" if state.case.model.cooling is not None else None
+        by_plant = state.case.model.cooling is not None and state.case.climate is not None
+        self._numbers["cooling water"].box.layout.display = "none" if by_plant else None
         present = state.comparison.baseline
         own = not one and not self._built_for_path().count("machines")
         self._numbers["built for"].box.layout.display = (
