@@ -26,9 +26,19 @@ _log = logging.getLogger(__name__)
 T = TypeVar("T")
 BROKEN = "This could not be worked out: an error in the program."
 _START = {"electricity": "100", "gas": "50", "cooling": "50", "water": "0.2"}
-_OPTIONS = {"value": "under Column of figures: ", "zone": "under Time zone of the stamps: ", "unit": "under Unit of the figures: "}
+_OPTIONS = {
+    "value": "under Column of figures: ",
+    "zone": "under Time zone of the stamps: ",
+    "unit": "under Unit of the figures: ",
+}
 """Where the options of a reader of files are typed in on the page."""
-_ON_COMMAND_LINE = ("time", "stamp", "step", "day_first", "decimal")
+_ON_COMMAND_LINE = {
+    "time": "--time-column",
+    "stamp": "--stamp",
+    "step": "--step",
+    "day_first": "--day-first",
+    "decimal": "--decimal",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -400,8 +410,7 @@ def _told(error: EnergyError, name: str) -> str:
     """What is wrong with an uploaded file, a line each, by its own name."""
     if not isinstance(error, CaseError):
         return f"{name}: {error}"
-    rest = "; on the command line with --"
-    names = _OPTIONS | {key: f"{rest}{key} " for key in _ON_COMMAND_LINE}
+    names = _OPTIONS | {key: f"(on the command line) {flag}" for key, flag in _ON_COMMAND_LINE.items()}
     said = [f"{p.key}: {p.message}" if p.key else p.message for p in error.problems[:5]]
     more = [f"and {len(error.problems) - 5} more"] if len(error.problems) > 5 else []
     return "\n".join(f"{name}: {flagged(line, names)}" for line in [*said, *more])

@@ -39,14 +39,15 @@ def about(tariff: Tariff) -> str:
 def charges(tariff: Tariff) -> str:
     """Every charge in words, with what it demands and its clause."""
     rows = "".join(
-        f'<tr><th scope="row">{escape(charge.label)}</th><td class="text">{escape(charge.type.replace("-", " "))}</td>'
-        f'<td class="text prose">{escape(printed(words) + _of(tariff, charge))}</td>'
+        f'<tr><th scope="row">{escape(charge.label)}</th>'
+        f'<td class="text prose">{escape(printed(words) + _of(tariff, charge))}'
+        f'<div class="hint">{escape(charge.type.replace("-", " "))}</div></td>'
         f'<td class="text prose">{escape(charge.clause)}</td></tr>'
         for charge, words in zip(tariff.charges, tariff.describe(), strict=True)
     )
     return _table(
         "Charges",
-        (("Charge", ""), ("Kind", "text"), ("In words", "text"), ("Clause", "text")),
+        (("Charge", ""), ("In words", "text"), ("Clause", "text")),
         rows,
         identity="charges",
     )

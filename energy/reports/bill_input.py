@@ -118,9 +118,8 @@ def flagged(message: str, names: Mapping[str, str] | None = None) -> str:
     """A reader's sentence with the names under which its options are given here."""
     flags = _FLAGS if names is None else names
     message = message.replace("day_first=True or False", "day_first=yes or no")
-    return re.sub(
-        r"\b(time|value|unit|zone|stamp|step|day_first|decimal)=", lambda m: f"{flags.get(m[1], f'--{m[1]}')} ", message
-    )
+    names_of_options = r"\b(time|value|unit|zone|stamp|step|day_first|decimal)=(?=(\w|'|\")?)"
+    return re.sub(names_of_options, lambda m: flags.get(m[1], f"--{m[1]}") + (" " if m[2] else ""), message)
 
 
 def _positive(text: str, kind: str, label: str) -> float:
