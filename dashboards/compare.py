@@ -78,7 +78,7 @@ class View:
         self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
-        self._plant = w.HTML()
+        self._plant, self._saving = w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
@@ -331,6 +331,8 @@ class View:
                 self._states,
                 w.HTML("<h3>The plant around it</h3>"),
                 self._plant,
+                w.HTML("<h3>What the bills fall by</h3>"),
+                self._saving,
                 w.HTML("<h3>Money year by year, against the present machine</h3>"),
                 self._year_by_year,
             ),
@@ -504,6 +506,7 @@ class View:
         served = option.served[state.hopper]
         self._checks.value = tables.checks(served.verdict.findings)
         self._plant.value = tables.checks(option.notes)
+        self._saving.value = tables.saving(comparison, option)
         self._months.show(
             charts.energy_by_month(option), f"Electricity and fuel of {option.name} by month and end use."
         )

@@ -124,6 +124,37 @@ def states(comparison: Comparison, o: OptionResult) -> str:
     return f'<p class="hint">A year of {hours}: {", ".join(parts)}.</p>'
 
 
+def saving(comparison: Comparison, o: OptionResult) -> str:
+    """What the bills fall by line by line, in the first year and in every later one."""
+    if not o.savings:
+        return '<p class="hint">This is the present machine, against which the others are counted.</p>'
+    money = escape(comparison.case.currency)
+    rows, first, steady = [], 0.0, 0.0
+    for meter in o.savings.values():
+        for line in meter.lines:
+            if abs(line.first_year) < 0.5 and abs(line.steady) < 0.5:
+                continue
+            rows.append(
+                f'<tr><th scope="row">{escape(line.line)}</th><td class="text">{escape(line.clause)}</td>'
+                f"<td>{signed(line.first_year)}</td><td>{signed(line.steady)}</td></tr>"
+            )
+        first, steady = first + float(meter.first_year), steady + float(meter.steady)
+    electricity = o.savings.get("electricity")
+    realised = float("nan") if electricity is None else float(electricity.demand_realised())
+    words = (
+        f" Of what the fall of the dryers' own peak is worth at the demand charges, {100 * realised:.0f} % comes back."
+        if math.isfinite(realised)
+        else ""
+    )
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Saving by line of the bill"><table class="t">'
+        f'<thead><tr><th scope="col">Line of the bill</th><th scope="col" class="text">Clause</th><th scope="col">First year<br>{money}</th>'
+        f'<th scope="col">Later years<br>{money}</th></tr></thead><tbody>{"".join(rows)}</tbody>'
+        f'<tfoot><tr><th scope="row">Together</th><td></td><td>{signed(first)}</td><td>{signed(steady)}</td></tr></tfoot></table></div>'
+        f'<p class="hint">Bill with the present dryers less bill with this option, at prices of the base year; minus is what rises.{words}</p>'
+    )
+
+
 _STREAMS = {
     "capital": "Capital",
     "incentive": "Incentive",
@@ -133,6 +164,7 @@ _STREAMS = {
     "maintenance": "Maintenance saved",
     "replacements": "Replacements spared less own",
     "residual": "Value left in the machine",
+    "ratchet": "Less in the first year, by a ratchet",
 }
 
 

@@ -89,6 +89,13 @@ class Duty:
         """The duty that sizes the machine."""
         return self if self.design is None else self.design
 
+    def fingerprint(self) -> tuple[object, ...]:
+        """Equal for equal duties."""
+        air = tuple(np.asarray(getattr(self.compressed_air, f.name)).tobytes() for f in fields(CompressedAir))
+        arrays = [getattr(self, f.name) for f in fields(self) if f.name not in ("resin", "compressed_air", "design")]
+        design = None if self.design is None else self.design.fingerprint()
+        return self.resin, air, *(np.asarray(a).tobytes() for a in arrays), design
+
     @property
     def hall_humidity(self) -> Array:
         """[kg/kg]"""

@@ -27,6 +27,10 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 HolidayRule = Literal["none", "sunday to monday", "nearest weekday"]
 """What becomes of a holiday on a weekend: nothing; Sunday to Monday, Saturday stays; to Friday or Monday."""
 
+STATES = ("off", "production", "standby", "start")
+"""What a quarter hour may be; a start is the first hour of production after a stop with the dryers off."""
+
+_START = 60  # minutes
 _DAY, _WEEK = 1440, 7 * 1440  # minutes
 _MARGIN = timedelta(days=35)  # before and after the year, to see how long the stops at its ends last
 _FIRST_YEAR, _LAST_YEAR = 1900, 2100
@@ -88,6 +92,9 @@ class OperatingYear:
     mean_stop: FloatArray
     """Mean length of the stops that those starts end, whole also where begun in an earlier month; 0 without a start,
     shape (12,). [s]"""
+    quarters: NDArray[np.int8] | None = None
+    """State of every quarter hour by the local clock, of `STATES`, shape (days of the year, 96); None where only the
+    hours of a year are known."""
 
 
 def month_lengths(year: int) -> FloatArray:
@@ -189,7 +196,27 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
         off=np.multiply(60.0, np.diff(months) - production - standby),
         starts=starts.astype(float),
         mean_stop=60.0 * stopped / np.maximum(starts, 1),
+        quarters=_quarters(
+            int(months[0]),
+            int(months[-1]),
+            {1: (begin, end), 2: (stop_begin[~off], stop_end[~off]), 3: (stop_end[:-1][off[:-1]], None)},
+        ),
     )
+
+
+def _quarters(
+    first: int, last: int, spans: Mapping[int, tuple[NDArray[np.int64], NDArray[np.int64] | None]]
+) -> NDArray[np.int8]:
+    """State in the middle of every quarter hour between two minutes, from the spans of each state in minutes."""
+    middle = np.arange(first, last, 15) + 7
+    states = np.zeros(middle.size, dtype=np.int8)
+    for state, (begin, end) in spans.items():
+        if begin.size:
+            at = np.searchsorted(begin, middle, side="right") - 1
+            until = begin + _START if end is None else end
+            inside = (at >= 0) & (middle < until[at])
+            states[inside & ((states == 1) if end is None else True)] = state
+    return states.reshape(-1, 96)
 
 
 def from_hours(

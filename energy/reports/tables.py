@@ -14,7 +14,7 @@ from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.verdict import Finding, Moisture
-from energy.tariffs import Tariff
+from energy.tariffs import Saving, Tariff
 from energy.units import shown_unit, to_unit
 
 _COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}
@@ -132,6 +132,21 @@ def _findings(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     ]
 
 
+def _saving(saving: Saving) -> dict[str, Any]:
+    """What the bill of one meter falls by against the baseline."""
+    return {
+        "lines": [
+            {"line": s.line, "clause": s.clause, "first_year": float(s.first_year), "steady": float(s.steady)}
+            for s in saving.lines
+        ],
+        "first_year": float(saving.first_year),
+        "steady": float(saving.steady),
+        "demand_realised": _number(saving.demand_realised()),
+        "average_price_estimate": _number(float(saving.average_estimate)),
+        "average_price_error": _number(saving.average_error),
+    }
+
+
 def _option(o: OptionResult) -> dict[str, Any]:
     m, top = o.measures, o.sizing
     by_use = {use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES}
@@ -189,6 +204,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         },
         "bill": [{"line": line.line, "clause": line.clause, "amount": line.amount} for line in o.bill],
         "annual_cost": {**o.annual_cost, "total": o.total_cost},
+        "saving": {name: _saving(saving) for name, saving in o.savings.items()},
         "cost_by_end_use": dict(o.cost_by_end_use),
         "capital": o.capital,
         "cash_flow": None if m is None else [float(x) for x in m.cash_flow],
@@ -272,6 +288,9 @@ def to_text(comparison: Comparison, system: str) -> str:
             left=1,
         ),
     ]
+    best = next((o for o in comparison.ranked() if o.savings), None)
+    if best is not None:
+        lines += ["", *_bill_saving(best, money)]
     lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
@@ -283,6 +302,18 @@ def to_text(comparison: Comparison, system: str) -> str:
         lines += [f"  {o.name}"] + [f"    - {note.text}" for note in o.notes]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
+
+
+def _bill_saving(o: OptionResult, money: str) -> list[str]:
+    """What the bills fall by with one option, line by line."""
+    rows = [
+        [line.line, line.clause, f"{line.first_year:,.0f}", f"{line.steady:,.0f}"]
+        for saving in o.savings.values()
+        for line in saving.lines
+        if max(abs(line.first_year), abs(line.steady)) >= 0.5
+    ]
+    title = f"What the bills fall by with {o.name}, {money} a year at prices of the base year (minus is what rises)"
+    return [title, *_table(["line", "clause", "first year", "later years"], rows)]
 
 
 def _hoppers(comparison: Comparison, flow: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from calendar import isleap
+from calendar import isleap, month_name
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -47,6 +47,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     """What no single field can tell."""
     yield from _hall_air(model)
     yield from _surroundings(model)
+    yield from _plant_load(model)
     yield from _compressed_air(model)
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
@@ -216,6 +217,24 @@ def _compressed_air(model: CaseFile) -> Iterator[Problem]:
         yield Problem(
             f"{place}.present_flow", f"{now} is above the installed capacity of {most}; up to that is allowed"
         )
+
+
+def _plant_load(model: CaseFile) -> Iterator[Problem]:
+    """Twelve months, or readings."""
+    given = model.plant_load
+    if given is None:
+        return
+    told = [key for key in ("months", "table", "file") if getattr(given, key)]
+    if len(told) != 1:
+        said = f"{' and '.join(told)} are given" if told else "nothing is given"
+        yield Problem(
+            "plant_load", f"{said}; one of months, table (twelve months in a file) and file (readings) is needed"
+        )
+    numbers = [row.month for row in given.months]
+    missing = [month for month in range(1, 13) if numbers.count(month) != 1]
+    if given.months and missing:
+        names = ", ".join(month_name[month] for month in missing)
+        yield Problem("plant_load.months", f"twelve months are needed, each once; look at {names}")
 
 
 def _surroundings(model: CaseFile) -> Iterator[Problem]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import astuple, dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
+from energy.plant.calendar import OperatingYear
 from energy.sources import load
-from energy.study import air_house, surroundings, verdict
+from energy.study import air_house, meter, surroundings, verdict
 from energy.study.case import Case
 from energy.study.cost import (
     BillLine,
@@ -27,6 +29,7 @@ from energy.study.machines import Machine, machines_of
 from energy.study.schema import CapitalLine, Hopper, Option
 from energy.study.verdict import Finding
 from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.tariffs import Saving
 from energy.units import SI
 
 if TYPE_CHECKING:
@@ -74,7 +77,9 @@ class OptionResult:
     sizing: Mapping[str, float]
     """Of all machines together, as in Operation.sizing."""
     notes: tuple[Finding, ...]
-    """What is to be said of the compressor house and the hall; no part of the verdict on drying."""
+    """What is to be said of the compressor house, the bill and the hall; no part of the verdict on drying."""
+    savings: Mapping[str, Saving]
+    """By commodity, what the bill falls by line by line against the baseline; empty for the baseline itself."""
     energy: Mapping[tuple[str, str], float]
     """(end use, carrier) -> energy bought. [J]"""
     heat_in: Mapping[str, float]
@@ -177,37 +182,46 @@ def compare(case: Case) -> Comparison:
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
     duties = duties_of(case)
-    done: dict[str, tuple[_Run, RunningCost]] = {}
+    done: dict[str, _Run] = {}
     found = []
     for option in case.model.options:
         try:
-            run = _run(case, option, duties)
-            done[option.name] = run, running_cost(case, option, run.year)
+            done[option.name] = _run(case, option, duties)
         except _MachineError as error:
             found.append(Problem(f"options['{option.name}'].{error.key}", str(error)))
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
+    present = done[base.name]
     house = _house(case)
     results = []
-    against = base, done[base.name][1]
+    against = base, priced_year(case, base, present.year, present.year)
     for option in case.model.options:
-        run, cost = done[option.name]
+        run = done[option.name]
         notes: tuple[Finding, ...] = ()
         priced = option
         if house is not None:
-            added = run.most_air - done[base.name][0].most_air
+            added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
                 run = _run(case, option, duties_of(case, added_air=added))
-                cost = running_cost(case, option, run.year)
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
                 line = CapitalLine(item="Bigger compressor", amount=SI(extra))
                 priced = option.model_copy(update={"capital": (*option.capital, line)})
-        notes = (*notes, *surroundings.notes(case, run.year))
-        results.append(_result(case, priced, run, cost, against, notes))
+        cost = against[1] if option is base else priced_year(case, option, run.year, present.year)
+        saved = {} if option is base else meter.savings(case, present.year, run.year)
+        notes = (*notes, *meter.notes(case, saved), *surroundings.notes(case, run.year))
+        results.append(_result(case, priced, run, cost, against, notes, saved))
     return Comparison(case=case, duties=duties, options=tuple(results))
+
+
+def priced_year(case: Case, option: Option, year: Year, present: Year) -> RunningCost:
+    """What a year costs; a tariff that cannot bill it is told by its place in the case."""
+    try:
+        return running_cost(case, option, year, present)
+    except meter.BillError as error:
+        raise CaseError([Problem(error.place, str(error))], file=case.file) from error
 
 
 def _house(case: Case) -> air_house.House | None:
@@ -235,28 +249,55 @@ class _Run:
     """Compressed air at the highest level of production. [m3/s free air]"""
 
 
+_Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
+_KEPT: OrderedDict[tuple[Any, ...], _Judged] = OrderedDict()
+_KEPT_AT_MOST = 256
+
+
+def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
+    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
+    key = (
+        machine.type,
+        machine.inputs.model_dump_json(),
+        *(hopper.model_dump_json() for hopper in machine.hoppers),
+        *(duty.fingerprint() for duty in machine.duties),
+        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+        *(a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)),
+        system,
+    )
+    if key in _KEPT:
+        _KEPT.move_to_end(key)
+        return _KEPT[key]
+    year, operation = run_year(machine, calendar)
+    verdicts = []
+    # Levels are laid so that every hopper is on, at its highest, in the first state.
+    loads = segments(machine.hoppers)[0].loads
+    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
+        now = replace(duty, throughput=duty.throughput * load_)
+        target = target_of(hopper, duty.resin)
+        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
+    _KEPT[key] = found = year, operation, tuple(verdicts)
+    if len(_KEPT) > _KEPT_AT_MOST:
+        _KEPT.popitem(last=False)
+    return found
+
+
 def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
     machines = machines_of(case, option, duties)
     years, served, sizes, air = [], {}, [], []
     for machine in machines:
         try:
-            year, operation = run_year(machine, case.calendar)
-            for i, (place, hopper, duty) in enumerate(
-                zip(machine.places, machine.hoppers, machine.duties, strict=True)
-            ):
-                # Levels are laid so that every hopper is on, at its highest, in the first state.
-                load_ = segments(machine.hoppers)[0].loads[i]
-                own, target = operation.of(i), target_of(hopper, duty.resin)
-                judged = verdict.judge(
-                    replace(duty, throughput=duty.throughput * load_),
-                    own,
-                    machine.inputs,
-                    target,
-                    case.model.case.units,
-                )
-                served[place] = Served(hopper=hopper, machine=machine, duty=duty, operation=own, verdict=judged)
+            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
         except (ModelError, OutOfRangeError) as error:
             raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
+        for i, place in enumerate(machine.places):
+            served[place] = Served(
+                hopper=machine.hoppers[i],
+                machine=machine,
+                duty=machine.duties[i],
+                operation=operation.of(i),
+                verdict=verdicts[i],
+            )
         years.append(year)
         sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
         air.append(float(np.max(air_sent(operation))))
@@ -300,6 +341,7 @@ def _result(
     cost: RunningCost,
     base: tuple[Option, RunningCost],
     notes: tuple[Finding, ...],
+    saved: Mapping[str, Saving],
 ) -> OptionResult:
     year = run.year
     energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
@@ -312,9 +354,10 @@ def _result(
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
     measures = None
     if not option.baseline:
-        measures = measures_of(case, against_baseline(case, option, cost, *base))
+        late = {name: saving.first_year - saving.steady for name, saving in saved.items()}
+        measures = measures_of(case, against_baseline(case, option, cost, *base, late))
     capital = np.asarray(option.capital_total)
-    peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
+    peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
@@ -324,6 +367,7 @@ def _result(
         verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
         sizing=run.sizing,
         notes=notes,
+        savings=saved,
         energy=energy,
         heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
         heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},

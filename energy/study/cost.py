@@ -10,10 +10,13 @@ import numpy as np
 from energy import finance, tariffs
 from energy.dryers.base import Array
 from energy.finance import CashFlow
-from energy.study import air_house, surroundings
+from energy.study import air_house, meter, surroundings
 from energy.study.case import Case
 from energy.study.schema import Option
 from energy.study.year import Year
+
+RATCHET = "ratchet"
+"""Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,45 +61,51 @@ class RunningCost:
         return np.asarray(sum(self.annual.values()))
 
 
-def running_cost(case: Case, option: Option, year: Year) -> RunningCost:
+def running_cost(case: Case, option: Option, year: Year, present: Year) -> RunningCost:
     """Price a year on the case's tariffs.
 
-    What counts is by how much the bill is higher than without the dryer: fixed charges, which are paid either way, are
-    in no option's cost.
+    What counts is by how much the bill is higher than without the dryers: fixed charges, which are paid either way, are
+    in no option's cost. Ratchets are taken as settled: the year repeats itself.
+
+    Parameters
+    ----------
+    case : Case
+    option : Option
+    year : Year
+    present : Year
+        Of the baseline, which the plant's own readings hold.
     """
     annual: dict[str, Array] = {}
     by_use: dict[str, Array] = {}
     lines: list[tuple[str, str, Array]] = []
     air = case.model.compressed_air
     known = air_house.known_cost(air, year.free_air)
-    electric = ("electricity", "compressed air") if known is None else ("electricity",)
-    for name, members in (("electricity", electric), ("gas", ("gas",)), ("water", ("cooling",))):
-        tariff = case.tariffs.get("cooling" if name == "water" else name)
+    for name, tariff, members in meter.meters(case):
         parts = {k: v for k, v in year.energy.items() if k[1] in members}
         annual[name] = np.zeros(np.shape(year.resin)[:-1])
         if tariff is None or not parts:
             continue
-        energy = np.asarray(sum(parts.values()) + 0.0 * year.resin)
-        peak = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin)
-        load_ = tariffs.Load(energy=energy, peak=peak)
-        free = tariffs.Load(energy=0.0 * energy, peak=0.0 * peak)
-        flat = tariffs.Load(energy=energy, peak=0.0 * peak)
-        bill, nothing = tariffs.bill(tariff, load_), tariffs.bill(tariff, free)
+        bill, nothing = (meter.billed(tariff, load) for load in meter.loads(case, tariff, year, present, members))
         without = _by_line(nothing)
+        of_group: dict[str, Array] = {}
+        groups = {charge.id: charge.GROUP for charge in tariff.charges}
         for key, amount in _by_line(bill).items():
             extra = amount - without.get(key, 0.0)
             if np.any(extra != 0.0):
-                lines.append((*key, extra))
+                lines.append((key[0], key[1], extra))
+                of_group[groups[key[2]]] = of_group.get(groups[key[2]], 0.0) + extra
         total = np.asarray(bill.total - nothing.total)
-        for_energy = np.asarray(tariffs.bill(tariff, flat).total - nothing.total)
         annual[name] = annual[name] + total
-        whole, top = energy.sum(-1), peak.sum(-1)
+        # Demand charges go by the end uses' peaks, all else by their energy; taxes and riders by what they stand on.
+        demand = of_group.get("demand", 0.0)
+        bare = demand + of_group.get("energy", 0.0) + of_group.get("volume", 0.0)
+        for_demand = total * np.divide(demand, bare, out=np.zeros(np.shape(total)), where=np.asarray(bare) != 0.0)
+        whole = np.asarray(sum(parts.values()) + 0.0 * year.resin).sum(-1)
+        top = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin).sum(-1)
         for (use, carrier), v in parts.items():
             share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
-            demand = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
-            by_use[use] = by_use.get(use, 0.0) + for_energy * share + (total - for_energy) * demand
-    maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
-    by_use["maintenance"] = maintenance
+            peak = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
+            by_use[use] = by_use.get(use, 0.0) + (total - for_demand) * share + for_demand * peak
     if known is not None and np.any(year.free_air > 0):
         annual["electricity"] = annual["electricity"] + known
         by_use["compressed air"] = known
@@ -109,12 +118,17 @@ def running_cost(case: Case, option: Option, year: Year) -> RunningCost:
         lines.append(("Water for the cooling tower", water.name, drawn))
     hall = surroundings.hall_effect(case, year)
     if hall is not None:
-        for name, sign, energy in (hall.carrier, -1.0, hall.heating_saved), ("electricity", 1.0, hall.cooling_added):
+        for name, sign, energy in (
+            (hall.carrier, -1.0, hall.heating_saved),
+            ("electricity", 1.0, hall.cooling_added),
+        ):
             if np.any(energy > 0):
-                worth = sign * _extra(case.tariffs[name], tariffs.Load(energy=energy, peak=0.0 * energy))
+                worth = sign * meter.energy_worth(case.tariffs[name], energy)
                 annual[name] = annual[name] + worth
                 by_use["hall"] = by_use.get("hall", 0.0) + worth
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
+    maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
+    by_use["maintenance"] = maintenance
     if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
         cost = year.free_air.sum(-1) * air.maintenance
         by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost
@@ -134,11 +148,11 @@ def _ratio(part: Array, whole: Array) -> Array:
     return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
 
 
-def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str], Array]:
-    """Lines with their months added up, in the order of the bill."""
-    added: dict[tuple[str, str], Array] = {}
+def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str, str], Array]:
+    """Lines by label, clause and charge with their months added up, in the order of the bill."""
+    added: dict[tuple[str, str, str], Array] = {}
     for line in bill.lines:
-        key = (line.line, line.clause)
+        key = (line.line, line.clause, line.charge)
         added[key] = added.get(key, 0.0) + np.asarray(line.amount)
     return added
 
@@ -170,11 +184,25 @@ def escalation(case: Case) -> dict[str, float]:
     }
 
 
-def against_baseline(case: Case, option: Option, cost: RunningCost, base: Option, base_cost: RunningCost) -> CashFlow:
-    """Cash flow of replacing the baseline by the option."""
+def against_baseline(
+    case: Case,
+    option: Option,
+    cost: RunningCost,
+    base: Option,
+    base_cost: RunningCost,
+    first_year: Mapping[str, Array] | None = None,
+) -> CashFlow:
+    """Cash flow of replacing the baseline by the option.
+
+    Parameters
+    ----------
+    first_year : mapping of array_like, optional
+        By carrier, what the saving of the first year is more than that of every later year: less where a ratchet still
+        holds the old peaks. [money]
+    """
     years = case.model.finance.years
     mine, theirs = replacements(option, years), replacements(base, years)
-    return finance.cash_flow(
+    flow = finance.cash_flow(
         years=years,
         capital=option.capital_total - base.capital_total,
         savings={k: base_cost.annual[k] - cost.annual[k] for k in ("electricity", "gas", "water")},
@@ -185,6 +213,13 @@ def against_baseline(case: Case, option: Option, cost: RunningCost, base: Option
         - residual(base, np.asarray(base.capital_total), years),
         incentive=option.incentive - base.incentive,
     )
+    late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > 0.005)}
+    if not late:
+        return flow
+    escalated = sum(amount * (1.0 + escalation(case)[name]) for name, amount in late.items())
+    ratchet = np.zeros(np.shape(flow.flows))
+    ratchet[..., 1] = escalated
+    return CashFlow(streams={**flow.streams, RATCHET: ratchet})
 
 
 def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Array) -> Array:
@@ -207,7 +242,7 @@ def measures_of(case: Case, flow: CashFlow) -> Measures:
     rate, years = case.model.finance.rate, case.model.finance.years
     flows = flow.flows
     # What is left at the end is no money returned: payback is counted without it.
-    returned = flows - flow.streams["residual"]
+    returned = flow.without("residual").flows
     lumps = flow.streams["replacements"]
     ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
     return Measures(

@@ -206,6 +206,40 @@ class Tariffs(Section):
     """Per heat taken; or the plant's own cooling, in the section of that name."""
     water: str | None = None
     """Per volume, for the cooling tower."""
+    coincidence: Annotated[
+        float,
+        Quantity("share", label="Share of the dryers' peak that falls on the billing peak", shown="%"),
+        Field(ge=0, le=1),
+    ] = SI(1.0)
+    """Where the plant's own readings do not tell. Peaks of a price period count only while the dryers run in it. [-]"""
+    power_factor: Annotated[float | None, Quantity("share", label="Power factor that is billed"), Field(gt=0, le=1)] = (
+        None
+    )
+
+
+class PlantMonth(Section):
+    """[[plant_load.months]]: one month of the plant's electricity bill."""
+
+    month: int = Field(ge=1, le=12)
+    energy: Annotated[float, Quantity("energy", label="Energy of the month", shown="kWh"), Field(ge=0)]
+    peak: Annotated[float, Quantity("power", label="Billed peak of the month", shown="kW"), Field(ge=0)]
+
+
+class PlantLoad(Section):
+    """[plant_load]: electricity of the whole plant, its present dryers included."""
+
+    months: tuple[PlantMonth, ...] = Field(default=(), max_length=24)
+    table: str | None = Field(default=None, max_length=300)
+    """Twelve months in a file beside the case: columns month, kWh, kW (.csv), or TOML."""
+    file: str | None = Field(default=None, max_length=300)
+    """Readings of twelve whole months beside the case: intervals as text (.csv) or ESPI (.xml)."""
+    zone: str | None = Field(default=None, max_length=60)
+    """Time zone of the readings' clock, such as "America/Chicago", where the stamps have no offset."""
+    time_column: str | None = Field(default=None, max_length=100)
+    column: str | None = Field(default=None, max_length=100)
+    """Of the figures, where the header does not tell which."""
+    unit: str | None = Field(default=None, max_length=20)
+    """kW or kWh, where the header does not tell."""
 
 
 class CompressedAir(Section):
@@ -427,6 +461,8 @@ class CaseFile(Section):
     calendar: Calendar
     tariffs: Tariffs
     compressed_air: CompressedAir | None = None
+    plant_load: PlantLoad | None = None
+    """None: the bills are those of the dryers alone."""
     cooling: CoolingPlant | None = None
     """What cools the dryers' water; None where the heat taken is priced by a tariff, or free."""
     building: Building | None = None

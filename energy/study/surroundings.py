@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from calendar import monthrange
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -28,12 +30,20 @@ def with_cooling_plant(case: Case, year: Year) -> Year:
         return year
     air = *outdoor_air(case), atmospheric_pressure(case)
     demand = plant.demand(heat, *air)
-    key = ("cooling", "electricity")
-    most = plant.demand(year.peak["cooling", "cooling"], *air).electricity
+    key, taken = ("cooling", "electricity"), ("cooling", "cooling")
+
+    def with_electricity(table: Mapping[Any, Array]) -> dict[Any, Array]:
+        """A table of heat by (state,) end use and carrier with the electricity that its cooling takes."""
+        heats = {k: v for k, v in table.items() if k[-2:] == taken}
+        own = {(*k[:-2], *key): plant.demand(v, *air).electricity for k, v in heats.items()}
+        return {**table, **{k: table.get(k, 0.0) + v for k, v in own.items()}}
+
     return replace(
         year,
-        energy={**year.energy, key: year.energy.get(key, 0.0) + demand.electricity},
-        peak={**year.peak, key: year.peak.get(key, 0.0) + most},
+        energy=with_electricity(year.energy),
+        peak=with_electricity(year.peak),
+        energy_in=with_electricity(year.energy_in),
+        peak_in=with_electricity(year.peak_in),
         states={**year.states, COOLING_PLANT: demand.electricity},
         water=demand.water,
     )

@@ -75,24 +75,26 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     cost = {}
     for result in comparison.ranked():
         try:
-            cost[result.name] = _yearly(case, result.option, flows)
+            cost[result.name] = _yearly(comparison, result.option, flows)
         except (ModelError, OutOfRangeError):  # at some of them; told by the ones that can be run
-            cost[result.name] = np.concatenate([_one_yearly(case, result.option, flow) for flow in flows])
+            cost[result.name] = np.concatenate([_one_yearly(comparison, result.option, flow) for flow in flows])
     return Sweep(throughput=flows, cost=cost, break_evens=tuple(_break_evens(flows, cost)))
 
 
-def _yearly(case: Case, option: Option, flows: Array) -> Array:
+def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
+    case = comparison.case
     years, rate = case.model.finance.years, case.model.finance.rate
     scale = flows / total_throughput(case)
     if option.baseline:
         fits = scale <= _room(case, option) * (1.0 + 1e-9)
         if not fits.all():
             cost = np.full(flows.shape, np.nan)
-            cost[fits] = _yearly(case, option, flows[fits]) if fits.any() else []
+            cost[fits] = _yearly(comparison, option, flows[fits]) if fits.any() else []
             return cost
     duties = duties_of(case, scale[:, None, None])
     grown = np.ones_like(scale) if option.baseline else scale
-    running = running_cost(case, option, year_of(case, option, machines_of(case, option, duties, grown[:, None, None])))
+    year = year_of(case, option, machines_of(case, option, duties, grown[:, None, None]))
+    running = running_cost(case, option, year, comparison.baseline.year)
     exponent = load("factors")["capital_scale_exponent"].si
     whole = life_cycle_cost(case, option, running, option.capital_total * grown**exponent)
     return finance.equivalent_annual_cost(rate, whole, years)
@@ -110,9 +112,9 @@ def _room(case: Case, option: Option) -> float:
     return min(room)
 
 
-def _one_yearly(case: Case, option: Option, flow: float) -> Array:
+def _one_yearly(comparison: Comparison, option: Option, flow: float) -> Array:
     try:
-        return _yearly(case, option, np.array([flow]))
+        return _yearly(comparison, option, np.array([flow]))
     except (ModelError, OutOfRangeError):
         return np.array([np.nan])
 

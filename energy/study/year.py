@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypeVar
@@ -10,12 +10,13 @@ from typing import TypeVar
 import numpy as np
 
 from energy.dryers.base import Array, Duty, Operation
-from energy.plant.calendar import OperatingYear
+from energy.plant.calendar import STATES, OperatingYear
 from energy.study.duty import minimum_energy
 from energy.study.machines import Machine, loaded, operate
 from energy.study.schema import Hopper
 
 WARM_UP = "warm-up"
+PRODUCTION, STANDBY, START = STATES[1:]
 Key = TypeVar("Key")
 
 
@@ -27,6 +28,10 @@ class Year:
     """(end use, carrier) -> energy bought, warm-up included. [J]"""
     peak: Mapping[tuple[str, str], Array]
     """The same as the highest 15-minute mean of the month, starts from cold included. [W]"""
+    energy_in: Mapping[tuple[str, str, str], Array]
+    """(production, standby or start, end use, carrier) -> energy bought. [J]"""
+    peak_in: Mapping[tuple[str, str, str], Array]
+    """The same as the highest 15-minute mean. [W]"""
     heat_in: Mapping[str, Array]
     """[J]"""
     heat_out: Mapping[str, Array]
@@ -41,6 +46,14 @@ class Year:
     """Heat that resin and water take up, whatever the dryer. [J]"""
     water: Array = field(default_factory=lambda: np.zeros(12))
     """Make-up water of the cooling plant. [m3]"""
+
+    def most(self, carriers: Collection[str]) -> Array:
+        """Highest 15-minute power of some carriers together in each month, whatever the state, shape (..., 12). [W]"""
+        by_state: dict[str, Array] = {}
+        for (state, _, carrier), power in self.peak_in.items():
+            if carrier in carriers:
+                by_state[state] = by_state.get(state, 0.0) + power
+        return np.maximum.reduce([value + 0.0 * self.resin for value in by_state.values()] or [0.0 * self.resin])
 
     def by_state(self) -> dict[str, Array]:
         """Electricity and fuel of the year in each operating state, shape (...). [J]"""
@@ -114,7 +127,7 @@ def _groups(
             loads.append(part.loads)
             seconds.append(calendar.production * part.share)
         if np.any(calendar.standby > 0.0):
-            labels.append("standby")
+            labels.append(STANDBY)
             loads.append((0.0,) * len(on))
             seconds.append(calendar.standby * sum(part.share for part in group))
         yield on, labels, np.array(loads), np.array(seconds)
@@ -129,8 +142,8 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     operation : Operation
         At the highest level of production of every hopper.
     """
-    energy: dict[tuple[str, str], Array] = {}
-    peak: dict[tuple[str, str], Array] = {}
+    energy: dict[tuple[str, str, str], Array] = {}
+    peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}
     heat_out: dict[str, Array] = {}
     states: dict[str, Array] = {}
@@ -144,10 +157,16 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         running = loaded(duties, loads)
         operation = operate(machine, running, on)
         top = top or operation.at(0)
-        for key, power in operation.energy.items():
-            energy[key] = energy.get(key, 0.0) + (power * seconds).sum(-2)
-        for key, power in operation.peak.items():
-            peak[key] = np.maximum(peak.get(key, 0.0), np.where(seconds > 0.0, power, 0.0).max(-2))
+        idle = np.array([label == STANDBY for label in labels])
+        for state, chosen in ((PRODUCTION, ~idle), (STANDBY, idle)):
+            if not chosen.any():
+                continue
+            time = np.where(chosen[:, None], seconds, 0.0)
+            for key, power in operation.energy.items():
+                energy[state, *key] = energy.get((state, *key), 0.0) + (power * time).sum(-2)
+            for key, power in operation.peak.items():
+                most = np.where(time > 0.0, power, 0.0).max(-2)
+                peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
         for into, terms in ((heat_in, operation.heat_in), (heat_out, operation.heat_out)):
             for name, power in terms.items():
                 into[name] = into.get(name, 0.0) + (power * seconds).sum(-2)
@@ -166,20 +185,26 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
             times = stops[i][0]
             for key, heat in start.energy.items():
                 warm = heat * times
-                energy[key] = energy.get(key, 0.0) + warm
+                energy[START, *key] = energy.get((START, *key), 0.0) + warm
                 states[WARM_UP] = states.get(WARM_UP, 0.0) + warm
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
-    for key, power in start_power.items():
-        peak[key] = np.maximum(peak.get(key, 0.0), power)
+    starting = sum(start_power.values(), start=np.zeros(12))
+    if np.any(starting > 0.0):  # the heater warms up while all else runs as in production
+        for _, *rest in [key for key in peak if key[0] == PRODUCTION]:
+            use, carrier = rest
+            most = np.maximum(peak[PRODUCTION, use, carrier], start_power.get((use, carrier), 0.0))
+            peak[START, use, carrier] = np.where(starting > 0.0, most, 0.0)
     for table in (states, heat_in, heat_out):
         if WARM_UP in table and not np.any(table[WARM_UP]):
             del table[WARM_UP]
     assert top is not None  # a hopper runs for some share of the time
     year = Year(
-        energy=energy,
-        peak=peak,
+        energy=_over_states(energy, np.add),
+        peak=_over_states(peak, np.maximum),
+        energy_in=energy,
+        peak_in=peak,
         heat_in=heat_in,
         heat_out=heat_out,
         states=states,
@@ -206,6 +231,8 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     return Year(
         energy=_added([year.energy for year in years]),
         peak=_added([year.peak for year in by_size[:at_once]]),
+        energy_in=_added([year.energy_in for year in years]),
+        peak_in=_added([year.peak_in for year in by_size[:at_once]]),
         heat_in=_added([year.heat_in for year in years]),
         heat_out=_added([year.heat_out for year in years]),
         states=states,
@@ -213,6 +240,14 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
         free_air=np.asarray(sum(year.free_air for year in years)),
         least=np.asarray(sum(year.least for year in years)),
     )
+
+
+def _over_states(table: Mapping[tuple[str, str, str], Array], how: np.ufunc) -> dict[tuple[str, str], Array]:
+    """A table by state, end use and carrier added up, or its highest taken, over the states."""
+    found: dict[tuple[str, str], Array] = {}
+    for (_, use, carrier), value in table.items():
+        found[use, carrier] = how(found[use, carrier], value) if (use, carrier) in found else np.asarray(value)
+    return found
 
 
 def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:

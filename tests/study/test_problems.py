@@ -146,7 +146,7 @@ ONE_LINE = [
     ({"calender": {}}, "calender: unknown key; did you mean 'calendar'?; allowed: case, site, hoppers, calendar"),
     (
         {"site.altitud": "3 m"},
-        "site.altitud: unknown key; did you mean 'altitude'?; allowed: altitude, climate, hall_temperature",
+        "site.altitud: unknown key; did you mean 'altitude'?; allowed: altitude, climate, months, hall_temperature",
     ),
     (
         {f"{HOPPER}.resine": "PC"},

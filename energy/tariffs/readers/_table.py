@@ -145,20 +145,23 @@ def numbers(
         A comma or point that may part thousands or decimals.
     """
     signs = [decimal] if decimal else list(_NUMBERS)
-    bad = {s: [i for i, c in enumerate(cells) if c and not _is_number(c, s)] for s in signs}
+    written = set(cells) - {""}
+    bad = {sign: {cell for cell in written if not _is_number(cell, sign)} for sign in signs}
     sign = min(signs, key=lambda s: len(bad[s]))
-    if len(signs) == 2 and not bad["."] and not bad[","] and (separator != "," or any("," in c for c in cells)):
+    if len(signs) == 2 and not bad["."] and not bad[","] and (separator != "," or any("," in c for c in written)):
+        unclear = {cell for cell in written if _number(cell, ".") != _number(cell, ",")}
         for line, cell in zip(lines, cells, strict=True):
-            if cell and _number(cell, ".") != _number(cell, ","):
+            if cell in unclear:
                 message = f"{what} {quoted(cell)} may be {_number(cell, '.'):g} or {_number(cell, ','):g}"
                 raise Wrong(line, f"{message}; say decimal='.' or decimal=','")
-    values = [math.nan if not cell else _number(cell, sign) if _is_number(cell, sign) else 0.0 for cell in cells]
-    for i in bad[sign]:
-        problems.add(lines[i], f"{what} {quoted(cells[i])} is not a number; leave the cell blank if it is missing")
-    for line, cell, value in zip(lines, cells, values, strict=True):
-        if math.isinf(value) or abs(value) > 1e15:
+    values = {cell: _number(cell, sign) for cell in written - bad[sign]} | {"": math.nan}
+    large = {cell for cell, value in values.items() if abs(value) > 1e15}
+    for line, cell in zip(lines, cells, strict=True) if bad[sign] or large else ():
+        if cell in bad[sign]:
+            problems.add(line, f"{what} {quoted(cell)} is not a number; leave the cell blank if it is missing")
+        elif cell in large:
             problems.add(line, f"{what} {quoted(cell)} is too large")
-    return values
+    return [values.get(cell, math.nan) for cell in cells]
 
 
 def _is_number(cell: str, sign: Decimal) -> bool:

@@ -6,6 +6,7 @@ import os
 import re
 from collections import Counter
 from datetime import datetime
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -195,28 +196,42 @@ def _day_first(stamps: list[str], lines: list[int]) -> bool:
 
 
 def _stamp(text: str, day_first: bool) -> tuple[int, float]:
-    if date := _ISO.match(text):
-        year, month, day = int(date[1]), int(date[2]), int(date[3])
-    elif date := _OTHER.match(text):
-        year, (day, month) = int(date[4]), (int(date[1]), int(date[3]))[:: 1 if day_first else -1]
+    date = _ISO.match(text) or _OTHER.match(text)
+    if not date:
+        raise ValueError
+    seconds, offset = _time(text[date.end() :])
+    return _days(date[0], day_first) * 86400 + seconds, offset
+
+
+@lru_cache(maxsize=1024)
+def _days(text: str, day_first: bool) -> int:
+    if date := _ISO.fullmatch(text):
+        year, month, day = (int(part) for part in date.groups())
     else:
-        raise ValueError
-    time = _TIME.fullmatch(text, date.end())
-    if not time:
-        raise ValueError
-    hour, minute, second = (int(part or 0) for part in time.group(1, 2, 3))
-    if time[4]:
-        if not 1 <= hour <= 12:
-            raise ValueError
-        hour = hour % 12 + (12 if time[4] in "Pp" else 0)
-    if minute > 59 or second > 59 or hour > 24 or (hour == 24 and minute + second):
-        raise ValueError("has no such time of day")
+        first, second, year = (int(part) for part in re.split("[-/.]", text))
+        day, month = (first, second) if day_first else (second, first)
     try:
         days = (datetime(year, month, day) - _EPOCH).days
     except ValueError:
         raise ValueError("has no such day") from None
     if not 0 <= days <= LATEST // 86400:
         raise ValueError("has a year outside 1970 to 2099")
+    return days
+
+
+@lru_cache(maxsize=4096)
+def _time(text: str) -> tuple[int, float]:
+    """Time of day and offset or NaN. [s]"""
+    time = _TIME.fullmatch(text)
+    if not time:
+        raise ValueError
+    hour, minute, second = (int(part or 0) for part in time.group(1, 2, 3))
+    if time[4]:
+        if not 1 <= hour <= 12:
+            raise ValueError("has no such time of day")
+        hour = hour % 12 + (12 if time[4] in "Pp" else 0)
+    if minute > 59 or second > 59 or hour > 24 or (hour == 24 and minute + second):
+        raise ValueError("has no such time of day")
     offset = float("nan")
     if zone := time[5]:
         figures = zone[1:].replace(":", "")
@@ -225,7 +240,7 @@ def _stamp(text: str, day_first: bool) -> tuple[int, float]:
         )
         if abs(offset) > 54000:
             raise ValueError("has an offset of more than 15 h")
-    return days * 86400 + hour * 3600 + minute * 60 + second, offset
+    return hour * 3600 + minute * 60 + second, offset
 
 
 def _utc(

@@ -374,7 +374,7 @@ def test_no_file(tmp_path):
     with pytest.raises(CaseError, match="is a folder"):
         read_espi(tmp_path)
     (tmp_path / "plant.xml").write_text(feed(entry(kind()), entry(block(reading(0, 900, 1)))))
-    with pytest.raises(CaseError, match="plant.xml: zone: 'Nowhere' is not a time zone"):
+    with pytest.raises(CaseError, match=r"plant\.xml: zone: 'Nowhere' is not a time zone"):
         read_espi(tmp_path / "plant.xml", zone="Nowhere")
 
 

@@ -1,0 +1,295 @@
+"""From a year of operating states to what a meter sees: dryers alone, or the whole plant with them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from energy import tariffs
+from energy.dryers.base import Array
+from energy.errors import EnergyError
+from energy.plant.calendar import STATES
+from energy.study.case import Case
+from energy.study.verdict import Finding
+from energy.study.year import PRODUCTION, START, Year
+from energy.tariffs import Load, Saving, Tariff
+from energy.tariffs.readers import Series
+
+
+class BillError(EnergyError):
+    """A tariff that cannot bill the load, with the place in the case that would mend it."""
+
+    def __init__(self, place: str, message: str) -> None:
+        super().__init__(message)
+        self.place = place
+
+
+def meters(case: Case) -> Iterator[tuple[str, Tariff | None, tuple[str, ...]]]:
+    """Name of the yearly cost, tariff and carriers of each meter."""
+    air = case.model.compressed_air
+    electric = ("electricity", "compressed air") if air is None or air.cost is None else ("electricity",)
+    yield "electricity", case.tariffs.get("electricity"), electric
+    yield "gas", case.tariffs.get("gas"), ("gas",)
+    yield "water", case.tariffs.get("cooling"), ("cooling",)
+
+
+def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple[str, ...]) -> tuple[Load, Load]:
+    """What the meter sees with a year's dryers, and without any.
+
+    Parameters
+    ----------
+    case : Case
+    tariff : Tariff
+        Its calendar decides how the load is laid out.
+    year, present : Year
+        Of the option, and of the baseline, which is in the plant's own readings.
+    carriers : tuple of str
+        That go through this meter.
+
+    Raises
+    ------
+    BillError
+        The plant's readings are less than what its present dryers take.
+    """
+    own = _dryers(case, tariff, year, carriers)
+    if tariff.commodity != "electricity" or case.model.plant_load is None:
+        return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
+    there = _dryers(case, tariff, present, carriers)
+    if case.readings is not None:
+        return _on_readings(case, tariff, case.readings, there, own)
+    plant = _plant(case, tariff, own)
+    rest = {key: plant[key] - there[key] for key in plant}
+    most = float(np.max(plant["energy"]))
+    if any(float(np.min(rest[key])) < -1e-6 * most for key in ("energy", "cell_energy") if key in rest):
+        raise BillError("plant_load", "the plant takes less in some month than its present dryers alone; check both")
+    bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
+    return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
+
+
+def _on_readings(
+    case: Case, tariff: Tariff, readings: Series, there: Mapping[str, Array], own: Mapping[str, Array]
+) -> tuple[Load, Load]:
+    """The plant's readings less its present dryers, with and without an option's, interval by interval.
+
+    Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
+    peaks of the plant in proportion to the share that coincides.
+    """
+    calendar = tariff.price_calendar
+    clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
+    step = int(readings.end[0] - readings.start[0])
+    rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
+    if float(rest.mean()) < 0.0:
+        raise BillError("plant_load", "the plant takes less than its present dryers alone; check both")
+    more = own["power"][..., clock.month, _states_at(case, clock)]
+    fields: dict[str, Any] = {"step": float(step)}
+    if case.model.tariffs.power_factor is not None:
+        fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
+    bare = np.maximum(rest, 0.0)
+    try:
+        without, with_ = (
+            tariffs.load_from_series(readings.start, power, tariff, **fields) for power in (bare, bare + more)
+        )
+    except EnergyError as error:
+        raise BillError("plant_load.file", str(error)) from error
+    swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
+    assert with_.cell_peak is not None
+    raised = np.where(with_.cell_peak > 0.0, np.maximum(with_.cell_peak + swing[..., None], 0.0), 0.0)
+    return replace(with_, cell_peak=raised, peak=raised.max(-1)), without
+
+
+def _states_at(case: Case, clock: Any) -> Any:
+    """Operating state at instants of any year, by the weekday pattern of the case's own."""
+    quarters = case.calendar.quarters
+    if quarters is None:
+        raise BillError("calendar", "interval readings need shifts, which tell when the dryers run")
+    # The same weekday of the same week: readings may be of another year than the case.
+    first = int(np.datetime64(f"{case.model.case.year}-01-01", "D").astype(np.int64))
+    start_of_year = clock.day.astype("datetime64[D]").astype("datetime64[Y]").astype("datetime64[D]").astype(np.int64)
+    day = clock.day - start_of_year
+    shift = (clock.weekday - (first + 3 + day)) % 7  # 1970-01-01 was a Thursday
+    return quarters[np.minimum(day + np.where(shift > 3, shift - 7, shift), len(quarters) - 1), clock.quarter].astype(
+        np.int64
+    )
+
+
+def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
+    fields: dict[str, Any] = {k: v for k, v in quantities.items() if k not in ("power", "swing")}
+    fields["year"] = case.model.case.year
+    if "cell_energy" in quantities:
+        fields["cells"] = tariff.price_calendar.cells
+    if tariff.commodity == "electricity" and case.model.tariffs.power_factor is not None:
+        fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
+    return Load(**fields)
+
+
+def _needs_clock(tariff: Tariff) -> bool:
+    """Does a tariff ask when in the month a load occurs?"""
+    daily = any(charge.type == "capacity" for charge in tariff.charges)
+    return daily or len(tariff.price_calendar.cells) > 1
+
+
+def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -> dict[str, Array]:
+    """Energy and peak of the dryers on one meter, by price cell where the tariff has several. [J], [W]"""
+    empty = 0.0 * year.resin
+    # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
+    share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
+    if not _needs_clock(tariff) and case.readings is None:
+        energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
+        return {"energy": np.asarray(energy), "peak": share * year.most(carriers)}
+    crossing = _crossing(case, tariff)
+    time = crossing.time.sum(-1)  # (12, states)
+    energy_in, peak_in = [empty], [empty]
+    for state in STATES[1:]:
+        energy_in.append(sum((v for k, v in year.energy_in.items() if k[0] == state and k[2] in carriers), start=empty))
+        peak_in.append(sum((v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers), start=empty))
+    work, most = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
+    made, start = STATES.index(PRODUCTION), STATES.index(START)
+    # Warming up is on top of production, as fast as the heater can; what takes longer than the first hour, and all of it
+    # where the clock does not tell when, is spread over production.
+    told = time[:, start] > 0.0
+    making = time[:, made] + time[:, start]
+    power = _over(work, time)
+    steady = _over(work[..., made], making)
+    soon = np.minimum(work[..., start], np.maximum(most[..., start] - steady, 0.0) * time[:, start])
+    power[..., made] = _over(work[..., made] + work[..., start] - soon, making)
+    power[..., start] = power[..., made] + _over(soon, time[:, start])
+    most[..., made] = np.where(told, most[..., made], np.maximum(most[..., made], most[..., start]))
+    load = tariffs.load_from_periods(power, crossing, peak=most)
+    assert load.cell_energy is not None
+    assert load.cell_peak is not None
+    assert load.daily_peak is not None
+    return {
+        "energy": load.cell_energy.sum(-1),
+        "peak": share * load.cell_peak.max(-1),
+        "cell_energy": load.cell_energy,
+        "cell_peak": share * load.cell_peak,
+        "daily_peak": load.daily_peak,
+        "power": power,
+        "swing": np.asarray(most.max(-1) - power.max(-1)),
+    }
+
+
+def _over(work: Array, time: Array) -> Array:
+    return np.divide(work, time, out=np.zeros_like(work), where=np.broadcast_to(time > 0.0, work.shape))
+
+
+def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
+    """The plant's states crossed with the tariff's price cells."""
+    calendar, year = case.calendar, case.model.case.year
+    if calendar.quarters is None:
+        seconds = np.stack([0.0 * calendar.off, calendar.production, calendar.standby, 0.0 * calendar.off], -1)
+        return tariffs.cross_time(seconds, tariff, year)
+    clock = tariffs.quarter_hours(year, tariff.price_calendar.time_zone)
+    states = calendar.quarters[clock.day - clock.day[0], clock.quarter]
+    return tariffs.cross(states.astype(np.int64), tariff, year, count=len(STATES))
+
+
+def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, Array]:
+    """The plant's readings, its present dryers included, laid out as the dryers' load is."""
+    assert case.plant_months is not None
+    energy, peak = case.plant_months
+    found = {"energy": energy, "peak": peak}
+    if "cell_energy" in like:
+        hours = tariff.price_calendar.time(case.model.case.year)
+        share = hours / hours.sum(-1, keepdims=True)
+        occurs = hours > 0.0
+        found |= {"cell_energy": energy[:, None] * share, "cell_peak": np.where(occurs, peak[:, None], 0.0)}
+        found["daily_peak"] = energy / 30.0  # read by gas tariffs only
+    return found
+
+
+def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
+    """The year's bill, the years before alike.
+
+    Raises
+    ------
+    BillError
+        A charge counts what the load does not have, such as a power factor.
+    """
+    try:
+        return tariffs.bill(tariff, load, "steady")
+    except EnergyError as error:
+        hint = "; give tariffs.power_factor" if "power factor" in str(error) else ""
+        raise BillError(f"tariffs.{tariff.commodity}", f"'{tariff.name}': {error}{hint}") from error
+
+
+def energy_worth(tariff: Tariff, energy: Array) -> Array:
+    """What energy at no particular time is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]"""
+    given: dict[str, Any] = {"peak": 0.0 * energy, "daily_peak": 0.0 * energy, "spread": "clock hours"}
+    given["power_factor"] = np.ones(12)
+    load, nothing = Load(energy=energy, **given), Load(energy=0.0 * energy, **given)
+    return np.asarray(billed(tariff, load).total - billed(tariff, nothing).total)
+
+
+def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
+    """By meter, the fall of the bill from the baseline to an option."""
+    found = {}
+    for name, tariff, carriers in meters(case):
+        if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
+            continue
+        before = loads(case, tariff, present, present, carriers)[0]
+        after = loads(case, tariff, year, present, carriers)[0]
+        fall = present.most(carriers) - year.most(carriers)
+        found[name] = tariffs.saving(tariff, before, after, power_saved=fall)
+    return found
+
+
+def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
+    """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
+    found = []
+    saving = saved.get("electricity")
+    if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
+        error = 100.0 * float(saving.average_error)
+        found.append(
+            _note(
+                "average price",
+                error,
+                f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+                f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+                f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}: the average "
+                f"is {abs(error):.0f} % too {'high' if error > 0 else 'low'}.",
+            )
+        )
+    if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
+        found.append(
+            _note(
+                "first year",
+                None,
+                f"In the first year the electricity bill falls by {_money(saving.first_year, saving.currency)} only, since a "
+                f"ratchet still bills the old peaks; by {_money(saving.steady, saving.currency)} in every later year.",
+            )
+        )
+    tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
+        found.append(
+            _note(
+                "plant load",
+                None,
+                f"The electricity tariff has {' and '.join(kinds)}, which depend on the whole plant's load; without a "
+                "[plant_load] in the case the dryers are billed as if they stood alone.",
+            )
+        )
+    return tuple(found)
+
+
+def _depends_on_plant(tariff: Tariff) -> list[str]:
+    types = {charge.type for charge in tariff.charges}
+    kinds = {
+        "energy blocks": "energy-blocks" in types,
+        "blocks by hours of use": "hours-use-blocks" in types,
+        "demand blocks": "demand-blocks" in types,
+        "a minimum bill": "minimum-bill" in types,
+    }
+    return [name for name, there in kinds.items() if there]
+
+
+def _note(check: str, value: float | None, text: str) -> Finding:
+    unit = "%" if value is not None else ""
+    return Finding(check=check, value=value, limit=None, unit=unit, verdict="caution", text=text)
+
+
+def _money(amount: Any, currency: str) -> str:
+    return f"{float(amount):,.0f} {currency}"

@@ -1,0 +1,294 @@
+"""The bill of a dryer: when it runs in a price period, what the plant's load around it is, what a saving is worth."""
+
+from __future__ import annotations
+
+import tomllib
+from importlib import resources
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from cases import NEW, PRESENT, WHEEL, case, document
+
+from energy import tariffs
+from energy.errors import CaseError
+from energy.reports.tables import to_dict
+from energy.study import meter
+from energy.study.case import build
+from energy.study.compare import compare
+from energy.study.load import load_curve
+from energy.study.sweep import sweep
+
+KWH = 3.6e6
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
+DAY = {  # production from 6 to 22 on weekdays, dryers hot through the nights
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
+    "calendar.standby_up_to": "10 h",
+}
+TOU, HOURS_USE, APPARENT = "time-of-use-electricity", "hours-use-electricity", "apparent-power-electricity"
+PLANT = [{"month": m, "energy": "200 MWh", "peak": "450 kW"} for m in range(1, 13)]
+
+
+def on(tariff, *options, **changes):
+    base = {**DAY, "tariffs.electricity": tariff, "tariffs.power_factor": "90 %"}
+    return case(*(options or (PRESENT, NEW, WHEEL)), changes={**base, **changes})
+
+
+def prices(name):
+    return tomllib.loads(resources.files("tariffs_demo").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def test_energy_and_peak_by_price_cell_are_those_of_the_year():
+    of = on(TOU)
+    result = compare(of)
+    tariff = of.tariffs["electricity"]
+    for option in result.options:
+        with_, without = meter.loads(of, tariff, option.year, result.baseline.year, ("electricity", "compressed air"))
+        energy = sum(v for (_, carrier), v in option.year.energy.items() if carrier == "electricity")
+        np.testing.assert_allclose(with_.cell_energy.sum(-1), energy, rtol=1e-12)
+        peak = sum(v for (_, carrier), v in option.year.peak.items() if carrier == "electricity")
+        assert (with_.cell_peak.max(-1) <= peak * (1 + 1e-12)).all()
+        assert with_.cell_peak.max() == pytest.approx(peak.max(), rel=1e-12)  # a start, within a price cell
+        assert without.energy.sum() == 0.0
+
+
+def test_production_falls_into_the_hours_of_its_shifts():
+    """July 2026: 23 weekdays; Independence Day is a Saturday and not moved, so all 23 have 8 on-peak hours of 16."""
+    of = on(TOU, **{"calendar.standby_up_to": "100 h"})  # hot over weekends: no starts
+    result = compare(of)
+    tariff, year = of.tariffs["electricity"], result.option(NEW).year
+    with_, _ = meter.loads(of, tariff, year, result.baseline.year, ("electricity",))
+    cells = tariff.price_calendar.cells
+    on_peak = with_.cell_energy[6, cells.index("summer on-peak")]
+    made = sum(v[6] for k, v in year.energy_in.items() if k[0] == "production" and k[2] == "electricity")
+    assert on_peak == pytest.approx(made * 8 / 16, rel=1e-9)
+
+
+def test_the_start_of_a_shift_peaks_only_in_its_own_price_period():
+    """Mondays at six: in winter that is on-peak (06 to 10), in summer off-peak (12 to 20 is on-peak)."""
+    of = on(TOU)
+    result = compare(of)
+    tariff, year = of.tariffs["electricity"], result.option(NEW).year
+    with_, _ = meter.loads(of, tariff, year, result.baseline.year, ("electricity",))
+    cells = tariff.price_calendar.cells
+    summer, winter = (
+        with_.cell_peak[m, cells.index(name)] for m, name in ((6, "summer on-peak"), (0, "winter on-peak"))
+    )
+    assert winter > 1.3 * summer
+    assert with_.cell_peak[6, cells.index("summer off-peak")] == pytest.approx(winter, rel=0.05)
+
+
+def test_flat_prices_by_the_clock_are_flat_prices():
+    """A tariff of two periods with equal prices bills what the flat one does."""
+    flat = compare(on("flat-electricity"))
+    same = tariffs.Tariff.model_validate(
+        {
+            **{k: v for k, v in prices("flat-electricity").items() if k not in ("worked", "charges")},
+            "calendar": prices(TOU)["calendar"],
+            "charges": [
+                *(c for c in prices("flat-electricity")["charges"] if c["type"] != "energy-flat"),
+                {
+                    "type": "energy-time-of-use",
+                    "id": "energy",
+                    "label": "Energy",
+                    "clause": "1",
+                    "source": "invented",
+                    "prices": [
+                        {"periods": ["on-peak"], "price": "0.115 USD/kWh"},
+                        {"periods": ["off-peak"], "price": "0.115 USD/kWh"},
+                    ],
+                },
+            ],
+        }
+    )
+    for option in flat.options:
+        load, none = meter.loads(flat.case, same, option.year, flat.baseline.year, ("electricity",))
+        cost = tariffs.bill(same, load, "steady").total - tariffs.bill(same, none, "steady").total
+        assert cost == pytest.approx(option.annual_cost["electricity"], rel=1e-9)
+
+
+def test_the_plants_load_puts_the_saving_on_the_last_block():
+    """Hours-use blocks: the plant is far above the dryers, so a kWh less is one of the block that its use reaches."""
+    of = on(HOURS_USE, plant_load={"months": PLANT})
+    result = compare(of)
+    alone = compare(on(HOURS_USE))
+    new, base = result.option(NEW), result.baseline
+    assert new.annual_cost["electricity"] != pytest.approx(alone.option(NEW).annual_cost["electricity"], rel=1e-3)
+    # By hand: bill(plant) less bill(plant less what the present dryer takes, plus the new one), month by month.
+    tariff = of.tariffs["electricity"]
+
+    def bill(year):
+        sums = {q: sum(v for (_, c), v in getattr(year, q).items() if c == "electricity") for q in ("energy", "peak")}
+        present = {
+            q: sum(v for (_, c), v in getattr(base.year, q).items() if c == "electricity") for q in ("energy", "peak")
+        }
+        load = tariffs.Load(
+            energy=200e3 * KWH - present["energy"] + sums["energy"],
+            peak=450e3 - present["peak"] + sums["peak"],
+            power_factor=np.full(12, 0.9),
+            year=2026,
+        )
+        return tariffs.bill(tariff, load, "steady").total
+
+    fall = bill(base.year) - bill(new.year)
+    assert base.annual_cost["electricity"] - new.annual_cost["electricity"] == pytest.approx(fall, rel=1e-9)
+    assert new.savings["electricity"].steady == pytest.approx(fall, rel=1e-9)
+
+
+def test_a_ratchet_delays_the_saving_of_demand():
+    of = compare(on(TOU, plant_load={"months": PLANT}))
+    new = of.option(NEW)
+    saving = new.savings["electricity"]
+    assert 0 < saving.first_year <= saving.steady
+    peaky = [{**row, "peak": "900 kW" if row["month"] == 7 else "450 kW"} for row in PLANT]
+    held = compare(on(TOU, plant_load={"months": peaky})).option(NEW)
+    delayed = held.savings["electricity"]
+    assert delayed.first_year < delayed.steady  # 80 % of July's 900 kW is above the other months' 450 kW
+    stream = held.measures.streams["ratchet"]
+    assert stream[1] == pytest.approx((delayed.first_year - delayed.steady) * 1.01, rel=1e-9)
+    assert np.count_nonzero(stream) == 1
+    assert sum(held.measures.streams.values()) == pytest.approx(held.measures.cash_flow)
+    assert any(note.check == "first year" for note in held.notes)
+
+
+def test_the_share_of_the_peak_that_coincides():
+    full, half, none = (
+        compare(on("flat-electricity", **{"tariffs.coincidence": share})).option(NEW)
+        for share in ("100 %", "50 %", "0 %")
+    )
+    demand = [sum(line.amount for line in o.bill if "emand" in line.line) for o in (full, half, none)]
+    assert demand[0] > 0
+    assert demand[1] == pytest.approx(demand[0] / 2, rel=1e-9)
+    assert demand[2] == 0.0
+    assert full.peak == none.peak
+
+
+def test_the_same_swap_pays_back_differently_on_each_demo_tariff():
+    found = {}
+    for name in tariffs.demo_tariffs():
+        if tariffs.load_tariff(name).commodity == "electricity":
+            found[name] = compare(on(name, plant_load={"months": PLANT})).option(WHEEL).measures.npv
+    assert len(found) >= 4
+    worth = sorted(found.values())
+    assert all(b - a > 50 for a, b in pairwise(worth)), found
+
+
+def test_savings_by_line_are_in_the_json_and_an_average_price_is_judged():
+    new = compare(on(TOU, plant_load={"months": PLANT})).option(NEW)
+    told = to_dict(compare(on(TOU, plant_load={"months": PLANT})))["options"][1]["saving"]["electricity"]
+    saving = new.savings["electricity"]
+    assert sum(line["steady"] for line in told["lines"]) == pytest.approx(saving.steady, rel=1e-9)
+    assert {line["clause"] for line in told["lines"]} >= {"Monthly rate, item 2"}
+    assert told["demand_realised"] == pytest.approx(saving.demand_realised(), rel=1e-9)
+    assert any(note.check == "average price" for note in new.notes) == (abs(saving.average_error) > 0.1)
+
+
+def test_gas_in_blocks_is_billed_with_its_highest_day():
+    of = case(PRESENT, "Hot air, gas-fired", changes={**DAY, "tariffs.gas": "block-gas"})
+    gas = compare(of).option("Hot air, gas-fired")
+    assert gas.annual_cost["gas"] > 0
+    assert sum(gas.cost_by_end_use.values()) == pytest.approx(gas.total_cost, rel=1e-12)
+
+
+def test_sweep_and_comparison_agree_on_a_time_of_use_tariff():
+    result = compare(on(TOU, plant_load={"months": PLANT}))
+    curve = sweep(result, np.array([90.0 / 3600, 60.0 / 3600]))
+    rate, years = 0.08, 10
+    for option in result.ranked():
+        level = option.life_cycle_cost * rate / (1 - (1 + rate) ** -years)
+        assert curve.cost[option.name][0] == pytest.approx(level, rel=1e-9)
+    assert load_curve(result).energy
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"plant_load": {"months": PLANT[:11]}}, r"plant_load.months: twelve months are needed, each once; look at December"),
+        ({"plant_load": {}}, r"plant_load: nothing is given; one of months"),
+        ({"plant_load": {"months": [{**row, "energy": "1 MWh"} for row in PLANT]}}, r"plant_load: the plant takes less"),
+        ({"tariffs.power_factor": None, "tariffs.electricity": HOURS_USE}, r"tariffs.electricity: .*power factor"),
+        ({"tariffs.power_factor": "0 %"}, r"tariffs.power_factor: '0 %' is not allowed"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_billed_is_named(changes, told):
+    with pytest.raises(CaseError, match=told):
+        compare(on(TOU, **changes))
+
+
+# ---------- interval readings ----------
+
+
+def readings(folder, quiet=300.0, busy=400.0):
+    """A plant that takes one power from 6 to 22 on weekdays and another else, by a clock without daylight saving."""
+    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
+    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
+    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
+    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
+    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
+    (folder / "readings.csv").write_text("\n".join(text))
+    months = times.astype("datetime64[M]").astype(int) % 12
+    return [float(power[months == m].sum() / 4) for m in range(12)]  # kWh
+
+
+def beside(folder, tariff, **changes):
+    of = document(PRESENT, NEW, WHEEL, changes={**DAY, "tariffs.electricity": tariff, "tariffs.power_factor": "90 %",
+                  "plant_load": {"file": "readings.csv", "zone": "UTC"}, **changes})  # fmt: skip
+    return build(of, folder=folder, file="case.toml")
+
+
+HOT_ALWAYS = {"calendar.standby_up_to": "100 h"}  # no starts
+
+
+def test_readings_of_a_plant_that_peaks_with_its_dryers_bill_like_its_months(tmp_path):
+    energy = readings(tmp_path)
+    months = [{"month": m + 1, "energy": f"{kwh} kWh", "peak": "400 kW"} for m, kwh in enumerate(energy)]
+    by_interval = compare(beside(tmp_path, "flat-electricity", **HOT_ALWAYS))
+    by_month = compare(on("flat-electricity", plant_load={"months": months}, **HOT_ALWAYS))
+    for one, other in zip(by_interval.options, by_month.options, strict=True):
+        assert one.name == other.name
+        if one.savings:
+            for group in ("energy", "demand", "tax"):
+                falls = [o.savings["electricity"].of_group(group) for o in (one, other)]
+                assert falls[0] == pytest.approx(falls[1], rel=1e-6), group
+
+
+def test_readings_see_when_the_plant_peaks(tmp_path):
+    """A plant that peaks while its dryers are off: what they take in production is on no billing peak."""
+    readings(tmp_path, quiet=900.0, busy=300.0)
+    off = {"tariffs.coincidence": "0 %", "calendar.standby_up_to": "0 h"}
+    saving = compare(beside(tmp_path, "flat-electricity", **off)).option(NEW).savings["electricity"]
+    assert saving.of_group("demand") == pytest.approx(0.0, abs=1e-6)
+    assert saving.of_group("energy") > 0
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        (lambda text: text.replace("2026-05-05 10:15Z,400.0\n", ""), r"plant_load.file: readings.csv: 1 gaps in the readings"),
+        (lambda text: text.replace("kW", "furlongs"), r"plant_load.file: .*name the column"),
+        (lambda text: "\n".join(text.splitlines()[:3000]), r"plant_load.file: 2026-02 is not whole"),
+        (lambda text: text.replace("400.0", "1.0").replace("300.0", "1.0"), r"plant_load: the plant takes less"),
+    ],
+)  # fmt: skip
+def test_readings_that_cannot_be_used_are_named(tmp_path, spoil, told):
+    readings(tmp_path)
+    path = tmp_path / "readings.csv"
+    path.write_text(spoil(path.read_text()))
+    with pytest.raises(CaseError, match=told):
+        compare(beside(tmp_path, "flat-electricity"))
+
+
+def test_a_file_of_readings_that_is_not_there(tmp_path):
+    with pytest.raises(CaseError, match=r"plant_load.file: 'readings.csv' is not a file beside the case"):
+        beside(tmp_path, "flat-electricity")
+
+
+def test_twelve_months_in_a_file_are_those_typed_in(tmp_path):
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n" + "\n".join(f"{m},200000,450" for m in range(1, 13)))
+    in_a_file = compare(beside(tmp_path, TOU, plant_load={"table": "readings.csv"}))
+    typed = compare(on(TOU, plant_load={"months": PLANT}))
+    assert [o.total_cost for o in in_a_file.options] == pytest.approx([o.total_cost for o in typed.options], rel=1e-12)
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n1,200000,450")
+    with pytest.raises(CaseError, match=r"plant_load.table: "):
+        beside(tmp_path, TOU, plant_load={"table": "readings.csv"})
