@@ -19,7 +19,7 @@ from energy.reports.bill_input import flagged
 from energy.study.case import load_case
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
 from energy.tariffs.determinants import DemandKeys
-from energy.tariffs.meter import check_year, constant_load, marginal_energy_price, month_load, read_load
+from energy.tariffs.known_load import check_year, constant_load, marginal_energy_price, month_load, read_load
 from energy.units import from_unit, parse, to_unit
 
 _log = logging.getLogger(__name__)

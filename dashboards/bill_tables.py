@@ -40,9 +40,9 @@ def charges(tariff: Tariff) -> str:
     """Every charge in words, with what it demands and its clause."""
     rows = "".join(
         f'<tr><th scope="row">{escape(charge.label)}</th>'
-        f'<td class="text prose">{escape(printed(words) + _of(tariff, charge))}'
+        f'<td class="text prose" style="min-width: 17em">{escape(printed(words) + _of(tariff, charge))}'
         f'<div class="hint">{escape(charge.type.replace("-", " "))}</div></td>'
-        f'<td class="text prose">{escape(charge.clause)}</td></tr>'
+        f'<td class="text prose" style="min-width: 17em">{escape(charge.clause)}</td></tr>'
         for charge, words in zip(tariff.charges, tariff.describe(), strict=True)
     )
     return _table(

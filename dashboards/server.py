@@ -16,10 +16,11 @@ from typing import Any
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop, PeriodicCallback
-from tornado.web import GZipContentEncoding, StaticFileHandler
+from tornado.web import Finish, GZipContentEncoding, StaticFileHandler
 from traitlets.config import Config
 from voila.app import Voila
 from voila.tornado.handler import TornadoVoilaHandler
+from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -58,6 +59,15 @@ class Kernel(ServerKernelManager):
             await super()._async_interrupt_kernel()
 
 
+class Channels(VoilaKernelWebsocketHandler):
+    """The socket between a page and its kernel; a page that has gone on to another view before it opens is no error."""
+
+    async def pre_get(self) -> None:
+        await super().pre_get()
+        if self.connection is None:
+            raise Finish
+
+
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
@@ -78,7 +88,8 @@ class Dashboards(Voila):
         folder = resources.files("plotly") / "package_data"
         views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.others]
         scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
-        return [scripts, *views, *super().init_handlers()]
+        channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
+        return [scripts, channels, *views, *super().init_handlers()]
 
     def _view(self, notebook: Path) -> dict[str, Any]:
         """What serves one more notebook, as Voilà serves its only one."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
 from energy.tariffs import Load, Tariff, load_rate_json, load_tariff
-from energy.tariffs.meter import Metered, check_year, constant_load, read_load
+from energy.tariffs.known_load import Metered, check_year, constant_load, read_load
 from energy.units import parse
 
 _EACH_MONTH = {"energy": "energy", "peak": "power", "daily_peak": "energy", "volume": "volume"}

@@ -13,7 +13,7 @@ from dashboards import bill_charts, bill_tables
 from dashboards.bill_state import State
 from energy.reports.bill import compare_lines
 from energy.tariffs import bill, demo_tariffs, load_tariff
-from energy.tariffs.meter import constant_load, marginal_energy_price
+from energy.tariffs.known_load import constant_load, marginal_energy_price
 
 KWH = 3.6e6
 OWN = """
