@@ -352,7 +352,7 @@ class View:
             ),
             card(w.HTML("<h2>Cash against the present machine</h2>"), self._cash),
         ]
-        results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
+        self._right = results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
         results.add_class("results")
         page = w.Box([panel, results])
         page.add_class("app")
@@ -372,6 +372,7 @@ class View:
         state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
         state.observe(lambda _: self._show_curves(), "curves")
         state.observe(lambda _: self._show_option(), "chosen")
+        state.observe(self._show_working, "working")
 
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
@@ -418,6 +419,13 @@ class View:
         for field in (self._hopper_field, self._checked_field):
             field.box.layout.display = "none" if one else None
         self._load_slider.value = round(100 * state.load)
+        self._load_field.hint = "Moving it puts every hopper at one load." + (
+            " Now the levels of the case; their mean is shown."
+            if any(h.levels for h in state.case.model.hoppers)
+            else ""
+        )
+        self._load_field.tell("")
+        self._numbers["hours"].hint = state.calendar_note
         self._prices["cooling"].box.layout.display = "none" if state.case.model.cooling is not None else None
         by_plant = state.case.model.cooling is not None and state.case.climate is not None
         self._numbers["cooling water"].box.layout.display = "none" if by_plant else None
@@ -455,7 +463,7 @@ class View:
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
-        note = state.capital_note
+        note = " ".join(filter(None, (state.capital_note, state.calendar_note)))
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)
@@ -490,12 +498,17 @@ class View:
             "Energy per kilogram against load, by option.",
         )
 
+    def _show_working(self, change: dict[str, Any]) -> None:
+        """The old answer is greyed while a new one is worked out."""
+        (self._right.add_class if change["new"] else self._right.remove_class)("working")
+        self._save.disabled = bool(change["new"]) or self.state.stale
+
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
         labels = {self.state.printed(f.path): f.label for f in self._quantities()}
         told = [(labels.get(p.key, p.key), p.message) for p in self.state.problems]
         self._problems.value = "".join(
-            f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
+            f'<p class="problem" role="status">{escape(message if not name or message.startswith(f"{name}: ") else f"{name}: {message}")}</p>'
             for name, message in told
         )
 
@@ -507,7 +520,7 @@ class View:
         option = comparison.option(state.chosen)
         served = option.served[state.hopper]
         self._checks.value = tables.checks(served.verdict.findings)
-        self._plant.value = tables.checks(option.notes)
+        self._plant.value = tables.checks(option.notes, tested=False)
         self._saving.value = tables.saving(comparison, option)
         self._months.show(
             charts.energy_by_month(option), f"Electricity and fuel of {option.name} by month and end use."

@@ -42,6 +42,8 @@ class State(traitlets.HasTraits):
     """Counts the comparisons, good or not."""
     curves = traitlets.Int(0)
     """Counts the curves of cost and energy, which are worked out after the comparison."""
+    working = traitlets.Bool(False)
+    """Is a comparison being worked out?"""
     hopper = traitlets.Int(0)
     """Place of the hopper whose duty is shown."""
 
@@ -64,6 +66,7 @@ class State(traitlets.HasTraits):
         self.loads: LoadCurve = None  # type: ignore[assignment]
         self.document: dict[str, Any] = {}
         self.opened_throughput = 0.0
+        self.opened_with_shifts = False
         self.put_aside = ""
         """What was lost with the last change of resin, in a sentence."""
         self.open(case)
@@ -96,6 +99,7 @@ class State(traitlets.HasTraits):
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
         self.opened_throughput = total_throughput(loaded)
+        self.opened_with_shifts = bool(loaded.model.calendar.shifts)
         self.problems = problems
         self.revision += 1
         self._draw_later()
@@ -197,6 +201,13 @@ class State(traitlets.HasTraits):
         return self.case.resins[self.hopper]
 
     def _recompute(self) -> None:
+        self.working = True
+        try:
+            self._compare()
+        finally:
+            self.working = False
+
+    def _compare(self) -> None:
         try:
             comparison = compare(build(self.document, folder=self.folder, file=self.file))
         except EnergyError as error:
@@ -224,6 +235,13 @@ class State(traitlets.HasTraits):
                 self.curves += 1
 
         self._schedule(work)
+
+    @property
+    def calendar_note(self) -> str:
+        """Said where hours typed in have taken the place of shifts; empty otherwise."""
+        if not self.opened_with_shifts or self.case.model.calendar.shifts:
+            return ""
+        return "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted."
 
     @property
     def capital_note(self) -> str:

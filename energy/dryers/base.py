@@ -258,6 +258,8 @@ class Inputs(BaseModel):
         for key, stored in load(f"dryers/{cls.model_fields['kind'].default}").items():
             if key not in filled:
                 filled[key] = SI(stored.si) if isinstance(stored.si, float) else stored.si
+        if given.get("airflow_control", "fixed") != "fixed" and "standby_flow_share" not in given:
+            filled["standby_flow_share"] = filled["airflow_floor"]  # it turns down when nothing flows, too
         return filled
 
 

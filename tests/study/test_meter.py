@@ -205,6 +205,10 @@ def test_sweep_and_comparison_agree_on_a_time_of_use_tariff():
     ("changes", "told"),
     [
         ({"plant_load": {"months": PLANT[:11]}}, r"plant_load.months: twelve months are needed, each once; look at December"),
+        (
+            {"plant_load": {"months": [{**row, "energy": "471 MWh"} if row["month"] == 2 else row for row in PLANT]}},
+            r"plant_load.months\[2\].energy: .* in February is more than a peak of 450 kW gives in 672 h",
+        ),
         ({"plant_load": {}}, r"plant_load: nothing is given; one of months"),
         ({"plant_load": {"months": [{**row, "energy": "1 MWh"} for row in PLANT]}}, r"plant_load: the plant takes less"),
         ({"tariffs.power_factor": None, "tariffs.electricity": HOURS_USE}, r"tariffs.electricity: .*power factor"),

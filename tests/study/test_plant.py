@@ -247,6 +247,7 @@ PLACE = f"plant.toml: options['{NEW}']"
         (_place("arrangement", "portable"), f"{PLACE}.units: is missing"),
         (_place("units", 2), f"{PLACE}.units: is for portable dryers only"),
         ({**_place("arrangement", "portable"), **_place("units", 1)}, f"{PLACE}.units: 1 dryers cannot serve hoppers that together run 200 %"),
+        ({**_place("arrangement", "portable"), **_place("units", 9)}, f"{PLACE}.units: 9 dryers for 2 hoppers; at most one for each"),
         (central(NEW, spare="120 %"), f"{PLACE}.central.spare: 120 % is more than the system itself"),
         (_place("central", {"spare": "10 %"}), f"{PLACE}.central: is for a central system only"),
         (
