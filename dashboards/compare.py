@@ -11,13 +11,13 @@ from typing import Any
 
 import ipywidgets as w
 import traitlets
-from IPython.display import display
 
 from dashboards import charts, tables
 from dashboards.download import Download
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.state import State
 from energy.plant.climate import sample_names
@@ -556,7 +556,7 @@ class View:
 
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
-    display(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
 
 
 def after_the_answer(work: Callable[[], None]) -> None:
