@@ -130,7 +130,7 @@ def upload(page, button, file):
 @pytest.mark.browser
 def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, server, tmp_path):
     page = browser_page
-    page.goto(server.url)
+    page.goto(urljoin(server.url, "compare"))
     page.get_by_role("link", name="Bill").click()
     page.locator("#answer").wait_for(timeout=60_000)
     assert page.title() == "The bill, line by line"
