@@ -78,6 +78,10 @@ def _on_readings(
     peaks of the plant in proportion to the share that coincides.
     """
     calendar = tariff.price_calendar
+    try:
+        readings, _ = tariffs.fitted(readings, tariff)
+    except EnergyError as error:
+        raise BillError("plant_load.file", str(error)) from error
     clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
     step = int(readings.end[0] - readings.start[0])
     rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
@@ -263,6 +267,8 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.readings is not None:
+        found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
     if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
         found.append(
             _note(
