@@ -306,7 +306,9 @@ def test_readings_of_an_hour_are_billed_and_told(tmp_path):
     (tmp_path / "readings.csv").write_text("\n".join([rows[0], *rows[1::4]]))
     coarse = compare(beside(tmp_path, "flat-electricity"))
     assert [o.total_cost for o in coarse.options] == pytest.approx([o.total_cost for o in fine.options], rel=1e-9)
-    told = {r: [n.text for n in c.option(NEW).notes if n.check == "plant readings"] for r, c in ((60, coarse), (15, fine))}
+    told = {
+        r: [n.text for n in c.option(NEW).notes if n.check == "plant readings"] for r, c in ((60, coarse), (15, fine))
+    }
     assert told[15] == []
     assert len(told[60]) == 1
     assert "lower bound" in told[60][0]

@@ -31,7 +31,9 @@ def test_hours_are_cut_into_windows_of_the_same_power(minutes):
     assert cut.power.tolist() == [100e3] * (60 // minutes) + [250e3] * (60 // minutes)
     assert np.diff(cut.start).tolist() == [60 * minutes] * (120 // minutes - 1)
     assert cut.total == pytest.approx(350 * 3.6e6, rel=1e-12)
-    assert [f"highest {minutes} minutes, the readings show only 60" in r and "lower bound" in r for r in remarks] == [True]
+    assert [f"highest {minutes} minutes, the readings show only 60" in r and "lower bound" in r for r in remarks] == [
+        True
+    ]
 
 
 def test_readings_as_fine_as_the_window_stay_as_they_are():
@@ -64,7 +66,9 @@ def test_hours_across_a_price_period(tmp_path):
 def test_longer_ones_are_refused(commodity, most):
     rate = tariff_of({"type": "energy-flat", "id": "e", "price": "0.1 USD/kWh"}, commodity=commodity)
     days = Series(start=np.array([0]), step=7 * 86400, amount=np.array([1.0]), source="meter.csv")
-    with pytest.raises(CaseError, match=rf"meter.csv: readings of 10080 min are too long.*give readings of {most} or less"):
+    with pytest.raises(
+        CaseError, match=rf"meter.csv: readings of 10080 min are too long.*give readings of {most} or less"
+    ):
         fitted(days, rate)
 
 

@@ -172,7 +172,9 @@ def _clock(
             clock[i], offset[i] = _stamp(text, day_first)
         except ValueError as error:
             why = str(error) if str(error).startswith("has") else "is not a date and time"
-            problems.add(int(line[i]), f"{quoted(text)} {why}; write for instance 2026-03-08 00:15 or 2026-03-08T00:15Z")
+            problems.add(
+                int(line[i]), f"{quoted(text)} {why}; write for instance 2026-03-08 00:15 or 2026-03-08T00:15Z"
+            )
     problems.stop()
     bare = np.isnan(offset)
     if bare.any() and not bare.all():
