@@ -246,17 +246,7 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
     found = []
     saving = saved.get("electricity")
     if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
-        error = 100.0 * float(saving.average_error)
-        found.append(
-            _note(
-                "average price",
-                error,
-                f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
-                f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
-                f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}: the average "
-                f"is {abs(error):.0f} % too {'high' if error > 0 else 'low'}.",
-            )
-        )
+        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
     if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
         found.append(
             _note(
@@ -279,6 +269,21 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def average_price_words(saving: Saving) -> str:
+    """What the average price of the bill would have said of a saving, beside what the bill says."""
+    error = 100.0 * float(saving.average_error)
+    text = (
+        f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
+    )
+    if not np.isfinite(error):
+        return f"{text}."
+    if not bool(saving.average_misleads):
+        return f"{text}: the average is within 10 % here."
+    return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
 
 
 def _depends_on_plant(tariff: Tariff) -> list[str]:
