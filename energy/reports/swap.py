@@ -16,7 +16,9 @@ def sentences(made: Swap) -> list[str]:
     """What the bill falls by, what an average price would have said, and how much of the demand saving is real."""
     saving, tariff = made.saving, made.tariff
     if saving is None:
-        return [f"Neither {made.option.name} nor {made.baseline.name} uses {tariff.commodity}: this bill stays as it is."]
+        return [
+            f"Neither {made.option.name} nor {made.baseline.name} uses {tariff.commodity}: this bill stays as it is."
+        ]
     fall, first, before = float(saving.steady), float(saving.first_year), float(saving.before)
     verb = "falls" if fall >= 0 else "rises"
     text = (

@@ -61,9 +61,7 @@ def swap(case: Case, option: str, tariff: Tariff) -> Swap:
     except meter.BillError as error:
         raise CaseError([Problem(error.place, str(error))], file=case.file) from error
     result = compared.option(option)
-    return Swap(
-        tariff=tariff, baseline=compared.baseline, option=result, saving=result.savings.get(tariff.commodity)
-    )
+    return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=result.savings.get(tariff.commodity))
 
 
 def on_demo_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
