@@ -10,7 +10,7 @@ from array import array
 from codecs import getincrementaldecoder
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from itertools import islice, takewhile
+from itertools import islice
 from typing import BinaryIO, Literal, TypeAlias
 
 import numpy as np
@@ -66,7 +66,7 @@ class Table:
             No text, no such header.
         """
         # A piece at a time: asked for the most at once, Python takes that much memory before it reads.
-        content = b"".join(takewhile(len, (stream.read(1 << 20) for _ in range(LARGEST_FILE // (1 << 20) + 2))))
+        content = b"".join(stream.read(1 << 20) for _ in range(LARGEST_FILE // (1 << 20) + 2))
         if len(content) > LARGEST_FILE:
             raise Wrong(0, f"has more than {LARGEST_FILE / 1e6:g} MB; split it")
         self._content, self._encoding = content, _encoding(content)
