@@ -213,7 +213,13 @@ EVEN = ("--constant", "400 kW")
         (("flat-electricity", *EVEN, "--month", "13"), "--month: 13 is not a month; write 1 to 12"),
         (("flat-electricity", *EVEN, "--power-factor", "1.2"), "--power-factor: 1.2 must be above 0"),
         (("flat-electricity", *EVEN, "--column", "kW"), "--column says how a file of readings is read"),
-        (("hours-use-electricity", *EVEN), "charge 'demand' (Demand charge) needs the power factor"),
+        (
+            ("hours-use-electricity", *EVEN),
+            "hours-use-electricity: charge 'demand' (Demand charge) needs the power factor or reactive energy, which this load "
+            "does not have; give --power-factor",
+        ),
+        (("flat-electricity", "--peak", "9 kW"), "(Energy charge) needs the energy, which this load does not have; give --energy"),
+        (("block-gas", "--energy", "9 MMBtu"), "which this load does not have; give --daily-peak"),
         (("flat-electricity", "--load", "none.csv"), "none.csv: there is no such file"),
         (("flat-electricity", "--load", "."), ".: is a folder or a device; give a file"),
     ],

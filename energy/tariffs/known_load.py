@@ -337,10 +337,12 @@ def _whole_months(series: Series, year: int, month: int | None, cautions: list[s
                     *(p for p in wanted if p not in empty),
                     Problem(f"{empty[0].key} to {empty[-1].key}", message),
                 ]
+            clock = f"; months are those of the clock of {series.zone}"
+            wanted = [Problem(p.key, p.message + clock * ("lacks" in p.message)) for p in wanted]
             raise CaseError(wanted, file=series.source or None) from None
         cautions.append(
-            f"Readings of {len(missing)} other months are missing or have gaps; they count as no load, "
-            "so a ratchet finds no peak in them."
+            f"Readings of {len(missing)} other month{'s' * (len(missing) > 1)} are missing or have gaps, which counts as no "
+            "load: a ratchet finds no peak there."
         )
         return np.array([name not in missing for name in names], dtype=float)
     return np.ones(12)
