@@ -265,6 +265,14 @@ def test_what_is_wrong_in_an_industrial_tariff_is_said_with_its_place(read, old,
     assert any(line.startswith(said) for line in lines_of(error)), str(error.value)
 
 
+def test_charges_that_are_all_wrong_are_not_said_to_be_missing(read):
+    with pytest.raises(CaseError) as error:
+        read(GOOD.replace('type = "', 'type = "un'))
+    said = lines_of(error)
+    assert all(" is not a type of charge" in line for line in said)
+    assert len(said) == GOOD.count("[[charges]]")
+
+
 def test_periods_that_change_within_a_demand_window_are_refused(read):
     moved = INDUSTRIAL.replace("08:00", "08:15")
     with pytest.raises(CaseError, match="demand_window: the calendar's periods change within a window of 30 min"):
