@@ -22,7 +22,7 @@ class SwapCard:
     def __init__(self, state: SwapState, ask: Callable[[], None]) -> None:
         self.state = state
         self._option = w.Dropdown(description="Swap the present dryers to", options=state.options())
-        self.button = w.Button(description="Work out the swap")
+        self.button = w.Button(description="Work out the swap", layout={"align_self": "flex-start"})
         self._said, self._lines, self._others = w.HTML(), w.HTML(), w.HTML()
         self._said.add_class("live")
         self.box = card(
@@ -119,9 +119,6 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
         "overhauls out.",
         *(text for text in found if isinstance(text, str)),
     ]
-    verdict = made.option.verdict.overall
-    if verdict == "fail":
-        told.insert(0, f"{made.option.name} fails to dry the resin: see Compare.")
     return "<h3>The same swap on other tariffs</h3>" + table("The swap by tariff", head, "".join(rows)) + notes(told)
 
 

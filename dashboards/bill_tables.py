@@ -93,7 +93,7 @@ def reconciled(rows: Sequence[Compared], total: float, printed_total: float | No
     """Last month's bill line by line beside the printed one."""
     body = "".join(
         f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
-        f"<td>{escape(printed(quantity_text(row)))}</td><td>{escape(printed(rate_text(row, currency)))}</td>"
+        f"<td>{escape(printed(quantity_text(row)))}<div class='hint'>at {escape(printed(rate_text(row, currency)))}</div></td>"
         f"<td>{money(row.computed)}</td><td>{'–' if row.printed is None else money(row.printed)}</td>"
         f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{_why(row)}"
         f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
@@ -101,14 +101,13 @@ def reconciled(rows: Sequence[Compared], total: float, printed_total: float | No
     )
     whole = Compared(line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total)
     foot = (
-        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td></td><td>{money(total)}</td>'
+        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td>{money(total)}</td>'
         f"<td>{'–' if printed_total is None else money(printed_total)}</td>"
         f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'></td></tr>"
     )
     head = (
         ("Line", ""),
-        ("Quantity", ""),
-        ("Rate", ""),
+        ("Quantity<br>at rate", ""),
         (f"Computed<br>{escape(currency)}", ""),
         (f"Printed<br>{escape(currency)}", ""),
         ("Difference", ""),

@@ -28,6 +28,10 @@ def sentences(made: Swap) -> list[str]:
     if abs(fall - first) > 1.0:
         text += f"; in the first year by {money(first)} only, since a ratchet still bills the old peaks"
     found = [f"{text}.", average_price_words(saving)]
+    if made.option.verdict.overall == "fail":
+        found.insert(
+            0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
+        )
     share = float(saving.demand_realised())
     if math.isfinite(share):
         found.append(

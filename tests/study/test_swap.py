@@ -71,6 +71,7 @@ def test_the_same_swap_pays_back_differently_on_every_demo_tariff():
     gas = [one for one in on_demo_tariffs(of(HOT), HOT) if one.tariff.commodity == "gas"]
     assert [one.tariff.name for one in gas] == [load_tariff(n).name for n in ("block-gas", "flat-gas")]
     assert all(one.saving.steady < 0.0 for one in gas)  # gas is bought that was not bought before
+    assert sentences(gas[0])[0].startswith(f"{HOT} fails to dry the resin")
     assert "there is no average price" in " ".join(sentences(gas[0]))
 
 

@@ -224,7 +224,7 @@ class Series:
 
     def _zone(self) -> str:
         if self.zone is None:
-            raise self._wrong("the local clock is not known; give the time zone, such as zone='America/Chicago'")
+            raise self._wrong("the local clock is not known; say zone='America/Chicago' or the zone of your clock")
         return self.zone
 
     def _wrong(self, message: str, key: str = "") -> CaseError:
