@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import tempfile
 from calendar import month_name
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -14,9 +13,9 @@ import numpy as np
 import traitlets
 
 from dashboards.swap_state import BROKEN, SwapState
-from energy.errors import CaseError, EnergyError, UnitError
+from dashboards.uploaded import from_file, told
+from energy.errors import EnergyError, UnitError
 from energy.reports.bill import Compared, cautions, compare_lines
-from energy.reports.bill_input import flagged
 from energy.study.case import Case, load_case
 from energy.study.meter import plant_load
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
@@ -27,19 +26,6 @@ from energy.units import from_unit, parse, to_unit
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
 _START = {"electricity": "100", "gas": "50", "cooling": "50", "water": "0.2"}
-_OPTIONS = {
-    "value": "under Column of figures: ",
-    "zone": "under Time zone of the stamps: ",
-    "unit": "under Unit of the figures: ",
-}
-"""Where the options of a reader of files are typed in on the page."""
-_ON_COMMAND_LINE = {
-    "time": "--time-column",
-    "stamp": "--stamp",
-    "step": "--step",
-    "day_first": "--day-first",
-    "decimal": "--decimal",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +131,9 @@ class State(traitlets.HasTraits):
         if not name.lower().endswith((".toml", ".json")):
             return f"{name} is neither a tariff file (.toml) nor a rate record (.json)."
         try:
-            tariff, ignored = _from_file(name, data, read)
+            tariff, ignored = from_file(name, data, read)
         except EnergyError as error:
-            return _told(error, name)
+            return told(error, name)
         commodity = self.tariff.commodity
         self._offer("upload", tariff, f"uploaded: {tariff.name}")
         self.ignored = ignored
@@ -418,33 +404,14 @@ class State(traitlets.HasTraits):
         name, data = self.readings or ("", b"")
         options = {key: text for key in ("column", "unit", "zone") if (text := self.texts.get(f"read {key}", ""))}
         try:
-            found = _from_file(
+            found = from_file(
                 name, data, lambda path: read_load(path, self.tariff, self.year, power_factor=factor, **options)
             )
         except EnergyError as error:
-            self.problems["readings"] = _told(error, name)
+            self.problems["readings"] = told(error, name)
             return None
         self.reading_notes = found.cautions
         return found.load
-
-
-def _from_file(name: str, data: bytes, read: Callable[[Path], T]) -> T:
-    """What a reader of files makes of bytes: they are written to a folder of their own, which goes at once."""
-    with tempfile.TemporaryDirectory() as folder:
-        ending = Path(name).suffix.lower()
-        path = Path(folder) / f"file{ending if ending.isascii() and len(ending) < 8 else ''}"
-        path.write_bytes(data)
-        return read(path)
-
-
-def _told(error: EnergyError, name: str) -> str:
-    """What is wrong with an uploaded file, a line each, by its own name."""
-    if not isinstance(error, CaseError):
-        return f"{name}: {error}"
-    names = _OPTIONS | {key: f"(on the command line) {flag}" for key, flag in _ON_COMMAND_LINE.items()}
-    said = [f"{p.key}: {p.message}" if p.key else p.message for p in error.problems[:5]]
-    more = [f"and {len(error.problems) - 5} more"] if len(error.problems) > 5 else []
-    return "\n".join(f"{name}: {flagged(line, names)}" for line in [*said, *more])
 
 
 def _with_unit(text: str, unit: str) -> str:
