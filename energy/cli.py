@@ -146,12 +146,11 @@ def _new(arguments: argparse.Namespace) -> int:
 
 def _bill(arguments: argparse.Namespace) -> int:
     from energy.reports.bill import cautions, to_json, to_text
-    from energy.reports.bill_input import about_load, load_of, tariff_of
-    from energy.tariffs import bill
+    from energy.reports.bill_input import about_load, bill_of, load_of, tariff_of
 
     tariff, notes = tariff_of(arguments)
     metered = load_of(arguments, tariff)
-    made = bill(tariff, metered.load, "steady", rounded=True)
+    made = bill_of(arguments, tariff, metered.load)
     if arguments.month is not None:
         made = made.of_month(arguments.month)
     notes = [*notes, *metered.cautions, *cautions(tariff, metered.load)]

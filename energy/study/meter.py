@@ -78,6 +78,10 @@ def _on_readings(
     peaks of the plant in proportion to the share that coincides.
     """
     calendar = tariff.price_calendar
+    try:
+        readings, _ = tariffs.fitted(readings, tariff)
+    except EnergyError as error:
+        raise BillError("plant_load.file", str(error)) from error
     clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
     step = int(readings.end[0] - readings.start[0])
     rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
@@ -201,6 +205,44 @@ def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, A
     return found
 
 
+def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) -> tuple[Load, tuple[str, ...]]:
+    """The plant's own load as the case has it, present dryers included, and what must be known of it.
+
+    Parameters
+    ----------
+    case : Case
+        With a [plant_load].
+    tariff : Tariff
+        Of electricity.
+    power_factor : float, optional
+        In place of the case's. [-]
+
+    Raises
+    ------
+    BillError
+        The case has none, or readings that this tariff cannot bill.
+    """
+    fields: dict[str, Any] = {}
+    if power_factor is not None:
+        fields["power_factor"] = np.full(12, power_factor)
+    if case.readings is not None:
+        try:
+            readings, remarks = tariffs.fitted(case.readings, tariff)
+            step = float(readings.length[0])
+            load = tariffs.load_from_series(readings.start, readings.power, tariff, step=step, **fields)
+        except EnergyError as error:
+            raise BillError("plant_load.file", str(error)) from error
+        return load, remarks
+    if case.plant_months is None:
+        raise BillError("plant_load", "the case has none")
+    by_clock = _needs_clock(tariff)
+    load = _load(case, tariff, _plant(case, tariff, {"cell_energy": np.zeros(12)} if by_clock else {}))
+    said = (
+        "The plant is known by month: energy is spread over the hours of the clock, the peak may fall into any period."
+    )
+    return replace(load, **fields), (said,) if by_clock else ()
+
+
 def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
     """The year's bill, the years before alike.
 
@@ -242,17 +284,7 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
     found = []
     saving = saved.get("electricity")
     if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
-        error = 100.0 * float(saving.average_error)
-        found.append(
-            _note(
-                "average price",
-                error,
-                f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
-                f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
-                f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}: the average "
-                f"is {abs(error):.0f} % too {'high' if error > 0 else 'low'}.",
-            )
-        )
+        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
     if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
         found.append(
             _note(
@@ -263,6 +295,8 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.readings is not None:
+        found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
     if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
         found.append(
             _note(
@@ -273,6 +307,23 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def average_price_words(saving: Saving) -> str:
+    """What the average price of the bill would have said of a saving, beside what the bill says."""
+    error = 100.0 * float(saving.average_error)
+    if not np.isfinite(saving.average_estimate):
+        return f"Nothing was used before: there is no average price; the bill rises by {_money(-saving.steady, saving.currency)}."
+    text = (
+        f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
+    )
+    if not np.isfinite(error):
+        return f"{text}."
+    if not bool(saving.average_misleads):
+        return f"{text}: the average is within 10 % here."
+    return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
 
 
 def _depends_on_plant(tariff: Tariff) -> list[str]:
