@@ -9,13 +9,13 @@ from typing import Any
 
 import ipywidgets as w
 import numpy as np
-from IPython.display import display
 
 from dashboards import bill_charts, bill_tables
 from dashboards.bill_state import State
 from dashboards.fields import Field, card, printed
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.upload import LIMIT, Upload
 from energy.units import to_unit
@@ -265,4 +265,4 @@ class View:
 
 def app() -> None:
     """Show the view, with the tariffs of the case that the launcher was given or of the demo case."""
-    display(View(State(os.environ.get(CASE_VARIABLE) or None)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None)).page)

@@ -11,13 +11,13 @@ from typing import Any
 
 import ipywidgets as w
 import traitlets
-from IPython.display import display
 
 from dashboards import charts, tables
-from dashboards.download import Download
+from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.state import State
 from energy.plant.climate import sample_names
@@ -25,7 +25,6 @@ from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
 from energy.study.compare import Comparison
 from energy.study.references import drying_temperature
-from energy.tariffs import demo_tariffs, load_tariff
 from energy.units import show
 
 TYPICAL = "Typical values: follow the resin producer's drying sheet."
@@ -53,7 +52,6 @@ class View:
     def __init__(self, state: State) -> None:
         self.state = state
         self._filling = False
-        self._present = state.comparison.baseline.name
         self._head = w.HTML()
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._hopper = w.Dropdown(description="Hopper", options=self._hoppers())
@@ -74,6 +72,7 @@ class View:
         self._climate_field = Field(self._climate, SAMPLES)
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
+        self._capital_of: list[str] = []
         self._answer, self._table, self._other, self._problems = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
@@ -82,10 +81,8 @@ class View:
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
-        self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
-        self._reset = w.Button(description="Back to the case as opened")
+        self._bar = CaseBar(state)
         self._capital.add_class("fields")
-        self._build_capital()
         self.page = self._layout()
         self._watch()
         self.refresh()
@@ -238,6 +235,10 @@ class View:
             for key, path, kind, label, value in rows
         }
 
+    @property
+    def _present(self) -> str:
+        return self.state.comparison.baseline.name
+
     def _built_for_path(self) -> str:
         """Of the present machine at the chosen hopper."""
         option, hopper = self.state.comparison.baseline.option, self.state.chosen_hopper
@@ -246,19 +247,19 @@ class View:
         return f"{place}.built_for" if own is None else f"{place}.machines[{own + 1}].built_for"
 
     def _make_prices(self) -> dict[str, Price]:
-        known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
-        for name in demo_tariffs():
-            tariff = load_tariff(name)
-            if tariff.commodity in known and tariff.currency == self.state.case.currency:
-                known[tariff.commodity].append(name)
         labels = {
             "electricity": "Electricity",
             "gas": "Gas (higher heating value)",
             "cooling": "Cooling water, per heat",
         }
-        return {commodity: Price(self.state, commodity, labels[commodity], known[commodity]) for commodity in known}
+        return {commodity: Price(self.state, commodity, label) for commodity, label in labels.items()}
 
     def _build_capital(self) -> None:
+        """A field for the capital of each option; made anew when there are others."""
+        names = [o.name for o in self.state.case.model.options]
+        if names == self._capital_of:
+            return
+        self._capital_of = names
         self._capital_fields = [
             Number(
                 self.state,
@@ -304,13 +305,10 @@ class View:
                 "<p class='hint'>Shifts, further hoppers and levels of throughput, maintenance, replacements, years, escalation and the inputs "
                 "of each dryer are set in the case file: download it, edit it, and open it with dryer-energy dashboard FILE.</p>"
             ),
-            self._reset,
         )
         panel.add_class("panel")
-        buttons = w.HBox([self._save])
-        buttons.add_class("buttons")
         self._results = [
-            card(self._problems, self._answer, self._other, buttons),
+            card(self._problems, self._answer, self._other, self._bar.box),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
@@ -368,7 +366,6 @@ class View:
         self._hopper.observe(self._choose_hopper, "value")
         self._checked.observe(self._choose_hopper, "value")
         self._load_slider.observe(self._choose_load, "value")
-        self._reset.on_click(lambda _: self._open_again())
         state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
         state.observe(lambda _: self._show_curves(), "curves")
         state.observe(lambda _: self._show_option(), "chosen")
@@ -397,9 +394,6 @@ class View:
     def _choose_option(self, change: dict[str, Any]) -> None:
         if not self._filling and change["new"] is not None:
             self.state.chosen = change["new"]
-
-    def _open_again(self) -> None:
-        self.state.open(os.environ.get(CASE_VARIABLE) or None)
 
     # --- showing
 
@@ -443,6 +437,7 @@ class View:
             self._numbers[key].box.layout.display = "none" if climate else None
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
+        self._build_capital()
         self._filling = False
         for field in (*self._quantities(), *self._prices.values()):
             field.refresh()
@@ -456,7 +451,6 @@ class View:
         self._show_problems()
         for box in self._results:
             (box.add_class if state.stale else box.remove_class)("stale")
-        self._save.disabled = state.stale
         if state.stale:
             return
         headline, *rest = sentences(comparison)
@@ -501,7 +495,6 @@ class View:
     def _show_working(self, change: dict[str, Any]) -> None:
         """The old answer is greyed while a new one is worked out."""
         (self._right.add_class if change["new"] else self._right.remove_class)("working")
-        self._save.disabled = bool(change["new"]) or self.state.stale
 
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
@@ -556,7 +549,7 @@ class View:
 
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
-    display(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
 
 
 def after_the_answer(work: Callable[[], None]) -> None:

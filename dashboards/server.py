@@ -151,6 +151,9 @@ def configuration(*, ip: str, port: int) -> Config:
     page.file_allowlist = [r"(?!)"]  # matches nothing: no file of the notebook's folder is served
     page.preheat_kernel = True
     page.default_pool_size = 1
+    # Messages of the widgets may still be on their way when the cell ends: on a busy machine for longer than the 4 s after
+    # which the page would be shown without them, and stay empty.
+    config.VoilaExecutor.iopub_timeout = 120
     kernels = config.MappingKernelManager
     kernels.kernel_manager_class = f"{__name__}.Kernel"
     kernels.cull_idle_timeout = 3600

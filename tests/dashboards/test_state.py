@@ -111,7 +111,7 @@ def test_a_program_error_is_told_in_words(state, monkeypatch):
     def broken(_):
         raise ZeroDivisionError
 
-    monkeypatch.setattr("dashboards.state.compare", broken)
+    monkeypatch.setattr("dashboards.case_state.compare", broken)
     state.set({"hoppers[1].throughput": "91 kg/h"})
     assert state.problems[0].message.startswith("This could not be computed")
     assert state.stale
