@@ -13,7 +13,7 @@ from threading import Thread
 
 HERE = Path(__file__).resolve().parent
 NOTEBOOK = HERE / "compare.ipynb"
-OTHERS = (HERE / "bill.ipynb",)
+OTHERS = (HERE / "bill.ipynb", HERE / "walkthrough.ipynb")
 """Served beside it, by their names."""
 CASE_VARIABLE = "DRYER_ENERGY_CASE"
 """Environment variable that hands the case file's path to the notebook; unset means the demo case."""

@@ -74,7 +74,7 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
 
 def power_row(term: Term) -> tuple[str, str, str]:
     """Name, power with its uncertainty, and what it rests on."""
-    kilowatts = f"{term.value / 1e3:,.2f} ± {COVERAGE * term.uncertainty / 1e3:,.2f} kW"
+    kilowatts = f"{round(term.value / 1e3, 2) + 0.0:,.2f} ± {COVERAGE * term.uncertainty / 1e3:,.2f} kW"
     return "All together" if term.name == "power" else label(term.name), kilowatts, ORIGINS[term.origin]
 
 

@@ -83,7 +83,7 @@ class Readings(BaseModel):
     ] = None
     regeneration_cycle: Annotated[
         float | None,
-        Quantity("time", label="Time from one bed change to the next, or of one turn", shown="h"),
+        Quantity("time", label="Bed change to bed change, or one turn", shown="h"),
         Field(ge=60, le=30 * 86400),
     ] = None
     regeneration_control: Literal["timer", "dew point"] | None = None

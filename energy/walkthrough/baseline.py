@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +17,6 @@ from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import show
 from energy.walkthrough.balance import Balance
-
-EXAMPLES = {"demo": "demo-readings"}
-"""Readings that come with the package, by the example case they are of."""
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -44,7 +40,7 @@ def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readin
 
 
 def read_readings(path: str | Path) -> dict[str, Any]:
-    """A file of readings, or the example's by the name of its case, as a table as it was written.
+    """A file of readings as a table as it was written.
 
     Raises
     ------
@@ -52,9 +48,6 @@ def read_readings(path: str | Path) -> dict[str, Any]:
         Unreadable, or not TOML.
     """
     target = Path(path)
-    if str(path) in EXAMPLES and not target.exists():
-        name = f"data/examples/{EXAMPLES[str(path)]}.toml"
-        return read_document(resources.files("energy").joinpath(name).read_text(encoding="utf-8"), str(path))
     try:
         with target.open("rb") as file:
             content = file.read(MAX_BYTES + 1)

@@ -14,7 +14,7 @@ from energy.sources import load
 from energy.study.case import load_case
 from energy.study.readings import QUANTITIES
 from energy.walkthrough.balance import balance
-from energy.walkthrough.baseline import as_baseline, overrides, read_readings, readings_from, readings_of, with_readings
+from energy.walkthrough.baseline import as_baseline, overrides, readings_from, readings_of, with_readings
 
 GOOD = {"hopper": HOPPER, "process_temperature": {"value": "248 degF", "accuracy": "2 degF", "note": "at the lid"}}
 
@@ -104,25 +104,26 @@ def test_of_several_hoppers_only_the_one_read_changes():
 
 
 def test_the_example_is_valid_and_invented():
-    readings = readings_from(read_readings("demo"))
+    readings = readings_of(load_case("demo"), "Machine 1")
     assert "Invented" in readings.note
     assert balance(load_case("demo"), readings).agrees
 
 
 def test_command(capsys, tmp_path):
-    assert main(["walkthrough", "demo", "--readings", "demo"]) == 0
+    assert main(["walkthrough", "demo"]) == 0
     text = capsys.readouterr().out
     for part in ("Wh/kg, about", "Where the power goes", "Findings", "Worth reading next", "Cautions"):
         assert part in text
-    saved = tmp_path / "mine.toml"
-    assert main(["walkthrough", "demo", "--readings", "demo", "--json", "--save", str(saved)]) == 0
+    own, saved = tmp_path / "readings.toml", tmp_path / "mine.toml"
+    own.write_text('hopper = "Machine 2"\nreturn_temperature = "46 degC"\npower = "3 kW"\n', encoding="utf-8")
+    assert main(["walkthrough", "demo", "--readings", str(own), "--json", "--save", str(saved)]) == 0
     made = json.loads(capsys.readouterr().out)
     assert made["expanded_uncertainty_Wh_per_kg"] > 0.0
     assert sorted((f["money_per_year"] for f in made["findings"]), reverse=True) == [
         f["money_per_year"] for f in made["findings"]
     ]
     # The case keeps them.
-    assert main(["walkthrough", str(saved), "--json"]) == 0
+    assert main(["walkthrough", str(saved), "--hopper", "Machine 2", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["specific_energy_Wh_per_kg"] == made["specific_energy_Wh_per_kg"]
     assert main(["walkthrough", "demo", "--units", "us"]) == 0
     assert "Wh/lb" in capsys.readouterr().out
