@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from html import escape
 
@@ -63,7 +64,7 @@ def _finding(cause: Cause, currency: str) -> str:
     worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else "costs dryness, not energy"
     return (
         f'<li><p class="finding"><b>{escape(cause.name)}</b><span>{escape(worth)}</span></p>'
-        f'<p>{escape(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
+        f'<p>{_minus(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
     )
 
 
@@ -92,12 +93,12 @@ def power(made: Walkthrough) -> str:
         wide = max(0.0, 100.0 * term.value / most)
         name, figure, origin = report.power_row(term)
         rows.append(
-            f'<tr><th scope="row">{escape(name)}<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th>'
-            f'<td>{escape(figure)}</td><td class="text">{escape(origin)}</td></tr>'
+            f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span>'
+            f'<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th><td>{_minus(figure)}</td></tr>'
         )
     name, figure, origin = report.power_row(told.power)
-    foot = f'<tfoot><tr><th scope="row">{name}</th><td>{figure}</td><td class="text">{origin}</td></tr></tfoot>'
-    return _table("Power", ("Power to", "Power", "Rests on"), "".join(rows), foot)
+    foot = f'<tfoot><tr><th scope="row">{name} <span class="hint">{origin}</span></th><td>{figure}</td></tr></tfoot>'
+    return _table("Power", ("Power to", "Power"), "".join(rows), foot)
 
 
 def heat(terms: Sequence[Term]) -> str:
@@ -134,14 +135,11 @@ def missing(made: Walkthrough) -> str:
 
 def _minus(figure: str) -> str:
     """A figure with a true minus sign."""
-    return escape(figure.replace("-", "−"))
+    return escape(re.sub(r"-(?=\d)", "−", figure))
 
 
 def _table(label: str, heads: Sequence[str], rows: str, foot: str = "") -> str:
-    cells = "".join(
-        f'<th scope="col"{" class=text" if head == "Rests on" else ""}>{head}</th>' if head else "<td></td>"
-        for head in heads
-    )
+    cells = "".join(f'<th scope="col">{head}</th>' if head else "<td></td>" for head in heads)
     return (
         f'<div class="scroll" tabindex="0" role="region" aria-label="{label}"><table class="t"><thead><tr>{cells}</tr></thead>'
         f"<tbody>{rows}</tbody>{foot}</table></div>"
