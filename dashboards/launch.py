@@ -23,6 +23,11 @@ VIEWS = (
         "bill",
         "For whoever pays it: a tariff drawn, last month's bill laid beside the printed one, a year's bill line by line.",
     ),
+    (
+        "Walkthrough",
+        "walkthrough",
+        "In front of a dryer: from the few readings at hand what a kilogram takes, what is wrong, and what to read next.",
+    ),
 )
 """Every view: its name, its notebook's name and address, and what it is for."""
 CASE_VARIABLE = "DRYER_ENERGY_CASE"

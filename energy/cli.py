@@ -88,6 +88,17 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--currency", default="USD", help="of a rate record, which does not say it (USD)")
     sub.add_argument("--record", type=int, default=1, metavar="N", help="which record of a file of several (1)")
 
+    sub = command("walkthrough", _walkthrough, "one dryer from a few readings: balance, findings, what to read next")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument(
+        "--readings", metavar="FILE", help="readings (TOML), or demo; those kept in the case when left out"
+    )
+    sub.add_argument("--hopper", metavar="NAME", help="which hopper's dryer; the first when left out")
+    sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+    sub.add_argument("--save", metavar="FILE", help="write the case with the readings kept as its baseline's")
+    sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
     command("types", _types, "list the dryer types with their typical inputs and sources")
 
     sub = command("resins", _resins, "list the resins, or the sheet of one with its sources")
@@ -155,6 +166,30 @@ def _bill(arguments: argparse.Namespace) -> int:
         made = made.of_month(arguments.month)
     notes = [*notes, *metered.cautions, *cautions(tariff, metered.load)]
     print(to_json(made, notes) if arguments.json else to_text(made, about_load(arguments), notes))
+    return 0
+
+
+def _walkthrough(arguments: argparse.Namespace) -> int:
+    from energy.reports.walkthrough import to_json, to_text
+    from energy.study.case import load_case
+    from energy.walkthrough import baseline
+    from energy.walkthrough.walk import walk
+
+    case = load_case(arguments.case)
+    hopper = arguments.hopper or next((r.hopper for r in case.model.readings), case.model.hoppers[0].name)
+    readings = baseline.readings_of(case, hopper)
+    if arguments.readings is not None:
+        written = baseline.read_readings(arguments.readings)
+        if arguments.hopper is not None:
+            written = {**written, "hopper": hopper}
+        readings = baseline.readings_from(written, arguments.readings)
+        if arguments.save is not None:
+            case = baseline.with_readings(case, written)
+    made = walk(case, readings)
+    print(to_json(made) if arguments.json else to_text(made, arguments.units or case.model.case.units))
+    if arguments.save is not None:
+        case.save(arguments.save, overwrite=arguments.force)
+        print(f"{arguments.save} written", file=sys.stderr)
     return 0
 
 

@@ -23,7 +23,9 @@ def tables(document: Any, path: str = "") -> Iterator[Problem]:
     """Quantities written as tables: only the known keys, a known basis, low <= value <= high."""
     if isinstance(document, Mapping):
         if "value" in document and path.count("."):
-            allowed = ("value", "low", "high", "basis", "note")
+            allowed: tuple[str, ...] = ("value", "low", "high", "basis", "note")
+            if path.startswith("readings["):
+                allowed = ("value", "accuracy", "basis", "note")
             for key in document:
                 if key not in allowed:
                     yield Problem(
@@ -59,6 +61,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         )
         yield Problem("calendar", f"{said}; one of them is needed")
     yield from _hoppers(model)
+    yield from _readings(model)
     if hours is not None and hours > days * 86400.0:
         yield Problem(
             "calendar.production_hours",
@@ -132,6 +135,21 @@ def _hoppers(model: CaseFile) -> Iterator[Problem]:
                 f"{place}.campaigns",
                 f"is missing; the hopper runs {100 * hopper.running:.3g} % of the time: how often a year does it start?",
             )
+
+
+def _readings(model: CaseFile) -> Iterator[Problem]:
+    """Readings are of a hopper that there is, once."""
+    names = [hopper.name for hopper in model.hoppers]
+    seen = set()
+    for i, readings in enumerate(model.readings):
+        if readings.hopper not in names:
+            yield Problem(
+                f"readings[{i + 1}].hopper",
+                f"there is no hopper '{readings.hopper}'{nearest(readings.hopper, names)}; known: {', '.join(names)}",
+            )
+        elif readings.hopper in seen:
+            yield Problem(f"readings[{i + 1}].hopper", f"'{readings.hopper}' has readings already")
+        seen.add(readings.hopper)
 
 
 def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:

@@ -11,6 +11,7 @@ from energy.dryers import base
 from energy.equipment.building import Building
 from energy.equipment.cooler import CoolingPlant
 from energy.sources import load
+from energy.study.readings import Readings
 from energy.units import SI, Quantity
 
 Basis = Literal["measured", "nameplate", "quoted", "read", "common practice", "assumption"]
@@ -469,3 +470,5 @@ class CaseFile(Section):
     """The hall around the dryers; None: what heat does to it is not counted."""
     finance: Finance
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)
+    readings: tuple[Readings, ...] = Field(default=(), max_length=40)
+    """What was read at the baseline's dryers."""

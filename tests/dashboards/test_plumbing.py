@@ -251,8 +251,9 @@ def test_page_links_to_no_other_host(first_page):
     assert not [link for link in links if re.match(r"(\w+:)?//", link)]
 
 
-def test_every_view_is_linked_and_closed_alike(server, first_page):
-    response, body = get(server, "/bill")
+@pytest.mark.parametrize("view", ["bill", "walkthrough"])
+def test_every_view_is_linked_and_closed_alike(server, first_page, view):
+    response, body = get(server, f"/{view}")
     page = body.decode()
     assert response.status == 200
     assert response.headers["Content-Security-Policy"] == first_page[0].headers["Content-Security-Policy"]
