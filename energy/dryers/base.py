@@ -146,7 +146,7 @@ class Operation:
 
     def at(self, state: int) -> Operation:
         """The operation in one operating state, of those on the second last axis."""
-        return _at(self, state)
+        return at_state(self, state)
 
     def power(self, carrier: str) -> Array:
         """Mean power of one carrier. [W]"""
@@ -161,16 +161,18 @@ class Operation:
         return _total(self.heat_in.values(), self.air_flow) - _total(self.heat_out.values(), self.air_flow)
 
 
-def _at(given: Any, state: int) -> Any:
+def at_state(given: Any, state: int) -> Any:
     """Records, tuples and tables of arrays at one place of the second last axis; arrays without that axis as they are."""
     if isinstance(given, np.ndarray):
         return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
     if isinstance(given, Mapping):
-        return {key: _at(value, state) for key, value in given.items()}
+        return {key: at_state(value, state) for key, value in given.items()}
     if isinstance(given, tuple):
-        return tuple(_at(value, state) for value in given)
+        return tuple(at_state(value, state) for value in given)
     if is_dataclass(given) and not isinstance(given, type):
-        return replace(given, **{f.name: _at(getattr(given, f.name), state) for f in fields(given)})
+        return replace(given, **{f.name: at_state(getattr(given, f.name), state) for f in fields(given)})
+    if isinstance(given, BaseModel):
+        return given.model_copy(update={k: at_state(v, state) for k, v in given if isinstance(v, np.ndarray)})
     return given
 
 
@@ -341,7 +343,7 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
         Standby below hall temperature.
     """
     if inputs.standby_temperature is None:
-        return np.asarray(duty.drying_temperature + 0.0 * duty.throughput)
+        return np.asarray(duty.drying_temperature)
     idle = np.asarray(duty.throughput) == 0.0
     if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
         raise ModelError(

@@ -218,6 +218,7 @@ DRIEST = 183.15  # K
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
+CLOSED = 1e-10  # of the humidity, between two passes
 
 
 def run(inputs: Inputs, duty: Duty) -> Operation:
@@ -281,7 +282,7 @@ def run_circuit(
     dry = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry
     if inputs.dew_point_set_point is not None:
-        held = moist.humidity_ratio(np.asarray(float(inputs.dew_point_set_point)), pressure) + 0.0 * dry
+        held = moist.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
     supply = np.maximum(dry, held)
     for _ in range(PASSES):
         states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
@@ -352,6 +353,8 @@ def run_circuit(
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         dry = delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
         used, supply = supply, np.maximum(dry, held)
+        if np.all(np.abs(supply - used) <= CLOSED * used):
+            break
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
@@ -405,7 +408,7 @@ def run_circuit(
     peak = dict(mean)
     peak["regeneration", regen_carrier] = regen_on
     # One bed may be cooled while the next is heated: then both count.
-    steps = max(1.0, inputs.heating_share + inputs.cooling_share)
+    steps = np.maximum(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
     starts = [base.startup_heater(inputs, n.duty, n.built, used) for n in lines]
     return Operation(

@@ -129,8 +129,8 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
     maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
     by_use["maintenance"] = maintenance
-    if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
-        cost = year.free_air.sum(-1) * air.maintenance
+    if air is not None and np.any(np.asarray(air.maintenance) > 0) and np.any(year.free_air > 0):
+        cost = year.free_air.sum(-1) * np.squeeze(air.maintenance)
         by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost
         maintenance = maintenance + cost
     annual["maintenance"] = maintenance
@@ -162,7 +162,7 @@ def replacements(option: Option, years: int) -> dict[int, float]:
     spent: dict[int, float] = {}
     for entry in option.replacements:
         for year in range(entry.every, years, entry.every):
-            spent[year] = spent.get(year, 0.0) + float(entry.amount)
+            spent[year] = spent.get(year, 0.0) + entry.amount
     return spent
 
 

@@ -74,7 +74,7 @@ def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
     return Load(**fields)
 
 
-def _needs_clock(tariff: Tariff) -> bool:
+def needs_clock(tariff: Tariff) -> bool:
     """Does a tariff ask when in the month a load occurs?"""
     daily = any(charge.type == "capacity" for charge in tariff.charges)
     return daily or len(tariff.price_calendar.cells) > 1
@@ -85,7 +85,7 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     empty = 0.0 * year.resin
     # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
     share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
-    if not _needs_clock(tariff):
+    if not needs_clock(tariff):
         energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
         peak = sum((v for k, v in year.peak.items() if k[1] in carriers), start=empty)
         return {"energy": np.asarray(energy), "peak": share * np.asarray(peak)}

@@ -442,7 +442,14 @@ class Option(Section):
     @property
     def capital_total(self) -> float:
         """[money]"""
-        return float(sum(line.amount * line.count for line in self.capital))
+        return sum((line.amount * line.count for line in self.capital), start=0.0)
+
+
+class Scenario(Section):
+    """[[scenarios]]: changes that belong together, by the path that error messages print."""
+
+    name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    changes: dict[str, Any] = Field(min_length=1, max_length=100)
 
 
 class CaseFile(Section):
@@ -462,3 +469,4 @@ class CaseFile(Section):
     """The hall around the dryers; None: what heat does to it is not counted."""
     finance: Finance
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)
+    scenarios: tuple[Scenario, ...] = Field(default=(), max_length=20)

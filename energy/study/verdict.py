@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.air import moist
 from energy.dryers.base import Array, Duty, Inputs, Operation, pellet_size
@@ -160,7 +161,7 @@ def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
 
 
 def remaining_moisture(
-    duty: Duty, operation: Operation, diffusivity: float, tanks: float, times: Array | None = None
+    duty: Duty, operation: Operation, diffusivity: Array | float, tanks: float, times: Array | None = None
 ) -> Array:
     """Mean moisture of the pellets leaving. [kg/kg dry]
 
@@ -263,6 +264,63 @@ def moisture_of(duty: Duty, operation: Operation, inputs: Inputs, target: float)
         diffusion_time=time,
         needed=needed,
         needed_surely=surely,
+    )
+
+
+def dries(duty: Duty, operation: Operation, inputs: Inputs, target: float) -> NDArray[np.bool_]:
+    """Does it dry with the values as they are, the diffusivity's too? What :func:`judge` would fail, or miss, is no.
+
+    Parameters
+    ----------
+    duty : Duty
+        At the highest level of production; arrays of shape (..., 12).
+    operation : Operation
+        Of that hopper.
+    inputs : Inputs
+    target : float
+        Moisture asked for. [kg/kg dry]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
+    resin, state = duty.resin, operation.hopper
+    asked, reached = np.asarray(duty.drying_temperature), np.asarray(state.resin_outlet_temperature)
+    shape = np.shape(reached + duty.throughput)[:-1]
+    good = np.broadcast_to(asked.max(-1) - reached.min(-1) <= MUCH_COLDER, shape)
+    good = good & (np.min(state.capacity_ratio, axis=-1) >= 1.0)
+    if resin.dew_point is not None and operation.air_dried:
+        stored = resin.data.get("dew_point")
+        bearable = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
+        good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable + METER)
+    if "swing" in operation.details:
+        good = good & (np.max(operation.details["swing"] / operation.details["equilibrium_swing"], axis=-1) <= 1.0)
+    floor = floor_moisture(duty, operation)
+    if floor is not None:
+        good = good & (np.max(floor, axis=-1) < target)
+    initial = np.max(duty.initial_moisture, axis=-1)
+    if not resin.hygroscopic:
+        enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
+        enough = enough <= np.min(residence_time(duty, operation), axis=-1)
+        return np.asarray(good & (enough | (initial <= target)))
+    if resin.diffusivity is None:
+        return np.asarray(good)
+    left = remaining_moisture(duty, operation, resin.diffusivity, tanks_of(inputs.hopper_flow))
+    return np.asarray(good & ((np.max(left, axis=-1) <= target) | (initial <= target)))
+
+
+def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:
+    """Time to evaporate the surface water at the wet bulb, with the least film coefficient a sphere can have, 2 k / d. [s]"""
+    resin, hot = duty.resin, np.asarray(duty.drying_temperature)
+    humidity = moist.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+    size = pellet_size(resin)
+    return diffusion.surface_drying_time(
+        initial,
+        size,
+        resin.density,
+        hot,
+        diffusion.wet_bulb_temperature(hot, humidity, duty.pressure),
+        2.0 * moist.thermal_conductivity(hot) / size,
     )
 
 
@@ -480,7 +538,7 @@ class _Checks:
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as heat reaches it: through the film around a pellet, and with the air at all."""
-        minutes = self._surface_minutes(initial)
+        minutes = float(np.max(surface_time(self.duty, self.operation, initial))) / 60.0
         enough = minutes * 60.0 <= self.moisture.residence
         within = "seconds" if minutes < 1.0 else f"{minutes:.2g} minutes"
         text = (
@@ -496,22 +554,6 @@ class _Checks:
         reached = self.moisture.target if enough else initial
         grade: Grade = "pass" if enough else "fail"
         return self._finding("surface moisture", reached, self.moisture.target, "moisture", "ppm", grade, text)
-
-    def _surface_minutes(self, initial: float) -> float:
-        """Time to evaporate the surface water at the wet bulb, with the least film coefficient a sphere can have, 2 k / d."""
-        duty, resin = self.duty, self.resin
-        hot = np.asarray(duty.drying_temperature)
-        humidity = moist.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
-        size = pellet_size(resin)
-        time = diffusion.surface_drying_time(
-            initial,
-            size,
-            resin.density,
-            hot,
-            diffusion.wet_bulb_temperature(hot, humidity, duty.pressure),
-            2.0 * moist.thermal_conductivity(hot) / size,
-        )
-        return float(np.max(time)) / 60.0
 
     def yellowing(self) -> Finding | None:
         """Does hot air discolour the resin?"""

@@ -85,9 +85,9 @@ def segments(hoppers: Sequence[Hopper]) -> list[Segment]:
 
 def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
     """Starts of a hopper in each month, and the mean time it has stood before them, shape (12,). [-], [s]"""
-    production = calendar.production.sum()
+    production = calendar.production.sum(-1, keepdims=True)
     by_calendar = np.asarray(calendar.starts * float(hopper.running))
-    if not hopper.campaigns or production == 0.0:
+    if not hopper.campaigns or np.all(production == 0.0):
         return by_calendar, np.asarray(calendar.mean_stop)
     changes = hopper.campaigns * calendar.production / production
     stood = (1.0 - float(hopper.running)) * production / hopper.campaigns
@@ -122,7 +122,7 @@ def _groups(
             labels.append(STANDBY)
             loads.append((0.0,) * len(on))
             seconds.append(calendar.standby * sum(part.share for part in group))
-        yield on, labels, np.array(loads), np.array(seconds)
+        yield on, labels, np.array(loads), np.stack(seconds, axis=-2)
 
 
 def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
@@ -141,7 +141,9 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
     stops = [starts_of(hopper, calendar) for hopper in machine.hoppers]
-    duties = tuple(replace(d, stop_time=stop) for d, (_, stop) in zip(machine.duties, stops, strict=True))
+    # Stops that differ between draws have no axis of states.
+    stood = [stop if stop.ndim == 1 else stop[..., None, :] for _, stop in stops]
+    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
     top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
@@ -210,7 +212,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     """
     if len(years) == 1:
         return years[0]
-    by_size = sorted(years, key=lambda year: -float(np.max(sum(year.peak.values()))))
+    sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
+    place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
+    counts = (place < (at_once or len(years)))[..., None] + 0.0
     states: dict[str, Array] = {}
     for year in years:
         for label, energy in year.states.items():
@@ -218,9 +222,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
             states[short] = states.get(short, 0.0) + energy
     return Year(
         energy=_added([year.energy for year in years]),
-        peak=_added([year.peak for year in by_size[:at_once]]),
+        peak=_added([_times(year.peak, at_once) for year, at_once in zip(years, counts, strict=True)]),
         energy_in=_added([year.energy_in for year in years]),
-        peak_in=_added([year.peak_in for year in by_size[:at_once]]),
+        peak_in=_added([_times(year.peak_in, at_once) for year, at_once in zip(years, counts, strict=True)]),
         heat_in=_added([year.heat_in for year in years]),
         heat_out=_added([year.heat_out for year in years]),
         states=states,
@@ -244,6 +248,10 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
         for key, value in table.items():
             added[key] = added.get(key, 0.0) + value
     return added
+
+
+def _times(table: Mapping[Key, Array], factor: Array) -> dict[Key, Array]:
+    return {key: value * factor for key, value in table.items()}
 
 
 def air_sent(operation: Operation) -> Array:
