@@ -218,7 +218,7 @@ DRIEST = 183.15  # K
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
-CLOSED = 1e-10  # of the humidity, between two passes
+CLOSED = 1e-11  # of humidity and temperature, between two passes
 
 
 def run(inputs: Inputs, duty: Duty) -> Operation:
@@ -348,12 +348,12 @@ def run_circuit(
             n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
         ]
         # The cooler stands before the blower and cools as far as its coolant can; the rest is cooled behind the blower.
-        t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
+        before, t_suction = t_suction, moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
         t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         dry = delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
         used, supply = supply, np.maximum(dry, held)
-        if np.all(np.abs(supply - used) <= CLOSED * used):
+        if np.all(np.abs(supply - used) <= CLOSED * used) and np.all(np.abs(t_suction - before) <= CLOSED * before):
             break
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
