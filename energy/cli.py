@@ -59,6 +59,12 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--json", action="store_true", help="as JSON")
     sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
 
+    sub = command("simulate", _simulate, "draw every uncertain input: spread, chances, and what to measure next")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument("--draws", type=int, default=1024, metavar="N", help="simulated cases (1024)")
+    sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+
     sub = command("check", _check, "validate a case and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
 
@@ -97,6 +103,16 @@ def _compare(arguments: argparse.Namespace) -> int:
         case = case.with_({"case.units": arguments.units})
     comparison = compare(case)
     print(to_json(comparison) if arguments.json else to_text(comparison, case.model.case.units))
+    return 0
+
+
+def _simulate(arguments: argparse.Namespace) -> int:
+    from energy.reports.simulation import to_json, to_text
+    from energy.study.case import load_case
+    from energy.study.simulate import simulate
+
+    simulation = simulate(load_case(arguments.case), arguments.draws, arguments.seed)
+    print(to_json(simulation) if arguments.json else to_text(simulation))
     return 0
 
 

@@ -169,6 +169,13 @@ def at_state(given: Any, state: int) -> Any:
         return {key: at_state(value, state) for key, value in given.items()}
     if isinstance(given, tuple):
         return tuple(at_state(value, state) for value in given)
+    if isinstance(given, Resin):
+        return replace(
+            given,
+            **{
+                f.name: at_state(v, state) for f in fields(given) if isinstance(v := getattr(given, f.name), np.ndarray)
+            },
+        )
     if is_dataclass(given) and not isinstance(given, type):
         return replace(given, **{f.name: at_state(getattr(given, f.name), state) for f in fields(given)})
     if isinstance(given, BaseModel):
@@ -502,14 +509,21 @@ def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) ->
         )
 
 
-def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, str], Array]:
+def hot_loss(inputs: Inputs, duty: Duty, built: Geometry, now: ShellLoss) -> ShellLoss:
+    """Loss at drying temperature: that of now, unless standby is set back."""
+    if inputs.standby_temperature is None:
+        return now
+    return shell_loss(inputs, duty, built, duty.drying_temperature)
+
+
+def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
     """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
     steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
     steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
     resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
     capacity = steel + resin
     above = np.asarray(duty.drying_temperature - duty.hall_temperature)
-    conductance = shell_loss(inputs, duty, built, duty.drying_temperature).hopper / above
+    conductance = hot.hopper / above
     left = above * np.exp(-duty.stop_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
     return {("process heat", carrier): bought}
@@ -578,11 +592,10 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
     return np.asarray(bed + circuit * run.share**2)
 
 
-def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array) -> Array:
+def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss) -> Array:
     """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
     rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
-    duct = shell_loss(inputs, duty, built, duty.drying_temperature).duct
-    return bought_heat(inputs, np.asarray(built.air_flow * rise + duct), inputs.heat_source)[1]
+    return bought_heat(inputs, np.asarray(built.air_flow * rise + hot.duct), inputs.heat_source)[1]
 
 
 def evaporated_water(duty: Duty, water: Array) -> Array:

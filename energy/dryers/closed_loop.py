@@ -218,7 +218,6 @@ DRIEST = 183.15  # K
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
-CLOSED = 1e-11  # of humidity and temperature, between two passes
 
 
 def run(inputs: Inputs, duty: Duty) -> Operation:
@@ -348,13 +347,11 @@ def run_circuit(
             n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
         ]
         # The cooler stands before the blower and cools as far as its coolant can; the rest is cooled behind the blower.
-        before, t_suction = t_suction, moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
+        t_suction = moist.temperature_from_enthalpy(h_bed_in - shaft / flow, mixed_humidity)
         t_suction = np.where(cooled > 0, np.maximum(t_suction, coldest), t_suction)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         dry = delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
         used, supply = supply, np.maximum(dry, held)
-        if np.all(np.abs(supply - used) <= CLOSED * used) and np.all(np.abs(t_suction - before) <= CLOSED * before):
-            break
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
@@ -410,7 +407,8 @@ def run_circuit(
     # One bed may be cooled while the next is heated: then both count.
     steps = np.maximum(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    starts = [base.startup_heater(inputs, n.duty, n.built, used) for n in lines]
+    hot = [base.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
+    starts = [base.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)]
     return Operation(
         energy=mean,
         peak=peak,
@@ -453,7 +451,7 @@ def run_circuit(
             "heat_recovered": saved,
         },
         starts=tuple(
-            base.Start(energy=base.warm_up(inputs, n.duty, n.built), power=power)
-            for n, power in zip(lines, starts, strict=True)
+            base.Start(energy=base.warm_up(inputs, n.duty, n.built, h), power=power)
+            for n, h, power in zip(lines, hot, starts, strict=True)
         ),
     )

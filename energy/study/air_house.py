@@ -7,6 +7,7 @@ is worse than a caution; they belong beside the verdict, not in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from energy.units import parse, show, shown_unit, to_unit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class House:
-    """A compressor house in SI; None where the case does not say."""
+    """A compressor house in SI; None where the case does not say. Arrays in uncertainty runs."""
 
     pressure: float
     """Absolute. [Pa]"""
@@ -88,7 +89,7 @@ def house_of(section: CompressedAir, atmospheric_pressure: float, electricity_pr
         specific = section.specific_power
     else:
         assert section.isentropic_efficiency is not None
-        specific = compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency)[()]
+        specific = compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency)[()]  # type: ignore[assignment]
     share = section.present_share
     return House(
         pressure=pressure,
@@ -181,7 +182,7 @@ def known_cost(section: CompressedAir | None, free_air: Array) -> Array | None:
     return np.asarray(free_air.sum(-1) * np.squeeze(section.cost))
 
 
-def marginal_power(house: House, added_flow: float = 0.0) -> float:
+def marginal_power(house: House, added_flow: Array | float = 0.0) -> Any:
     """Electricity per volume of air added to the net, air dryer and purge included. [J/m3]
 
     Parameters
@@ -216,7 +217,7 @@ def average_power(house: House) -> float | None:
     return float(power) / house.present_flow * house.overhead
 
 
-def missing_flow(house: House, added_flow: float) -> float:
+def missing_flow(house: House, added_flow: Array | float) -> Any:
     """What the compressors would have to deliver beyond their capacity; 0 where that is not known. [m3/s]"""
     if house.capacity is None or house.present_flow is None:
         return 0.0
@@ -224,7 +225,7 @@ def missing_flow(house: House, added_flow: float) -> float:
     return np.where(missing > 1e-9 * house.capacity, missing, 0.0)[()]  # less is rounding
 
 
-def extra_capital(house: House, added_flow: float) -> float:
+def extra_capital(house: House, added_flow: Array | float) -> Any:
     """Capital for a bigger compressor where one is needed: the amount given, 0 where none is. [money]"""
     amount = 0.0 if house.capital_if_larger is None else house.capital_if_larger
     return np.where(np.asarray(missing_flow(house, added_flow)) > 0.0, amount, 0.0)[()]

@@ -7,7 +7,7 @@ Which one, stated wherever results are shown:
 * read, memory, computed, common practice: triangular, low and high its limits, the value its peak (JCGM 101, 6.4);
 * assumption, or no basis given: even to either side of the value, low and high its limits, half of the cases below the
   value and half above: the widest of the three, since nothing but the limits is known (JCGM 101, 6.4);
-* a diffusivity, and any range that spans a factor of ten: lognormal to either side of the value, 95 of 100 cases within.
+* a diffusivity, and a range, not of a share, that spans a factor of ten: lognormal to either side of the value, 95 of 100 cases within.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ class Distribution:
 
 def shape_of(kind: str, basis: str, low: float, high: float) -> Shape:
     """Shape of the distribution of a quantity of some kind with a range on some basis; see the module."""
-    if kind == "diffusivity" or 0.0 < FACTOR * low <= high:
+    if kind == "diffusivity" or (kind != "share" and 0.0 < FACTOR * low <= high):
         return "lognormal"
     if basis in ("measured", "nameplate", "quoted"):
         return "normal"

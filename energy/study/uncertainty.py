@@ -21,7 +21,7 @@ from energy.dryers.base import Array, Duty
 from energy.errors import CaseError, ModelError, OutOfRangeError, Problem
 from energy.study import air_house, meter, surroundings, verdict
 from energy.study.case import Case
-from energy.study.cost import RunningCost, against_baseline, running_cost
+from energy.study.cost import against_baseline, running_cost
 from energy.study.distributions import Distribution, probabilities, shape_of
 from energy.study.duty import atmospheric_pressure, duties_of, target_of
 from energy.study.machines import machines_of
@@ -35,6 +35,7 @@ MOST_DRAWS = 1_000_000
 # Asked of the dryer or chosen, not uncertain; a resin's ranges of these are limits of practice.
 _ASKED = (
     *("drying_temperature", "drying_temperature_limit", "yellowing_temperature", "caking_temperature"),
+    *("moisture_regain_50rh", "saturation_moisture", "glass_transition", "conductivity"),
     *("residence_time", "dew_point", "target_moisture", "diffusivity_temperature", "sorption_temperature"),
 )
 _DRAWN = ("hoppers", "options", "site", "compressed_air", "finance")
@@ -74,6 +75,8 @@ class Outcomes:
     """Simple; infinite where there is none within the study period, 0 where there is nothing to pay back. [year]"""
     dries: Mapping[str, NDArray[np.bool_]]
     answered: Mapping[str, NDArray[np.bool_]]
+    reasons: Mapping[str, str]
+    """Why there was no answer in some draw, by option; the empty name for an input outside its limits."""
 
     def best(self, names: Sequence[str]) -> NDArray[np.int64]:
         """Place in `names` of the option with the highest net savings of those that dry; -1 where none does."""
@@ -100,10 +103,14 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
                 continue
             assert stored.si_high is not None
             low, high, basis = stored.si_low, stored.si_high, stored.basis
+            if path.startswith("options") and not low < value < high:
+                continue  # at the end of its range: what is usually not fitted or not done, a choice and no estimate
             name = f"typical {key}" if path.startswith("options") else path
         else:
             continue
-        ends = [(getattr(m, "ge", getattr(m, "gt", None)), getattr(m, "le", getattr(m, "lt", None))) for m in field.metadata]
+        ends = [
+            (getattr(m, "ge", getattr(m, "gt", None)), getattr(m, "le", getattr(m, "lt", None))) for m in field.metadata
+        ]
         limits = (
             max((float(a) for a, _ in ends if a is not None), default=-np.inf),
             min((float(b) for _, b in ends if b is not None), default=np.inf),
@@ -124,7 +131,12 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
             spread = Distribution(shape=shape, low=entry.si_low, value=getattr(resin, key), high=entry.si_high)
             label = f"{key.replace('_', ' ').capitalize()} of {resin.abbreviation}"
             found[name] = Uncertain(
-                name=name, label=label, kind=entry.kind or "", basis=entry.basis, places={name: spread}, limits=(0, np.inf)
+                name=name,
+                label=label,
+                kind=entry.kind or "",
+                basis=entry.basis,
+                places={name: spread},
+                limits=(0, np.inf),
             )
     return tuple(u for u in found.values() if not all(d.certain for d in u.places.values())), tuple(held)
 
@@ -150,7 +162,9 @@ def _gauge(case: Case, path: str) -> float:
 def values_of(inputs: Sequence[Uncertain], probability: Array) -> dict[str, Array]:
     """Path -> values at probabilities of shape (n, inputs); NaN stands for the stated value."""
     return {
-        path: spread.quantile(probability[:, i]) for i, entry in enumerate(inputs) for path, spread in entry.places.items()
+        path: spread.quantile(probability[:, i])
+        for i, entry in enumerate(inputs)
+        for path, spread in entry.places.items()
     }
 
 
@@ -182,16 +196,22 @@ def outcomes(
     drawn = values_of(inputs, probability) if values is None else dict(values)
     count = len(probability)
     inside = np.ones(count, dtype=bool)
+    reasons: dict[str, str] = {}
     for entry in inputs:
         for path in entry.places:
-            inside &= (drawn[path] >= entry.limits[0]) & (drawn[path] <= entry.limits[1])
+            fits = (drawn[path] >= entry.limits[0]) & (drawn[path] <= entry.limits[1])
+            if not fits.all():
+                reasons.setdefault("", f"{entry.label}: a draw beyond what it can be")
+            inside &= fits
     baseline = next(o for o in case.model.options if o.baseline)
     options = [o for o in case.model.options if o is baseline or names is None or o.name in names]
     found = {key: {o.name: np.full(count, np.nan) for o in options} for key in ("saving", "npv", "payback", "dries")}
     places = np.flatnonzero(inside)
     for start in range(0, places.size, BLOCK):
         part = places[start : start + BLOCK]
-        for name, kept, results in _block(case, baseline, options, {k: v[part] for k, v in drawn.items()}, part.size):
+        made, why = _block(case, baseline, options, {k: v[part] for k, v in drawn.items()}, part.size)
+        reasons = {**why, **reasons}
+        for name, kept, results in made:
             for key, result in results.items():
                 found[key][name][part[kept]] = result
     answered = {o.name: np.isfinite(found["npv"][o.name]) for o in options}
@@ -201,6 +221,7 @@ def outcomes(
         payback=found["payback"],
         dries={name: dry == 1.0 for name, dry in found["dries"].items()},
         answered=answered,
+        reasons=reasons,
     )
 
 
@@ -272,42 +293,72 @@ def _drawn(case: Case, values: Mapping[str, Array], count: int) -> _Drawn:
             elif path in (f"resin {resins[i].abbreviation}.{key}", f"hoppers['{hopper.name}'].own_resin.{key}"):
                 model.pop(path, None)
                 if path.startswith("hoppers") or key in resins[i].data:
-                    resins[i] = replace(resins[i], **{key: deep})
+                    own: dict[str, Any] = {key: deep}
+                    resins[i] = replace(resins[i], **own)
     changed = replace(case, model=with_values(case.model, model), resins=tuple(resins), calendar=calendar)
     return _Drawn(changed, tuple(scales), count)
 
 
 def _block(
     case: Case, baseline: Option, options: Sequence[Option], values: Mapping[str, Array], count: int
-) -> list[tuple[str, NDArray[np.int64], dict[str, Array]]]:
-    """Name, draws answered and results of each option; draws without an answer are found by halving."""
-    try:
-        drawn = _drawn(case, values, count)
-        present = drawn.run(drawn.option(baseline.name))
-    except (ModelError, OutOfRangeError):
-        return _halved(case, baseline, options, values, count)
+) -> tuple[list[tuple[str, NDArray[np.int64], dict[str, Array]]], dict[str, str]]:
+    """Name, draws answered and results of each option; and why draws had no answer, by option."""
+    reasons: dict[str, str] = {}
+    kept = _answered(case, baseline, values, np.arange(count), reasons)
+    if not kept.size:
+        return [], reasons
+    drawn = _drawn(case, {k: v[kept] for k, v in values.items()}, kept.size)
+    present = drawn.run(drawn.option(baseline.name))
     made = []
     for option in options:
-        try:
-            results = _of_option(drawn, drawn.option(option.name), drawn.option(baseline.name), present)
-            made.append((option.name, np.arange(count), results))
-        except (ModelError, OutOfRangeError, meter.BillError):
-            if option is not baseline:
-                made += _halved(case, baseline, [option], values, count)
-            elif count > 1:
-                return _halved(case, baseline, options, values, count)
-    return made
+        made += _of_draws(case, baseline, option, values, kept, drawn, present, reasons)
+    return made, reasons
 
 
-def _halved(
-    case: Case, baseline: Option, options: Sequence[Option], values: Mapping[str, Array], count: int
+def _answered(
+    case: Case, option: Option, values: Mapping[str, Array], draws: NDArray[np.int64], reasons: dict[str, str]
+) -> NDArray[np.int64]:
+    """The draws in which an option's machines have a physical answer; those without are found by halving."""
+    try:
+        drawn = _drawn(case, {k: v[draws] for k, v in values.items()}, draws.size)
+        drawn.run(drawn.option(option.name))
+        return draws
+    except (ModelError, OutOfRangeError) as error:
+        if draws.size == 1:
+            reasons.setdefault(option.name, str(error))
+            return draws[:0]
+        half = draws.size // 2
+        return np.concatenate([_answered(case, option, values, d, reasons) for d in (draws[:half], draws[half:])])
+
+
+def _of_draws(
+    case: Case,
+    baseline: Option,
+    option: Option,
+    values: Mapping[str, Array],
+    draws: NDArray[np.int64],
+    drawn: _Drawn,
+    present: _Ran,
+    reasons: dict[str, str],
 ) -> list[tuple[str, NDArray[np.int64], dict[str, Array]]]:
-    if count == 1:
-        return []
-    half, made = count // 2, []
-    for start, end in ((0, half), (half, count)):
-        part = {k: v[start:end] for k, v in values.items()}
-        made += [(n, kept + start, r) for n, kept, r in _block(case, baseline, options, part, end - start)]
+    """The results of an option in those of the draws that it has an answer for."""
+    try:
+        results = _of_option(drawn, drawn.option(option.name), drawn.option(baseline.name), present)
+        return [(option.name, draws, results)]
+    except meter.BillError as error:
+        reason = str(error)
+        halves = [draws[: draws.size // 2], draws[draws.size // 2 :]] if draws.size > 1 else []
+    except (ModelError, OutOfRangeError) as error:
+        reason = str(error)
+        kept = _answered(case, option, values, draws, reasons) if draws.size > 1 else draws[:0]
+        halves = [kept] if 0 < kept.size < draws.size else []
+    if draws.size == 1:
+        reasons.setdefault(option.name, reason)
+    made = []
+    for part in halves:
+        again = _drawn(case, {k: v[part] for k, v in values.items()}, part.size)
+        there = again.run(again.option(baseline.name))
+        made += _of_draws(case, baseline, option, values, part, again, there, reasons)
     return made
 
 
@@ -339,17 +390,13 @@ def _of_option(drawn: _Drawn, option: Option, baseline: Option, present: _Ran) -
     returned = flow.without("residual").flows
     payback = finance.simple_payback(returned, at_year_end=flow.streams["replacements"])
     free = finance.nothing_to_pay_back(returned)
-    results = {
-        "saving": _total(base_cost) - _total(cost),
+    results: dict[str, Any] = {
+        "saving": base_cost.total - cost.total,
         "npv": finance.npv(case.model.finance.rate, flows),
         "payback": np.where(np.isnan(payback), np.where(free, 0.0, np.inf), payback),
         "dries": run.dries + 0.0,
     }
     return {key: np.broadcast_to(value, (count,)) for key, value in results.items()}
-
-
-def _total(cost: RunningCost) -> Array:
-    return np.asarray(cost.total)
 
 
 def _remembers(tariff: Any) -> bool:

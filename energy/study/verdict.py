@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -303,10 +303,59 @@ def dries(duty: Duty, operation: Operation, inputs: Inputs, target: float) -> ND
         enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
         enough = enough <= np.min(residence_time(duty, operation), axis=-1)
         return np.asarray(good & (enough | (initial <= target)))
-    if resin.diffusivity is None:
+    if resin.diffusivity is None or not good.any():
         return np.asarray(good)
-    left = remaining_moisture(duty, operation, resin.diffusivity, tanks_of(inputs.hopper_flow))
-    return np.asarray(good & ((np.max(left, axis=-1) <= target) | (initial <= target)))
+    left = _worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow))
+    return np.asarray(good & ((left <= target) | (initial <= target)))
+
+
+def _worst_moisture(duty: Duty, operation: Operation, floor: Array | None, tanks: float) -> Array:
+    """Remaining moisture of the worst month, worked out for months that no other beats in every respect."""
+    state, months = operation.hopper, np.shape(operation.hopper.resin_outlet_temperature)[-1]
+    worse = (
+        *(0.0 if floor is None else floor, duty.initial_moisture, -np.asarray(duty.resin_temperature)),
+        *(-state.resin_outlet_temperature, -state.heating_rate, -residence_time(duty, operation)),
+    )
+    bad = np.stack(np.broadcast_arrays(*worse, state.resin_outlet_temperature)[:-1]).reshape(len(worse), -1, months)
+    keep: list[int] = []
+    for month in range(months):
+        here = bad[..., month]
+        if not any(np.all(bad[..., other] >= here) for other in keep):
+            keep = [other for other in keep if not np.all(here >= bad[..., other])] + [month]
+    if len(keep) < months:
+        duty, operation = (_of_months(record, keep, months) for record in (duty, operation))
+    assert duty.resin.diffusivity is not None
+    return np.asarray(np.max(remaining_moisture(duty, operation, duty.resin.diffusivity, tanks), axis=-1))
+
+
+def _of_months(given: Any, keep: list[int], months: int) -> Any:
+    """Duty or operation with some of its months only, as far as remaining moisture asks."""
+
+    def some(value: Any) -> Any:
+        return value[..., keep] if np.ndim(value) and np.shape(value)[-1] == months else value
+
+    if isinstance(given, Duty):
+        names = (
+            "throughput",
+            "design_throughput",
+            "drying_temperature",
+            "residence_time",
+            "resin_temperature",
+            "initial_moisture",
+        )
+        return replace(given, **{name: some(getattr(given, name)) for name in names})
+    state = given.hopper
+    hopper = replace(
+        state,
+        resin_outlet_temperature=some(state.resin_outlet_temperature),
+        heating_rate=some(state.heating_rate),
+    )
+    return replace(
+        given,
+        hoppers=(hopper,),
+        delivered_dew_point=some(given.delivered_dew_point),
+        residence_time=some(given.residence_time),
+    )
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:

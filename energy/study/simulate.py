@@ -1,0 +1,198 @@
+"""A case under uncertainty: how far the results spread, and with what chance each option is worth its money."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from energy.study.case import Case
+from energy.study.compare import Comparison, compare
+from energy.study.distributions import Array, probabilities
+from energy.study.sensitivity import Reading, measure_next
+from energy.study.uncertainty import Outcomes, Uncertain, check_draws, outcomes, uncertain_inputs
+
+DRAWS, SEED = 1024, 1
+YEAR = 8760.0 * 3600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Percentiles:
+    """One case in ten is below the first, half below the second, nine in ten below the third; None: no number there."""
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionChances:
+    """An option over the draws that the model had an answer for. Against the baseline."""
+
+    name: str
+    baseline: bool
+    answered_share: float
+    """Draws with an answer; in the others an input or a state left the range of the model."""
+    dries_share: float
+    saving: Percentiles
+    """Of a year. [money]"""
+    net_savings: Percentiles
+    """Present value over the study period. [money]"""
+    payback: Percentiles
+    """None where so many draws never pay back. [year]"""
+    never_share: float
+    """Draws that do not pay back within the study period."""
+    payback_within: Mapping[int, float]
+    """Whole years -> share of the draws paid back by then."""
+    payback_accepted: float | None
+    """Share paid back within the case's longest acceptable payback; None where the case names none."""
+    npv_positive: float
+    cheapest: float
+    """Draws in which it has the lowest life-cycle cost of the options that dry."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Simulation:
+    """All options over the same draws."""
+
+    case: Case
+    draws: int
+    seed: int
+    inputs: tuple[Uncertain, ...]
+    held: tuple[str, ...]
+    """Paths with a range that are taken at their value."""
+    options: tuple[OptionChances, ...]
+    recommended: str
+    """The best of those that dry on the stated values; the decision that a reading is weighed against."""
+    measure_next: tuple[Reading, ...]
+    points: Array
+    """Probability of each input in each draw, shape (draws, inputs)."""
+    outcomes: Outcomes
+
+    def option(self, name: str) -> OptionChances:
+        return next(option for option in self.options if option.name == name)
+
+    def sentences(self) -> list[str]:
+        """What the draws say, in words."""
+        return [sentence for option in self.options for sentence in _sentences(self.case, option, self.draws)]
+
+
+def simulate(case: Case, draws: int = DRAWS, seed: int = SEED) -> Simulation:
+    """Draw every uncertain input at once and run the whole chain on each draw.
+
+    Parameters
+    ----------
+    case : Case
+    draws : int
+        A power of two draws evenly (scrambled Sobol points); others are a Latin hypercube.
+    seed : int
+        The same case, draws and seed give the same numbers.
+
+    Raises
+    ------
+    CaseError
+        A case that has no answer at its stated values, or a number of draws or a seed that is not allowed.
+    """
+    check_draws(case, draws, seed)
+    comparison = compare(case)
+    inputs, held = uncertain_inputs(case)
+    points = probabilities(draws, len(inputs), seed)
+    results = outcomes(case, inputs, points)
+    names = [option.name for option in case.model.options]
+    best = results.best(names)
+    base = comparison.baseline.name
+    recommended, candidates = _decision(comparison)
+    return Simulation(
+        case=case,
+        draws=draws,
+        seed=seed,
+        inputs=inputs,
+        held=held,
+        options=tuple(_chances(case, results, best == i, name, name == base) for i, name in enumerate(names)),
+        recommended=recommended,
+        measure_next=measure_next(inputs, points, results, candidates, recommended, seed),
+        points=points,
+        outcomes=results,
+    )
+
+
+def _decision(comparison: Comparison) -> tuple[str, list[str]]:
+    """The option recommended on the stated values, and those it stands against: as far up in what dries as any."""
+    ranked = [o for o in comparison.ranked() if not o.option.baseline]
+    base = comparison.baseline.name
+    if not ranked:
+        return base, [base]
+    group = [o for o in ranked if o.verdict.severity[:3] == ranked[0].verdict.severity[:3]]
+    return group[0].name, [*(o.name for o in group), base]
+
+
+def _chances(case: Case, results: Outcomes, cheapest: NDArray[np.bool_], name: str, baseline: bool) -> OptionChances:
+    there = results.answered[name]
+    saving, npv, payback = (table[name][there] for table in (results.saving, results.npv, results.payback))
+    longest = case.model.finance.maximum_payback
+    limit = None if longest is None else float(longest) / YEAR
+    return OptionChances(
+        name=name,
+        baseline=baseline,
+        answered_share=float(np.mean(there)),
+        dries_share=_share(results.dries[name][there]),
+        saving=_percentiles(saving),
+        net_savings=_percentiles(npv),
+        payback=_percentiles(payback),
+        never_share=_share(np.isinf(payback)),
+        payback_within={year: _share(payback <= year) for year in range(1, case.model.finance.years + 1)},
+        payback_accepted=None if limit is None else _share(payback <= limit),
+        npv_positive=_share(npv > 0.0),
+        cheapest=_share(cheapest[there]),
+    )
+
+
+def _share(true: NDArray[np.bool_]) -> float:
+    return float(np.mean(true)) if true.size else 0.0
+
+
+def _percentiles(values: Array) -> Percentiles:
+    if not values.size:
+        return Percentiles(p10=None, p50=None, p90=None)
+    # A payback may be infinite: no interpolation between draws.
+    found = [float(v) for v in np.quantile(values, (0.1, 0.5, 0.9), method="inverted_cdf")]
+    p10, p50, p90 = (v if np.isfinite(v) else None for v in found)
+    return Percentiles(p10=p10, p50=p50, p90=p90)
+
+
+def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
+    if option.baseline:
+        return [f"{option.name}: dries in {_cases(option.dries_share)}."]
+    limit = case.model.finance.maximum_payback
+    said = []
+    if limit is not None and option.payback_accepted is not None:
+        said.append(f"in {_cases(option.payback_accepted)} the money is back within {float(limit) / YEAR:.3g} years")
+    said.append(f"{'in' if not said else 'and in'} {_cases(option.npv_positive)} it is worth more than it costs")
+    sentences = [f"{option.name}: {' '.join(said)}; it dries in {_count(option.dries_share)}."]
+    if option.never_share > 0.0:
+        sentences.append(
+            f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
+            f"{_cases(option.never_share)}."
+        )
+    if option.answered_share < 1.0:
+        missing = round((1.0 - option.answered_share) * draws)
+        sentences.append(
+            f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."
+        )
+    return sentences
+
+
+def _cases(share: float) -> str:
+    return f"{_count(share)} simulated cases"
+
+
+def _count(share: float) -> str:
+    """A share in words; never all or none where a few draws say otherwise."""
+    hundred = round(100.0 * share)
+    if 0.0 < share < 0.01:
+        return "fewer than 1 of 100"
+    if share < 1.0 and hundred == 100:
+        return "more than 99 of 100"
+    return f"{hundred} of 100"
