@@ -376,15 +376,15 @@ def _of_option(drawn: _Drawn, option: Option, baseline: Option, present: _Ran) -
         added = (run.most_air - present.most_air)[:, None, None]
         if np.any(air_house.missing_flow(house, added) > 0.0):
             run = drawn.run(option, added)
-        extra = np.squeeze(np.asarray(air_house.extra_capital(house, added)), axis=(-1, -2))
+        extra: Any = np.broadcast_to(air_house.extra_capital(house, added), added.shape)[:, 0, 0]
         if np.any(extra > 0.0):
             line = CapitalLine.model_construct(item="Bigger compressor", amount=extra)
             priced = option.model_copy(update={"capital": (*option.capital, line)})
     cost = running_cost(case, priced, run.year, present.year)
-    late: dict[str, Array] = {}
+    late: dict[str, Any] = {}
     if any(_remembers(tariff) for tariff in case.tariffs.values()):
         saved = meter.savings(case, present.year, run.year)
-        late = {name: saving.first_year - saving.steady for name, saving in saved.items()}
+        late = {name: np.asarray(saving.first_year - saving.steady, float) for name, saving in saved.items()}
     flow = against_baseline(case, priced, cost, baseline, base_cost, late)
     flows = flow.flows
     returned = flow.without("residual").flows
