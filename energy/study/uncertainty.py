@@ -304,11 +304,16 @@ def _block(
 ) -> tuple[list[tuple[str, NDArray[np.int64], dict[str, Array]]], dict[str, str]]:
     """Name, draws answered and results of each option; and why draws had no answer, by option."""
     reasons: dict[str, str] = {}
-    kept = _answered(case, baseline, values, np.arange(count), reasons)
-    if not kept.size:
-        return [], reasons
-    drawn = _drawn(case, {k: v[kept] for k, v in values.items()}, kept.size)
-    present = drawn.run(drawn.option(baseline.name))
+    kept = np.arange(count)
+    try:
+        drawn = _drawn(case, values, count)
+        present = drawn.run(drawn.option(baseline.name))
+    except (ModelError, OutOfRangeError):
+        kept = _answered(case, baseline, values, kept, reasons)
+        if not kept.size:
+            return [], reasons
+        drawn = _drawn(case, {k: v[kept] for k, v in values.items()}, kept.size)
+        present = drawn.run(drawn.option(baseline.name))
     made = []
     for option in options:
         made += _of_draws(case, baseline, option, values, kept, drawn, present, reasons)
@@ -368,7 +373,7 @@ def _of_option(drawn: _Drawn, option: Option, baseline: Option, present: _Ran) -
     base_cost = running_cost(case, baseline, present.year, present.year)
     if option is baseline:
         nothing = np.zeros(count)
-        return {"saving": nothing, "npv": nothing, "payback": nothing, "dries": present.dries + 0.0}
+        return {"saving": nothing, "npv": nothing, "payback": nothing, "dries": np.asarray(present.dries, float)}
     run, priced = drawn.run(option), option
     section = case.model.compressed_air
     if section is not None:

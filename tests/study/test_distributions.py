@@ -131,7 +131,9 @@ def test_chance_of_payback_is_that_of_the_closed_form():
     np.testing.assert_allclose(np.quantile(years, [0.1, 0.9]), [2.087850, 4.310655], rtol=3e-3)
 
 
-@pytest.mark.published("closed form of a ratio of lognormals", where="money.md C", quoted="RMSE .0151 random, .0047 Sobol")
+@pytest.mark.published(
+    "closed form of a ratio of lognormals", where="money.md C", quoted="RMSE .0151 random, .0047 Sobol"
+)
 def test_sobol_points_converge_faster_than_random_ones():
     def miss(random):
         shares = [np.mean(payback_of(probabilities(1024, 2, seed, random=random)) < 3.0) for seed in range(30)]
@@ -141,15 +143,17 @@ def test_sobol_points_converge_faster_than_random_ones():
     assert miss(random=False) < miss(random=True) / 2.0
 
 
-@pytest.mark.published("Ishigami function, a = 7, b = 0.1", where="analytic; text of SALib", quoted=".3139 .4424 0; .5576 .4424 .2437")
+@pytest.mark.published(
+    "Ishigami function, a = 7, b = 0.1", where="analytic; text of SALib", quoted=".3139 .4424 0; .5576 .4424 .2437"
+)
 def test_indices_of_the_ishigami_function():
     def ishigami(points):
         x = np.pi * (2.0 * points - 1.0)
         return np.sin(x[:, 0]) + 7.0 * np.sin(x[:, 1]) ** 2 + 0.1 * x[:, 2] ** 4 * np.sin(x[:, 0])
 
-    first, total = sobol_indices(ishigami, 3, 8192, 1)
-    np.testing.assert_allclose(first, [0.313905, 0.442411, 0.0], atol=0.01)
-    np.testing.assert_allclose(total, [0.557589, 0.442411, 0.243684], atol=0.01)
+    first, total = sobol_indices(ishigami, 3, 2**16, 1)
+    np.testing.assert_allclose(first, [0.313905, 0.442411, 0.0], atol=0.005)
+    np.testing.assert_allclose(total, [0.557589, 0.442411, 0.243684], atol=0.005)
 
 
 def test_indices_of_a_constant_are_none():

@@ -149,7 +149,16 @@ def test_the_answer_is_in_words(simulation):
 def test_json_keys_are_those_agreed_and_bytes_repeat(simulation):
     said = json.loads(to_json(simulation))
     assert {"draws", "seed", "options", "measure_next"} <= set(said)
-    agreed = {"name", "dries_share", "net_savings", "payback_years", "never_share", "payback_within", "npv_positive", "cheapest"}
+    agreed = {
+        "name",
+        "dries_share",
+        "net_savings",
+        "payback_years",
+        "never_share",
+        "payback_within",
+        "npv_positive",
+        "cheapest",
+    }
     assert agreed <= set(said["options"][1])
     assert set(said["options"][1]["net_savings"]) == {"p10", "p50", "p90"}
     assert {"input", "how", "worth", "spread_cut"} <= set(said["measure_next"][0])
@@ -178,7 +187,14 @@ def test_measuring_narrows_the_band_and_drops_down_the_list(simulation):
 
 def test_a_draw_outside_what_can_be_is_counted_and_not_clipped():
     case = energy.load_case("one-machine").with_(
-        {"options['Present twin tower'].inputs.blower_efficiency": {"value": "38 %", "low": "-40 %", "high": "45 %", "basis": "assumption"}}
+        {
+            "options['Present twin tower'].inputs.blower_efficiency": {
+                "value": "38 %",
+                "low": "-40 %",
+                "high": "45 %",
+                "basis": "assumption",
+            }
+        }
     )
     found = simulate(case, 64, 1)
     share = found.option("New twin tower").answered_share
@@ -202,15 +218,22 @@ def test_break_even_is_where_the_best_option_changes():
     case = energy.load_case("one-machine")
     wide = {"value": "3600 USD/year", "low": "0 USD/year", "high": "30000 USD/year", "basis": "assumption"}
     path = "options['Desiccant wheel'].maintenance"
-    case = case.with_({path: {"value": "1500 USD/year", "low": "0 USD/year", "high": "30000 USD/year", "basis": "assumption"}})
+    case = case.with_(
+        {path: {"value": "1500 USD/year", "low": "0 USD/year", "high": "30000 USD/year", "basis": "assumption"}}
+    )
     assert wide["low"] == "0 USD/year"
     inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
     names = [o.name for o in case.model.options]
     now = names[outcomes(case, inputs, np.full((1, 1), np.nan)).best(names)[0]]
     (turn,) = break_even_values(case, now, inputs)
     if now == "Desiccant wheel":
-        npv = {n: v[0] for n, v in outcomes(case, inputs, np.full((1, 1), 0.5), values={path: np.array([turn.value])}).npv.items()}
-        assert npv[now] == pytest.approx(npv[turn.instead], abs=50.0)  # sixteen halvings of 30 000 a year over ten years
+        npv = {
+            n: v[0]
+            for n, v in outcomes(case, inputs, np.full((1, 1), 0.5), values={path: np.array([turn.value])}).npv.items()
+        }
+        assert npv[now] == pytest.approx(
+            npv[turn.instead], abs=50.0
+        )  # sixteen halvings of 30 000 a year over ten years
 
 
 def test_total_effects_of_what_counts_and_what_does_not():
