@@ -79,7 +79,7 @@ def test_ends_out_of_order_are_refused(low, value, high):
 def test_lognormal_needs_positive_ends_and_probabilities_an_inside():
     with pytest.raises(OutOfRangeError, match="above 0"):
         Distribution(shape="lognormal", low=0.0, value=1.0, high=2.0)
-    with pytest.raises(OutOfRangeError, match="between|above 0 and below 1"):
+    with pytest.raises(OutOfRangeError, match="above 0 and below 1"):
         Distribution(shape="uniform", low=0.0, value=1.0, high=2.0).quantile(1.0)
     with pytest.raises(OutOfRangeError, match="at least 1 draw"):
         probabilities(0, 3, 1)

@@ -216,24 +216,46 @@ def test_tornado_is_one_at_a_time():
 
 def test_break_even_is_where_the_best_option_changes():
     case = energy.load_case("one-machine")
-    wide = {"value": "3600 USD/year", "low": "0 USD/year", "high": "30000 USD/year", "basis": "assumption"}
-    path = "options['Desiccant wheel'].maintenance"
-    case = case.with_(
-        {path: {"value": "1500 USD/year", "low": "0 USD/year", "high": "30000 USD/year", "basis": "assumption"}}
-    )
-    assert wide["low"] == "0 USD/year"
-    inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
     names = [o.name for o in case.model.options]
-    now = names[outcomes(case, inputs, np.full((1, 1), np.nan)).best(names)[0]]
+    alone = np.full((1, 0), np.nan)
+    now = names[outcomes(case, [], alone).best(names)[0]]
+    path = f"options['{now}'].maintenance"
+    cost = float(next(o for o in case.model.options if o.name == now).maintenance)
+    span = {
+        "value": f"{cost} USD/year",
+        "low": "0 USD/year",
+        "high": f"{cost + 30000.0} USD/year",
+        "basis": "assumption",
+    }
+    case = case.with_({path: span})
+    inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
     (turn,) = break_even_values(case, now, inputs)
-    if now == "Desiccant wheel":
-        npv = {
-            n: v[0]
-            for n, v in outcomes(case, inputs, np.full((1, 1), 0.5), values={path: np.array([turn.value])}).npv.items()
-        }
-        assert npv[now] == pytest.approx(
-            npv[turn.instead], abs=50.0
-        )  # sixteen halvings of 30 000 a year over ten years
+    comparison = compare(case.with_({path: SI(turn.value)}))
+    npv = {o.name: 0.0 if o.measures is None else o.measures.npv for o in comparison.options}
+    # Sixteen halvings of 30 000 a year come within half a dollar a year, over ten years a few dollars.
+    assert turn.instead != now
+    assert npv[now] == pytest.approx(npv[turn.instead], abs=5.0)
+
+
+def test_draws_without_a_physical_answer_are_found_and_the_others_kept():
+    case = energy.load_case("one-machine")
+    ratio = {"value": "2.2", "low": "0.5", "high": "3", "basis": "assumption"}
+    path = "options['Desiccant wheel'].inputs.air_resin_ratio"
+    case = case.with_({path: ratio})
+    inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
+    points = np.linspace(0.02, 0.98, 25)[:, None]
+    found = outcomes(case, inputs, points)
+    there = found.answered["Desiccant wheel"]
+    values = inputs[0].distribution.quantile(points[:, 0])
+    assert 0 < there.sum() < there.size
+    assert values[~there].max() < values[there].min()  # air too little to heat the resin, and no other
+    assert found.answered["New twin tower"].all()
+    assert "air flow" in found.reasons["Desiccant wheel"]
+    last = int(np.flatnonzero(there)[0])
+    expected = compare(case.with_({path: SI(float(values[last]))})).option("Desiccant wheel").measures.npv
+    assert found.npv["Desiccant wheel"][last] == pytest.approx(expected, rel=1e-9)
+    with pytest.raises(CaseError):
+        compare(case.with_({path: SI(float(values[~there].max()))}))
 
 
 def test_total_effects_of_what_counts_and_what_does_not():
