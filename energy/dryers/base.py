@@ -415,7 +415,8 @@ def temperature_lift(duty: Duty) -> Array:
             show(float(np.max(t)), "temperature", "si") for t in (duty.resin_temperature, duty.drying_temperature)
         )
         raise ModelError(
-            f"resin fed at {fed} has nothing to take up from air of {dry}; a lower feed temperature is needed"
+            f"resin fed at {fed} has nothing to take up from air of {dry}; a lower feed temperature is needed",
+            lift <= 0.0,
         )
     return lift
 
@@ -514,7 +515,8 @@ def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) ->
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
             f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
-            f"at least {need.max():.3g} kg/kg is needed"
+            f"at least {need.max():.3g} kg/kg is needed",
+            short,
         )
 
 

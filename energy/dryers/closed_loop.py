@@ -209,7 +209,8 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
             "the desiccant takes up no water between "
             f"{show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and regeneration at "
             f"{show(inputs.regeneration_temperature, 'temperature', 'si')}; "
-            "regenerate hotter or cool the inlet"
+            "regenerate hotter or cool the inlet",
+            swing <= 0,
         )
     return regeneration.bed_mass(water, inputs.cycle_time, swing)
 
@@ -360,7 +361,8 @@ def run_circuit(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
             f"which {_COOLANT[inputs.cooler]} of {show(float(np.max(coolant)), 'temperature', 'si')} cannot do; "
-            f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would"
+            f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would",
+            short,
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
     carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)

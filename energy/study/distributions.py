@@ -102,6 +102,13 @@ def normal_score(probability: ArrayLike) -> Array:
     return np.asarray(ndtri(probability))
 
 
+def normal_share(score: ArrayLike) -> Array:
+    """Share of the standard normal distribution below a score."""
+    from scipy.special import ndtr
+
+    return np.asarray(ndtr(score))
+
+
 def probabilities(draws: int, count: int, seed: int, *, random: bool = False) -> Array:
     """Points that fill the unit cube evenly, shape (draws, count), above 0 and below 1.
 

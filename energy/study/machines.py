@@ -140,13 +140,16 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
     for (use, carrier), power in operation.energy.items():
         if np.any(power < 0.0):
             raise ModelError(
-                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together"
+                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together",
+                power < 0.0,
             )
     served = [duty for duty, takes in zip(duties, on or [True] * len(duties), strict=True) if takes]
     for duty, state in zip(served, operation.hoppers, strict=True):
-        if np.any(state.resin_outlet_temperature < duty.resin_temperature):
+        colder = state.resin_outlet_temperature < duty.resin_temperature
+        if np.any(colder):
             raise ModelError(
-                "the pellets would leave colder than they came; the shell and ducts lose more than the air brings"
+                "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
+                colder,
             )
     return operation
 

@@ -65,10 +65,12 @@ def _entries(value: tuple[Any, ...], path: str) -> Iterator[tuple[BaseModel, str
 def typical_of(model: CaseFile, path: str) -> Sourced | None:
     """The stored typical value behind an input that the case does not give."""
     section, _, key = path.partition(".")
-    if section in ("site", "compressed_air"):
+    if section in ("site", "compressed_air", "tariffs"):
         return load("plant").get(key)
     for option in model.options:
         place = f"options['{option.name}']"
+        if path == f"{place}.capital_factor":
+            return load("plant")["capital_factor"]
         if path.startswith(f"{place}.central."):
             key = path.rpartition(".")[2]
             return load("plant").get(key) or load("plant").get(f"central_{key}")

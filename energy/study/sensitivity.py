@@ -12,9 +12,11 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
 from energy.study.distributions import COVERED, Array, normal_score, probabilities
-from energy.study.uncertainty import Outcomes, Uncertain, outcomes, values_of
+from energy.study.spread import Uncertain, values_of
+from energy.study.uncertainty import Outcomes, outcomes
 
 LOW, HIGH = 0.1, 0.9
+ENOUGH = 1.0  # money of net savings within which a break-even is found
 EDGE = 0.005  # a break-even is looked for in all but this share of the cases at either end
 
 
@@ -54,6 +56,8 @@ class Reading:
     how: str
     accuracy: float
     """Relative, holds 95 of 100 times. [-]"""
+    of_range: bool
+    """Relative to the width of the range, as for a temperature, and not to the value."""
     worth: float
     """Expected value of the information. [money]"""
     spread_cut: float
@@ -78,43 +82,70 @@ def tornado(case: Case, option: str, inputs: Sequence[Uncertain]) -> tuple[Swing
 
 
 def break_even_values(
-    case: Case, option: str, inputs: Sequence[Uncertain], steps: int = 16
+    case: Case, option: str, inputs: Sequence[Uncertain], candidates: Sequence[str], steps: int = 16
 ) -> tuple[BreakEvenValue, ...]:
-    """Where, within its range, each input alone turns the recommendation away from an option, by halving.
+    """Where, within its range, each input alone turns the recommendation away from an option.
 
     Inputs that turn it nowhere are not in the answer; of several turns the nearest to the stated value is not promised.
+
+    Parameters
+    ----------
+    case : Case
+    option : str
+        Recommended at the stated values.
+    inputs : sequence of Uncertain
+    candidates : sequence of str
+        Options the decision is between.
+    steps : int
+        At most, of the false position between the stated value and the end of the range.
     """
-    count = len(inputs)
-    names = [o.name for o in case.model.options]
 
-    def best(at: Array, which: Sequence[int]) -> tuple[Array, list[str]]:
-        """Is the option best there, and which one is."""
-        points = np.full((len(which), count), np.nan)
+    def lead(at: Array, which: Sequence[int], names: Sequence[str]) -> tuple[Array, list[str]]:
+        """Net savings of the option over those of the best other that dries, and its name. [money]"""
+        points = np.full((len(which), len(inputs)), np.nan)
         points[np.arange(len(which)), which] = at
-        chosen = outcomes(case, inputs, points).best(names)
-        return np.array([names[i] == option if i >= 0 else False for i in chosen]), [
-            names[i] if i >= 0 else "" for i in chosen
-        ]
+        found = outcomes(case, inputs, points, names)
+        others = [name for name in names if name != option]
+        worth = np.array([np.where(found.dries[n], found.npv[n], -np.inf) for n in (option, *others)])
+        best = worth[1:].max(axis=0)
+        dry = np.isfinite(worth[0])
+        ahead = np.where(dry, np.where(dry, worth[0], 0.0) - best, -np.inf)
+        told = [others[i] if np.isfinite(b) else "" for i, b in zip(worth[1:].argmax(axis=0), best, strict=True)]
+        return np.where(found.answered[option], ahead, np.nan), told
 
+    if not inputs or len(candidates) < 2:
+        return ()
+    every = list(range(len(inputs)))
+    # The stated values, then every input at either end of its range.
+    ends, told = lead(
+        np.array([np.nan, *[EDGE] * len(every), *[1.0 - EDGE] * len(every)]), [0, *every, *every], candidates
+    )
+    now, ends, told = ends[0], ends[1:], told[1:]
+    if not now > 0.0:
+        return ()
     found = []
-    every = list(range(count))
-    here = best(np.array([np.nan]), [0])[0][0] if count else False
-    for edge in (EDGE, 1.0 - EDGE):
-        turned = [i for i, same in zip(every, best(np.full(count, edge), every)[0], strict=True) if same != here]
-        # Probability of the stated value itself: where the quantile passes it.
-        inner = np.array([_place(inputs[i]) for i in turned])
-        outer = np.full(len(turned), edge)
-        for _ in range(steps if turned else 0):
-            middle = 0.5 * (inner + outer)
-            same = best(middle, turned)[0] == here
-            inner, outer = np.where(same, middle, inner), np.where(same, outer, middle)
-        beyond = best(outer, turned)[1] if turned else []
-        for i, at, instead in zip(turned, outer, beyond, strict=True):
-            entry = inputs[i]
-            value = float(entry.distribution.quantile(at))
-            found.append(
-                BreakEvenValue(input=entry.name, label=entry.label, kind=entry.kind, value=value, instead=instead)
-            )
+    turned = np.flatnonzero(ends < 0.0)
+    which = [int(i) % len(every) for i in turned]
+    near = list(dict.fromkeys([option, *(told[i] for i in turned if told[i])]))
+    inner, outer = np.array([_place(inputs[i]) for i in which]), np.where(turned < len(every), EDGE, 1.0 - EDGE)
+    ahead, behind = np.full(len(which), now), ends[turned]
+    instead = [told[i] for i in turned]
+    for step in range(steps):
+        if not which or len(near) < 2 or np.all((np.abs(behind) < ENOUGH) | (np.abs(outer - inner) < 2.0**-12)):
+            break
+        with np.errstate(invalid="ignore"):
+            straight = (inner * behind - outer * ahead) / (behind - ahead)
+        halved = ~np.isfinite(straight) | (step % 3 == 2)
+        middle = np.where(halved, 0.5 * (inner + outer), straight)
+        here, names = lead(middle, which, near)
+        same = here > 0.0
+        inner, ahead = np.where(same, middle, inner), np.where(same, here, ahead)
+        outer, behind = np.where(same, outer, middle), np.where(same, behind, here)
+        instead = [old if s else new for s, old, new in zip(same, instead, names, strict=True)]
+    for i, at, name in zip(which, outer, instead, strict=True):
+        entry = inputs[i]
+        value = float(entry.distribution.quantile(at))
+        found.append(BreakEvenValue(input=entry.name, label=entry.label, kind=entry.kind, value=value, instead=name))
     return tuple(found)
 
 
@@ -251,6 +282,7 @@ def measure_next(
                 label=entry.label,
                 how=str(entry_of.note),
                 accuracy=float(entry_of.si),
+                of_range=entry.kind == "temperature",
                 worth=gain,
                 spread_cut=float(1.0 - np.sqrt(max(0.0, 1.0 - explained))),
                 wrong_cut=surer,

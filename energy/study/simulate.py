@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,12 +10,23 @@ from numpy.typing import NDArray
 
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
+from energy.study.cost import YEAR
 from energy.study.distributions import Array, probabilities
-from energy.study.sensitivity import Reading, measure_next
-from energy.study.uncertainty import Outcomes, Uncertain, check_draws, outcomes, uncertain_inputs
+from energy.study.sensitivity import (
+    BreakEvenValue,
+    Reading,
+    Swing,
+    break_even_values,
+    measure_next,
+    run_scenarios,
+    tornado,
+    total_effects,
+)
+from energy.study.spread import correlated, uncertain_inputs
+from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws, outcomes
 
 DRAWS, SEED = 1024, 1
-YEAR = 8760.0 * 3600.0
+WIDEST = 8  # inputs of which the total effect is worked out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,10 +65,23 @@ class OptionChances:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sensitivity:
+    """What the result of the recommended option hangs on, one input at a time and in named sets of changes."""
+
+    tornado: tuple[Swing, ...]
+    """Widest first."""
+    total_effects: Mapping[str, float]
+    """Of the widest: share of the variance that is theirs with all they interact with, as if independent. [-]"""
+    break_evens: tuple[BreakEvenValue, ...]
+    scenarios: Mapping[str, Comparison]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Simulation:
     """All options over the same draws."""
 
-    case: Case
+    comparison: Comparison
+    """At the stated values."""
     draws: int
     seed: int
     inputs: tuple[Uncertain, ...]
@@ -66,10 +90,16 @@ class Simulation:
     options: tuple[OptionChances, ...]
     recommended: str
     """The best of those that dry on the stated values; the decision that a reading is weighed against."""
+    candidates: tuple[str, ...]
+    """What it stands against, itself included: options as far up in what dries, and the baseline."""
     measure_next: tuple[Reading, ...]
     points: Array
     """Probability of each input in each draw, shape (draws, inputs)."""
     outcomes: Outcomes
+
+    @property
+    def case(self) -> Case:
+        return self.comparison.case
 
     def option(self, name: str) -> OptionChances:
         return next(option for option in self.options if option.name == name)
@@ -78,8 +108,41 @@ class Simulation:
         """What the draws say, in words."""
         return [sentence for option in self.options for sentence in _sentences(self.case, option, self.draws)]
 
+    def chance(self, name: str | None = None) -> str:
+        """The chances of an option, the recommended one when left out, in a sentence."""
+        return _sentences(self.case, self.option(name or self.recommended), self.draws)[0]
 
-def simulate(case: Case, draws: int = DRAWS, seed: int = SEED) -> Simulation:
+    def cumulative_cash(self, name: str) -> dict[str, Array]:
+        """Money added up to the end of each year: its P10, P50 and P90, shape (years + 1,). [money]"""
+        added = np.cumsum(self.outcomes.flows[name][self.outcomes.answered[name]], axis=-1)
+        if not len(added):
+            added = np.full((1, self.case.model.finance.years + 1), np.nan)
+        return dict(zip(("p10", "p50", "p90"), np.quantile(added, (0.1, 0.5, 0.9), axis=0), strict=True))
+
+    def paid_back(self, name: str, years: Array | Sequence[float]) -> Array:
+        """Share of the draws in which an option has paid back within so many years, shape of `years`. [-]"""
+        payback = self.outcomes.payback[name][self.outcomes.answered[name]]
+        within = np.searchsorted(np.sort(payback), np.asarray(years, float), side="right")
+        return np.asarray(within / max(1, payback.size))
+
+    def tornado(self, name: str | None = None) -> tuple[Swing, ...]:
+        """Net savings over the P10 to P90 of each input alone, widest first."""
+        return tornado(self.case, name or self.recommended, self.inputs)
+
+    def sensitivity(self) -> Sensitivity:
+        """Tornado, total effects, break-even values and scenarios of the recommended option: some seconds of work."""
+        swings: tuple[Swing, ...] = ()
+        effects: dict[str, float] = {}
+        turns: tuple[BreakEvenValue, ...] = ()
+        if len(self.candidates) > 1:
+            swings = self.tornado()
+            widest = [swing.input for swing in swings[:WIDEST] if swing.width > 0.0]
+            effects = total_effects(self.case, self.recommended, self.inputs, widest, seed=self.seed)
+            turns = break_even_values(self.case, self.recommended, self.inputs, self.candidates)
+        return Sensitivity(tornado=swings, total_effects=effects, break_evens=turns, scenarios=run_scenarios(self.case))
+
+
+def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Progress | None = None) -> Simulation:
     """Draw every uncertain input at once and run the whole chain on each draw.
 
     Parameters
@@ -89,6 +152,8 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED) -> Simulation:
         A power of two draws evenly (scrambled Sobol points); others are a Latin hypercube.
     seed : int
         The same case, draws and seed give the same numbers.
+    progress : callable, optional
+        Called between blocks of draws with the share that is done; what it raises ends the simulation.
 
     Raises
     ------
@@ -98,20 +163,21 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED) -> Simulation:
     check_draws(case, draws, seed)
     comparison = compare(case)
     inputs, held = uncertain_inputs(case)
-    points = probabilities(draws, len(inputs), seed)
-    results = outcomes(case, inputs, points)
+    points = correlated(inputs, probabilities(draws, len(inputs), seed))
+    results = outcomes(case, inputs, points, progress=progress)
     names = [option.name for option in case.model.options]
     best = results.best(names)
     base = comparison.baseline.name
     recommended, candidates = _decision(comparison)
     return Simulation(
-        case=case,
+        comparison=comparison,
         draws=draws,
         seed=seed,
         inputs=inputs,
         held=held,
         options=tuple(_chances(case, results, best == i, name, name == base) for i, name in enumerate(names)),
         recommended=recommended,
+        candidates=tuple(candidates),
         measure_next=measure_next(inputs, points, results, candidates, recommended, seed),
         points=points,
         outcomes=results,

@@ -229,7 +229,7 @@ def test_break_even_is_where_the_best_option_changes():
     }
     case = case.with_({path: span})
     inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
-    (turn,) = break_even_values(case, now, inputs)
+    (turn,) = break_even_values(case, now, inputs, names)
     comparison = compare(case.with_({path: SI(turn.value)}))
     npv = {o.name: 0.0 if o.measures is None else o.measures.npv for o in comparison.options}
     # Sixteen halvings of 30 000 a year come within half a dollar a year, over ten years a few dollars.
