@@ -41,17 +41,19 @@ def walk_fields(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantit
 
 def with_values(model: BaseModel, values: Mapping[str, Any], path: str = "") -> Any:
     """A model with values put at paths as :func:`walk` prints them, unchecked: they may be arrays."""
+    if not values:
+        return model
     update: dict[str, Any] = {}
     for name in type(model).model_fields:
         here = f"{path}.{name}" if path else name
         if here in values:
             update[name] = values[here]
-        elif any(key.startswith(here) for key in values):
+        elif below := {key: value for key, value in values.items() if key.startswith(here)}:
             value = getattr(model, name)
             if isinstance(value, BaseModel):
-                update[name] = with_values(value, values, here)
+                update[name] = with_values(value, below, here)
             elif isinstance(value, tuple):
-                update[name] = tuple(with_values(entry, values, place) for entry, place in _entries(value, here))
+                update[name] = tuple(with_values(entry, below, place) for entry, place in _entries(value, here))
     return model.model_copy(update=update) if update else model
 
 

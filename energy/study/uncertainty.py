@@ -28,7 +28,7 @@ from energy.study.schema import CapitalLine, Option
 from energy.study.spread import Uncertain, correlated, uncertain_inputs, values_of
 from energy.study.year import Year, air_sent, run_year, segments, together
 
-BLOCK = 256  # draws at once: bounds the memory, and keeps what is worked on near the processor
+BLOCK = 512  # draws at once: bounds the memory, and keeps what is worked on near the processor
 MOST_DRAWS = 100_000
 LOCATED = 100  # draws from which the first axis of an array can be told from months, nodes and points
 Progress = Callable[[float], object]
@@ -158,7 +158,7 @@ class _Drawn:
             inputs = base.at_state(machine.inputs, 0)
             for i, (hopper, duty) in enumerate(zip(machine.hoppers, machine.duties, strict=True)):
                 busy: Duty = base.at_state(replace(duty, throughput=duty.throughput * loads[i]), 0)
-                dries &= verdict.dries(busy, operation.of(i), inputs, target_of(hopper, busy.resin))
+                dries = verdict.dries(busy, operation.of(i), inputs, target_of(hopper, busy.resin), dries)
             years.append(year)
             air.append(np.broadcast_to(np.max(air_sent(operation), axis=-1), (self.count,)))
         most = np.sort(np.array(air), axis=0)[::-1][: option.units].sum(axis=0)
@@ -215,34 +215,34 @@ class _Block:
         settled = self._settle(baseline.name, self.values, as_it_is)
         if settled is None:
             return []
-        present, there, values = settled
-        made = []
-        for option in options:
+        present, there, values, drawn = settled
 
-            def replaced(drawn: _Drawn, option: Option = option) -> dict[str, Array]:
+        def one(option: Option) -> tuple[str, NDArray[np.bool_], dict[str, Array]] | None:
+            def replaced(drawn: _Drawn) -> dict[str, Array]:
                 return _of_option(drawn, drawn.option(option.name), drawn.option(baseline.name), *present)
 
-            found = self._settle(option.name, values, replaced)
-            if found is not None:
-                made.append((option.name, there & found[1], found[0]))
-        return made
+            found = self._settle(option.name, values, replaced, drawn)
+            return None if found is None else (option.name, there & found[1], found[0])
+
+        return [found for found in map(one, options) if found is not None]
 
     def _settle(
-        self, name: str, values: Mapping[str, Array], work: Callable[[_Drawn], _Made]
-    ) -> tuple[_Made, NDArray[np.bool_], Mapping[str, Array]] | None:
+        self, name: str, values: Mapping[str, Array], work: Callable[[_Drawn], _Made], drawn: _Drawn | None = None
+    ) -> tuple[_Made, NDArray[np.bool_], Mapping[str, Array], _Drawn] | None:
         """What `work` makes of the draws, those it has an answer for, and the values: stated ones in the others.
 
-        None where it has no answer for any.
+        None where it has no answer for any. `drawn` is the case with these values, where it is made already.
         """
         there = np.ones(self.count, dtype=bool)
         while there.any():
             try:
-                return work(_drawn(self.case, values, self.count)), there, values
+                drawn = drawn or _drawn(self.case, values, self.count)
+                return work(drawn), there, values, drawn
             except (ModelError, OutOfRangeError, meter.BillError) as error:
                 self.reasons.setdefault(name, str(error))
                 bad = there & _draws_of(error, self.count)
                 there = there & ~(bad if bad.any() else self._failing(values, work, np.flatnonzero(there)))
-                values = self._stated_but(values, there)
+                values, drawn = self._stated_but(values, there), None
         return None
 
     def _failing(
