@@ -11,10 +11,12 @@ import energy
 from energy.cli import main
 from energy.errors import CaseError
 from energy.reports.simulation import to_json, to_text
+from energy.study import uncertainty
 from energy.study.compare import compare
 from energy.study.sensitivity import break_even_values, run_scenarios, tornado, total_effects
 from energy.study.simulate import simulate
-from energy.study.uncertainty import outcomes, probabilities, uncertain_inputs, values_of
+from energy.study.spread import groups
+from energy.study.uncertainty import correlated, outcomes, probabilities, uncertain_inputs, values_of
 from energy.units import SI
 
 
@@ -295,8 +297,99 @@ def test_bad_numbers_are_refused(draws, seed, word, capsys):
     assert word in capsys.readouterr().err
 
 
+def test_blocks_of_draws_give_what_each_draw_gives_alone(monkeypatch):
+    case = energy.load_case("one-machine")
+    inputs, _ = uncertain_inputs(case)
+    points = probabilities(8, len(inputs), 4)
+    whole = outcomes(case, inputs, points)
+    monkeypatch.setattr(uncertainty, "BLOCK", 3)
+    parts = outcomes(case, inputs, points)
+    alone = outcomes(case, inputs, points[5:6])
+    for name in whole.npv:
+        for table in ("npv", "saving", "payback"):
+            one, two, three = (getattr(x, table)[name] for x in (whole, parts, alone))
+            np.testing.assert_allclose(two, one, rtol=1e-9)
+            np.testing.assert_allclose(three, one[5:6], rtol=1e-9)
+        np.testing.assert_array_equal(parts.dries[name], whole.dries[name])
+
+
+def test_draws_without_an_answer_are_those_that_halving_finds(monkeypatch):
+    case = energy.load_case("one-machine")
+    path = "options['Desiccant wheel'].inputs.air_resin_ratio"
+    case = case.with_({path: {"value": "2.2", "low": "0.5", "high": "3", "basis": "assumption"}})
+    inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
+    points = probabilities(128, 1, 6)
+    told = outcomes(case, inputs, points, ["Desiccant wheel"])
+    monkeypatch.setattr(uncertainty, "LOCATED", 1000)
+    halved = outcomes(case, inputs, points, ["Desiccant wheel"])
+    assert 0 < told.answered["Desiccant wheel"].sum() < 128
+    np.testing.assert_array_equal(told.answered["Desiccant wheel"], halved.answered["Desiccant wheel"])
+    np.testing.assert_allclose(told.npv["Desiccant wheel"], halved.npv["Desiccant wheel"], rtol=1e-9)
+
+
+@pytest.mark.published("normal copula", where="Spearman's rank correlation", quoted="6/pi asin(rho/2)")
+def test_what_hangs_together_rises_together_and_each_stays_even():
+    inputs, _ = uncertain_inputs(energy.load_case("demo"))
+    points = correlated(inputs, probabilities(4096, len(inputs), 9))
+    members, coefficient = groups(inputs)["throughputs"]
+    assert len(members) == 4
+    ranks = np.argsort(np.argsort(points[:, members], axis=0), axis=0)
+    found = np.corrcoef(ranks.T)[np.triu_indices(4, 1)]
+    # The standard error of a rank correlation of 4096 draws is about 0.014.
+    np.testing.assert_allclose(found, 6 / np.pi * np.arcsin(coefficient / 2), atol=0.04)
+    even = (np.arange(4096) + 0.5) / 4096
+    np.testing.assert_allclose(np.sort(points[:, members], axis=0), np.repeat(even[:, None], 4, axis=1), atol=0.03)
+    alone = [i for i in range(len(inputs)) if not any(i in m for m, _ in groups(inputs).values())]
+    np.testing.assert_array_equal(points[:, alone], probabilities(4096, len(inputs), 9)[:, alone])
+
+
+def test_progress_is_told_and_may_end_the_run(monkeypatch):
+    monkeypatch.setattr(uncertainty, "BLOCK", 4)
+    shares = []
+    simulate(energy.load_case("one-machine"), 8, progress=shares.append)
+    assert shares == [0.5, 1.0]
+
+    def enough(share):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        simulate(energy.load_case("one-machine"), 8, progress=enough)
+
+
+def test_bands_and_curves_for_charts(simulation):
+    name = simulation.recommended
+    band = simulation.cumulative_cash(name)
+    years = simulation.case.model.finance.years
+    assert all(band[p].shape == (years + 1,) for p in ("p10", "p50", "p90"))
+    assert (band["p10"] <= band["p50"]).all()
+    assert (band["p50"] <= band["p90"]).all()
+    option = simulation.option(name)
+    whole = np.arange(1, years + 1)
+    np.testing.assert_allclose(simulation.paid_back(name, whole), [option.payback_within[int(y)] for y in whole])
+    assert simulation.chance() in simulation.sentences()
+
+
+def test_prices_and_capital_have_a_spread_unless_the_case_gives_its_own():
+    case = energy.load_case("one-machine")
+    names = {entry.name for entry in uncertain_inputs(case)[0]}
+    assert "tariffs.electricity_factor" in names
+    assert "options['Desiccant wheel'].capital_factor" in names
+    path = "options['Desiccant wheel'].capital"
+    quote = {"value": "20000 USD", "low": "19000 USD", "high": "22000 USD", "basis": "quoted"}
+    names = {entry.name for entry in uncertain_inputs(case.with_({path: [{"item": "All", "amount": quote}]}))[0]}
+    assert "options['Desiccant wheel'].capital_factor" not in names
+    assert f"{path}[1].amount" in names
+
+
 def test_command_line(capsys):
     assert main(["simulate", "one-machine", "--draws", "8", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["draws"] == 8
+    said = json.loads(capsys.readouterr().out)
+    assert said["draws"] == 8
+    assert "of 100 simulated cases" in said["answer"]
+    assert {"tornado", "break_evens", "scenarios"} <= set(said)
     assert main(["simulate", "one-machine", "--draws", "8"]) == 0
-    assert "What to measure next" in capsys.readouterr().out
+    text = capsys.readouterr().out
+    assert "What to measure next" in text
+    assert "at its P10 and at its P90" in text
+    assert main(["simulate", "one-machine", "--draws", "8", "--quick"]) == 0
+    assert "at its P10 and at its P90" not in capsys.readouterr().out
