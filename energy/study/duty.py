@@ -55,7 +55,7 @@ def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir
 
 def sized_for(duty: Duty, throughput: Array | float) -> Duty:
     """The duty with a machine that is built for another throughput than it runs at. [kg/s]"""
-    return with_design(replace(duty, design_throughput=throughput * np.ones(MONTHS)))
+    return with_design(replace(duty, design_throughput=throughput * np.ones(duty.hall_temperature.shape[-1])))
 
 
 def with_design(duty: Duty) -> Duty:
@@ -91,7 +91,10 @@ def hall_air(case: Case) -> tuple[Array, Array]:
 
 
 def duties_of(
-    case: Case, scale: Array | float | Sequence[Array | float] = 1.0, added_air: Array | float = 0.0
+    case: Case,
+    scale: Array | float | Sequence[Array | float] = 1.0,
+    added_air: Array | float = 0.0,
+    months: int = MONTHS,
 ) -> tuple[Duty, ...]:
     """The duty of each hopper in each month, with dryers built for it.
 
@@ -102,33 +105,35 @@ def duties_of(
         Throughput over the case's own. [-]
     added_air : array_like, shape (..., 1, 1)
         Free air that the dryers take on top of what the compressors deliver now. [m3/s]
+    months : int
+        1 stands for all of a year of one hall air.
 
     Returns
     -------
     tuple of Duty
         Arrays of shape (..., 1, 12) with a scale, else (12,).
     """
-    hall, dew_point = hall_air(case)
-    air, months = compressed_air(case, added_air), np.ones(MONTHS)
+    hall, dew_point = (air[..., :months] for air in hall_air(case))
+    air, every = compressed_air(case, added_air), np.ones(months)
     found = []
     scales = scale if isinstance(scale, Sequence) else [scale] * len(case.resins)
     for hopper, resin, size in zip(case.model.hoppers, case.resins, scales, strict=True):
-        flow = np.asarray(float(hopper.throughput) * size * months)
+        flow = np.asarray(float(hopper.throughput) * size * every)
         start = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
         residence = resin.residence_time if hopper.residence_time is None else hopper.residence_time
         duty = Duty(
             resin=resin,
             throughput=flow,
             design_throughput=flow,
-            drying_temperature=drying_temperature(hopper, resin) * months,
-            residence_time=residence * months,
-            resin_temperature=hall if hopper.resin_temperature is None else hopper.resin_temperature * months,
-            initial_moisture=start * months,
-            final_moisture=np.minimum(start, target_of(hopper, resin)) * months,
+            drying_temperature=drying_temperature(hopper, resin) * every,
+            residence_time=residence * every,
+            resin_temperature=hall if hopper.resin_temperature is None else hopper.resin_temperature * every,
+            initial_moisture=start * every,
+            final_moisture=np.minimum(start, target_of(hopper, resin)) * every,
             hall_temperature=hall,
             hall_dew_point=dew_point,
-            pressure=atmospheric_pressure(case) * months,
-            coolant_temperature=coolant_temperature(case) * months,
+            pressure=atmospheric_pressure(case) * every,
+            coolant_temperature=coolant_temperature(case) * every,
             compressed_air=air,
         )
         found.append(with_design(duty))

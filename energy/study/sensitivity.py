@@ -131,7 +131,7 @@ def break_even_values(
     ahead, behind = np.full(len(which), now), ends[turned]
     instead = [told[i] for i in turned]
     for step in range(steps):
-        if not which or len(near) < 2 or np.all((np.abs(behind) < ENOUGH) | (np.abs(outer - inner) < 2.0**-12)):
+        if not which or len(near) < 2 or np.all((np.abs(behind) < ENOUGH) | (np.abs(outer - inner) < 2.0**-10)):
             break
         with np.errstate(invalid="ignore"):
             straight = (inner * behind - outer * ahead) / (behind - ahead)

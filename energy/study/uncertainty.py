@@ -21,14 +21,15 @@ from energy.study import air_house, meter, surroundings, verdict
 from energy.study.case import Case
 from energy.study.cost import RunningCost, against_baseline, running_cost, terms
 from energy.study.distributions import probabilities
-from energy.study.duty import atmospheric_pressure, duties_of, target_of
+from energy.study.duty import MONTHS, atmospheric_pressure, duties_of, target_of
 from energy.study.machines import machines_of
 from energy.study.paths import with_values
 from energy.study.schema import CapitalLine, Option
 from energy.study.spread import Uncertain, correlated, uncertain_inputs, values_of
 from energy.study.year import Year, air_sent, run_year, segments, together
 
-BLOCK = 512  # draws at once: bounds the memory, and keeps what is worked on near the processor
+BLOCK = 512  # draws of twelve months at once: bounds the memory, and keeps what is worked on near the processor
+ALIKE = 4  # times as many where all months are alike
 MOST_DRAWS = 100_000
 LOCATED = 100  # draws from which the first axis of an array can be told from months, nodes and points
 Progress = Callable[[float], object]
@@ -102,14 +103,15 @@ def outcomes(
     shapes["flows"] = (count, case.model.finance.years + 1)
     found = {key: {o.name: np.full(shape, np.nan) for o in options} for key, shape in shapes.items()}
     places = np.flatnonzero(inside)
-    for start in range(0, places.size, BLOCK):
-        part = places[start : start + BLOCK]
+    size = BLOCK * (ALIKE if months_of(case) == 1 else 1)
+    for start in range(0, places.size, size):
+        part = places[start : start + size]
         block = _Block(case, {k: v[part] for k, v in drawn.items()}, stated, part.size, reasons)
         for name, kept, results in block.run(baseline, options):
             for key, result in results.items():
                 found[key][name][part[kept]] = result[kept]
         if progress is not None:
-            progress(min(1.0, (start + BLOCK) / places.size))
+            progress(min(1.0, (start + size) / places.size))
     return Outcomes(
         saving=found["saving"],
         npv=found["npv"],
@@ -119,6 +121,11 @@ def outcomes(
         answered={o.name: np.isfinite(found["npv"][o.name]) for o in options},
         reasons=reasons,
     )
+
+
+def months_of(case: Case) -> int:
+    """Months that differ: one stands for all in one hall air."""
+    return 1 if case.climate is None else MONTHS
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +156,7 @@ class _Drawn:
         ModelError, OutOfRangeError
             In at least one of the draws.
         """
-        duties = duties_of(self.case, self.scales, added_air)
+        duties = duties_of(self.case, self.scales, added_air, months_of(self.case))
         years, air = [], []
         dries = np.ones(self.count, dtype=bool)
         for machine in machines_of(self.case, option, duties, scales=self.scales):

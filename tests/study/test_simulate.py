@@ -302,7 +302,7 @@ def test_blocks_of_draws_give_what_each_draw_gives_alone(monkeypatch):
     inputs, _ = uncertain_inputs(case)
     points = probabilities(8, len(inputs), 4)
     whole = outcomes(case, inputs, points)
-    monkeypatch.setattr(uncertainty, "BLOCK", 3)
+    monkeypatch.setattr(uncertainty, "BLOCK", 1)  # and four where the months are alike
     parts = outcomes(case, inputs, points)
     alone = outcomes(case, inputs, points[5:6])
     for name in whole.npv:
@@ -318,7 +318,7 @@ def test_draws_without_an_answer_are_those_that_halving_finds(monkeypatch):
     path = "options['Desiccant wheel'].inputs.air_resin_ratio"
     case = case.with_({path: {"value": "2.2", "low": "0.5", "high": "3", "basis": "assumption"}})
     inputs = [entry for entry in uncertain_inputs(case)[0] if entry.name == path]
-    points = probabilities(128, 1, 6)
+    points = probabilities(128, 1, 6)  # as many as it takes to tell draws from months
     told = outcomes(case, inputs, points, ["Desiccant wheel"])
     monkeypatch.setattr(uncertainty, "LOCATED", 1000)
     halved = outcomes(case, inputs, points, ["Desiccant wheel"])
@@ -344,7 +344,7 @@ def test_what_hangs_together_rises_together_and_each_stays_even():
 
 
 def test_progress_is_told_and_may_end_the_run(monkeypatch):
-    monkeypatch.setattr(uncertainty, "BLOCK", 4)
+    monkeypatch.setattr(uncertainty, "BLOCK", 1)
     shares = []
     simulate(energy.load_case("one-machine"), 8, progress=shares.append)
     assert shares == [0.5, 1.0]
