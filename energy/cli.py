@@ -59,6 +59,13 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--json", action="store_true", help="as JSON")
     sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
 
+    sub = command("simulate", _simulate, "draw every uncertain input: spread, chances, and what to measure next")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument("--draws", type=int, default=1024, metavar="N", help="simulated cases (1024)")
+    sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
+    sub.add_argument("--quick", action="store_true", help="without tornado, break-even values and scenarios")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+
     sub = command("check", _check, "validate a case and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
 
@@ -130,6 +137,22 @@ def _compare(arguments: argparse.Namespace) -> int:
     comparison = compare(case)
     print(to_json(comparison) if arguments.json else to_text(comparison, case.model.case.units))
     return 0
+
+
+def _simulate(arguments: argparse.Namespace) -> int:
+    from energy.reports.simulation import to_json, to_text
+    from energy.study.case import load_case
+    from energy.study.simulate import simulate
+
+    told = _told_share if sys.stderr.isatty() else None
+    simulation = simulate(load_case(arguments.case), arguments.draws, arguments.seed, progress=told)
+    sensitivity = None if arguments.quick else simulation.sensitivity()
+    print((to_json if arguments.json else to_text)(simulation, sensitivity))
+    return 0
+
+
+def _told_share(share: float) -> None:
+    print(f"\r{share:5.0%} of the draws", end="\n" if share >= 1.0 else "", file=sys.stderr, flush=True)
 
 
 def _check(arguments: argparse.Namespace) -> int:

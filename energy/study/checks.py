@@ -9,7 +9,8 @@ from typing import Any
 
 from energy import dryers
 from energy.dryers import closed_loop
-from energy.errors import Problem, UnitError, nearest
+from energy.errors import OutOfRangeError, Problem, UnitError, nearest
+from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
 from energy.study.paths import walk, written
@@ -17,6 +18,8 @@ from energy.study.references import drying_temperature
 from energy.study.schema import BASES, CaseFile, Hopper, Option
 from energy.tariffs import Tariff
 from energy.units import KINDS, Quantity, parse, show
+
+YEAR = 8760.0 * 3600.0  # s
 
 
 def tables(document: Any, path: str = "") -> Iterator[Problem]:
@@ -51,6 +54,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     yield from _surroundings(model)
     yield from _plant_load(model)
     yield from _compressed_air(model)
+    yield from _finance(model)
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
     if (hours is None) == (not shifts):
@@ -104,6 +108,19 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
                 parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
             except UnitError as error:
                 yield Problem(path, str(error))
+
+
+def _finance(model: CaseFile) -> Iterator[Problem]:
+    given = model.finance
+    if given.capital_year > given.years:
+        yield Problem("finance.capital_year", f"{given.capital_year} is after the study of {given.years} years")
+    if given.delay >= given.years * YEAR:
+        yield Problem("finance.delay", f"must be less than the study of {given.years} years")
+    if given.tax is not None:
+        try:
+            depreciation_shares(given.tax.depreciation, life=given.tax.life, table=given.tax.table)
+        except OutOfRangeError as error:
+            yield Problem("finance.tax", str(error))
 
 
 def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import tariffs
 from energy.dryers.base import Array
-from energy.errors import EnergyError
+from energy.errors import EnergyError, LocatedError
 from energy.plant.calendar import STATES
 from energy.study.case import Case
 from energy.study.verdict import Finding
@@ -19,11 +19,11 @@ from energy.tariffs import Load, Saving, Tariff
 from energy.tariffs.readers import Series
 
 
-class BillError(EnergyError):
+class BillError(LocatedError):
     """A tariff that cannot bill the load, with the place in the case that would mend it."""
 
-    def __init__(self, place: str, message: str) -> None:
-        super().__init__(message)
+    def __init__(self, place: str, message: str, where: Any = None) -> None:
+        super().__init__(message, where)
         self.place = place
 
 
@@ -63,8 +63,11 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
-    if any(float(np.min(rest[key])) < -1e-6 * most for key in ("energy", "cell_energy") if key in rest):
-        raise BillError("plant_load", "the plant takes less in some month than its present dryers alone; check both")
+    for key in ("energy", "cell_energy"):
+        short = rest.get(key, rest["energy"]) < -1e-6 * most
+        if np.any(short):
+            message = "the plant takes less in some month than its present dryers alone; check both"
+            raise BillError("plant_load", message, short)
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
 
@@ -129,7 +132,7 @@ def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
     return Load(**fields)
 
 
-def _needs_clock(tariff: Tariff) -> bool:
+def needs_clock(tariff: Tariff) -> bool:
     """Does a tariff ask when in the month a load occurs?"""
     daily = any(charge.type == "capacity" for charge in tariff.charges)
     return daily or len(tariff.price_calendar.cells) > 1
@@ -140,7 +143,7 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     empty = 0.0 * year.resin
     # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
     share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
-    if not _needs_clock(tariff) and case.readings is None:
+    if not needs_clock(tariff) and case.readings is None:
         energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
         return {"energy": np.asarray(energy), "peak": share * year.most(carriers)}
     crossing = _crossing(case, tariff)
@@ -258,6 +261,11 @@ def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
         raise BillError(f"tariffs.{tariff.commodity}", f"'{tariff.name}': {error}{hint}") from error
 
 
+def price_factor(case: Case, name: str) -> Any:
+    """What the bill of a meter is multiplied by, shape (...). [-]"""
+    return getattr(case.model.tariffs, f"{name}_factor")
+
+
 def energy_worth(tariff: Tariff, energy: Array) -> Array:
     """What energy at no particular time is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]"""
     given: dict[str, Any] = {"peak": 0.0 * energy, "daily_peak": 0.0 * energy, "spread": "clock hours"}
@@ -275,8 +283,19 @@ def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
         before = loads(case, tariff, present, present, carriers)[0]
         after = loads(case, tariff, year, present, carriers)[0]
         fall = present.most(carriers) - year.most(carriers)
-        found[name] = tariffs.saving(tariff, before, after, power_saved=fall)
+        saving, factor = tariffs.saving(tariff, before, after, power_saved=fall), price_factor(case, name)
+        found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
     return found
+
+
+def _times(saving: Saving, factor: Any) -> Saving:
+    lines = (x._replace(first_year=x.first_year * factor, steady=x.steady * factor) for x in saving.lines)
+    return replace(
+        saving,
+        lines=tuple(lines),
+        demand_possible=saving.demand_possible * factor,
+        average_estimate=saving.average_estimate * factor,
+    )
 
 
 def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
