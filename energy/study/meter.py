@@ -238,7 +238,7 @@ def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) ->
         return load, remarks
     if case.plant_months is None:
         raise BillError("plant_load", "the case has none")
-    by_clock = _needs_clock(tariff)
+    by_clock = needs_clock(tariff)
     load = _load(case, tariff, _plant(case, tariff, {"cell_energy": np.zeros(12)} if by_clock else {}))
     said = (
         "The plant is known by month: energy is spread over the hours of the clock, the peak may fall into any period."
