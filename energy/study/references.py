@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from calendar import isleap
+from os.path import exists, isfile
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +33,7 @@ def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> 
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
         return simple_tariff(commodity, currency, price)
     beside = folder / text if folder is not None else None
-    name = str(beside) if beside is not None and beside.exists() else text
+    name = str(beside) if beside is not None and exists(beside) else text
     tariff = load_tariff(name, currency=currency)
     if tariff.commodity != commodity:
         raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
@@ -89,7 +90,7 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
     if given is None or given.file is None:
         return None
     path = Path(given.file) if folder is None else folder / given.file
-    if not path.is_file():
+    if not isfile(path):
         raise UnknownNameError(f"'{given.file}' is not a file beside the case")
     if path.suffix.lower() == ".xml":
         found = [meter for meter in read_espi(path) if meter.commodity in (None, "electricity")]
@@ -121,7 +122,7 @@ def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | Non
         return None
     if given.table is not None:
         path = Path(given.table) if folder is None else folder / given.table
-        if not path.is_file():
+        if not isfile(path):
             raise UnknownNameError(f"'{given.table}' is not a file beside the case")
         read = read_monthly_table(path)
         return np.asarray(read.energy), np.asarray(read.peak)
@@ -147,7 +148,7 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
     if name in sample_names():
         return sample_climate(name, pressure=pressure)
     path = Path(name) if folder is None else folder / name
-    if not path.is_file():
+    if not isfile(path):  # not Path.is_file, which fails on names that are too long
         known = sample_names()
         raise UnknownNameError(
             f"'{name}' is neither a sample climate nor a file; samples: {', '.join(known)}{nearest(name, known)}"
