@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from calendar import isleap
+from collections.abc import Mapping, Sequence
 from os.path import exists, isfile
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -17,14 +19,34 @@ from energy.plant.climate import Climate, climate_from_rows, sample_climate, sam
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
-from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
+from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.units import parse
 
 
+_PRICE = re.compile(r"\s*[-+]?[\d.]")
+"""How a price begins, and no name of a tariff."""
+
+
+def files_named(document: Mapping[str, Any]) -> dict[str, str]:
+    """Files that a document would have read, by the key that names each; the document need not be valid."""
+
+    def texts(section: str, keys: Sequence[str], known: Sequence[str]) -> dict[str, str]:
+        given = document.get(section)
+        found = {key: given.get(key) for key in keys} if isinstance(given, Mapping) else {}
+        return {f"{section}.{k}": v for k, v in found.items() if isinstance(v, str) and v not in known}
+
+    tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), demo_tariffs())
+    return (
+        {key: name for key, name in tariffs.items() if not _PRICE.match(name)}
+        | texts("site", ("climate",), sample_names())
+        | texts("plant_load", ("file", "table"), ())
+    )
+
+
 def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
     """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
-    if re.match(r"\s*[-+]?[\d.]", text):
+    if _PRICE.match(text):
         if commodity == "water":
             parse(text, "price per volume", label="Price of water", currency=currency)
             return simple_water_tariff(currency, text)

@@ -327,7 +327,9 @@ class Reading:
             if len(shares) > 1:
                 self.problems.append(Problem("demandratchetpercentage", "holds more than one share; one can be used"))
             where = [m for m in _MONTHS if m <= len(percents) and percents[m - 1]]
-            return {"ratchet": {"share": _share(max(shares, default=0.0)), "applies_in": [] if len(where) == 12 else where}}
+            return {
+                "ratchet": {"share": _share(max(shares, default=0.0)), "applies_in": [] if len(where) == 12 else where}
+            }
         return {}
 
     def _reactive(self) -> None:

@@ -48,7 +48,9 @@ def _work(first: int, step: int, cases: int, seed: int, until: float, now: Any, 
     queue.put(None)
 
 
-def run(cases: int, seed: int = 1, jobs: int = 2, minutes: float = 1e6) -> tuple[Counter[tuple[str, str]], dict[str, list[int]]]:
+def run(
+    cases: int, seed: int = 1, jobs: int = 2, minutes: float = 1e6
+) -> tuple[Counter[tuple[str, str]], dict[str, list[int]]]:
     """Try cases side by side; counts by kind and answer, and faults with the numbers of their cases."""
     counts: Counter[tuple[str, str]] = Counter()
     faults: dict[str, list[int]] = {}

@@ -6,6 +6,7 @@ import copy
 import datetime
 import math
 import random
+import re
 import types
 from collections.abc import Iterator
 from typing import Any, Literal, Union, get_args, get_origin
@@ -18,21 +19,137 @@ from energy.dryers import base
 from energy.units import KINDS, Quantity, shown_unit, to_unit
 
 NUMBERS = (
-    *("0", "-1", "1", "1e-300", "1e300", "-1e300", "1e999", "nan", "inf", "-inf", "0x10", "1,5", "1.5.2", "١٢", "1e", "−5"),
+    *(
+        "0",
+        "-1",
+        "1",
+        "1e-300",
+        "1e300",
+        "-1e300",
+        "1e999",
+        "nan",
+        "inf",
+        "-inf",
+        "0x10",
+        "1,5",
+        "1.5.2",
+        "١٢",
+        "1e",
+        "−5",
+    ),
     *("1_000", "9" * 400, "0." + "0" * 400 + "1", "+", "1/3"),
 )
 UNITS = (
-    *("", "kg/h", "lb/h", "degC", "degF", "K", "%", "ppm", "kW", "kWh", "USD", "EUR/kWh", "m3/h at 0 degC", "bar(g)", "h"),
-    *("year", "m", "kg", "furlong", "kg^1e9", "kg**9**9**9", "m" * 300, "kg/h/h/h/h", "%%", "1/0", "degC*degC", "__import__"),
+    *(
+        "",
+        "kg/h",
+        "lb/h",
+        "degC",
+        "degF",
+        "K",
+        "%",
+        "ppm",
+        "kW",
+        "kWh",
+        "USD",
+        "EUR/kWh",
+        "m3/h at 0 degC",
+        "bar(g)",
+        "h",
+    ),
+    *(
+        "year",
+        "m",
+        "kg",
+        "furlong",
+        "kg^1e9",
+        "kg**9**9**9",
+        "m" * 300,
+        "kg/h/h/h/h",
+        "%%",
+        "1/0",
+        "degC*degC",
+        "__import__",
+    ),
 )
 NAMES = (
-    *("", " ", "\0", "\n", "\u202e", "é" * 50, "x" * 5000, "'", "']", '"', "{}", "{0.__class__}", "%s", "<script>", "../../x"),
-    *("/etc/passwd", "/dev/zero", "load.csv", "months.csv", "weather.epw", "espi.xml", "tariff.toml", ".", "demo", "own", "PC"),
-    *("PA66", "PET", "hot-air", "vacuum", "infrared-drum", "desiccant-wheel", "central", "portable", "temperate", "hot-humid"),
-    *("US", "DE", "America/Chicago", "Europe/Berlin", "12:00", "24:00", "25:61", "2026-02-30", "mon", "nominal", "0.1 USD/kWh"),
+    *(
+        "",
+        " ",
+        "\0",
+        "\n",
+        "\u202e",
+        "é" * 50,
+        "x" * 5000,
+        "'",
+        "']",
+        '"',
+        "{}",
+        "{0.__class__}",
+        "%s",
+        "<script>",
+        "../../x",
+    ),
+    *(
+        "/etc/passwd",
+        "/dev/zero",
+        "load.csv",
+        "months.csv",
+        "weather.epw",
+        "espi.xml",
+        "tariff.toml",
+        ".",
+        "demo",
+        "own",
+        "PC",
+    ),
+    *(
+        "PA66",
+        "PET",
+        "hot-air",
+        "vacuum",
+        "infrared-drum",
+        "desiccant-wheel",
+        "central",
+        "portable",
+        "temperate",
+        "hot-humid",
+    ),
+    *(
+        "US",
+        "DE",
+        "America/Chicago",
+        "Europe/Berlin",
+        "12:00",
+        "24:00",
+        "25:61",
+        "2026-02-30",
+        "mon",
+        "nominal",
+        "0.1 USD/kWh",
+    ),
 )
 OTHERS = (
-    *(0, 1, -1, 2**63, -(2**70), 10**400, 0.0, -0.0, math.nan, math.inf, 1e308, True, False, [], {}, [[]], [{}], {"": {}}),
+    *(
+        0,
+        1,
+        -1,
+        2**63,
+        -(2**70),
+        10**400,
+        0.0,
+        -0.0,
+        math.nan,
+        math.inf,
+        1e308,
+        True,
+        False,
+        [],
+        {},
+        [[]],
+        [{}],
+        {"": {}},
+    ),
     *({"value": []}, {"value": {"value": "1 kW"}}, {"value": "1 kW", "low": "2 kW", "high": "0 kW"}, [1, "a", {}]),
     *(datetime.date(2026, 1, 1), datetime.time(12), datetime.datetime(1, 1, 1), datetime.datetime.max),
 )
@@ -81,13 +198,25 @@ def _quantity(quantity: Quantity, low: float | None, high: float | None, rng: ra
     top = max(1e3, 1e6 * bottom) if high is None else float(high)
     span = top - bottom
     value = rng.choice(
-        (bottom, top, bottom + 1e-9 * span, top - 1e-9 * span, rng.uniform(bottom, top), bottom + span * 10 ** rng.uniform(-9, 0))
+        (
+            bottom,
+            bottom + 1e-9 * span,
+            top,
+            top - 1e-9 * span,
+            *(bottom + span * 10 ** rng.uniform(-6, 0) for _ in range(4)),
+        )
     )
     system = rng.choice(("si", "us"))
     unit = quantity.shown if quantity.shown and system == "si" else shown_unit(quantity.kind, system, "USD")
     text = f"{to_unit(value, quantity.kind, unit):.15g} {unit.replace('money', 'USD')}".strip()
     if rng.random() < 0.15:
-        return {"value": text, "low": text, "high": text, "basis": rng.choice(("measured", "assumption", "read")), "note": "-"}
+        return {
+            "value": text,
+            "low": text,
+            "high": text,
+            "basis": rng.choice(("measured", "assumption", "read")),
+            "note": "-",
+        }
     return text
 
 
@@ -195,8 +324,36 @@ def _places(document: Any) -> Iterator[tuple[Any, Any]]:
 # ---------- broken text ----------
 
 TOKENS = (
-    *("\0", "\ufeff", "\r", "\r\n", "\n", ",", ";", "\t", '"', "'", "[[", "]]", "{", "}", "=", "<", ">", "</a>", "<a>", "&a;"),
-    *("<!DOCTYPE a [<!ENTITY a 'b'>]>", "<![CDATA[", "<?xml version='1.0' encoding='utf-7'?>", "<!--", "[" * 2000, "<a>" * 200),
+    *(
+        "\0",
+        "\ufeff",
+        "\r",
+        "\r\n",
+        "\n",
+        ",",
+        ";",
+        "\t",
+        '"',
+        "'",
+        "[[",
+        "]]",
+        "{",
+        "}",
+        "=",
+        "<",
+        ">",
+        "</a>",
+        "<a>",
+        "&a;",
+    ),
+    *(
+        "<!DOCTYPE a [<!ENTITY a 'b'>]>",
+        "<![CDATA[",
+        "<?xml version='1.0' encoding='utf-7'?>",
+        "<!--",
+        "[" * 2000,
+        "<a>" * 200,
+    ),
     *(NUMBERS + UNITS + NAMES),
 )
 
@@ -207,15 +364,24 @@ def broken_text(text: str, rng: random.Random, changes: int) -> str:
         size = len(text)
         at = rng.randrange(size + 1)
         end = min(size, at + int(10 ** rng.uniform(0, math.log10(size + 10))))
-        act = rng.randrange(6)
-        if act == 0:
+        act = rng.randrange(9)
+        if act > 5:  # another digit, which mostly leaves a file that can be read
+            digits = [m.start() for m in re.finditer("[0-9]", text[at : at + 200])]
+            if digits:
+                at += rng.choice(digits)
+                text = text[:at] + rng.choice("0123456789.") + text[at + 1 :]
+        elif act == 0:
             text = text[:at] + text[end:]
         elif act == 1:
             text = text[:end] + text[at:]
         elif act == 2:
             text = text[:at]
         elif act == 3 and at < size:
-            text = text[:at] + chr(rng.choice((0, 9, 34, 44, 60, 127, 255, 0x7FFF, ord(text[at]) ^ (1 << rng.randrange(7))))) + text[at + 1 :]
+            text = (
+                text[:at]
+                + chr(rng.choice((0, 9, 34, 44, 60, 127, 255, 0x7FFF, ord(text[at]) ^ (1 << rng.randrange(7)))))
+                + text[at + 1 :]
+            )
         else:
             text = text[:at] + rng.choice(TOKENS) + text[at if act == 4 else end :]
     return text

@@ -87,9 +87,9 @@ def interval_csv() -> str:
 @cache
 def espi_xml() -> str:
     rows = "".join(
-        f"<IntervalReading><timePeriod><duration>86400</duration><start>{1767225600 + 86400 * i}</start></timePeriod>"
+        f"<IntervalReading><timePeriod><duration>86400</duration><start>{1767247200 + 86400 * i}</start></timePeriod>"
         f"<value>{1000 + i}</value><ReadingQuality><quality>17</quality></ReadingQuality></IntervalReading>\n"
-        for i in range(60)
+        for i in range(365)
     )
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n<feed xmlns="http://www.w3.org/2005/Atom" xmlns:e="http://naesb.org/espi">'
@@ -109,7 +109,12 @@ def epw() -> str:
     days = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
     heads = [
         "LOCATION,Nowhere,-,XXX,invented,000000,45.0,9.0,1.0,100.0",
-        *("DESIGN CONDITIONS,0", "TYPICAL/EXTREME PERIODS,0", "GROUND TEMPERATURES,0", "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0"),
+        *(
+            "DESIGN CONDITIONS,0",
+            "TYPICAL/EXTREME PERIODS,0",
+            "GROUND TEMPERATURES,0",
+            "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0",
+        ),
         *("COMMENTS 1,invented", "COMMENTS 2,-", "DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31"),
     ]
     rest = ",".join(["0"] * 25)
@@ -172,7 +177,9 @@ def _beside(folder: Path, rng: random.Random) -> None:
     files["tariff.toml"] = lambda: _tariff("time-of-use-electricity")
     for name, text in files.items():
         made = text()
-        (folder / name).write_bytes(made.encode() if rng.random() < 0.7 else broken_text(made, rng, 1).encode("utf-8", "replace"))
+        (folder / name).write_bytes(
+            made.encode() if rng.random() < 0.7 else broken_text(made, rng, 1).encode("utf-8", "replace")
+        )
 
 
 def case_document(rng: random.Random) -> dict[str, Any]:
@@ -180,14 +187,16 @@ def case_document(rng: random.Random) -> dict[str, Any]:
     document = dict(_example("one-machine" if rng.random() < 0.85 else "demo"))
     first, *others = document["options"]
     document["options"] = [first, *rng.sample(others, rng.choice((0, 1, 2)))]
-    return with_extremes(document, CaseFile, rng, rng.choice((1, 2, 3, 6)))
+    return with_extremes(document, CaseFile, rng, rng.choice((1, 1, 2, 4)))
 
 
 def try_case(folder: Path, rng: random.Random) -> str:
     document = case_document(rng)
     file = folder / "case.toml"
-    file.write_bytes(_spoil(document, rng) if rng.random() < 0.4 else tomli_w.dumps(document).encode())
-    if any(name in file.read_bytes() for name in (b"load.csv", b"weather.epw", b"espi.xml", b"months.csv", b"tariff.toml")):
+    file.write_bytes(_spoil(document, rng) if rng.random() < 0.25 else tomli_w.dumps(document).encode())
+    if any(
+        name in file.read_bytes() for name in (b"load.csv", b"weather.epw", b"espi.xml", b"months.csv", b"tariff.toml")
+    ):
         _beside(folder, rng)
     try:
         case = load_case(file)
@@ -313,7 +322,7 @@ def try_load(folder: Path, rng: random.Random) -> str:
         options[key] = rng.choice(choices[key])
     try:
         read = read_load(_broken(folder, name, text, rng), tariff, 2026, month=rng.choice((None, 1)), **options)
-        made = bill(tariff, read.load)
+        made = bill(tariff, read.load, "steady")
     except EnergyError as error:
         return told(error)
     need(math.isfinite(float(made.total)), f"a bill of {made.total}")
@@ -339,7 +348,9 @@ def try_readings(folder: Path, rng: random.Random) -> str:
 def try_command(folder: Path, rng: random.Random) -> str:
     """The command line: status 0 or 2, and a file that is whole or not there."""
     case, out = folder / "case.toml", folder / "out.toml"
-    case.write_bytes(_spoil(_example("one-machine"), rng) if rng.random() < 0.5 else example_text("one-machine").encode())
+    case.write_bytes(
+        _spoil(_example("one-machine"), rng) if rng.random() < 0.5 else example_text("one-machine").encode()
+    )
     readings = folder / "readings.toml"
     written = dict(_example("demo")["readings"][0], hopper="Machine 7")
     readings.write_bytes(_spoil(written, rng) if rng.random() < 0.7 else tomli_w.dumps(written).encode())
