@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
@@ -127,5 +128,7 @@ class Document:
     facts: Mapping[str, str]
     """Prepared by, department, date."""
     sections: tuple[Section, ...]
+    date: datetime.date
+    """For the files' own records, which must have one: the request's, or the first day of the year of the study."""
     foot: str
     """Version and mark of the case, on every page."""

@@ -159,7 +159,9 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
             left_out.append(f"{_words(path, quantity)}: cannot be varied by itself ({str(error).splitlines()[0]})")
             continue
         if max(abs(end - measures.npv) for end in ends) > 0.5:
-            found.append(Swing(label=f"{_words(path, quantity)}, {raw['low']} to {raw['high']}", low=ends[0], high=ends[1]))
+            found.append(
+                Swing(label=f"{_words(path, quantity)}, {raw['low']} to {raw['high']}", low=ends[0], high=ends[1])
+            )
             known.add(path.rpartition(".")[2])
     left_out += [f"{_words(path, quantity)}: more than {MOST} ranges" for path, quantity, _ in ranged[MOST:]]
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
@@ -191,6 +193,8 @@ def _ranged(case: Case, option: OptionResult, base: OptionResult) -> Iterator[tu
         if not isinstance(raw, Mapping) or "low" not in raw or "high" not in raw:
             continue
         if path.startswith("options[") and not path.startswith(ours):
+            continue
+        if path.startswith("compressed_air") and not option.carrier("compressed air") + base.carrier("compressed air"):
             continue
         yield path, quantity, raw
 
