@@ -54,13 +54,19 @@ def _height(drawing: Drawing) -> float:
     if isinstance(drawing, Bars):
         rows = -(-len(drawing.series) // 4)
         return 0.75 + 0.3 * len(drawing.labels) + 0.2 * rows
-    return 2.6 if isinstance(drawing, Lines) else 0.7 + 0.25 * len(drawing.labels)
+    return 2.6 if isinstance(drawing, Lines) else 0.75 + 0.31 * len(drawing.labels)
 
 
 def _short(text: str, most: int = 44) -> str:
     """Text that no chart is squeezed by; what a font cannot show is a box."""
     plain = "".join(c if c.isprintable() and ord(c) < 0x2E80 else "□" for c in text)
     return plain if len(plain) <= most else plain[: most - 1] + "…"
+
+
+def _wrapped(label: str) -> str:
+    """In two lines where it is long."""
+    words, _, span = _short(label, 90).rpartition(", ")
+    return label if len(label) < 34 or not words else f"{words},\n{span}"
 
 
 def _thousands(axis: Any) -> None:
@@ -76,7 +82,9 @@ def _bars(axes: Any, drawing: Bars) -> None:
         # A negative share, such as hall heating saved, would hide another bar: it starts at zero, to the left.
         starts = [end if value >= 0 else 0.0 for end, value in zip(ends, values, strict=True)]
         style = {"color": COLOURS[i % len(COLOURS)], "hatch": PATTERNS[i % len(PATTERNS)]}
-        axes.barh(places, values, left=starts, height=0.68, edgecolor="black", linewidth=0.5, label=_short(name), **style)
+        axes.barh(
+            places, values, left=starts, height=0.68, edgecolor="black", linewidth=0.5, label=_short(name), **style
+        )
         ends = [end + max(value, 0.0) for end, value in zip(ends, values, strict=True)]
     top = max(ends, default=0.0) or 1.0
     for place, end in zip(places, ends, strict=True):
@@ -101,6 +109,7 @@ def _lines(axes: Any, drawing: Lines) -> None:
         )  # fmt: skip
     if drawing.log:
         axes.set_yscale("log")
+        axes.set_xlim(left=0.0)
         from matplotlib.ticker import LogLocator, NullFormatter
 
         axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
@@ -109,7 +118,7 @@ def _lines(axes: Any, drawing: Lines) -> None:
         axes.axhline(0.0, color="black", linewidth=0.6)
     for x, text in drawing.verticals:
         axes.axvline(x, color="black", linewidth=0.8, linestyle="dashdot")
-        axes.annotate(f" {text}", (x, 0.02), xycoords=("data", "axes fraction"), fontsize=7)
+        axes.annotate(f" {text}", (x, 0.93), xycoords=("data", "axes fraction"), fontsize=7)
     axes.set_xlabel(drawing.x_axis)
     axes.set_ylabel(drawing.y_axis)
     if drawing.x_axis == "year":
@@ -131,8 +140,11 @@ def _swings(axes: Any, drawing: Swings) -> None:
     axes.axvline(drawing.middle, color="black", linewidth=1.0)
     if min(*drawing.low, *drawing.high) < 0 < max(*drawing.low, *drawing.high):
         axes.axvline(0.0, color="#D55E00", linewidth=1.0, linestyle="dashed")
-    axes.set_yticks(range(len(drawing.labels)), [_short(label, 64) for label in drawing.labels], fontsize=7)
+    axes.set_yticks(range(len(drawing.labels)), [_wrapped(label) for label in drawing.labels], fontsize=7)
     axes.invert_yaxis()
-    axes.set_xlabel(f"{drawing.axis}; hatched with the low input, plain with the high")
+    axes.set_xlabel(f"{drawing.axis} (hatched: low input; plain: high input)")
+    from matplotlib.ticker import MaxNLocator
+
+    axes.xaxis.set_major_locator(MaxNLocator(5))
     _thousands(axes.xaxis)
     axes.grid(True, axis="x", linewidth=0.3, color="#CCCCCC")

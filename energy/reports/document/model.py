@@ -39,6 +39,7 @@ from energy.study import meter, verdict
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.cost import escalation, replacements
+from energy.study.paths import written
 from energy.study.schema import Request
 from energy.units import show, shown_unit, to_unit
 
@@ -49,7 +50,7 @@ STREAMS = {
     "incentive": "Incentive",
     **COSTS,
     "ratchet": "First year, old peaks",
-    "replacements": "Replace-ments",
+    "replacements": "Replacements",
     "residual": "Residual value",
 }
 METER_CLASS = 0.01
@@ -154,9 +155,9 @@ def document(comparison: Comparison, simulation: Any = None, *, short: bool = Fa
     }
     sections = []
     for name, blocks in _sections(p, odds, short):
-        kept = tuple(block for block in blocks if block.short or not short)
+        kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
         if kept:
-            sections.append(Section(title=name, blocks=kept))
+            sections.append(Section(title=name, blocks=kept, page=len(sections) == 1 and not short))
     return Document(
         title=title,
         subtitle=p.case.name,
@@ -213,6 +214,10 @@ def percent(share: float) -> str:
     return f"{100 * share:.3g} %".replace("-", "−") if math.isfinite(share) else "–"
 
 
+def one_place(share: float) -> str:
+    return f"{100 * share:.1f} %".replace("-", "−") if math.isfinite(share) else "–"
+
+
 def number(value: float, digits: int = 1) -> str:
     return f"{value:,.{digits}f}".replace("-", "−") if math.isfinite(value) else "–"
 
@@ -253,14 +258,14 @@ def _decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     option, request = p.option, p.request
     if option is None:
         yield Paragraph(text=f"No capital is asked for. {p.why}", style="lead", short=True)
-        yield Paragraph(text=f"Why now. {request.why_now or NOT_STATED}", short=True)
+        yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
         return
     m, given = option.measures, p.case.model.finance
     assert m is not None
     saving, total = _saving(p, option), option.capital + p.reserve
-    reserve = f", of which {p.money(p.reserve)} is contingency" if p.reserve else ""
+    reserve = f", of which {p.money(p.reserve)} is contingency," if p.reserve else ""
     yield Paragraph(
-        text=f"Approval is asked for {p.money(total)}{reserve}, to replace “{p.base.name}” by “{option.name}”. {p.why}",
+        text=f"Approval is asked for {p.money(total)}{reserve or ''} to replace “{p.base.name}” by “{option.name}”. {p.why}",
         style="lead",
         short=True,
     )
@@ -297,9 +302,18 @@ def _decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             else f"The payback counts replacements that are spared or added; on running cost alone it is {text}.",
             short=True,
         )
-    yield Paragraph(text=f"Why now. {request.why_now or NOT_STATED}", short=True)
-    yield Paragraph(text=f"Does it dry? {_dries(p, option)}", short=True)
-    yield Paragraph(text=f"Main risk. {_main_risk(p, option)}", short=True)
+    if limit is not None and math.isfinite(m.simple_payback) and round(m.simple_payback, 1) > round(limit, 1):
+        passes = "it passes on life-cycle cost" if m.npv > 0 else "nor does it pass on life-cycle cost"
+        yield Paragraph(
+            text=f"By the longest payback accepted, {limit:.1f} years, this request does not pass; {passes} "
+            f"(net present value {p.money(m.npv)}). Life-cycle cost is the measure to decide by; payback counts nothing after it.",
+            style="warning",
+            short=True,
+        )
+    yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
+    yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}", short=True)
+    yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
+    yield _in_figures(p, option)
     if odds is None:
         yield Paragraph(
             text="No uncertainty simulation was run for this document; section “Sensitivity” shows what moves "
@@ -307,6 +321,27 @@ def _decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             style="note",
             short=True,
         )
+
+
+def _in_figures(p: Proposal, option: OptionResult) -> Table:
+    """Baseline and proposal side by side."""
+    b, cur, unit = p.base, p.currency, shown_unit("specific energy", p.case.model.case.units)
+    rows = [
+        (f"Running cost {cur}/year", amount(b.total_cost), amount(option.total_cost), amount(option.total_cost - b.total_cost)),
+        (f"Life-cycle cost {cur}, {p.case.model.finance.years} years", amount(b.life_cycle_cost), amount(option.life_cycle_cost),
+         amount(option.life_cycle_cost - b.life_cycle_cost)),
+        ("Energy bought kWh/year", *(amount(v / KWH) for v in (_bought(b), _bought(option), _bought(option) - _bought(b)))),
+        (f"Energy per resin {unit}", *(number(float(to_unit(v, "specific energy", unit)))
+         for v in (b.specific_energy, option.specific_energy, option.specific_energy - b.specific_energy))),
+        ("Highest power of 15 minutes kW", number(b.peak / 1e3), number(option.peak / 1e3), number((option.peak - b.peak) / 1e3)),
+        ("CO₂ t/year", *(number(v / 1e3) for v in (b.emissions, option.emissions, option.emissions - b.emissions))),
+    ]  # fmt: skip
+    return Table(
+        title="Side by side",
+        head=("One year", "Baseline", "Proposal", "Change"),
+        rows=tuple(rows),
+        weights=(3, 1, 1, 1),
+    )
 
 
 def _dries(p: Proposal, option: OptionResult) -> str:
@@ -325,7 +360,7 @@ def _main_risk(p: Proposal, option: OptionResult) -> str:
     if p.request.risks:
         return p.request.risks[0]
     if option.verdict.overall != "pass":
-        return "The resin may not reach its moisture target; the checks above say where."
+        return "The resin may not reach its moisture target; section “Options at equal duty” says where."
     even = worth.break_evens(p.comparison, option)
     if even.savings < 1.0:
         return f"The saving may be smaller than worked out; down to {percent(even.savings)} of it the money is still earned back."
@@ -377,7 +412,7 @@ def _baseline(p: Proposal) -> Iterator[Block]:
         weights=(3, 1, 1, 1),
         note="Cost is by how much the bills are higher than without the dryers: fixed charges are left out.",
     )
-    yield Paragraph(text=_data_basis(p))
+    yield Paragraph(topic="Data.", text=_data_basis(p))
     yield _heat_chart(p)
     lost = sorted(((v, k) for k, v in base.heat_out.items() if k not in ("resin", "evaporated water")), reverse=True)[
         :3
@@ -401,7 +436,7 @@ def _data_basis(p: Proposal) -> str:
     bills = "twelve months of the plant's electricity bills" if load and not load.file else ""
     bills = "interval readings of the plant's electricity" if load and load.file else bills
     return (
-        f"Data. The figures are worked out by a model from {len(entries)} inputs: {measured} measured, {plated} from "
+        f"The figures are worked out by a model from {len(entries)} inputs: {measured} measured, {plated} from "
         f"nameplates, {counts.get('quoted', 0)} quoted, {counts.get('read', 0)} read from documents; the others are given "
         f"without a basis, assumed or typical values (section “Assumptions”). "
         + (f"The bill is worked out on {bills}. " if bills else "No bills or readings of the whole plant were given. ")
@@ -430,7 +465,7 @@ def _scope(p: Proposal) -> Iterator[Block]:
     request, case = p.request, p.case
     hoppers = len(case.model.hoppers)
     scope = f"Drying of the resin at {hoppers} hopper{'s' if hoppers > 1 else ''}, listed below."
-    yield Paragraph(text=f"Scope. {request.scope or scope}")
+    yield Paragraph(topic="Scope.", text=f"{request.scope or scope}")
     air = "the compressors' electricity for the air sent to the dryers, " if case.model.compressed_air else ""
     hall = "hall heating and cooling by the dryers' heat" if case.model.building else ""
     inside = f"Inside: electricity and fuel of the dryers with their hoppers, {air}cooling of the dryers, maintenance"
@@ -438,12 +473,13 @@ def _scope(p: Proposal) -> Iterator[Block]:
         "" if hall else ", heating and cooling of the hall"
     )
     own = f"{inside}{', ' + hall if hall else ''}. Outside: {outside}."
-    yield Paragraph(text=f"Boundary. {request.boundary or own}")
+    yield Paragraph(topic="Boundary.", text=f"{request.boundary or own}")
     calendar_ = case.calendar
     yield Paragraph(
-        text=f"Time frame. One year of operation ({case.model.case.year}): {calendar_.production.sum() / 3600:,.0f} h of production, "
+        topic="Time frame.",
+        text=f"One year of operation ({case.model.case.year}): {calendar_.production.sum() / 3600:,.0f} h of production, "
         f"{calendar_.standby.sum() / 3600:,.0f} h of standby, {calendar_.starts.sum():,.0f} starts; judged over "
-        f"{case.model.finance.years} years. Depth: engineering model checked against stated inputs, before a vendor's detailed design."
+        f"{case.model.finance.years} years. Depth: engineering model checked against stated inputs, before a vendor's detailed design.",
     )
     system = case.model.case.units
     temperature, mass = shown_unit("temperature", system), shown_unit("mass flow", system)
@@ -894,12 +930,12 @@ def _measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ("Savings-to-investment ratio", number(m.sir, 2), "worth it above 1"),
         (
             "Adjusted internal rate of return",
-            percent(m.airr),
+            one_place(m.airr),
             f"worth it above the discount rate, {percent(given.rate)}",
         ),
         (
             "Internal rate of return",
-            percent(m.irr) if math.isfinite(m.irr) else "none",
+            one_place(m.irr) if math.isfinite(m.irr) else "none",
             m.irr_note or "accept or reject only; not for ranking",
         ),
         (
@@ -1073,7 +1109,8 @@ def _schedule(p: Proposal) -> Iterator[Block]:
     else:
         yield Paragraph(text=f"Schedule: {NOT_STATED.lower()}")
     yield Paragraph(
-        text=f"Downtime. {p.request.downtime or NOT_STATED} The cost of production lost is in the figures only where a line of capital names it."
+        topic="Downtime.",
+        text=f"{p.request.downtime or NOT_STATED} The cost of production lost is in the figures only where a line of capital names it.",
     )
 
 
@@ -1159,9 +1196,11 @@ def _verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         style="note",
     )
     yield Paragraph(
-        text=f"Verification. Meter the dryers at least four weeks before and twelve months after; {rows[6][1][0].lower()}{rows[6][1][1:]} Review: {rows[8][1][0].lower()}{rows[8][1][1:]}",
+        topic="Verification.",
+        text=f"Meter the dryers at least four weeks before and twelve months after; {rows[6][1][0].lower()}{rows[6][1][1:]} Review: {rows[8][1][0].lower()}{rows[8][1][1:]}",
         style="normal",
         short=True,
+        only_short=True,
     )
 
 
@@ -1170,76 +1209,65 @@ def _months_later(day: datetime.date, months: int) -> datetime.date:
     return datetime.date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
 
 
+REGISTER = ("Input", "Value and range", "Basis", "Source or note")
+_DULL = ("month", "every", "count", "units", "hopper", "type", "arrangement", "name")
+"""Keys that a table of the document shows already or that only number a row."""
+
+
 def _assumptions(p: Proposal) -> Iterator[Block]:
+    case = p.case
     entries = register(p)
-    given = [e for e in entries if not _stored(e)]
-    stored = [e for e in entries if _stored(e)]
-    head = ("Input", "Value and range", "Basis", "Source or note")
+    given = [e for e in entries if written(case.document, e.path) is not None]
+    stored = [e for e in entries if written(case.document, e.path) is None]
+    based = [e for e in given if e.basis != "given"]
+    plain = [e for e in given if e.basis == "given" and e.path.rpartition(".")[2] not in _DULL]
+    prices = [e for e in stored if e.path.startswith("tariff ")]
+    shaky = [e for e in stored if e.basis == "assumption"]
+    rest = [e for e in stored if e not in prices and e not in shaky]
     yield Paragraph(
-        text=f"Inputs of the baseline, of the recommended option and of the plant: {len(given)} stand in the case, {len(stored)} are "
-        "typical values and prices that the case does not change. The workbook and the web page list all of them."
-        f" Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
+        text=f"Inputs of the plant, the baseline and the recommended option. {len(given)} stand in the case; {len(stored)} are prices of "
+        "the tariffs and typical values that the case does not change. Web page and workbook list all of them. "
+        f"Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
     )
-    assumed = [e for e in given if e.assumed or e.basis != "given"]
-    plain = [e for e in given if not (e.assumed or e.basis != "given")]
-    yield Table(
-        title="Inputs with a stated basis",
-        head=head,
-        rows=tuple(_row(e) for e in assumed),
-        align="llll",
-        weights=(2.6, 2, 1.2, 2.4),
-    )
-    yield Table(
-        title="Inputs given without a basis",
-        head=head,
-        rows=tuple(_row(e) for e in plain),
-        align="llll",
-        weights=(2.6, 2, 1.2, 2.4),
-    )
-    shaky = [e for e in stored if e.basis in ("assumption", "invented") or "tariff" in e.path]
-    yield Table(
-        title="Prices of the tariffs, and stored values that are assumptions",
-        head=head,
-        rows=tuple(_row(e) for e in shaky),
-        align="llll",
-        weights=(2.6, 2, 1.2, 2.4),
-    )
-    rest = [e for e in stored if e not in shaky]
-    yield Table(
-        title="Other typical values",
-        head=head,
-        rows=tuple(_row(e) for e in rest),
-        align="llll",
-        weights=(2.6, 2, 1.2, 2.4),
-        long=True,
-    )
+    yield _register("Stated with a basis", based)
+    yield _register("Prices", prices)
+    yield _register("Given in the case without a basis", plain)
+    if case.model.plant_load is not None and (months := case.model.plant_load.months):
+        energy, peaks = sum(float(m.energy) for m in months), [float(m.peak) / 1e3 for m in months]
+        yield Paragraph(
+            text=f"Electricity of the whole plant: {amount(energy / KWH)} kWh in twelve months, billed peaks of "
+            f"{min(peaks):,.0f} to {max(peaks):,.0f} kW.",
+            style="note",
+        )
+    yield _register("Typical values that are assumptions", shaky)
+    yield _register("Other typical values", rest, long=True)
+
+
+def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
+    """Alike inputs of several machines stand once."""
+    rows = dict.fromkeys((e.label, _pretty(e.value), e.basis, _pretty(e.source)) for e in entries)
+    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.3, 1.8, 1, 3.2), long=long)
 
 
 def register(p: Proposal) -> list[inputs.Input]:
-    """Inputs of the case but for those of options that are not compared here; alike machines once."""
-    names = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
-    others = tuple(f"options['{name}']" for name in names)
-    found = [e for e in inputs.register(p.case) if not e.path.startswith(others) and not e.path.startswith("request")]
-    return list({(e.path, e.value): replace(e, label=_label(e)) for e in found}.values())
+    """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
+    others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
+    away = (*(f"options['{name}']" for name in others), "plant_load.months", "request")
+    found = [e for e in inputs.register(p.case) if not e.path.startswith(away)]
+    return [replace(e, label=_label(p.case, e)) for e in found]
 
 
-def _label(entry: inputs.Input) -> str:
-    """The label with the hopper, option or tariff it belongs to."""
+def _label(case: Case, entry: inputs.Input) -> str:
+    """The label with the hopper, option or resin it belongs to; a typical value belongs to none."""
+    label = entry.label[:1].upper() + entry.label[1:]
+    if entry.path.startswith("resin "):
+        return f"{entry.path.removeprefix('resin ').partition('.')[0]}: {label.lower()}"
     owner = entry.path.partition("['")[2].partition("']")[0]
-    if owner and "machines[" in entry.path:
+    if not owner or written(case.document, entry.path) is None:
+        return label
+    if "machines[" in entry.path:
         owner += f", machine {entry.path.partition('machines[')[2].partition(']')[0]}"
-    return f"{owner}: {entry.label}" if owner else entry.label
-
-
-def _stored(entry: inputs.Input) -> bool:
-    return entry.basis in ("default", "common practice", "computed", "memory", "invented", "tariff") or (
-        entry.path.startswith(("resin ", "factors."))
-        or (entry.assumed and "[" not in entry.path and entry.basis == "assumption" and not entry.source)
-    )
-
-
-def _row(entry: inputs.Input) -> tuple[str, ...]:
-    return entry.label, _pretty(entry.value), entry.basis, entry.source
+    return f"{owner}: {label.lower()}"
 
 
 def _pretty(text: str) -> str:

@@ -44,7 +44,9 @@ def render(document: Document, paper: str) -> bytes:
                 text = text.replace(character, BOX)
             continue
         return bytes(made)
-    raise EnergyError("the PDF cannot be made: the texts of the case have too many characters that no font here can show")
+    raise EnergyError(
+        "the PDF cannot be made: the texts of the case have too many characters that no font here can show"
+    )
 
 
 def as_data(document: Document) -> dict[str, Any]:
@@ -56,7 +58,10 @@ def as_data(document: Document) -> dict[str, Any]:
         "author": document.facts.get("Prepared by", ""),
         "foot": document.foot,
         "date": [document.date.year, document.date.month, document.date.day],
-        "sections": [{"title": s.title, "blocks": [_block(b) for b in s.blocks if not _long(b)]} for s in document.sections],
+        "sections": [
+            {"title": s.title, "page": s.page, "blocks": [_block(b) for b in s.blocks if not _long(b)]}
+            for s in document.sections
+        ],
     }
 
 
@@ -66,7 +71,7 @@ def _long(block: Any) -> bool:
 
 def _block(block: Any) -> dict[str, Any]:
     if isinstance(block, Paragraph):
-        return {"is": "paragraph", "text": block.text, "style": block.style}
+        return {"is": "paragraph", "text": block.text, "topic": block.topic, "style": block.style}
     if isinstance(block, Bullets):
         return {"is": "bullets", "items": list(block.items)}
     if isinstance(block, Figures):
@@ -85,6 +90,6 @@ def _block(block: Any) -> dict[str, Any]:
         "weights": list(block.weights) or [1] * count,
         "strong": list(block.strong),
         "note": block.note,
-        "small": count > 8 or len(block.rows) > 40,
+        "small": count > 7 or len(block.rows) > 40,
         "whole": len(block.rows) <= 14,
     }

@@ -11,9 +11,12 @@ from typing import Literal, TypeAlias
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paragraph:
     text: str
+    topic: str = ""
+    """First words, in bold."""
     style: Literal["normal", "lead", "note", "warning", "heading"] = "normal"
     short: bool = False
     """Stands in the short form too; so for every block."""
+    only_short: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +122,8 @@ Block: TypeAlias = Paragraph | Bullets | Figures | Table | Chart | Signatures
 class Section:
     title: str
     blocks: tuple[Block, ...]
+    page: bool = False
+    """Begins on a page of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
