@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any
 from energy.errors import CaseError, EnergyError
 
 if TYPE_CHECKING:
+    from energy.reports.document import write_report
     from energy.study.case import Case, load_case
     from energy.study.compare import Comparison, compare
 
 __version__ = "0.1.0"
 
-__all__ = ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case"]
+__all__ = ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case", "write_report"]
 
 # Loaded when they are asked for, so that the command line can print its help without numpy.
 _HOMES = {
@@ -26,6 +27,7 @@ _HOMES = {
     "load_case": "energy.study.case",
     "Comparison": "energy.study.compare",
     "compare": "energy.study.compare",
+    "write_report": "energy.reports.document",
 }
 
 

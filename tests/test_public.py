@@ -27,7 +27,7 @@ def modules_after(code):
 
 
 def test_public_names():
-    assert energy.__all__ == ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case"]
+    assert energy.__all__ == ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case", "write_report"]
     for name in energy.__all__:
         assert getattr(energy, name).__doc__
         assert name in dir(energy)

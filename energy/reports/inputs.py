@@ -93,8 +93,8 @@ def _line(case: Case, path: str, label: str, shown: str) -> Input:
     table = raw if isinstance(raw, dict) else {}
     basis = str(table.get("basis", "given"))
     span = f" ({table['low']} to {table['high']})" if "low" in table and "high" in table else ""
-    text = shown if isinstance(raw, bool | list) else str(table.get("value", raw))
-    same = text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
+    text = shown if isinstance(raw, bool) else str(table.get("value", raw))
+    same = shown if isinstance(raw, list) else text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
     return Input(
         path=path,
         label=label,

@@ -489,9 +489,9 @@ class Request(Section):
     schedule: tuple[Step, ...] = Field(default=(), max_length=40)
     downtime: _Text = ""
     estimate_class: _Line = ""
-    contingency: Annotated[float, Quantity("share", label="Contingency over the capital", shown="%"), Field(ge=0, le=1)] = (
-        SI(0.0)
-    )
+    contingency: Annotated[
+        float, Quantity("share", label="Contingency over the capital", shown="%"), Field(ge=0, le=1)
+    ] = SI(0.0)
     """Asked for on top of the capital; no part of the comparison. [-]"""
     quote_date: _Date | None = None
     verification: VerificationPlan = VerificationPlan()

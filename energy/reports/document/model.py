@@ -163,6 +163,7 @@ def document(comparison: Comparison, simulation: Any = None, *, short: bool = Fa
         subtitle=p.case.name,
         facts=facts,
         sections=tuple(sections),
+        compact=short,
         date=request.date or datetime.date(p.case.model.case.year, 1, 1),
         foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]}",
     )
@@ -279,6 +280,8 @@ def _decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     saved = _bought(p.base) - _bought(option)
     less = p.base.emissions - option.emissions
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, before tax"
+    if p.reserve:
+        npv_word += f"; {p.money(m.npv - p.reserve)} with the contingency spent"
     if odds is not None:
         npv_word += f"; above zero in {odds.share(odds.npv_positive)} draws"
     yield Figures(

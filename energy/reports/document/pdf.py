@@ -57,6 +57,7 @@ def as_data(document: Document) -> dict[str, Any]:
         "facts": [[name, value] for name, value in document.facts.items()],
         "author": document.facts.get("Prepared by", ""),
         "foot": document.foot,
+        "compact": document.compact,
         "date": [document.date.year, document.date.month, document.date.day],
         "sections": [
             {"title": s.title, "page": s.page, "blocks": [_block(b) for b in s.blocks if not _long(b)]}

@@ -135,5 +135,7 @@ class Document:
     sections: tuple[Section, ...]
     date: datetime.date
     """For the files' own records, which must have one: the request's, or the first day of the year of the study."""
+    compact: bool
+    """Smaller type, for the short form."""
     foot: str
     """Version and mark of the case, on every page."""

@@ -156,7 +156,9 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
                 assert changed is not None
                 ends.append(changed.npv)
         except EnergyError as error:
-            left_out.append(f"{_words(path, quantity)}: cannot be varied by itself ({str(error).splitlines()[0]})")
+            left_out.append(
+                f"{_words(path, quantity)}: cannot be varied by itself ({str(error).splitlines()[0].rpartition(': ')[2]})"
+            )
             continue
         if max(abs(end - measures.npv) for end in ends) > 0.5:
             found.append(
