@@ -6,8 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from energy.study.compare import OptionResult
 
 
@@ -43,10 +41,6 @@ class Odds:
         for years, share in sorted(self.within.items()):
             if 0.05 < share < 0.995:
                 yield f"The money is back within {years:g} years in {self.share(share)} draws."
-
-    def cash_band(self, year: np.ndarray) -> None:
-        """A band of the cumulative cash needs the draws themselves, which are not kept."""
-        return
 
 
 def of(simulation: Any, option: OptionResult | None) -> Odds | None:

@@ -15,7 +15,7 @@ from energy.reports.document.records import Bars, Drawing, Lines, Swings
 COLOURS = ("#0072B2", "#E69F00", "#56B4E9", "#D55E00", "#009E73", "#F0E442", "#CC79A7", "#999999", "#5A5A5A", "#C7C7C7")
 PATTERNS = ("", "///", "...", "\\\\\\", "xxx", "", "---", "++", "ooo", "|||")
 WIDTH = 6.6  # inches: the text width of a page
-STYLE = {
+STYLE: dict[str, Any] = {
     "svg.hashsalt": "capital request",  # the same chart is the same bytes
     "svg.fonttype": "path",
     "font.family": "DejaVu Sans",  # comes with matplotlib
@@ -35,7 +35,8 @@ def draw(drawing: Drawing) -> str:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    with matplotlib.rc_context({**matplotlib.rcParamsDefault, **STYLE, "backend": "svg"}):
+    settings: Any = {**matplotlib.rcParamsDefault, **STYLE}
+    with matplotlib.rc_context(settings):
         figure = Figure(figsize=(WIDTH, _height(drawing)), layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.add_subplot()
@@ -116,9 +117,9 @@ def _lines(axes: Any, drawing: Lines) -> None:
         axes.yaxis.set_minor_formatter(NullFormatter())
     else:
         axes.axhline(0.0, color="black", linewidth=0.6)
-    for x, text in drawing.verticals:
-        axes.axvline(x, color="black", linewidth=0.8, linestyle="dashdot")
-        axes.annotate(f" {text}", (x, 0.93), xycoords=("data", "axes fraction"), fontsize=7)
+    for place, text in drawing.verticals:
+        axes.axvline(place, color="black", linewidth=0.8, linestyle="dashdot")
+        axes.annotate(f" {text}", (place, 0.93), xycoords=("data", "axes fraction"), fontsize=7)
     axes.set_xlabel(drawing.x_axis)
     axes.set_ylabel(drawing.y_axis)
     if drawing.x_axis == "year":

@@ -11,7 +11,7 @@ from energy.errors import EnergyError
 from energy.reports.document import charts
 from energy.reports.document.records import Bullets, Chart, Document, Figures, Paragraph, Signatures, Table
 
-STANDARDS = ["a-2a", "ua-1"]
+STANDARDS: list[Any] = ["a-2a", "ua-1"]
 """PDF/A for keeping, PDF/UA for readers by ear."""
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MISSING = re.compile(r'the text `"((?:[^"\\]|\\.)*)"` could not be displayed')
@@ -24,6 +24,7 @@ def render(document: Document, paper: str) -> bytes:
     from matplotlib import get_data_path
 
     template = resources.files("energy").joinpath("reports/document/document.typ").read_bytes()
+    fonts: list[Any] = [f"{get_data_path()}/fonts/ttf"]
     text = json.dumps({**as_data(document), "paper": PAPERS[paper]}, ensure_ascii=False)
     text = "".join(c if c in "\n\t" or c.isprintable() else " " for c in text)
     for _ in range(200):  # a font that lacks a character is told for one character at a time
@@ -33,7 +34,7 @@ def render(document: Document, paper: str) -> bytes:
                 sys_inputs={"data": text},
                 format="pdf",
                 pdf_standards=STANDARDS,
-                font_paths=[f"{get_data_path()}/fonts/ttf"],
+                font_paths=fonts,
             )
         except typst.TypstError as error:
             found = MISSING.search(str(error))

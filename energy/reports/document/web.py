@@ -94,7 +94,10 @@ def _block(block: Block) -> str:
     if isinstance(block, Signatures):
         head = "".join(f'<th scope="col">{name}</th>' for name in ("Role", "Name", "Signature", "Date"))
         rows = "".join(f'<tr><th scope="row">{_t(role)}</th><td></td><td></td><td></td></tr>' for role in block.roles)
-        return f'<div class="table" tabindex="0" role="region" aria-label="Approvals"><table class="sign"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>'
+        return (
+            '<div class="table" tabindex="0" role="region" aria-label="Approvals"><table class="sign">'
+            f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        )
     return _table(block)
 
 

@@ -8,20 +8,20 @@ from __future__ import annotations
 import datetime
 import io
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import xlsxwriter
-from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
+import xlsxwriter  # type: ignore[import-untyped]
+from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell  # type: ignore[import-untyped]
 
 from energy import finance
 from energy.dryers.base import Array
-from energy.reports.document import model
+from energy.reports.document.after import REGISTER
 from energy.reports.document.bills import Meter, meters_of
-from energy.reports.document.records import Document, Figures, Paragraph, Table
+from energy.reports.document.proposal import proposal
+from energy.reports.document.records import Document, Paragraph, Table
 from energy.study.compare import Comparison, OptionResult
 from energy.study.cost import RATCHET, escalation, replacements, residual
 
@@ -173,7 +173,7 @@ def render(comparison: Comparison, document: Document, paper: str) -> bytes:
     for sheet in made.sheets.values():
         last = max(sheet.row, 3)
         sheet.sheet.print_area(0, 0, last, sheet.widest - 1)
-        sheet.sheet.repeat_rows(0)
+        sheet.sheet.repeat_rows(0, HEAD_ROW + 1 if sheet.name in ("Costs", "Cash flow") else 0)
     book.close()
     return out.getvalue()
 
@@ -181,7 +181,7 @@ def render(comparison: Comparison, document: Document, paper: str) -> bytes:
 def _formats(book: Any) -> dict[str, Any]:
     base = {"font_name": "Liberation Sans", "font_size": 10, "valign": "top"}
     numbers = {
-        "money": "#,##0.00;[Red]−#,##0.00",
+        "money": "#,##0.00;[Red]-#,##0.00",
         "whole": "#,##0",
         "percent": "0.00%",
         "factor": "0.000000",
@@ -432,151 +432,135 @@ def _costs(b: _Book, bills: Sequence[dict[str, _Cell]]) -> list[_Costs]:
     return found
 
 
+@dataclass(slots=True)
+class _Flow:
+    """The rows of one option's cash flow, by name."""
+
+    book: _Book
+    sheet: _Sheet
+    rows: dict[str, int] = field(default_factory=dict)
+    values: dict[str, Array] = field(default_factory=dict)
+    results: dict[str, _Cell] = field(default_factory=dict)
+
+    @property
+    def years(self) -> range:
+        return range(self.book.years + 1)
+
+    def cell(self, name: str, year: int) -> str:
+        return xl_rowcol_to_cell(self.rows[name], FIRST + year)
+
+    def span(self, name: str) -> str:
+        return self.sheet.span(self.rows[name], FIRST, FIRST + self.book.years)
+
+    def head(self, year: int, *, factor: bool) -> str:
+        """Year, or its discount factor."""
+        return xl_rowcol_to_cell(HEAD_ROW + factor, FIRST + year, row_abs=True)
+
+    @property
+    def factors(self) -> str:
+        return self.sheet.span(HEAD_ROW + 1, FIRST, FIRST + self.book.years)
+
+    def line(self, name: str, label: str, formulas: Sequence[str], series: Array, style: str = "money") -> None:
+        self.rows[name], self.values[name] = self.sheet.row, series
+        self.book.text(self.sheet, 0, label, "strong" if style.startswith("sum") else "text")
+        for t in self.years:
+            self.book.formula(self.sheet, FIRST + t, formulas[t], series[t], style)
+        self.sheet.row += 1
+
+    def added(self, name: str, of: str, label: str) -> None:
+        """A row that adds another one up."""
+        self.rows[name] = self.sheet.row
+        later = [f"{self.cell(name, t - 1)}+{self.cell(of, t)}" for t in self.years[1:]]
+        self.line(name, label, [self.cell(of, 0), *later], np.cumsum(self.values[of]))
+
+    def owing(self, name: str, of: str, added: str, label: str) -> None:
+        """The year where the sum is still owed, else -1; what is left by rounding is not owed."""
+        limit = f"-0.000000000001*SUMPRODUCT(ABS({self.span(of)}))"
+        owed = self.values[added] < -1e-12 * float(np.abs(self.values[of]).sum())
+        formulas = [f"IF({self.cell(added, t)}<{limit},{self.head(t, factor=False)},-1)" for t in self.years]
+        self.line(name, label, formulas, np.where(owed, np.arange(len(self.years)), -1.0), "plain")
+
+    def present(self, *names: str) -> str:
+        return "+".join(f"SUMPRODUCT({self.span(name)},{self.factors})" for name in names)
+
+    def payback(self, of: str, added: str, owing: str, *, discounted: bool) -> str:
+        """Interpolated in the year after the last that owes; what is paid once falls at the end of its year."""
+        last = f"MAX({self.span(owing)})"
+        lump = f"INDEX({self.span('replacements')},1,{last}+2)"
+        if discounted:
+            lump += f"*INDEX({self.factors},1,{last}+2)"
+        earned = f"(INDEX({self.span(of)},1,{last}+2)-{lump})"
+        before = f"INDEX({self.span(added)},1,{last}+1)"
+        within = f"IF({earned}+{before}>=0,{last}-{before}/{earned},{last}+1)"
+        return f'IF({last}<0,"none",IF({last}={self.book.years},"none",{within}))'
+
+    def result(self, key: str, label: str, text: str, value: Any, style: str) -> None:
+        self.book.text(self.sheet, 0, label, "strong")
+        self.results[key] = self.book.formula(self.sheet, 1, text, value, style)
+        self.sheet.row += 1
+
+
 def _flows(b: _Book, costs: Sequence[_Costs]) -> dict[int, dict[str, _Cell]]:
     """Measures of each option but the baseline and those that fail to dry, by place."""
-    sheet, source, n = b.sheets["Cash flow"], b.sheets["Costs"], b.years
+    sheet = b.sheets["Cash flow"]
     _year_heads(b, sheet)
     base = next(i for i, o in enumerate(b.comparison.options) if o.option.baseline)
-    rate = b.inputs["discount_rate"].value
-    factors = (1.0 + rate) ** -np.arange(n + 1)
-    found: dict[int, dict[str, _Cell]] = {}
+    found = {}
     for place, option in enumerate(b.comparison.options):
-        m = option.measures
-        if m is None:
+        if option.measures is None:
             continue
         b.text(sheet, 0, option.name, "block")
         sheet.row += 1
         if option.verdict.overall == "fail":
             b.text(sheet, 0, "Fails to dry: no money is held out for it.")
-            sheet.row += 2
-            continue
-        rows: dict[str, int] = {}
-        values: dict[str, Array] = {}
-
-        def line(
-            name: str, label: str, formulas: Sequence[str], series: Array, style: str = "money",
-            rows: dict[str, int] = rows, values: dict[str, Array] = values,
-        ) -> None:  # fmt: skip
-            rows[name], values[name] = sheet.row, series
-            b.text(sheet, 0, label, "strong" if style.startswith("sum") else "text")
-            for t in range(n + 1):
-                b.formula(sheet, FIRST + t, formulas[t], series[t], style)
-            sheet.row += 1
-
-        def cell(name: str, t: int, rows: dict[str, int] = rows) -> str:
-            return xl_rowcol_to_cell(rows[name], FIRST + t)
-
-        def span(name: str, rows: dict[str, int] = rows) -> str:
-            return sheet.span(rows[name], FIRST, FIRST + n)
-
-        years = range(n + 1)
-        for name in ROWS:
-            refs = [
-                f"{source.at(costs[base].rows[name], FIRST + t, absolute=False)}"
-                f"-{source.at(costs[place].rows[name], FIRST + t, absolute=False)}"
-                for t in years
-            ]
-            line(name, LABELS[name], refs, costs[base].values[name] - costs[place].values[name])
-        rows[RATCHET], values[RATCHET] = sheet.row, np.asarray(m.streams.get(RATCHET, np.zeros(n + 1)))
-        b.text(sheet, 0, "First year, old peaks still billed (from the engine)")
-        for t in years:
-            b.value(sheet, FIRST + t, values[RATCHET][t], "engine money")
-        sheet.row += 1
-        top, bottom = rows["capital"] + 1, rows[RATCHET] + 1
-        net = [f"SUM({xl_col_to_name(FIRST + t)}{top}:{xl_col_to_name(FIRST + t)}{bottom})" for t in years]
-        line("net", "Net", net, m.cash_flow, "sum money")
-        head = [xl_rowcol_to_cell(HEAD_ROW + 1, FIRST + t, row_abs=True) for t in years]
-        line("present", "Net, discounted", [f"{cell('net', t)}*{head[t]}" for t in years], m.cash_flow * factors)
-        returned = m.cash_flow - values["residual"]
-        line(
-            "returned",
-            "Net without value left at the end",
-            [f"{cell('net', t)}-{cell('residual', t)}" for t in years],
-            returned,
-        )
-        for name, of, label in (
-            ("added", "returned", "the same, added up"),
-            ("discounted", "returned", "the same, discounted"),
-        ):
-            if name == "added":
-                texts = (
-                    [(f"{cell('added', t - 1)}+" if t else "") + cell(of, t) if t else cell(of, t) for t in years]
-                    if name in rows
-                    else None
-                )
-                rows["added"] = sheet.row
-                texts = [cell(of, 0), *(f"{cell('added', t - 1)}+{cell(of, t)}" for t in range(1, n + 1))]
-                line(name, label, texts, np.cumsum(returned))
-            else:
-                line(name, label, [f"{cell(of, t)}*{head[t]}" for t in years], returned * factors)
-        rows["discounted added"] = sheet.row
-        texts = [
-            cell("discounted", 0),
-            *(f"{cell('discounted added', t - 1)}+{cell('discounted', t)}" for t in range(1, n + 1)),
-        ]
-        line("discounted added", "the same, discounted and added up", texts, np.cumsum(returned * factors))
-        for name, of, label in (
-            ("owing", "returned", "Year if the sum is still owed"),
-            ("owing discounted", "discounted", "Year if the discounted sum is still owed"),
-        ):
-            added = "added" if of == "returned" else "discounted added"
-            limit = f"-0.000000000001*SUMPRODUCT(ABS({span(of)}))"
-            small = -1e-12 * float(np.abs(values[of]).sum())
-            series = np.where(values[added] < small, np.arange(n + 1), -1.0)
-            heads = [xl_rowcol_to_cell(HEAD_ROW, FIRST + t, row_abs=True) for t in years]
-            line(name, label, [f"IF({cell(added, t)}<{limit},{heads[t]},-1)" for t in years], series, "plain")
-
-        results: dict[str, _Cell] = {}
-
-        def result(
-            key: str, label: str, text: str, value: Any, style: str, results: dict[str, _Cell] = results
-        ) -> None:
-            b.text(sheet, 0, label, "strong")
-            results[key] = b.formula(sheet, 1, text, value, style)
-            sheet.row += 1
-
-        factor_span = sheet.span(HEAD_ROW + 1, FIRST, FIRST + n)
-        result(
-            "npv",
-            f"Net savings (net present value) {b.currency}",
-            f"SUMPRODUCT({span('net')},{factor_span})",
-            m.npv,
-            "sum money",
-        )
-        invested = "+".join(
-            f"SUMPRODUCT({span(k)},{factor_span})" for k in ("capital", "incentive", "replacements", "residual")
-        )
-        saved = "+".join(f"SUMPRODUCT({span(k)},{factor_span})" for k in (*CARRIERS, RATCHET))
-        result(
-            "sir",
-            "Savings-to-investment ratio",
-            f'IF(-({invested})>0,({saved})/-({invested}),"none")',
-            m.sir,
-            "sum factor",
-        )
-        ratio = results["sir"].ref
-        result("airr", "Adjusted internal rate of return 1/year",
-               f'IF(ISNUMBER({ratio}),IF({ratio}>=0,(1+discount_rate)*{ratio}^(1/{n})-1,"none"),"none")', m.airr, "sum percent")  # fmt: skip
-        if math.isfinite(m.irr):
-            result("irr", "Internal rate of return 1/year", f'IFERROR(IRR({span("net")}),"none")', m.irr, "sum percent")
-        for key, label, of, added, owing, lump in (
-            ("simple", "Simple payback years", "returned", "added", "owing", "1"),
-            ("discounted", "Discounted payback years", "discounted", "discounted added", "owing discounted", "factor"),
-        ):
-            last = f"MAX({span(owing)})"
-            lumps = f"INDEX({span('replacements')},1,{last}+2)" + (
-                f"*INDEX({factor_span},1,{last}+2)" if lump == "factor" else ""
-            )
-            earned = f"(INDEX({span(of)},1,{last}+2)-{lumps})"
-            before = f"INDEX({span(added)},1,{last}+1)"
-            text = (
-                f'IF({last}<0,"none",IF({last}={n},"none",IF({earned}+{before}>=0,{last}-{before}/{earned},{last}+1)))'
-            )
-            value = m.simple_payback if key == "simple" else m.discounted_payback
-            result(key, label, text, value, "sum years")
-        sheet.row += 1
-        found[place] = results
+        else:
+            found[place] = _flow(b, option, costs[base], costs[place])
+        sheet.row += 2
     return found
+
+
+def _flow(b: _Book, option: OptionResult, base: _Costs, own: _Costs) -> dict[str, _Cell]:
+    sheet, source, m, n = b.sheets["Cash flow"], b.sheets["Costs"], option.measures, b.years
+    assert m is not None
+    factors = (1.0 + b.inputs["discount_rate"].value) ** -np.arange(n + 1)
+    f = _Flow(book=b, sheet=sheet)
+    for name in ROWS:
+        refs = [f"{source.at(base.rows[name], FIRST + t)}-{source.at(own.rows[name], FIRST + t)}" for t in f.years]
+        f.line(name, LABELS[name], refs, base.values[name] - own.values[name])
+    f.rows[RATCHET], f.values[RATCHET] = sheet.row, np.asarray(m.streams.get(RATCHET, np.zeros(n + 1)))
+    b.text(sheet, 0, "First year, old peaks still billed (from the engine)")
+    for t in f.years:
+        b.value(sheet, FIRST + t, f.values[RATCHET][t], "engine money")
+    sheet.row += 1
+    net = [f"SUM({f.cell('capital', t)}:{f.cell(RATCHET, t)})" for t in f.years]
+    f.line("net", "Net", net, m.cash_flow, "sum money")
+    returned = m.cash_flow - f.values["residual"]
+    f.line(
+        "returned", "Net without value left at the end",
+        [f"{f.cell('net', t)}-{f.cell('residual', t)}" for t in f.years], returned,
+    )  # fmt: skip
+    f.added("added", "returned", "the same, added up")
+    discounted = [f"{f.cell('returned', t)}*{f.head(t, factor=True)}" for t in f.years]
+    f.line("discounted", "the same, discounted", discounted, returned * factors)
+    f.added("discounted added", "discounted", "the same, discounted and added up")
+    f.owing("owing", "returned", "added", "Year if the sum is still owed")
+    f.owing("owing discounted", "discounted", "discounted added", "Year if the discounted sum is still owed")
+    f.result("npv", f"Net savings (net present value) {b.currency}", f.present("net"), m.npv, "sum money")
+    invested = f"-({f.present('capital', 'incentive', 'replacements', 'residual')})"
+    saved = f.present(*CARRIERS, RATCHET)
+    f.result(
+        "sir", "Savings-to-investment ratio", f'IF({invested}>0,({saved})/({invested}),"none")', m.sir, "sum factor"
+    )
+    ratio = f.results["sir"].ref
+    adjusted = f'IF(ISNUMBER({ratio}),IF({ratio}>=0,(1+discount_rate)*{ratio}^(1/{n})-1,"none"),"none")'
+    f.result("airr", "Adjusted internal rate of return 1/year", adjusted, m.airr, "sum percent")
+    if math.isfinite(m.irr):
+        f.result("irr", "Internal rate of return 1/year", f'IFERROR(IRR({f.span("net")}),"none")', m.irr, "sum percent")
+    simple = f.payback("returned", "added", "owing", discounted=False)
+    f.result("simple", "Simple payback years", simple, m.simple_payback, "sum years")
+    later = f.payback("discounted", "discounted added", "owing discounted", discounted=True)
+    f.result("discounted", "Discounted payback years", later, m.discounted_payback, "sum years")
+    return f.results
 
 
 def _measures(
@@ -602,8 +586,7 @@ def _measures(
             b.text(sheet, 3, "none")
         one, two = xl_rowcol_to_cell(sheet.row, 2), xl_rowcol_to_cell(sheet.row, 3)
         number = f"AND(ISNUMBER({one}),ISNUMBER({two}))"
-        gap = 0.0 if math.isfinite(engine) else ""
-        b.formula(sheet, 4, f'IF({number},{one}-{two},"")', gap, style)
+        b.formula(sheet, 4, f'IF({number},{one}-{two},"")', 0.0 if math.isfinite(engine) else "", style)
         near = "0.005" if style == "money" else "0.000005"
         b.formula(
             sheet,
@@ -641,7 +624,7 @@ def _register(b: _Book) -> None:
     sheet = b.sheets["Register"]
     for section in b.document.sections:
         for block in section.blocks:
-            if isinstance(block, Table) and block.head == model.REGISTER and block.rows:
+            if isinstance(block, Table) and block.head == REGISTER and block.rows:
                 b.text(sheet, 0, block.title, "block")
                 sheet.row += 1
                 b.headed(sheet, block.head)
@@ -653,12 +636,12 @@ def _register(b: _Book) -> None:
 
 
 def _request(b: _Book, sheet: _Sheet, costs: Sequence[_Costs], flows: dict[int, dict[str, _Cell]]) -> None:
-    for name, value in b.document.facts.items():
+    for name, said in b.document.facts.items():
         b.text(sheet, 0, name)
-        b.text(sheet, 1, value)
+        b.text(sheet, 1, said)
         sheet.row += 1
     sheet.row += 1
-    chosen = model.proposal(b.comparison).option
+    chosen = proposal(b.comparison).option
     place = next((i for i, o in enumerate(b.comparison.options) if o is chosen), None)
     if place is not None and chosen is not None and place in flows:
         m = chosen.measures
@@ -698,15 +681,12 @@ def _request(b: _Book, sheet: _Sheet, costs: Sequence[_Costs], flows: dict[int, 
             b.text(sheet, 2, how)
             sheet.row += 1
         sheet.row += 1
-    for section in b.document.sections[:1]:
-        for block in section.blocks:
-            if isinstance(block, Paragraph):
-                said = f"{block.topic} {block.text}".strip()
-                sheet.sheet.merge_range(sheet.row, 0, sheet.row, 2, "", b.formats["text"])
-                sheet.sheet.set_row(sheet.row, 15 * (1 + len(said) // 115))
-                b.text(sheet, 0, said)
-                sheet.row += 1
-            elif isinstance(block, Figures):
-                continue
+    for block in b.document.sections[0].blocks:
+        if isinstance(block, Paragraph):
+            said = f"{block.topic} {block.text}".strip()
+            sheet.sheet.merge_range(sheet.row, 0, sheet.row, 2, "", b.formats["text"])
+            sheet.sheet.set_row(sheet.row, 15 * (1 + len(said) // 115))
+            b.text(sheet, 0, said)
+            sheet.row += 1
     sheet.row += 1
-    b.text(sheet, 0, re.sub(r"\s+", " ", b.document.foot))
+    b.text(sheet, 0, b.document.foot)
