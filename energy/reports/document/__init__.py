@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from energy.study.compare import Comparison
 
 ENDINGS = (".pdf", ".xlsx", ".html")
+WORKBOOK = ("Decision", "Assumptions")
+"""Sections that stand in words in the workbook; all else is figures there."""
 
 
 def write_report(
@@ -83,7 +85,7 @@ def rendered(
     if ending == ".xlsx":
         from energy.reports.document import workbook
 
-        return workbook.render(comparison, model.document(comparison, simulation), paper)
+        return workbook.render(comparison, model.document(comparison, simulation, only=WORKBOOK), paper)
     document = model.document(comparison, simulation, short=short)
     if ending == ".html":
         from energy.reports.document import web

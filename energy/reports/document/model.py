@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 from energy import __version__
@@ -13,13 +13,19 @@ from energy.reports.document.records import (
     Block,
     Bullets,
     Document,
+    Paragraph,
     Section,
 )
 from energy.study.compare import CAUTIONS, Comparison
 
+DECISION, ASSUMPTIONS = "Decision", "Assumptions"
+SENSITIVITY = "Sensitivity, break-evens, scenarios and chance"
 
-def document(comparison: Comparison, simulation: Any = None, *, short: bool = False) -> Document:
-    """All sections; of the short form only what it needs.
+
+def document(
+    comparison: Comparison, simulation: Any = None, *, short: bool = False, only: Collection[str] = ()
+) -> Document:
+    """All sections, or only some by title; of the short form only what it needs.
 
     Raises
     ------
@@ -39,7 +45,9 @@ def document(comparison: Comparison, simulation: Any = None, *, short: bool = Fa
         "Date": request.date.isoformat() if request.date else "not stated",
     }
     sections: list[Section] = []
-    for name, blocks in _sections(p, odds, short):
+    for name, blocks in _sections(p, odds):
+        if (short and name == SENSITIVITY) or (only and name not in only):  # takes the engine through every range
+            continue
         kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
         if kept:
             sections.append(Section(title=name, blocks=kept, page=len(sections) == 1 and not short))
@@ -54,25 +62,25 @@ def document(comparison: Comparison, simulation: Any = None, *, short: bool = Fa
     )
 
 
-def _sections(p: Proposal, odds: chance.Odds | None, short: bool) -> Iterator[tuple[str, Sequence[Block]]]:
-    yield "Decision", [*why.decision(p, odds)]
-    yield "Baseline, and the cost of doing nothing", [*why.baseline(p)]
-    yield "Scope, boundary and process limits", [*why.scope(p)]
-    yield "Options at equal duty", [*why.options(p)]
+def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iterable[Block]]]:
+    """Titles with their blocks, which are made when they are asked for."""
+    yield DECISION, why.decision(p, odds)
+    yield "Baseline, and the cost of doing nothing", why.baseline(p)
+    yield "Scope, boundary and process limits", why.scope(p)
+    yield "Options at equal duty", why.options(p)
     if p.option is not None:
-        yield "Capital", [*money.capital(p)]
-        yield "Savings, bill line by bill line", [*money.savings(p, p.option)]
-        yield "Cash flow", [*money.cash_flow(p, p.option, odds)]
-        yield "Measures of worth", [*money.measures(p, p.option)]
-        if not short:  # takes the engine through every range
-            yield "Sensitivity, break-evens, scenarios and chance", [*money.sensitivity(p, p.option, odds)]
-    yield "Risks and interactions", [*after.risks(p)]
-    yield "Effects other than energy", [*after.non_energy(p)]
+        yield "Capital", money.capital(p)
+        yield "Savings, bill line by bill line", money.savings(p, p.option)
+        yield "Cash flow", money.cash_flow(p, p.option)
+        yield "Measures of worth", money.measures(p, p.option)
+        yield SENSITIVITY, money.sensitivity(p, p.option, odds)
+    yield "Risks and interactions", after.risks(p)
+    yield "Effects other than energy", after.non_energy(p)
     if p.option is not None:
-        yield "Incentives", [*after.incentives(p, p.option)]
-        yield "Schedule and downtime", [*after.schedule(p)]
-        yield "Verification plan", [*after.verification(p, p.option)]
-    yield "Assumptions", [*after.assumptions(p)]
-    yield "Cautions", [Bullets(items=CAUTIONS)]
-    yield "Approvals", [*after.approvals(p)]
-    yield "Method, version and mark of the case", [*after.method(p)]
+        yield "Incentives", after.incentives(p, p.option)
+        yield "Schedule and downtime", after.schedule(p)
+        yield "Verification plan", after.verification(p, p.option)
+    yield ASSUMPTIONS, after.assumptions(p)
+    yield "Cautions", [Bullets(items=CAUTIONS), Paragraph(text=CAUTIONS[0], short=True, only_short=True)]
+    yield "Approvals", after.approvals(p)
+    yield "Method, version and mark of the case", after.method(p)

@@ -231,7 +231,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
     )
 
 
-def cash_flow(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> Iterator[Block]:
+def cash_flow(p: Proposal, option: OptionResult) -> Iterator[Block]:
     m, rate = option.measures, p.case.model.finance.rate
     assert m is not None
     shown = [k for k in STREAMS if k in m.streams and np.any(m.streams[k] != 0.0)]

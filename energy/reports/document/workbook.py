@@ -555,7 +555,13 @@ def _flow(b: _Book, option: OptionResult, base: _Costs, own: _Costs) -> dict[str
     adjusted = f'IF(ISNUMBER({ratio}),IF({ratio}>=0,(1+discount_rate)*{ratio}^(1/{n})-1,"none"),"none")'
     f.result("airr", "Adjusted internal rate of return 1/year", adjusted, m.airr, "sum percent")
     if math.isfinite(m.irr):
-        f.result("irr", "Internal rate of return 1/year", f'IFERROR(IRR({f.span("net")}),"none")', m.irr, "sum percent")
+        f.result(
+            "irr",
+            "Internal rate of return 1/year",
+            f'IFERROR(IRR({f.span("net")},{m.irr:.4f}),"none")',
+            m.irr,
+            "sum percent",
+        )
     simple = f.payback("returned", "added", "owing", discounted=False)
     f.result("simple", "Simple payback years", simple, m.simple_payback, "sum years")
     later = f.payback("discounted", "discounted added", "owing discounted", discounted=True)
