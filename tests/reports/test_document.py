@@ -10,6 +10,7 @@ import zipfile
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
+from types import SimpleNamespace
 
 import cases
 import numpy as np
@@ -203,6 +204,21 @@ def test_a_swing_is_the_engine_on_the_changed_case():
     for end, value in ((hours.low, "5500 h"), (hours.high, "6500 h")):
         changed = compare(case.with_({"calendar.production_hours": value})).option(WHEEL)
         assert end == pytest.approx(changed.measures.npv)
+
+
+def test_chances_are_told_where_a_simulation_is_given(small):
+    # The fields of `simulate --json` in the interface, filled by hand.
+    told = SimpleNamespace(
+        name=WHEEL, npv_positive=0.87, never_share=0.04, payback_within={"3": 0.55, "5": 0.81},
+        net_savings={"p10": -1200.0, "p50": 9400.0, "p90": 21300.0},
+    )  # fmt: skip
+    simulation = SimpleNamespace(draws=4096, seed=1, options=[told])
+    text = web.render(model.document(small, simulation)).decode()
+    assert "within 3 years in 55 of 100 draws" in text  # 3 years is the longest payback accepted
+    assert "above zero in 87 of 100 draws" in text
+    assert "In 4,096 draws" in text
+    assert "−1,200 and 21,300 USD" in text
+    assert "No uncertainty simulation" not in text
 
 
 # ---------------------------------------------------------------- the same bytes, nothing injected

@@ -229,7 +229,7 @@ def assumptions(p: Proposal) -> Iterator[Block]:
 def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
     """Alike inputs of several machines stand once."""
     rows = dict.fromkeys((e.label, _pretty(e.value), e.basis, _pretty(e.source)) for e in entries)
-    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.3, 1.8, 1, 3.2), long=long)
+    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.9, 1.9, 0.9, 2.8), long=long)
 
 
 def register(p: Proposal) -> list[inputs.Input]:

@@ -49,10 +49,13 @@ def of(simulation: Any, option: OptionResult | None) -> Odds | None:
         return None
     found = next(o for o in simulation.options if o.name == option.name)
     spread = found.net_savings
+    p10, p50, p90 = (
+        spread[key] if isinstance(spread, Mapping) else getattr(spread, key) for key in ("p10", "p50", "p90")
+    )
     return Odds(
         draws=int(simulation.draws),
         npv_positive=float(found.npv_positive),
         never=float(found.never_share),
         within={float(years): float(share) for years, share in found.payback_within.items()},
-        npv=(float(spread["p10"]), float(spread["p50"]), float(spread["p90"])),
+        npv=(float(p10), float(p50), float(p90)),
     )

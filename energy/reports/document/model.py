@@ -53,7 +53,6 @@ def document(
             sections.append(Section(title=name, blocks=kept, page=len(sections) == 1 and not short))
     return Document(
         title=title,
-        subtitle=p.case.name,
         facts=facts,
         sections=tuple(sections),
         compact=short,

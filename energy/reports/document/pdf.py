@@ -54,7 +54,6 @@ def as_data(document: Document) -> dict[str, Any]:
     """Plain data for the template."""
     return {
         "title": document.title,
-        "subtitle": document.subtitle,
         "facts": [[name, value] for name, value in document.facts.items()],
         "author": document.facts.get("Prepared by", ""),
         "foot": document.foot,

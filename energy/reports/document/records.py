@@ -129,7 +129,6 @@ class Section:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
     title: str
-    subtitle: str
     facts: Mapping[str, str]
     """Prepared by, department, date."""
     sections: tuple[Section, ...]

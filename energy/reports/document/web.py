@@ -19,7 +19,7 @@ dl.facts{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margi
 .lead{background:var(--pale);padding:.8rem 1rem;font-size:1.1rem}
 .note,footer{font-size:.87rem;color:#444}
 .warning{border-left:4px solid #D55E00;padding-left:.8rem}
-.figures{display:grid;grid-template-columns:repeat(auto-fit,minmax(13rem,1fr));gap:.6rem;margin:1rem 0;padding:0;list-style:none}
+.figures{display:grid;grid-template-columns:repeat(auto-fit,minmax(16rem,1fr));gap:.6rem;margin:1rem 0;padding:0;list-style:none}
 .figures li{background:var(--pale);padding:.7rem .9rem}.figures strong{display:block;font-size:1.4rem;color:var(--ink)}
 .figures span{font-size:.9rem}
 .table{overflow-x:auto;margin:1.2rem 0}

@@ -107,8 +107,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield _in_figures(p, option)
     if odds is None:
         yield Paragraph(
-            text="No uncertainty simulation was run for this document; section “Sensitivity” shows what moves "
-            "the result.",
+            text="No uncertainty simulation was run for this document; what moves the result, one input at a time, stands in the "
+            "section on sensitivity of the full document.",
             style="note",
             short=True,
         )
@@ -141,9 +141,9 @@ def _dries(p: Proposal, option: OptionResult) -> str:
         return f"Yes: “{option.name}” passes every check at every hopper."
     shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
     return (
-        f"{'Not expected on the best estimate' if word == 'unlikely' else 'Expected, with caution'}: see section “Options "
-        f"at equal duty” for {', '.join(shaky)}. Settle it by a drying trial or the producer's written guarantee before "
-        "the order."
+        f"{'Not expected on the best estimate' if word == 'unlikely' else 'Expected, with caution'}: not every check passes "
+        f"({', '.join(shaky)}; reasons in the section on options of the full document). Settle it by a drying trial or the "
+        "producer's written guarantee before the order."
     )
 
 
@@ -151,7 +151,7 @@ def _main_risk(p: Proposal, option: OptionResult) -> str:
     if p.request.risks:
         return p.request.risks[0]
     if option.verdict.overall != "pass":
-        return "The resin may not reach its moisture target; section “Options at equal duty” says where."
+        return "The resin may not reach its moisture target: not every check of drying passes."
     even = worth.break_evens(p.comparison, option)
     if even.savings < 1.0:
         return f"The saving may be smaller than worked out; down to {percent(even.savings)} of it the money is still earned back."
