@@ -11,13 +11,13 @@ from typing import Any
 
 import ipywidgets as w
 import traitlets
-from IPython.display import display
 
 from dashboards import charts, tables
-from dashboards.download import Download
+from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.state import State
 from energy.plant.climate import sample_names
@@ -25,7 +25,6 @@ from energy.reports.answer import sentences
 from energy.resins.properties import resin_names
 from energy.study.compare import Comparison
 from energy.study.references import drying_temperature
-from energy.tariffs import demo_tariffs, load_tariff
 from energy.units import show
 
 TYPICAL = "Typical values: follow the resin producer's drying sheet."
@@ -53,7 +52,6 @@ class View:
     def __init__(self, state: State) -> None:
         self.state = state
         self._filling = False
-        self._present = state.comparison.baseline.name
         self._head = w.HTML()
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._hopper = w.Dropdown(description="Hopper", options=self._hoppers())
@@ -74,18 +72,17 @@ class View:
         self._climate_field = Field(self._climate, SAMPLES)
         self._numbers, self._prices, self._capital = self._make_numbers(), self._make_prices(), w.VBox()
         self._capital_fields: list[Number] = []
+        self._capital_of: list[str] = []
         self._answer, self._table, self._other, self._problems = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
-        self._plant = w.HTML()
+        self._plant, self._saving = w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
-        self._save = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
-        self._reset = w.Button(description="Back to the case as opened")
+        self._bar = CaseBar(state)
         self._capital.add_class("fields")
-        self._build_capital()
         self.page = self._layout()
         self._watch()
         self.refresh()
@@ -238,6 +235,10 @@ class View:
             for key, path, kind, label, value in rows
         }
 
+    @property
+    def _present(self) -> str:
+        return self.state.comparison.baseline.name
+
     def _built_for_path(self) -> str:
         """Of the present machine at the chosen hopper."""
         option, hopper = self.state.comparison.baseline.option, self.state.chosen_hopper
@@ -246,19 +247,19 @@ class View:
         return f"{place}.built_for" if own is None else f"{place}.machines[{own + 1}].built_for"
 
     def _make_prices(self) -> dict[str, Price]:
-        known: dict[str, list[str]] = {"electricity": [], "gas": [], "cooling": []}
-        for name in demo_tariffs():
-            tariff = load_tariff(name)
-            if tariff.commodity in known and tariff.currency == self.state.case.currency:
-                known[tariff.commodity].append(name)
         labels = {
             "electricity": "Electricity",
             "gas": "Gas (higher heating value)",
             "cooling": "Cooling water, per heat",
         }
-        return {commodity: Price(self.state, commodity, labels[commodity], known[commodity]) for commodity in known}
+        return {commodity: Price(self.state, commodity, label) for commodity, label in labels.items()}
 
     def _build_capital(self) -> None:
+        """A field for the capital of each option; made anew when there are others."""
+        names = [o.name for o in self.state.case.model.options]
+        if names == self._capital_of:
+            return
+        self._capital_of = names
         self._capital_fields = [
             Number(
                 self.state,
@@ -304,13 +305,10 @@ class View:
                 "<p class='hint'>Shifts, further hoppers and levels of throughput, maintenance, replacements, years, escalation and the inputs "
                 "of each dryer are set in the case file: download it, edit it, and open it with dryer-energy dashboard FILE.</p>"
             ),
-            self._reset,
         )
         panel.add_class("panel")
-        buttons = w.HBox([self._save])
-        buttons.add_class("buttons")
         self._results = [
-            card(self._problems, self._answer, self._other, buttons),
+            card(self._problems, self._answer, self._other, self._bar.box),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
@@ -331,6 +329,8 @@ class View:
                 self._states,
                 w.HTML("<h3>The plant around it</h3>"),
                 self._plant,
+                w.HTML("<h3>What the bills fall by</h3>"),
+                self._saving,
                 w.HTML("<h3>Money year by year, against the present machine</h3>"),
                 self._year_by_year,
             ),
@@ -350,7 +350,7 @@ class View:
             ),
             card(w.HTML("<h2>Cash against the present machine</h2>"), self._cash),
         ]
-        results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
+        self._right = results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
         results.add_class("results")
         page = w.Box([panel, results])
         page.add_class("app")
@@ -366,10 +366,10 @@ class View:
         self._hopper.observe(self._choose_hopper, "value")
         self._checked.observe(self._choose_hopper, "value")
         self._load_slider.observe(self._choose_load, "value")
-        self._reset.on_click(lambda _: self._open_again())
         state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
         state.observe(lambda _: self._show_curves(), "curves")
         state.observe(lambda _: self._show_option(), "chosen")
+        state.observe(self._show_working, "working")
 
     def _choose_resin(self, change: dict[str, Any]) -> None:
         if not self._filling:
@@ -395,9 +395,6 @@ class View:
         if not self._filling and change["new"] is not None:
             self.state.chosen = change["new"]
 
-    def _open_again(self) -> None:
-        self.state.open(os.environ.get(CASE_VARIABLE) or None)
-
     # --- showing
 
     def refresh(self) -> None:
@@ -416,7 +413,16 @@ class View:
         for field in (self._hopper_field, self._checked_field):
             field.box.layout.display = "none" if one else None
         self._load_slider.value = round(100 * state.load)
+        self._load_field.hint = "Moving it puts every hopper at one load." + (
+            " Now the levels of the case; their mean is shown."
+            if any(h.levels for h in state.case.model.hoppers)
+            else ""
+        )
+        self._load_field.tell("")
+        self._numbers["hours"].hint = state.calendar_note
         self._prices["cooling"].box.layout.display = "none" if state.case.model.cooling is not None else None
+        by_plant = state.case.model.cooling is not None and state.case.climate is not None
+        self._numbers["cooling water"].box.layout.display = "none" if by_plant else None
         present = state.comparison.baseline
         own = not one and not self._built_for_path().count("machines")
         self._numbers["built for"].box.layout.display = (
@@ -431,6 +437,7 @@ class View:
             self._numbers[key].box.layout.display = "none" if climate else None
         self._option.options = [o.name for o in comparison.options]
         self._option.value = state.chosen
+        self._build_capital()
         self._filling = False
         for field in (*self._quantities(), *self._prices.values()):
             field.refresh()
@@ -444,14 +451,13 @@ class View:
         self._show_problems()
         for box in self._results:
             (box.add_class if state.stale else box.remove_class)("stale")
-        self._save.disabled = state.stale
         if state.stale:
             return
         headline, *rest = sentences(comparison)
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
-        note = state.capital_note
+        note = " ".join(filter(None, (state.capital_note, state.calendar_note)))
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)
@@ -486,12 +492,16 @@ class View:
             "Energy per kilogram against load, by option.",
         )
 
+    def _show_working(self, change: dict[str, Any]) -> None:
+        """The old answer is greyed while a new one is worked out."""
+        (self._right.add_class if change["new"] else self._right.remove_class)("working")
+
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
         labels = {self.state.printed(f.path): f.label for f in self._quantities()}
         told = [(labels.get(p.key, p.key), p.message) for p in self.state.problems]
         self._problems.value = "".join(
-            f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
+            f'<p class="problem" role="status">{escape(message if not name or message.startswith(f"{name}: ") else f"{name}: {message}")}</p>'
             for name, message in told
         )
 
@@ -503,7 +513,8 @@ class View:
         option = comparison.option(state.chosen)
         served = option.served[state.hopper]
         self._checks.value = tables.checks(served.verdict.findings)
-        self._plant.value = tables.checks(option.notes)
+        self._plant.value = tables.checks(option.notes, tested=False)
+        self._saving.value = tables.saving(comparison, option)
         self._months.show(
             charts.energy_by_month(option), f"Electricity and fuel of {option.name} by month and end use."
         )
@@ -538,7 +549,7 @@ class View:
 
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
-    display(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
 
 
 def after_the_answer(work: Callable[[], None]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 from html import escape
 from typing import Any
 
@@ -11,6 +12,7 @@ import ipywidgets as w
 
 from dashboards.state import State
 from energy.reports.tables import describe
+from energy.tariffs import demo_tariffs, load_tariff
 
 
 def card(*children: w.Widget) -> w.VBox:
@@ -91,9 +93,9 @@ class Price(Field):
 
     ONE_PRICE = "one price"
 
-    def __init__(self, state: State, commodity: str, label: str, tariffs: list[str]) -> None:
+    def __init__(self, state: State, commodity: str, label: str) -> None:
         self._state, self._path, self._filling = state, f"tariffs.{commodity}", False
-        self._tariffs = tariffs
+        self._commodity = commodity
         self._choice = w.Dropdown(description=label)
         self._label = label
         self._price = w.Text(continuous_update=False, placeholder=f"0.12 {state.unit('price per energy')}")
@@ -126,9 +128,8 @@ class Price(Field):
         """Take over tariff, price and problem from the state."""
         given = self._state.document.get("tariffs", {}).get(self._path.split(".")[1])
         self._filling = True
-        named = list(
-            dict.fromkeys([*self._tariffs, *([given] if isinstance(given, str) and not _is_price(given) else [])])
-        )
+        own = [given] if isinstance(given, str) and not _is_price(given) else []
+        named = list(dict.fromkeys([*_tariffs(self._commodity, self._state.case.currency), *own]))
         self._choice.options = [*named, self.ONE_PRICE]
         if isinstance(given, str) and _is_price(given):
             self._choice.value, self._price.value = self.ONE_PRICE, given
@@ -148,6 +149,13 @@ class Price(Field):
         if tariff is None or not isinstance(given, str) or _is_price(given) or self._state.problem_at(self._path):
             return ""
         return describe(tariff) + ("; invented" if tariff.invented else "")
+
+
+@lru_cache(maxsize=16)
+def _tariffs(commodity: str, currency: str) -> tuple[str, ...]:
+    """Names of the demo tariffs for a commodity in a currency."""
+    tariffs = {name: load_tariff(name) for name in demo_tariffs()}
+    return tuple(name for name, t in tariffs.items() if (t.commodity, t.currency) == (commodity, currency))
 
 
 def _is_price(text: str) -> bool:

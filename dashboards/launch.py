@@ -13,6 +13,8 @@ from threading import Thread
 
 HERE = Path(__file__).resolve().parent
 NOTEBOOK = HERE / "compare.ipynb"
+OTHERS = (HERE / "bill.ipynb",)
+"""Served beside it, by their names."""
 CASE_VARIABLE = "DRYER_ENERGY_CASE"
 """Environment variable that hands the case file's path to the notebook; unset means the demo case."""
 
@@ -75,7 +77,7 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
         _set_environment(case_path, scratch)
         from dashboards.server import run  # reads the environment, and takes its time to import
 
-        run(NOTEBOOK, listening, announce)
+        run(NOTEBOOK, listening, announce, OTHERS)
 
 
 def _is_loopback(ip: str) -> bool:

@@ -16,9 +16,11 @@ from typing import Any
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop, PeriodicCallback
-from tornado.web import GZipContentEncoding, StaticFileHandler
+from tornado.web import Finish, GZipContentEncoding, StaticFileHandler
 from traitlets.config import Config
 from voila.app import Voila
+from voila.tornado.handler import TornadoVoilaHandler
+from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -57,10 +59,20 @@ class Kernel(ServerKernelManager):
             await super()._async_interrupt_kernel()
 
 
+class Channels(VoilaKernelWebsocketHandler):
+    """The socket between a page and its kernel; a page that has gone on to another view before it opens is no error."""
+
+    async def pre_get(self) -> None:
+        await super().pre_get()
+        if self.connection is None:
+            raise Finish
+
+
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
     socket: socket.socket
+    others: tuple[Path, ...] = ()
     announce: Callable[[], None]
 
     def init_settings(self) -> dict[str, Any]:
@@ -74,7 +86,19 @@ class Dashboards(Voila):
 
     def init_handlers(self) -> list[Any]:
         folder = resources.files("plotly") / "package_data"
-        return [(r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)}), *super().init_handlers()]
+        views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.others]
+        scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
+        channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
+        return [scripts, channels, *views, *super().init_handlers()]
+
+    def _view(self, notebook: Path) -> dict[str, Any]:
+        """What serves one more notebook, as Voilà serves its only one."""
+        return {
+            "notebook_path": os.path.relpath(notebook, self.root_dir),
+            "template_paths": self.template_paths,
+            "config": self.config,
+            "voila_configuration": self.voila_configuration,
+        }
 
     def listen(self) -> None:
         self.socket.setblocking(False)
@@ -127,6 +151,9 @@ def configuration(*, ip: str, port: int) -> Config:
     page.file_allowlist = [r"(?!)"]  # matches nothing: no file of the notebook's folder is served
     page.preheat_kernel = True
     page.default_pool_size = 1
+    # Messages of the widgets may still be on their way when the cell ends: on a busy machine for longer than the 4 s after
+    # which the page would be shown without them, and stay empty.
+    config.VoilaExecutor.iopub_timeout = 120
     kernels = config.MappingKernelManager
     kernels.kernel_manager_class = f"{__name__}.Kernel"
     kernels.cull_idle_timeout = 3600
@@ -137,12 +164,15 @@ def configuration(*, ip: str, port: int) -> Config:
     return config
 
 
-def run(notebook: Path, listening: socket.socket, announce: Callable[[], None]) -> None:
-    """Serve the notebook on a listening socket until Ctrl-C or a termination signal; calls `announce` once ready."""
+def run(notebook: Path, listening: socket.socket, announce: Callable[[], None], others: tuple[Path, ...] = ()) -> None:
+    """Serve the notebook, and others by their name, on a listening socket until Ctrl-C or a termination signal.
+
+    Calls `announce` once ready.
+    """
     logging.getLogger("tornado").setLevel(logging.ERROR)
     ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
     app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
-    app.socket, app.announce = listening, announce
+    app.socket, app.announce, app.others = listening, announce, others
     app.initialize([str(notebook)])
     app.start()

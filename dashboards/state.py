@@ -2,44 +2,29 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 import traitlets
 
-from energy.errors import CaseError, EnergyError, Problem
+from dashboards.case_state import CaseState
+from energy.errors import EnergyError
 from energy.resins.properties import Resin
-from energy.study.case import Case, build, example_text, load_case, read_document
-from energy.study.compare import Comparison, compare
 from energy.study.load import LoadCurve, load_curve
-from energy.study.paths import changed, written
+from energy.study.paths import written
 from energy.study.schema import Hopper
 from energy.study.sweep import Sweep, sweep, total_throughput
 from energy.units import parse, shown_unit, to_unit
-
-_log = logging.getLogger(__name__)
 
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
 
 
-class State(traitlets.HasTraits):
-    """One case, its last good comparison, and what is wrong with it now.
+class State(CaseState):
+    """The case of the Compare view: hopper and option shown, and the curves that take longer than the comparison."""
 
-    Every setting goes the same way: into the document, through the same checks as a case file, to a new comparison. What
-    does not pass leaves the last good comparison in place and is listed in ``problems``.
-    """
-
-    system = traitlets.Enum(("si", "us"), default_value="si")
-    """Units shown; no value changes with it."""
     chosen = traitlets.Unicode()
     """Name of the option shown in detail."""
-    problems = traitlets.Tuple()
-    """energy.errors.Problem, in the order of the case."""
-    revision = traitlets.Int(0)
-    """Counts the comparisons, good or not."""
     curves = traitlets.Int(0)
     """Counts the curves of cost and energy, which are worked out after the comparison."""
     hopper = traitlets.Int(0)
@@ -55,67 +40,33 @@ class State(traitlets.HasTraits):
         schedule : callable, optional
             Takes work that can wait until the comparison is on the screen; done at once where it is left out.
         """
-        super().__init__()
         self._schedule = schedule or (lambda work: work())
-        self.folder: Path | None = None
-        self.file = "case.toml"
-        self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
-        self.costs: Sweep = None  # type: ignore[assignment]
+        self.costs: Sweep = None  # type: ignore[assignment]  # set when the case is opened
         self.loads: LoadCurve = None  # type: ignore[assignment]
-        self.document: dict[str, Any] = {}
         self.opened_throughput = 0.0
+        self.opened_with_shifts = False
         self.put_aside = ""
         """What was lost with the last change of resin, in a sentence."""
-        self.open(case)
+        super().__init__(case)
 
-    @property
-    def stale(self) -> bool:
-        """Does the comparison belong to an older state of the document?"""
-        return bool(self.problems)
-
-    @property
-    def case(self) -> Case:
-        """The case of the last good comparison."""
-        return self.comparison.case
-
-    def open(self, case: str | None) -> None:
-        """Load a case file, or the demo case; a file that cannot be used is told and the demo shown instead."""
-        problems: tuple[Problem, ...] = ()
-        try:
-            loaded = load_case(case or "demo")
-            self.comparison = compare(loaded)
-        except EnergyError as error:
-            problems = _problems(error)
-            loaded = build(read_document(example_text("demo"), "demo"))
-            self.comparison = compare(loaded)
-        self.document, self.folder = {}, loaded.folder  # empty: choosing the units below is no edit
-        self.file = Path(loaded.file).name if loaded.folder else "case.toml"
+    def _opened(self) -> None:
         self.hopper = 0
-        self.system = loaded.model.case.units
-        self.document = dict(loaded.document)
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
-        self.opened_throughput = total_throughput(loaded)
-        self.problems = problems
-        self.revision += 1
-        self._draw_later()
+        self.opened_throughput = total_throughput(self.case)
+        self.opened_with_shifts = bool(self.case.model.calendar.shifts)
+        self.put_aside = ""
 
-    @traitlets.observe("system")
-    def _units_of_the_case(self, change: dict[str, Any]) -> None:
-        """The units shown are the case's own: they are saved with it and its sentences are written in them."""
-        if self.document and self.document.get("case", {}).get("units", "si") != change["new"]:
-            self.set({"case.units": change["new"]})
+    def _checked(self) -> None:
+        if self.chosen not in {o.name for o in self.comparison.options}:
+            self.chosen = self.comparison.options[0].name
+        self.hopper = min(self.hopper, len(self.case.model.hoppers) - 1)
 
     def set(self, changes: Mapping[str, Any]) -> None:
-        """Put values into the document and compare again."""
+        """Put values into the document and compare again; what hangs on them goes along."""
         if "calendar.production_hours" in changes:  # hours typed in stand for the shifts they came from
             changes = {**changes, "calendar.shifts": None}
-        changes = {**self._levels_with(changes), **changes}
-        document = changed(self.document, changes)
-        if document == self.document:
-            return
-        self.document = document
-        self._recompute()
+        super().set({**self._levels_with(changes), **changes})
 
     def _levels_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
         """Levels of a hopper in proportion to its changed throughput."""
@@ -196,25 +147,7 @@ class State(traitlets.HasTraits):
         """Of the chosen hopper."""
         return self.case.resins[self.hopper]
 
-    def _recompute(self) -> None:
-        try:
-            comparison = compare(build(self.document, folder=self.folder, file=self.file))
-        except EnergyError as error:
-            self.problems = _problems(error)
-        except Exception:  # the border to the visitor: told in words, the traceback goes to the log
-            _log.exception("comparison failed")
-            self.problems = (
-                Problem("", "This could not be computed: an error in the program. The last result is shown."),
-            )
-        else:
-            self.comparison, self.problems = comparison, ()
-            if self.chosen not in {o.name for o in comparison.options}:
-                self.chosen = comparison.options[0].name
-        self.revision += 1
-        if not self.problems:
-            self._draw_later()
-
-    def _draw_later(self) -> None:
+    def _compared(self) -> None:
         """Work out the curves once the comparison is shown, unless another has taken its place by then."""
         comparison = self.comparison
 
@@ -224,6 +157,13 @@ class State(traitlets.HasTraits):
                 self.curves += 1
 
         self._schedule(work)
+
+    @property
+    def calendar_note(self) -> str:
+        """Said where hours typed in have taken the place of shifts; empty otherwise."""
+        if not self.opened_with_shifts or self.case.model.calendar.shifts:
+            return ""
+        return "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted."
 
     @property
     def capital_note(self) -> str:
@@ -278,10 +218,6 @@ class State(traitlets.HasTraits):
             return text
         return f"{text} {unit or self.unit(kind)}".strip()
 
-    def toml(self) -> bytes:
-        """The case of the last good comparison as a file."""
-        return self.case.to_toml().encode()
-
 
 def format_number(value: float, *, exact: bool = True) -> str:
     """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
@@ -294,9 +230,3 @@ def _flow(throughput: float) -> str:
 
 def _share(share: float) -> str:
     return f"{100 * share:.10g} %"
-
-
-def _problems(error: EnergyError) -> tuple[Problem, ...]:
-    if isinstance(error, CaseError):
-        return error.problems
-    return (Problem("", str(error)),)

@@ -8,7 +8,7 @@ from html import escape
 
 import numpy as np
 
-from energy.reports.tables import SIZES
+from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.verdict import Finding
@@ -41,7 +41,8 @@ def options(comparison: Comparison, system: str) -> str:
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
         f'<p class="hint">Those that pass every check first, then those to be taken with caution, then unlikely ones, each by life-cycle cost over '
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
-        f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Running cost is what the "
+        f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Payback in brackets is on running cost "
+        "alone, without the replacements spared or added. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
         "Peak is the highest 15-minute power, counted in full towards the billed demand; starts from cold count where shifts are given. "
         "Differences of a few per cent between types lie within the ranges of their inputs.</p>"
@@ -52,13 +53,14 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     m = o.measures
     present = ' <span class="hint">present</span>' if o.option.baseline else ""
     verdict = o.verdict.overall
+    expected = o.verdict.word in ("pass", "caution")
     reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
     electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
     numbers = (
         f"{o.total_cost:,.0f}",
         f"{o.capital:,.0f}",
-        "–" if verdict == "fail" else payback(o),
-        "–" if m is None or verdict == "fail" else signed(m.npv),
+        payback(o) if expected else "–",
+        signed(m.npv) if m is not None and expected else "–",
         f"{o.life_cycle_cost:,.0f}",
         f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
         f"{electricity / 1e3:,.1f}",
@@ -83,7 +85,7 @@ def payback(o: OptionResult) -> str:
     if o.measures is None:
         return "–"
     if math.isfinite(o.measures.simple_payback):
-        return f"{o.measures.simple_payback:.1f}"
+        return escape(paybacks(o.measures))
     note = escape(o.measures.payback_note or "not within the study", quote=True)
     return f'<span title="{note}">none</span>'
 
@@ -124,6 +126,37 @@ def states(comparison: Comparison, o: OptionResult) -> str:
     return f'<p class="hint">A year of {hours}: {", ".join(parts)}.</p>'
 
 
+def saving(comparison: Comparison, o: OptionResult) -> str:
+    """What the bills fall by line by line, in the first year and in every later one."""
+    if not o.savings:
+        return '<p class="hint">This is the present machine, against which the others are counted.</p>'
+    money = escape(comparison.case.currency)
+    rows, first, steady = [], 0.0, 0.0
+    for meter in o.savings.values():
+        for line in meter.lines:
+            if abs(line.first_year) < 0.5 and abs(line.steady) < 0.5:
+                continue
+            rows.append(
+                f'<tr><th scope="row">{escape(line.line)}</th><td class="text">{escape(line.clause)}</td>'
+                f"<td>{signed(line.first_year)}</td><td>{signed(line.steady)}</td></tr>"
+            )
+        first, steady = first + float(meter.first_year), steady + float(meter.steady)
+    electricity = o.savings.get("electricity")
+    realised = float("nan") if electricity is None else float(electricity.demand_realised())
+    words = (
+        f" Of what the fall of the dryers' own peak is worth at the demand charges, {100 * realised:.0f} % comes back."
+        if math.isfinite(realised)
+        else ""
+    )
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Saving by line of the bill"><table class="t">'
+        f'<thead><tr><th scope="col">Line of the bill</th><th scope="col" class="text">Clause</th><th scope="col">First year<br>{money}</th>'
+        f'<th scope="col">Later years<br>{money}</th></tr></thead><tbody>{"".join(rows)}</tbody>'
+        f'<tfoot><tr><th scope="row">Together</th><td></td><td>{signed(first)}</td><td>{signed(steady)}</td></tr></tfoot></table></div>'
+        f'<p class="hint">Bill with the present dryers less bill with this option, at prices of the base year; minus is what rises.{words}</p>'
+    )
+
+
 _STREAMS = {
     "capital": "Capital",
     "incentive": "Incentive",
@@ -160,11 +193,11 @@ def cash(comparison: Comparison, o: OptionResult) -> str:
     )
 
 
-def checks(findings: Iterable[Finding]) -> str:
+def checks(findings: Iterable[Finding], *, tested: bool = True) -> str:
     """Every check of a dryer at one hopper, or of the plant around it: value, limit, verdict, sentence."""
     rows = "".join(
         f'<tr><th scope="row">{escape(f.check.capitalize())}</th>'
-        f'<td><span class="{f.verdict}">{f.verdict}</span></td>'
+        f'<td><span class="{f.verdict}">{f.verdict if tested or f.verdict != "pass" else "noted"}</span></td>'
         f"<td>{_figure(f.value)}</td><td>{_figure(f.limit)}</td><td class='text'>{escape(_unit(f.unit))}</td>"
         f'<td class="text prose">{escape(f.text)}</td></tr>'
         for f in findings

@@ -74,6 +74,27 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--example", default="demo", help="which example (demo)")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
+    sub = command("bill", _bill, "a bill, line by line, each line with its clause")
+    sub.add_argument("tariff", metavar="TARIFF", help="tariff file, demo tariff by name, or OpenEI rate record (.json)")
+    sub.add_argument("--load", metavar="FILE", help="interval CSV, ESPI XML, or table of twelve months (CSV, TOML)")
+    sub.add_argument("--constant", metavar="POWER", help='the same all year: "400 kW"; water "0.5 m3/h"')
+    for name in ("energy", "peak", "daily-peak", "volume"):
+        sub.add_argument(f"--{name}", metavar="QUANTITY", help=f"{name.replace('-', ' ')} of each month, with unit")
+    sub.add_argument("--power-factor", metavar="FACTOR", help="of all months, such as 0.92")
+    sub.add_argument("--year", type=int, required=True, metavar="Y")
+    sub.add_argument("--month", type=int, metavar="M", help="1 to 12: only the bill of that month")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+    sub.add_argument("--column", help="column of kW or kWh in a CSV; number of the meter reading in an ESPI file")
+    sub.add_argument("--unit", help="unit of that column, where its header names none")
+    sub.add_argument("--time-column", dest="time", help="column of time stamps")
+    sub.add_argument("--zone", help="IANA time zone of the stamps, or UTC; of a rate record, of the bill")
+    sub.add_argument("--stamp", choices=("beginning", "end"), help="what of an interval the stamp marks")
+    sub.add_argument("--step", type=int, metavar="SECONDS", help="length of the intervals")
+    sub.add_argument("--day-first", choices=("yes", "no"), help="whether 3/8/2026 is the 3rd of August")
+    sub.add_argument("--decimal", choices=(".", ","), help="decimal sign")
+    sub.add_argument("--currency", default="USD", help="of a rate record, which does not say it (USD)")
+    sub.add_argument("--record", type=int, default=1, metavar="N", help="which record of a file of several (1)")
+
     command("types", _types, "list the dryer types with their typical inputs and sources")
 
     sub = command("resins", _resins, "list the resins, or the sheet of one with its sources")
@@ -139,6 +160,21 @@ def _new(arguments: argparse.Namespace) -> int:
         raise UnknownNameError(f"'{arguments.example}' is not an example; known: {', '.join(EXAMPLES)}{hint}")
     write_whole(Path(arguments.file), example_text(arguments.example).encode(), overwrite=arguments.force)
     print(f"{arguments.file} written; next: dryer-energy compare {arguments.file}")
+    return 0
+
+
+def _bill(arguments: argparse.Namespace) -> int:
+    from energy.reports.bill import cautions, to_json, to_text
+    from energy.reports.bill_input import about_load, load_of, tariff_of
+    from energy.tariffs import bill
+
+    tariff, notes = tariff_of(arguments)
+    metered = load_of(arguments, tariff)
+    made = bill(tariff, metered.load, "steady", rounded=True)
+    if arguments.month is not None:
+        made = made.of_month(arguments.month)
+    notes = [*notes, *metered.cautions, *cautions(tariff, metered.load)]
+    print(to_json(made, notes) if arguments.json else to_text(made, about_load(arguments), notes))
     return 0
 
 

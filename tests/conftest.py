@@ -1,4 +1,7 @@
-"""Every `published` mark must say source, where and quoted; the run ends by listing the sources."""
+"""Every `published` mark must say source, where and quoted; the run ends by listing the sources.
+
+Tests run side by side (pytest-xdist); those against a running server stay together.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,8 @@ import pytest
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     problems = set()
     for item in items:
+        if "serving" in getattr(item, "fixturenames", ()):  # one after the other: they share a server
+            item.add_marker(pytest.mark.xdist_group("server"))
         for mark in item.iter_markers("published"):
             said = dict(zip(("source", "where", "quoted"), mark.args, strict=False)) | mark.kwargs
             missing = [key for key in ("source", "where", "quoted") if not said.get(key)]

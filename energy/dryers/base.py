@@ -89,6 +89,13 @@ class Duty:
         """The duty that sizes the machine."""
         return self if self.design is None else self.design
 
+    def fingerprint(self) -> tuple[object, ...]:
+        """Equal for equal duties."""
+        air = tuple(np.asarray(getattr(self.compressed_air, f.name)).tobytes() for f in fields(CompressedAir))
+        arrays = [getattr(self, f.name) for f in fields(self) if f.name not in ("resin", "compressed_air", "design")]
+        design = None if self.design is None else self.design.fingerprint()
+        return self.resin, air, *(np.asarray(a).tobytes() for a in arrays), design
+
     @property
     def hall_humidity(self) -> Array:
         """[kg/kg]"""
@@ -251,6 +258,8 @@ class Inputs(BaseModel):
         for key, stored in load(f"dryers/{cls.model_fields['kind'].default}").items():
             if key not in filled:
                 filled[key] = SI(stored.si) if isinstance(stored.si, float) else stored.si
+        if given.get("airflow_control", "fixed") != "fixed" and "standby_flow_share" not in given:
+            filled["standby_flow_share"] = filled["airflow_floor"]  # it turns down when nothing flows, too
         return filled
 
 

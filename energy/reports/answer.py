@@ -40,6 +40,9 @@ def sentences(comparison: Comparison) -> list[str]:
         said = _none_expected(comparison)
     else:
         said = _cheapest(comparison)
+    missing = [o.name for o in ranked if o.verdict.word == "unlikely"]
+    if missing and ranked[0].verdict.word != "unlikely":
+        said.append(f"On the best estimate the target is missed by {', '.join(missing)}.")
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
         said.append(
@@ -103,7 +106,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         verb = "saves" if saving >= 0 else "costs"
         more = "" if saving >= 0 else " more"
         said = [
-            f"Lowest life-cycle cost of the {among}: {best.name}, {cost}. Against the {present} it {verb} "
+            f"{_none_soon_enough(comparison)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. Against the {present} it {verb} "
             f"{money(abs(saving), currency)} a year{more}{_payback(comparison, best)}."
         ]
     if not sure:
@@ -117,6 +120,18 @@ def _cheapest(comparison: Comparison) -> list[str]:
             f"{_time_that_would(other)}".strip()
         )
     return said
+
+
+def _none_soon_enough(comparison: Comparison) -> str:
+    """Said first where nothing that may dry pays back within the time accepted."""
+    longest = comparison.case.model.finance.maximum_payback
+    if longest is None:
+        return ""
+    expected = [o.measures for o in comparison.ranked() if o.verdict.word != "unlikely" and o.measures is not None]
+    # An option that costs no more to begin with and saves has nothing to pay back.
+    if any(m.simple_payback * YEAR <= longest * 1.01 or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
+        return ""
+    return f"No option pays back within the {years(longest / YEAR)} accepted. "
 
 
 def _ppm(moisture: float) -> str:
@@ -162,7 +177,11 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and round(measures.simple_payback, 1) > round(longest / YEAR, 1):
-        text += f", longer than the {years(longest / YEAR)} accepted"
+        text += (
+            ", longer than that"
+            if _none_soon_enough(comparison)
+            else f", longer than the {years(longest / YEAR)} accepted"
+        )
     return text
 
 

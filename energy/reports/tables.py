@@ -13,6 +13,7 @@ from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.study.cost import Measures
 from energy.study.verdict import Finding, Moisture
 from energy.tariffs import Saving, Tariff
 from energy.units import shown_unit, to_unit
@@ -159,6 +160,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "arrangement": o.option.arrangement,
         "baseline": o.option.baseline,
         "dries": o.verdict.overall,
+        "dries_word": o.verdict.word,
         "findings": _findings(o.verdict.findings),
         "plant": _findings(o.notes),
         "moisture": _moisture(o.verdict.moisture),
@@ -254,8 +256,8 @@ def to_text(comparison: Comparison, system: str) -> str:
     rows = []
     for o in options:
         m = o.measures
-        ranked = o.verdict.overall != "fail"  # no money is held out for an option that does not dry
-        payback = "baseline" if m is None else f"{m.simple_payback:.1f}" if math.isfinite(m.simple_payback) else "none"
+        ranked = o.verdict.word in ("pass", "caution")  # no money is held out for an option that is not expected to dry
+        payback = "baseline" if m is None else paybacks(m)
         rows.append(
             [
                 o.name,
@@ -278,6 +280,7 @@ def to_text(comparison: Comparison, system: str) -> str:
         f"{case.model.finance.years} years at {100 * case.model.finance.rate:.3g} % {case.model.finance.rate_basis}",
         "",
         *_table(head, rows),
+        "payback in brackets: on running cost alone, without the replacements spared or added",
         "",
         answer(comparison),
         "",
@@ -288,6 +291,9 @@ def to_text(comparison: Comparison, system: str) -> str:
             left=1,
         ),
     ]
+    best = next((o for o in comparison.ranked() if o.savings), None)
+    if best is not None:
+        lines += ["", *_bill_saving(best, money)]
     lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
@@ -301,6 +307,18 @@ def to_text(comparison: Comparison, system: str) -> str:
     return "\n".join(lines)
 
 
+def _bill_saving(o: OptionResult, money: str) -> list[str]:
+    """What the bills fall by with one option, line by line."""
+    rows = [
+        [line.line, line.clause, f"{line.first_year:,.0f}", f"{line.steady:,.0f}"]
+        for saving in o.savings.values()
+        for line in saving.lines
+        if max(abs(line.first_year), abs(line.steady)) >= 0.5
+    ]
+    title = f"What the bills fall by with {o.name}, {money} a year at prices of the base year (minus is what rises)"
+    return [title, *_table(["line", "clause", "first year", "later years"], rows)]
+
+
 def _hoppers(comparison: Comparison, flow: str) -> str:
     """What is dried, hopper by hopper."""
     hoppers = comparison.case.model.hoppers
@@ -311,6 +329,16 @@ def _hoppers(comparison: Comparison, flow: str) -> str:
         )
         parts.append(f"{hopper.name}: {text}" if len(hoppers) > 1 else text)
     return "; ".join(parts)
+
+
+def paybacks(m: Measures) -> str:
+    """Simple payback in years, in brackets that on running cost alone where replacements are spared or added."""
+
+    def years(value: float) -> str:
+        return f"{value:.1f}" if math.isfinite(value) else "none"
+
+    alone = f" ({years(m.payback_on_savings)})" if np.any(m.streams["replacements"] != 0.0) else ""
+    return years(m.simple_payback) + alone
 
 
 def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
@@ -355,7 +383,7 @@ def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[lis
 
 
 SIZES = (
-    "air at the blower's inlet, or as free air (1 bar, 20 degC) where compressed; heater for a start from cold; "
+    "air at the blower's inlet, or as free air (1 bar, 20 degC or 68 degF) where compressed; heater for a start from cold; "
     "regeneration heater while it heats, without margin; motor rating of the blower"
 )
 
@@ -389,6 +417,11 @@ def _prices(comparison: Comparison) -> list[str]:
         lines.append("  compressed air: at its known cost")
     elif air is not None:
         lines.append(f"  compressed air: what one more cubic metre takes at a compressor under {air.control} control")
+    share = 100 * float(case.model.tariffs.coincidence)
+    lines.append(
+        f"  demand: {share:.3g} % of the dryers' peak is taken to fall on the billing peak (tariffs.coincidence); electricity "
+        "in the table includes the compressor's"
+    )
     lines.append(
         "  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback"
     )

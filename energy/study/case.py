@@ -15,6 +15,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from energy.dryers.base import Array
 from energy.errors import CaseError, EnergyError, Problem, UnknownNameError
 from energy.plant.calendar import OperatingYear
 from energy.plant.climate import Climate
@@ -22,9 +23,10 @@ from energy.resins.properties import Resin
 from energy.study.checks import across, carriers, resin_limits, tables
 from energy.study.paths import changed, long_path
 from energy.study.problems import problems
-from energy.study.references import calendar_of, climate_of, resin_of, tariff_of
+from energy.study.references import calendar_of, climate_of, months_of, readings_of, resin_of, tariff_of
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
+from energy.tariffs.readers import Series
 
 EXAMPLES = ("demo", "one-machine")
 MAX_BYTES = 2_000_000
@@ -46,6 +48,10 @@ class Case:
     """Time in each operating state, by month."""
     climate: Climate | None = None
     """None: one hall air all year."""
+    readings: Series | None = None
+    """Of the plant's electricity meter."""
+    plant_months: tuple[Array, Array] | None = None
+    """Energy and billed peak of the plant's electricity in each month, where there are no readings. [J], [W]"""
     folder: Path | None = None
     file: str = "case"
 
@@ -196,6 +202,16 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     except EnergyError as error:
         key = "site.months" if model.site.months else "site.climate"
         found += [Problem(key, line) for line in str(error).splitlines()]
+    readings = None
+    try:
+        readings = readings_of(model, folder)
+    except EnergyError as error:
+        found += [Problem("plant_load.file", line) for line in str(error).splitlines()]
+    plant_months = None
+    try:
+        plant_months = months_of(model, folder)
+    except EnergyError as error:
+        found += [Problem("plant_load.table", line) for line in str(error).splitlines()]
     warmest = model.site.hall_temperature or 0.0
     if climate is not None:
         warmest = float(climate.hall_temperature.max())
@@ -212,6 +228,8 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         tariffs=MappingProxyType(tariffs),
         calendar=calendar,
         climate=climate,
+        readings=readings,
+        plant_months=plant_months,
         folder=folder,
         file=file,
     )

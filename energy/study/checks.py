@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from calendar import isleap, month_name
+from calendar import isleap, month_name, monthrange
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -174,6 +174,10 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
     if option.arrangement == "central" and option.built_for is not None:
         yield Problem(f"{place}.built_for", "a central system is built for the sum of its hoppers; use central.spare")
     if option.arrangement == "portable" and option.units is not None:
+        if option.units > len(hoppers):
+            yield Problem(
+                f"{place}.units", f"{option.units} dryers for {len(hoppers)} hoppers; at most one for each is allowed"
+            )
         at_once = sum(float(hopper.running) for hopper in model.hoppers)
         if at_once > option.units * (1 + 1e-9):
             yield Problem(
@@ -230,9 +234,20 @@ def _plant_load(model: CaseFile) -> Iterator[Problem]:
     given = model.plant_load
     if given is None:
         return
-    if bool(given.months) == (given.file is not None):
-        said = "both months and a file are given" if given.months else "neither months nor a file are given"
-        yield Problem("plant_load", f"{said}; one of them is needed")
+    told = [key for key in ("months", "table", "file") if getattr(given, key)]
+    if len(told) != 1:
+        said = f"{' and '.join(told)} are given" if told else "nothing is given"
+        yield Problem(
+            "plant_load", f"{said}; one of months, table (twelve months in a file) and file (readings) is needed"
+        )
+    for row in given.months:
+        hours = 24.0 * monthrange(model.case.year, row.month)[1]
+        if row.energy > row.peak * hours * 3600.0 * (1 + 1e-9):
+            yield Problem(
+                f"plant_load.months[{given.months.index(row) + 1}].energy",
+                f"{show(row.energy, 'energy', 'kWh')} in {month_name[row.month]} is more than a peak of "
+                f"{show(row.peak, 'power', 'kW')} gives in {hours:.0f} h; check both",
+            )
     numbers = [row.month for row in given.months]
     missing = [month for month in range(1, 13) if numbers.count(month) != 1]
     if given.months and missing:
@@ -251,6 +266,11 @@ def _surroundings(model: CaseFile) -> Iterator[Problem]:
             yield Problem(
                 "tariffs.cooling", "stands beside [cooling], whose electricity and water are priced; leave one out"
             )
+        tower = model.cooling.medium == "tower water" or (
+            model.cooling.medium == "chilled water" and model.cooling.condenser == "tower"
+        )
+        if tower and model.tariffs.water is None:
+            yield Problem("tariffs.water", "is missing; the cooling tower draws make-up water, which needs a price")
     if model.building is not None and model.building.heating_carrier == "gas" and model.tariffs.gas is None:
         yield Problem("tariffs.gas", "is missing; the hall is heated with gas")
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import astuple, dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
+from energy.plant.calendar import OperatingYear
 from energy.sources import load
 from energy.study import air_house, meter, surroundings, verdict
 from energy.study.case import Case
@@ -247,28 +249,55 @@ class _Run:
     """Compressed air at the highest level of production. [m3/s free air]"""
 
 
+_Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
+_KEPT: OrderedDict[tuple[Any, ...], _Judged] = OrderedDict()
+_KEPT_AT_MOST = 256
+
+
+def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
+    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
+    key = (
+        machine.type,
+        machine.inputs.model_dump_json(),
+        *(hopper.model_dump_json() for hopper in machine.hoppers),
+        *(duty.fingerprint() for duty in machine.duties),
+        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+        *(a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)),
+        system,
+    )
+    if key in _KEPT:
+        _KEPT.move_to_end(key)
+        return _KEPT[key]
+    year, operation = run_year(machine, calendar)
+    verdicts = []
+    # Levels are laid so that every hopper is on, at its highest, in the first state.
+    loads = segments(machine.hoppers)[0].loads
+    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
+        now = replace(duty, throughput=duty.throughput * load_)
+        target = target_of(hopper, duty.resin)
+        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
+    _KEPT[key] = found = year, operation, tuple(verdicts)
+    if len(_KEPT) > _KEPT_AT_MOST:
+        _KEPT.popitem(last=False)
+    return found
+
+
 def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
     machines = machines_of(case, option, duties)
     years, served, sizes, air = [], {}, [], []
     for machine in machines:
         try:
-            year, operation = run_year(machine, case.calendar)
-            for i, (place, hopper, duty) in enumerate(
-                zip(machine.places, machine.hoppers, machine.duties, strict=True)
-            ):
-                # Levels are laid so that every hopper is on, at its highest, in the first state.
-                load_ = segments(machine.hoppers)[0].loads[i]
-                own, target = operation.of(i), target_of(hopper, duty.resin)
-                judged = verdict.judge(
-                    replace(duty, throughput=duty.throughput * load_),
-                    own,
-                    machine.inputs,
-                    target,
-                    case.model.case.units,
-                )
-                served[place] = Served(hopper=hopper, machine=machine, duty=duty, operation=own, verdict=judged)
+            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
         except (ModelError, OutOfRangeError) as error:
             raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
+        for i, place in enumerate(machine.places):
+            served[place] = Served(
+                hopper=machine.hoppers[i],
+                machine=machine,
+                duty=machine.duties[i],
+                operation=operation.of(i),
+                verdict=verdicts[i],
+            )
         years.append(year)
         sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
         air.append(float(np.max(air_sent(operation))))
@@ -328,7 +357,7 @@ def _result(
         late = {name: saving.first_year - saving.steady for name, saving in saved.items()}
         measures = measures_of(case, against_baseline(case, option, cost, *base, late))
     capital = np.asarray(option.capital_total)
-    peak = sum(v for (_, c), v in year.peak.items() if c in ("electricity", "compressed air"))
+    peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),

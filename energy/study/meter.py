@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from energy.study.case import Case
 from energy.study.verdict import Finding
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Saving, Tariff
+from energy.tariffs.readers import Series
 
 
 class BillError(EnergyError):
@@ -56,17 +58,66 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
     if tariff.commodity != "electricity" or case.model.plant_load is None:
         return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
     there = _dryers(case, tariff, present, carriers)
+    if case.readings is not None:
+        return _on_readings(case, tariff, case.readings, there, own)
     plant = _plant(case, tariff, own)
-    rest = {key: plant[key] - there[key] for key in own}
+    rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
     if any(float(np.min(rest[key])) < -1e-6 * most for key in ("energy", "cell_energy") if key in rest):
         raise BillError("plant_load", "the plant takes less in some month than its present dryers alone; check both")
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
-    return _load(case, tariff, {key: bare[key] + own[key] for key in own}), _load(case, tariff, bare)
+    return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
+
+
+def _on_readings(
+    case: Case, tariff: Tariff, readings: Series, there: Mapping[str, Array], own: Mapping[str, Array]
+) -> tuple[Load, Load]:
+    """The plant's readings less its present dryers, with and without an option's, interval by interval.
+
+    Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
+    peaks of the plant in proportion to the share that coincides.
+    """
+    calendar = tariff.price_calendar
+    clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
+    step = int(readings.end[0] - readings.start[0])
+    rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
+    if float(rest.mean()) < 0.0:
+        raise BillError("plant_load", "the plant takes less than its present dryers alone; check both")
+    more = own["power"][..., clock.month, _states_at(case, clock)]
+    fields: dict[str, Any] = {"step": float(step)}
+    if case.model.tariffs.power_factor is not None:
+        fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
+    bare = np.maximum(rest, 0.0)
+    try:
+        without, with_ = (
+            tariffs.load_from_series(readings.start, power, tariff, **fields) for power in (bare, bare + more)
+        )
+    except EnergyError as error:
+        raise BillError("plant_load.file", str(error)) from error
+    swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
+    assert with_.cell_peak is not None
+    raised = np.where(with_.cell_peak > 0.0, np.maximum(with_.cell_peak + swing[..., None], 0.0), 0.0)
+    return replace(with_, cell_peak=raised, peak=raised.max(-1)), without
+
+
+def _states_at(case: Case, clock: Any) -> Any:
+    """Operating state at instants of any year, by the weekday pattern of the case's own."""
+    quarters = case.calendar.quarters
+    if quarters is None:
+        raise BillError("calendar", "interval readings need shifts, which tell when the dryers run")
+    # The same weekday of the same week: readings may be of another year than the case.
+    first = int(np.datetime64(f"{case.model.case.year}-01-01", "D").astype(np.int64))
+    start_of_year = clock.day.astype("datetime64[D]").astype("datetime64[Y]").astype("datetime64[D]").astype(np.int64)
+    day = clock.day - start_of_year
+    shift = (clock.weekday - (first + 3 + day)) % 7  # 1970-01-01 was a Thursday
+    return quarters[np.minimum(day + np.where(shift > 3, shift - 7, shift), len(quarters) - 1), clock.quarter].astype(
+        np.int64
+    )
 
 
 def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
-    fields: dict[str, Any] = {**quantities, "year": case.model.case.year}
+    fields: dict[str, Any] = {k: v for k, v in quantities.items() if k not in ("power", "swing")}
+    fields["year"] = case.model.case.year
     if "cell_energy" in quantities:
         fields["cells"] = tariff.price_calendar.cells
     if tariff.commodity == "electricity" and case.model.tariffs.power_factor is not None:
@@ -85,20 +136,15 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     empty = 0.0 * year.resin
     # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
     share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
-    if not _needs_clock(tariff):
+    if not _needs_clock(tariff) and case.readings is None:
         energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
-        peak = sum((v for k, v in year.peak.items() if k[1] in carriers), start=empty)
-        return {"energy": np.asarray(energy), "peak": share * np.asarray(peak)}
+        return {"energy": np.asarray(energy), "peak": share * year.most(carriers)}
     crossing = _crossing(case, tariff)
     time = crossing.time.sum(-1)  # (12, states)
     energy_in, peak_in = [empty], [empty]
     for state in STATES[1:]:
         energy_in.append(sum((v for k, v in year.energy_in.items() if k[0] == state and k[2] in carriers), start=empty))
-        peaks = {k[1:]: v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers}
-        if state == START:  # the heater warms up while all else runs as in production
-            made_ = {k[1:]: v for k, v in year.peak_in.items() if k[0] == PRODUCTION and k[2] in carriers}
-            peaks = {k: np.maximum(v, peaks.get(k, 0.0)) for k, v in made_.items()}
-        peak_in.append(sum(peaks.values(), start=empty))
+        peak_in.append(sum((v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers), start=empty))
     work, most = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
     made, start = STATES.index(PRODUCTION), STATES.index(START)
     # Warming up is on top of production, as fast as the heater can; what takes longer than the first hour, and all of it
@@ -110,7 +156,7 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     soon = np.minimum(work[..., start], np.maximum(most[..., start] - steady, 0.0) * time[:, start])
     power[..., made] = _over(work[..., made] + work[..., start] - soon, making)
     power[..., start] = power[..., made] + _over(soon, time[:, start])
-    most[..., made] = np.where(told, most[..., made], most[..., start])
+    most[..., made] = np.where(told, most[..., made], np.maximum(most[..., made], most[..., start]))
     load = tariffs.load_from_periods(power, crossing, peak=most)
     assert load.cell_energy is not None
     assert load.cell_peak is not None
@@ -121,6 +167,8 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
         "cell_energy": load.cell_energy,
         "cell_peak": share * load.cell_peak,
         "daily_peak": load.daily_peak,
+        "power": power,
+        "swing": np.asarray(most.max(-1) - power.max(-1)),
     }
 
 
@@ -141,10 +189,8 @@ def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
 
 def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, Array]:
     """The plant's readings, its present dryers included, laid out as the dryers' load is."""
-    given = case.model.plant_load
-    assert given is not None
-    rows = sorted(given.months, key=lambda row: row.month)
-    energy, peak = (np.array([float(getattr(row, key)) for row in rows]) for key in ("energy", "peak"))
+    assert case.plant_months is not None
+    energy, peak = case.plant_months
     found = {"energy": energy, "peak": peak}
     if "cell_energy" in like:
         hours = tariff.price_calendar.time(case.model.case.year)
@@ -186,9 +232,7 @@ def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
             continue
         before = loads(case, tariff, present, present, carriers)[0]
         after = loads(case, tariff, year, present, carriers)[0]
-        fall = sum((v for k, v in present.peak.items() if k[1] in carriers), start=0.0 * present.resin) - sum(
-            (v for k, v in year.peak.items() if k[1] in carriers), start=0.0 * year.resin
-        )
+        fall = present.most(carriers) - year.most(carriers)
         found[name] = tariffs.saving(tariff, before, after, power_saved=fall)
     return found
 

@@ -6,7 +6,10 @@ import re
 from calendar import isleap
 from pathlib import Path
 
+import numpy as np
+
 from energy.air import moist
+from energy.dryers.base import Array
 from energy.errors import EnergyError, UnitError, UnknownNameError, nearest
 from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
@@ -14,6 +17,7 @@ from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
 from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
+from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.units import parse
 
 
@@ -71,6 +75,58 @@ def calendar_of(model: CaseFile) -> OperatingYear | None:
             standby_up_to=float(given.standby_up_to),
         ),
     )
+
+
+def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
+    """The plant's own interval readings, in steps of a quarter hour or less; None where the case names no file.
+
+    Raises
+    ------
+    EnergyError
+        No such file, one that cannot be used, or readings with gaps.
+    """
+    given = model.plant_load
+    if given is None or given.file is None:
+        return None
+    path = Path(given.file) if folder is None else folder / given.file
+    if not path.is_file():
+        raise UnknownNameError(f"'{given.file}' is not a file beside the case")
+    if path.suffix.lower() == ".xml":
+        found = [meter for meter in read_espi(path) if meter.commodity in (None, "electricity")]
+        if len(found) != 1:
+            raise EnergyError(f"{path.name}: holds {len(found)} meters of electricity; one is needed")
+        series = found[0]
+    else:
+        series = read_interval_csv(path, time=given.time_column, value=given.column, unit=given.unit, zone=given.zone)
+    if series.counted not in ("energy", "power"):
+        raise EnergyError(f"{path.name}: holds {series.counted}; energy or power of electricity is needed")
+    if series.gaps:
+        first = f"{series.show(series.gaps[0][0])} to {series.show(series.gaps[0][1])}"
+        raise EnergyError(
+            f"{path.name}: {len(series.gaps)} gaps in the readings, the first {first}; nothing is filled in"
+        )
+    return series
+
+
+def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | None:
+    """Energy and billed peak of the plant in each month, shape (12,); None where the case has none. [J], [W]
+
+    Raises
+    ------
+    EnergyError
+        A table that cannot be used.
+    """
+    given = model.plant_load
+    if given is None or given.file is not None:
+        return None
+    if given.table is not None:
+        path = Path(given.table) if folder is None else folder / given.table
+        if not path.is_file():
+            raise UnknownNameError(f"'{given.table}' is not a file beside the case")
+        read = read_monthly_table(path)
+        return np.asarray(read.energy), np.asarray(read.peak)
+    rows = sorted(given.months, key=lambda row: row.month)
+    return np.array([float(row.energy) for row in rows]), np.array([float(row.peak) for row in rows])
 
 
 def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:

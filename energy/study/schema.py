@@ -230,10 +230,17 @@ class PlantLoad(Section):
     """[plant_load]: electricity of the whole plant, its present dryers included."""
 
     months: tuple[PlantMonth, ...] = Field(default=(), max_length=24)
+    table: str | None = Field(default=None, max_length=300)
+    """Twelve months in a file beside the case: columns month, kWh, kW (.csv), or TOML."""
     file: str | None = Field(default=None, max_length=300)
-    """Interval readings of a whole year, beside the case."""
+    """Readings of twelve whole months beside the case: intervals as text (.csv) or ESPI (.xml)."""
     zone: str | None = Field(default=None, max_length=60)
+    """Time zone of the readings' clock, such as "America/Chicago", where the stamps have no offset."""
+    time_column: str | None = Field(default=None, max_length=100)
     column: str | None = Field(default=None, max_length=100)
+    """Of the figures, where the header does not tell which."""
+    unit: str | None = Field(default=None, max_length=20)
+    """kW or kWh, where the header does not tell."""
 
 
 class CompressedAir(Section):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypeVar
@@ -46,6 +46,14 @@ class Year:
     """Heat that resin and water take up, whatever the dryer. [J]"""
     water: Array = field(default_factory=lambda: np.zeros(12))
     """Make-up water of the cooling plant. [m3]"""
+
+    def most(self, carriers: Collection[str]) -> Array:
+        """Highest 15-minute power of some carriers together in each month, whatever the state, shape (..., 12). [W]"""
+        by_state: dict[str, Array] = {}
+        for (state, _, carrier), power in self.peak_in.items():
+            if carrier in carriers:
+                by_state[state] = by_state.get(state, 0.0) + power
+        return np.maximum.reduce([value + 0.0 * self.resin for value in by_state.values()] or [0.0 * self.resin])
 
     def by_state(self) -> dict[str, Array]:
         """Electricity and fuel of the year in each operating state, shape (...). [J]"""
@@ -182,8 +190,12 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
-    for key, power in start_power.items():
-        peak[START, *key] = power
+    starting = sum(start_power.values(), start=np.zeros(12))
+    if np.any(starting > 0.0):  # the heater warms up while all else runs as in production
+        for _, *rest in [key for key in peak if key[0] == PRODUCTION]:
+            use, carrier = rest
+            most = np.maximum(peak[PRODUCTION, use, carrier], start_power.get((use, carrier), 0.0))
+            peak[START, use, carrier] = np.where(starting > 0.0, most, 0.0)
     for table in (states, heat_in, heat_out):
         if WARM_UP in table and not np.any(table[WARM_UP]):
             del table[WARM_UP]

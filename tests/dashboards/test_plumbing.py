@@ -251,6 +251,16 @@ def test_page_links_to_no_other_host(first_page):
     assert not [link for link in links if re.match(r"(\w+:)?//", link)]
 
 
+def test_every_view_is_linked_and_closed_alike(server, first_page):
+    response, body = get(server, "/bill")
+    page = body.decode()
+    assert response.status == 200
+    assert response.headers["Content-Security-Policy"] == first_page[0].headers["Content-Security-Policy"]
+    assert "import app" not in page
+    for shown in (page, first_page[1]):
+        assert re.findall(r'<a href="(/\w*)"', shown) == ["/", "/bill"]
+
+
 def test_page_shows_no_source(first_page):
     assert "import app" not in first_page[1]
 
@@ -266,7 +276,7 @@ def test_address_bar_overrides_nothing(server, first_page, query):
 
 
 @pytest.mark.parametrize(
-    "path", ["compare.ipynb", "compare.py", "launch.py", "static/plotview.js", "../pyproject.toml"]
+    "path", ["compare.ipynb", "bill.ipynb", "compare.py", "launch.py", "static/plotview.js", "../pyproject.toml"]
 )
 def test_no_file_of_the_folder_is_served(server, path):
     response, _ = get(server, f"/voila/files/{path}")

@@ -111,7 +111,7 @@ def test_a_program_error_is_told_in_words(state, monkeypatch):
     def broken(_):
         raise ZeroDivisionError
 
-    monkeypatch.setattr("dashboards.state.compare", broken)
+    monkeypatch.setattr("dashboards.case_state.compare", broken)
     state.set({"hoppers[1].throughput": "91 kg/h"})
     assert state.problems[0].message.startswith("This could not be computed")
     assert state.stale
@@ -195,3 +195,18 @@ def test_curves_wait_for_their_turn_and_are_dropped_for_a_newer_case():
     assert state.loads.energy["Desiccant wheel"][-1] == pytest.approx(
         state.comparison.option("Desiccant wheel").specific_energy, rel=1e-9
     )
+
+
+def test_hours_typed_in_over_shifts_are_told(plant):
+    assert plant.calendar_note == ""
+    plant.set({"calendar.production_hours": "3985 h"})
+    assert "standby and starts from cold are no longer counted" in plant.calendar_note
+    assert State("one-machine").calendar_note == ""
+
+
+def test_work_in_progress_is_told(plant):
+    seen = []
+    plant.observe(lambda change: seen.append(change["new"]), "working")
+    plant.set({"hoppers[1].throughput": "55 kg/h"})
+    plant.set({"hoppers[1].throughput": "wrong"})
+    assert seen == [True, False, True, False]

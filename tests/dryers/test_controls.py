@@ -468,3 +468,13 @@ def test_a_central_system_balances_in_every_state(kind, cooler, on):
     assert len(operation.hoppers) == len(operation.starts) == sum(on)
     assert supplied[1] < supplied[0]
     assert np.ptp(operation.sizing["desiccant"]) == 0.0
+
+
+def test_a_controlled_airflow_turns_down_in_standby_unless_told_otherwise():
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs
+    assert inputs(airflow_control="variable speed").standby_flow_share == inputs().airflow_floor
+    assert inputs(airflow_control="variable speed", standby_flow_share=SI(0.9)).standby_flow_share == 0.9
+    assert inputs().standby_flow_share == 1.0
+    idle = duty(load=0.0)
+    fixed, follows = (run("desiccant-wheel", idle, airflow_control=c) for c in ("fixed", "variable speed"))
+    assert bought(follows) < 0.8 * bought(fixed)

@@ -13,6 +13,7 @@ from energy.reports.answer import sentences
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
 from energy.reports.tables import describe, to_dict, to_json, to_text
+from energy.study.case import load_case
 from energy.study.compare import CAUTIONS, compare
 
 TOP = {"case", "version", "duty", "currency", "resins", "answer", "options", "cautions"}
@@ -180,7 +181,9 @@ def test_the_table_shows_every_option_ranked_and_in_columns(demo):
     assert cells[1] == "pass"
     assert float(cells[2]) == pytest.approx(option.specific_energy / 3600, abs=0.05)
     assert float(cells[7].replace(",", "")) == pytest.approx(option.total_cost, abs=0.5)
-    assert float(cells[-1]) == pytest.approx(option.measures.simple_payback, abs=0.05)
+    paid, alone_ = (float(v) for v in re.fullmatch(r"([\d.]+) \(([\d.]+)\)", cells[-1]).groups())
+    assert paid == pytest.approx(option.measures.simple_payback, abs=0.05)
+    assert alone_ == pytest.approx(option.measures.payback_on_savings, abs=0.05)
     assert next(row for row in rows if row.startswith(PRESENT)).endswith("baseline")
 
 
@@ -218,9 +221,9 @@ def test_an_option_that_fails_stays_in_the_table_last_and_is_not_the_answer():
     comparison = compare(case(PRESENT, NEW, HOT, changes=humid))
     text = to_text(comparison, "si")
     table = text.split("\n\n")[1].splitlines()
-    assert table[-1].startswith(HOT)
-    assert " fail " in table[-1]
-    assert table[-1].endswith(" -")  # no payback is held out
+    assert table[-2].startswith(HOT)
+    assert " fail " in table[-2]
+    assert table[-2].endswith(" -")  # no payback is held out
     told = text.split("\n\n")[2]
     assert told.split(". ")[-1] == f"Not ranked, since it does not dry PA66: {HOT}."
     assert told.count(HOT) == 1
@@ -483,3 +486,20 @@ def test_the_prices_stand_below(demo):
     text = to_text(demo, "si")
     assert "electricity: Flat electricity (invented): 90 USD a month fixed + 0.115 USD/kWh + 13 USD/kW/month" in text
     assert "load-unload control" in text
+
+
+def test_where_nothing_pays_back_in_time_the_answer_begins_with_that():
+    soon, late = (
+        compare(case(PRESENT, NEW, WHEEL, changes={"finance.maximum_payback": t})) for t in ("5 year", "1 year")
+    )
+    assert sentences(soon)[0].startswith("Lowest life-cycle cost")
+    assert sentences(late)[0].startswith("No option pays back within the 1.0 years accepted. Lowest life-cycle cost")
+    assert sentences(late)[0].endswith("longer than that.")
+
+
+def test_the_word_for_a_verdict_is_in_the_json():
+    plant = compare(load_case("demo"))
+    words = {o["name"]: (o["dries"], o["dries_word"]) for o in to_dict(plant)["options"]}
+    assert words["Vacuum"] == ("caution", "unlikely")
+    assert words["Hot air, gas-fired"] == ("fail", "fail")
+    assert "On the best estimate the target is missed by Vacuum." in sentences(plant)

@@ -8,12 +8,13 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from cases import NEW, PRESENT, WHEEL, case
+from cases import NEW, PRESENT, WHEEL, case, document
 
 from energy import tariffs
 from energy.errors import CaseError
 from energy.reports.tables import to_dict
 from energy.study import meter
+from energy.study.case import build
 from energy.study.compare import compare
 from energy.study.load import load_curve
 from energy.study.sweep import sweep
@@ -204,7 +205,11 @@ def test_sweep_and_comparison_agree_on_a_time_of_use_tariff():
     ("changes", "told"),
     [
         ({"plant_load": {"months": PLANT[:11]}}, r"plant_load.months: twelve months are needed, each once; look at December"),
-        ({"plant_load": {}}, r"plant_load: neither months nor a file are given"),
+        (
+            {"plant_load": {"months": [{**row, "energy": "471 MWh"} if row["month"] == 2 else row for row in PLANT]}},
+            r"plant_load.months\[2\].energy: .* in February is more than a peak of 450 kW gives in 672 h",
+        ),
+        ({"plant_load": {}}, r"plant_load: nothing is given; one of months"),
         ({"plant_load": {"months": [{**row, "energy": "1 MWh"} for row in PLANT]}}, r"plant_load: the plant takes less"),
         ({"tariffs.power_factor": None, "tariffs.electricity": HOURS_USE}, r"tariffs.electricity: .*power factor"),
         ({"tariffs.power_factor": "0 %"}, r"tariffs.power_factor: '0 %' is not allowed"),
@@ -213,3 +218,81 @@ def test_sweep_and_comparison_agree_on_a_time_of_use_tariff():
 def test_what_cannot_be_billed_is_named(changes, told):
     with pytest.raises(CaseError, match=told):
         compare(on(TOU, **changes))
+
+
+# ---------- interval readings ----------
+
+
+def readings(folder, quiet=300.0, busy=400.0):
+    """A plant that takes one power from 6 to 22 on weekdays and another else, by a clock without daylight saving."""
+    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
+    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
+    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
+    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
+    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
+    (folder / "readings.csv").write_text("\n".join(text))
+    months = times.astype("datetime64[M]").astype(int) % 12
+    return [float(power[months == m].sum() / 4) for m in range(12)]  # kWh
+
+
+def beside(folder, tariff, **changes):
+    of = document(PRESENT, NEW, WHEEL, changes={**DAY, "tariffs.electricity": tariff, "tariffs.power_factor": "90 %",
+                  "plant_load": {"file": "readings.csv", "zone": "UTC"}, **changes})  # fmt: skip
+    return build(of, folder=folder, file="case.toml")
+
+
+HOT_ALWAYS = {"calendar.standby_up_to": "100 h"}  # no starts
+
+
+def test_readings_of_a_plant_that_peaks_with_its_dryers_bill_like_its_months(tmp_path):
+    energy = readings(tmp_path)
+    months = [{"month": m + 1, "energy": f"{kwh} kWh", "peak": "400 kW"} for m, kwh in enumerate(energy)]
+    by_interval = compare(beside(tmp_path, "flat-electricity", **HOT_ALWAYS))
+    by_month = compare(on("flat-electricity", plant_load={"months": months}, **HOT_ALWAYS))
+    for one, other in zip(by_interval.options, by_month.options, strict=True):
+        assert one.name == other.name
+        if one.savings:
+            for group in ("energy", "demand", "tax"):
+                falls = [o.savings["electricity"].of_group(group) for o in (one, other)]
+                assert falls[0] == pytest.approx(falls[1], rel=1e-6), group
+
+
+def test_readings_see_when_the_plant_peaks(tmp_path):
+    """A plant that peaks while its dryers are off: what they take in production is on no billing peak."""
+    readings(tmp_path, quiet=900.0, busy=300.0)
+    off = {"tariffs.coincidence": "0 %", "calendar.standby_up_to": "0 h"}
+    saving = compare(beside(tmp_path, "flat-electricity", **off)).option(NEW).savings["electricity"]
+    assert saving.of_group("demand") == pytest.approx(0.0, abs=1e-6)
+    assert saving.of_group("energy") > 0
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        (lambda text: text.replace("2026-05-05 10:15Z,400.0\n", ""), r"plant_load.file: readings.csv: 1 gaps in the readings"),
+        (lambda text: text.replace("kW", "furlongs"), r"plant_load.file: .*name the column"),
+        (lambda text: "\n".join(text.splitlines()[:3000]), r"plant_load.file: 2026-02 is not whole"),
+        (lambda text: text.replace("400.0", "1.0").replace("300.0", "1.0"), r"plant_load: the plant takes less"),
+    ],
+)  # fmt: skip
+def test_readings_that_cannot_be_used_are_named(tmp_path, spoil, told):
+    readings(tmp_path)
+    path = tmp_path / "readings.csv"
+    path.write_text(spoil(path.read_text()))
+    with pytest.raises(CaseError, match=told):
+        compare(beside(tmp_path, "flat-electricity"))
+
+
+def test_a_file_of_readings_that_is_not_there(tmp_path):
+    with pytest.raises(CaseError, match=r"plant_load.file: 'readings.csv' is not a file beside the case"):
+        beside(tmp_path, "flat-electricity")
+
+
+def test_twelve_months_in_a_file_are_those_typed_in(tmp_path):
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n" + "\n".join(f"{m},200000,450" for m in range(1, 13)))
+    in_a_file = compare(beside(tmp_path, TOU, plant_load={"table": "readings.csv"}))
+    typed = compare(on(TOU, plant_load={"months": PLANT}))
+    assert [o.total_cost for o in in_a_file.options] == pytest.approx([o.total_cost for o in typed.options], rel=1e-12)
+    (tmp_path / "readings.csv").write_text("month,kWh,kW\n1,200000,450")
+    with pytest.raises(CaseError, match=r"plant_load.table: "):
+        beside(tmp_path, TOU, plant_load={"table": "readings.csv"})

@@ -247,6 +247,7 @@ PLACE = f"plant.toml: options['{NEW}']"
         (_place("arrangement", "portable"), f"{PLACE}.units: is missing"),
         (_place("units", 2), f"{PLACE}.units: is for portable dryers only"),
         ({**_place("arrangement", "portable"), **_place("units", 1)}, f"{PLACE}.units: 1 dryers cannot serve hoppers that together run 200 %"),
+        ({**_place("arrangement", "portable"), **_place("units", 9)}, f"{PLACE}.units: 9 dryers for 2 hoppers; at most one for each"),
         (central(NEW, spare="120 %"), f"{PLACE}.central.spare: 120 % is more than the system itself"),
         (_place("central", {"spare": "10 %"}), f"{PLACE}.central: is for a central system only"),
         (
@@ -304,3 +305,36 @@ def test_a_short_key_is_refused_where_it_could_mean_several_hoppers():
 def test_the_one_machine_example_is_a_plant_of_one_hopper():
     assert len(case().model.hoppers) == 1
     assert compare(case(PRESENT, NEW)).option(NEW).served[0].hopper.name == "Machine 7"
+
+
+def test_what_is_kept_from_one_comparison_changes_nothing_in_the_next():
+    """Prices, throughput, levels and units one after the other, as on the page, and each alone in a process of its own."""
+    import subprocess
+    import sys
+
+    changes = [
+        {"tariffs.electricity": "0.2 USD/kWh"},
+        {f"{HOPPER}.throughput": "80 kg/h"},
+        {f"{HOPPER}.target_moisture": "0.01 %"},
+        {"site.hall_dew_point": "15 degC"},
+        {"calendar.production_hours": "5000 h"},
+        {"case.units": "us"},
+    ]
+    kept = [compare(case(PRESENT, NEW, HOT, changes=c)) for c in changes]
+    told = [repr([(o.total_cost, o.verdict.reasons(), o.peak) for o in c.options]) for c in kept]
+    code = (
+        "import sys; sys.path.insert(0, 'tests')\n"
+        "from cases import HOPPER, HOT, NEW, PRESENT, case\n"
+        "from energy.study.compare import compare\n"
+        "c = compare(case(PRESENT, NEW, HOT, changes={!r}))\n"
+        "print(repr([(o.total_cost, o.verdict.reasons(), o.peak) for o in c.options]))"
+    )
+    for change, expected in zip(changes, told, strict=True):
+        alone_ = subprocess.run(
+            [sys.executable, "-X", "utf8", "-c", code.format(change)],
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            check=True,
+        )
+        assert alone_.stdout.strip() == expected

@@ -182,6 +182,7 @@ def test_twelve_months_typed_in():
         ({"site.months": ROWS}, r"site.hall_temperature: stands beside a climate"),
         ({**TEMPERATE, "site.months": ROWS}, r"site.months: stand beside a climate"),
         ({"cooling": {"medium": "tower water"}}, r"tariffs.cooling: stands beside \[cooling\]"),
+        ({**OWN, "cooling": {"medium": "tower water"}}, r"tariffs.water: is missing; the cooling tower draws make-up water"),
         ({**OWN, "cooling": {"medium": "hall air"}}, r"cooling.medium: hall air cools single dryers"),
         ({**OWN, "cooling": {"medium": "ice"}}, r"cooling.medium: 'ice' is not one of"),
         ({"building": {}, "tariffs.gas": None}, r"tariffs.gas: is missing; the hall is heated with gas"),

@@ -1,0 +1,425 @@
+"""What the Bill view shows: a tariff, last month's bill beside the printed one, and a year's bill. No widget in here."""
+
+from __future__ import annotations
+
+import logging
+import tempfile
+from calendar import month_name
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+import traitlets
+
+from energy.errors import CaseError, EnergyError, UnitError
+from energy.reports.bill import Compared, cautions, compare_lines
+from energy.reports.bill_input import flagged
+from energy.study.case import load_case
+from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
+from energy.tariffs.determinants import DemandKeys
+from energy.tariffs.known_load import check_year, constant_load, marginal_energy_price, month_load, read_load
+from energy.units import from_unit, parse, to_unit
+
+_log = logging.getLogger(__name__)
+T = TypeVar("T")
+BROKEN = "This could not be worked out: an error in the program."
+_START = {"electricity": "100", "gas": "50", "cooling": "50", "water": "0.2"}
+_OPTIONS = {
+    "value": "under Column of figures: ",
+    "zone": "under Time zone of the stamps: ",
+    "unit": "under Unit of the figures: ",
+}
+"""Where the options of a reader of files are typed in on the page."""
+_ON_COMMAND_LINE = {
+    "time": "--time-column",
+    "stamp": "--stamp",
+    "step": "--step",
+    "day_first": "--day-first",
+    "decimal": "--decimal",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A quantity to type in: its key, label, kind and the unit of a bare number."""
+
+    key: str
+    label: str
+    kind: str
+    unit: str
+    hint: str = ""
+
+
+class State(traitlets.HasTraits):
+    """One tariff, what was typed in, and the last good results."""
+
+    revision = traitlets.Int(0)
+    """Counts the times that something was worked out."""
+
+    def __init__(self, case: str | None = None) -> None:
+        """Open with the first demo tariff by time of use; the tariffs of a case can be chosen as well.
+
+        Parameters
+        ----------
+        case : str, optional
+            File, or the demo case.
+        """
+        super().__init__()
+        self.problems: dict[str, str] = {}
+        """What is wrong, by the key of an input, or "month" and "year" for a whole bill."""
+        self.texts: dict[str, str] = {}
+        self.month_bill: Bill | None = None
+        self.year_bill: Bill | None = None
+        self.prices: np.ndarray | None = None
+        """Price of one more kWh by month and price cell. [money/J]"""
+        self.load: Load | None = None
+        """Of the year."""
+        self.notes: list[str] = []
+        """Cautions of the year's bill."""
+        self.month_notes: list[str] = []
+        self.ignored: tuple[str, ...] = ()
+        """What of a rate record was not taken over."""
+        self.readings: tuple[str, bytes] | None = None
+        self.reading_notes: tuple[str, ...] = ()
+        self.year = 2026
+        self.month = 6
+        self._tariffs: dict[str, Tariff] = {}
+        self._labels: dict[str, str] = {}
+        for name in demo_tariffs():
+            self._offer(name, load_tariff(name), name.replace("-", " "))
+        try:
+            opened = load_case(case or "demo")
+            self.year = opened.model.case.year
+            for commodity, tariff in opened.tariffs.items():
+                self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
+        except EnergyError as error:
+            self.problems["case"] = f"The case cannot be read, its tariffs are left out: {error}"
+        self.chosen = ""
+        self.choose("time-of-use-electricity")
+
+    # --- the tariff
+
+    def _offer(self, key: str, tariff: Tariff, label: str) -> None:
+        self._tariffs[key], self._labels[key] = tariff, label
+
+    def choices(self) -> list[tuple[str, str]]:
+        """Label and key of every tariff that can be chosen."""
+        return [(label, key) for key, label in self._labels.items()]
+
+    @property
+    def tariff(self) -> Tariff:
+        """The chosen one."""
+        return self._tariffs[self.chosen]
+
+    def choose(self, key: str) -> None:
+        """Take a tariff, and its worked bill as last month's where it has one."""
+        if key in self._tariffs and key != self.chosen:
+            self._take(key)
+
+    def _take(self, key: str) -> None:
+        before = self._tariffs[self.chosen].commodity if self.chosen else None
+        self.chosen = key
+        kept = {name: self.texts.get(name, "") for name in ("constant", "year")}
+        if before not in (None, self.tariff.commodity) or not kept["constant"]:
+            kept["constant"], self.readings = _START[self.tariff.commodity], None
+        self.texts = kept | {"year": kept["year"] or str(self.year)}
+        self._fill_from_worked()
+        self._work_out()
+
+    def upload_tariff(self, name: str, data: bytes) -> str:
+        """Take a tariff file (TOML) or a rate record (JSON); returns what is wrong with it."""
+
+        def read(path: Path) -> tuple[Tariff, tuple[str, ...]]:
+            return load_rate_json(path) if path.suffix.lower() == ".json" else (load_tariff(path), ())
+
+        if not name.lower().endswith((".toml", ".json")):
+            return f"{name} is neither a tariff file (.toml) nor a rate record (.json)."
+        try:
+            tariff, ignored = _from_file(name, data, read)
+        except EnergyError as error:
+            return _told(error, name)
+        commodity = self.tariff.commodity
+        self._offer("upload", tariff, f"uploaded: {tariff.name}")
+        self.ignored = ignored
+        if tariff.commodity != commodity:
+            self.texts["constant"] = ""
+        self._take("upload")
+        return ""
+
+    def _fill_from_worked(self) -> None:
+        """Put the worked bill of the tariff's file where last month's bill is typed in."""
+        worked, tariff = self.tariff.worked, self.tariff
+        if worked is None:
+            return
+        self.month = worked.month
+        for key in ("energy", "peak", "volume", "daily_peak", "power_factor"):
+            value = getattr(worked, key)
+            if value is not None:
+                self.texts[key] = getattr(value, "text", "") or f"{value:g}"
+        for field in ("energy", "peak"):
+            for cell, value in getattr(worked, f"{field}_in").items():
+                self.texts[f"{field} {cell}"] = getattr(value, "text", "") or f"{value:g}"
+        self.texts["total"] = f"{float(worked.total):.2f}"
+        made = self._bill_of_month()
+        for line in made.lines if made else ():
+            same = [other for other in made.lines if other.charge == line.charge] if made else []
+            if line.charge in worked.lines and len(same) == 1:
+                self.texts[f"printed {line.line}"] = f"{float(worked.lines[line.charge]):.2f}"
+        self.texts = {k: self._bare(k, v, tariff) for k, v in self.texts.items()}
+
+    def _bare(self, key: str, text: str, tariff: Tariff) -> str:
+        """A quantity without the unit that stands in its label already."""
+        unit = next((i.unit for i in self.inputs() if i.key == key), "")
+        return text.removesuffix(unit).strip() if unit else text
+
+    # --- what is typed in
+
+    @property
+    def energy_unit(self) -> str:
+        """Unit in which the tariff counts energy."""
+        for charge in self.tariff.charges:
+            text = getattr(getattr(charge, "price", None), "text", "")
+            blocks = [getattr(b.price, "text", "") for b in getattr(charge, "blocks", ())]
+            for written in (text, *blocks):
+                unit = written.rpartition("/")[2].strip()
+                try:
+                    from_unit(1.0, "energy", unit)
+                except UnitError:
+                    continue
+                return unit
+        return "kWh"
+
+    def inputs(self) -> list[Input]:
+        """What can be typed in of last month's bill."""
+        tariff, unit = self.tariff, self.energy_unit
+        if tariff.commodity == "water":
+            return [Input("volume", "Volume", "volume", "m3")]
+        cells = self.cells_of_month() if tariff.commodity == "electricity" else []
+        or_below = "Or by period below." if len(cells) > 1 else ""
+        found = [Input("energy", "Energy", "energy", unit, or_below)]
+        if tariff.gas is not None:
+            found.append(Input("volume", "Volume through the meter, instead of energy", "volume", "m3"))
+        if any(charge.type == "capacity" for charge in tariff.charges):
+            found.append(Input("daily_peak", "Highest day", "energy", unit))
+        if tariff.commodity != "electricity":
+            return found
+        found.append(Input("peak", "Highest demand", "power", "kW", or_below))
+        if len(cells) > 1:
+            found += [Input(f"energy {cell}", f"Energy, {cell}", "energy", unit) for cell in cells]
+            found += [Input(f"peak {cell}", f"Highest demand, {cell}", "power", "kW") for cell in cells]
+        found.append(Input("power_factor", "Power factor", "share", ""))
+        if any(isinstance(c, DemandKeys) and c.ratchet for c in tariff.charges):
+            hint = "For the ratchet; blank: no month before was higher."
+            found.append(Input("earlier_peak", "Highest demand of the months before", "power", "kW", hint))
+        return found
+
+    @property
+    def when(self) -> str:
+        """Month and year of last month's bill."""
+        return f"{month_name[self.month]} {self.year}"
+
+    def cells_of_month(self) -> list[str]:
+        """Price cells that occur in the month of the bill."""
+        calendar = self.tariff.price_calendar
+        time = calendar.time(self.year)[self.month - 1]
+        return [cell for cell, seconds in zip(calendar.cells, time, strict=True) if seconds > 0]
+
+    def set(self, key: str, text: str) -> None:
+        """Take what was typed in, and work out the bills."""
+        if self.texts.get(key, "") != text.strip():
+            self.texts[key] = text.strip()
+            self._work_out()
+
+    def set_month(self, month: int) -> None:
+        """The month of last month's bill."""
+        if month in range(1, 13) and month != self.month:
+            self.month = month
+            self._work_out()
+
+    def upload_readings(self, name: str, data: bytes) -> str:
+        """Take a file of readings as the year's load; returns what is wrong with it."""
+        self.readings = (name, data)
+        self._work_out()
+        return self.problems.get("readings", "")
+
+    def drop_readings(self) -> None:
+        """Back to the constant load."""
+        self.readings = None
+        self._work_out()
+
+    def _value(self, entry: Input) -> float | None:
+        text = self.texts.get(entry.key, "")
+        if not text:
+            return None
+        try:
+            value = parse(_with_unit(text, entry.unit), entry.kind)
+            if value < 0:
+                raise UnitError(f"'{text}' is negative; 0 or more is allowed")
+            if entry.key == "power_factor" and not 0 < value <= 1:
+                raise UnitError(f"'{text}' must be above 0 and up to 1")
+        except EnergyError as error:
+            self.problems[entry.key] = str(error)
+            return None
+        return value
+
+    def _amount(self, key: str) -> float | None:
+        text = self.texts.get(key, "")
+        if not text:
+            return None
+        try:
+            return parse(_with_unit(text, self.tariff.currency), "money", currency=self.tariff.currency)
+        except EnergyError as error:
+            self.problems[key] = str(error)
+            return None
+
+    # --- results
+
+    @property
+    def rows(self) -> list[Compared]:
+        """Last month's bill beside the printed one."""
+        if self.month_bill is None:
+            return []
+        amounts = {line.line: self._amount(f"printed {line.line}") for line in self.month_bill.lines}
+        return compare_lines(self.month_bill, {k: v for k, v in amounts.items() if v is not None})
+
+    @property
+    def printed_total(self) -> float | None:
+        """As typed in. [money]"""
+        return self._amount("total")
+
+    def _work_out(self) -> None:
+        self.problems = {k: v for k, v in self.problems.items() if k == "case"}
+        text = self.texts.get("year", "")
+        try:
+            self.year = check_year(int(text)) if text else self.year
+        except ValueError:
+            self.problems["calendar year"] = f"'{text}' is not a year; write one such as 2026"
+        except EnergyError as error:
+            self.problems["calendar year"] = str(error)
+        self.month_bill = self._kept("month", self._bill_of_month)
+        self._kept("year", self._bill_of_year)
+        for line in self.month_bill.lines if self.month_bill else ():
+            self._amount(f"printed {line.line}")
+        self._amount("total")
+        self.revision += 1
+
+    def _kept(self, key: str, work: Callable[[], T]) -> T | None:
+        """The result of some work; None, with the reason in the problems, where there is none."""
+        try:
+            return work()
+        except EnergyError as error:
+            self.problems[key] = str(error)
+        except Exception:  # the border to the visitor: told in words, the traceback goes to the log
+            _log.exception("bill failed")
+            self.problems[key] = BROKEN
+        return None
+
+    def _bill_of_month(self) -> Bill | None:
+        given: dict[str, float] = {}
+        by_cell: dict[str, dict[str, float]] = {"energy": {}, "peak": {}}
+        for entry in self.inputs():
+            value = self._value(entry)
+            if value is None:
+                continue
+            field, _, cell = entry.key.partition(" ")
+            if cell:
+                by_cell[field][cell] = value
+            else:
+                given[field] = value
+        self.month_notes = []
+        if not (given.keys() - {"power_factor", "earlier_peak"}) and not by_cell["energy"]:
+            return None
+        for field in ("energy", "peak"):
+            self._agree(field, given, by_cell[field])
+        if "volume" in given and "energy" in given:
+            del given["volume"]
+        if any(entry.key in self.problems for entry in self.inputs()):
+            return None
+        load = month_load(
+            self.tariff, self.month, self.year, energy_in=by_cell["energy"], peak_in=by_cell["peak"], **given
+        )
+        self.month_notes = [n for n in cautions(self.tariff, load) if "looks back" not in n]
+        if len(self.cells_of_month()) > 1 and not by_cell["peak"] and by_cell["energy"] and "peak" in given:
+            self.month_notes.append("The highest demand is taken to fall into every price period.")
+        if any(i.key == "earlier_peak" for i in self.inputs()) and "earlier_peak" not in given:
+            self.month_notes.append(
+                "No demand of earlier months is given: the ratchet is taken not to raise this bill."
+            )
+        return bill(self.tariff, load, "steady", rounded=True).of_month(self.month)
+
+    def _agree(self, field: str, given: dict[str, float], cells: Mapping[str, float]) -> None:
+        """Quantities by period take the place of the one of the month, which must agree with them."""
+        if not cells:
+            return
+        whole = given.pop(field, None)
+        made = sum(cells.values()) if field == "energy" else max(cells.values())
+        if whole is None or abs(whole - made) <= 0.005 * max(whole, made):
+            return
+        kind, unit = ("energy", self.energy_unit) if field == "energy" else ("power", "kW")
+        what = "add up to" if field == "energy" else "have at most"
+        shown = f"{to_unit(made, kind, unit):,.6g} {unit}"
+        self.problems[field] = f"The periods below {what} {shown}; correct one of them, or leave this blank."
+
+    def _bill_of_year(self) -> None:
+        self.year_bill = self.prices = self.load = None
+        self.notes, self.reading_notes = [], ()
+        tariff = self.tariff
+        factor = self._value(Input("power_factor", "", "share", ""))
+        others: dict[str, Any] = {} if factor is None else {"power_factor": np.full(12, factor)}
+        water = tariff.commodity == "water"
+        entry = Input("constant", "", "volume flow" if water else "power", "m3/h" if water else "kW")
+        steady = self._value(entry)
+        if self.readings is not None:
+            self.load = self._read(factor)
+        elif steady is not None:
+            self.load = constant_load(tariff, steady, self.year, **others)
+        if self.load is None:
+            return
+        made = bill(tariff, self.load, "steady", rounded=True)
+        self.notes = [*self.reading_notes, *cautions(tariff, self.load)]
+        if self.load.energy is not None:
+            self.prices = marginal_energy_price(tariff, self.load)
+        self.year_bill = made
+
+    def _read(self, factor: float | None) -> Load | None:
+        name, data = self.readings or ("", b"")
+        options = {key: text for key in ("column", "unit", "zone") if (text := self.texts.get(f"read {key}", ""))}
+        try:
+            found = _from_file(
+                name, data, lambda path: read_load(path, self.tariff, self.year, power_factor=factor, **options)
+            )
+        except EnergyError as error:
+            self.problems["readings"] = _told(error, name)
+            return None
+        self.reading_notes = found.cautions
+        return found.load
+
+
+def _from_file(name: str, data: bytes, read: Callable[[Path], T]) -> T:
+    """What a reader of files makes of bytes: they are written to a folder of their own, which goes at once."""
+    with tempfile.TemporaryDirectory() as folder:
+        ending = Path(name).suffix.lower()
+        path = Path(folder) / f"file{ending if ending.isascii() and len(ending) < 8 else ''}"
+        path.write_bytes(data)
+        return read(path)
+
+
+def _told(error: EnergyError, name: str) -> str:
+    """What is wrong with an uploaded file, a line each, by its own name."""
+    if not isinstance(error, CaseError):
+        return f"{name}: {error}"
+    names = _OPTIONS | {key: f"(on the command line) {flag}" for key, flag in _ON_COMMAND_LINE.items()}
+    said = [f"{p.key}: {p.message}" if p.key else p.message for p in error.problems[:5]]
+    more = [f"and {len(error.problems) - 5} more"] if len(error.problems) > 5 else []
+    return "\n".join(f"{name}: {flagged(line, names)}" for line in [*said, *more])
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """What was typed, with a unit put behind a bare number."""
+    try:
+        float(text.replace(",", ""))
+    except ValueError:
+        return text
+    return f"{text} {unit}".strip()

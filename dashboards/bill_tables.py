@@ -1,0 +1,224 @@
+"""A tariff and its bills as HTML; every text from a file or a visitor is escaped."""
+
+from __future__ import annotations
+
+from calendar import month_name
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+import numpy as np
+
+from dashboards.fields import printed
+from energy.reports.bill import Compared, by_line, figure, quantity_text, rate_text
+from energy.reports.bill import money as plain_money
+from energy.study.compare import CAUTIONS
+from energy.tariffs import Bill, Tariff
+from energy.units import to_unit
+
+
+def money(amount: Any) -> str:
+    """An amount to the cent, with a true minus sign."""
+    return plain_money(amount).replace("-", "−")
+
+
+def about(tariff: Tariff) -> str:
+    """Name, what it is for and where it comes from."""
+    window = f"; demand is a mean over {tariff.demand_window / 60:g} min" if tariff.commodity == "electricity" else ""
+    zone = tariff.price_calendar.time_zone
+    clock = f"; clock of {zone}" if zone else ""
+    parts = [
+        f"<p>{escape(f'{tariff.commodity.capitalize()} in {tariff.currency}{window}{clock}. Source: {tariff.source}.')}"
+    ]
+    if tariff.invented:
+        parts.append(' <span class="caution">invented</span>')
+    note = f"<p class='hint'>{escape(tariff.note)}</p>" if tariff.note else ""
+    return f"<h2>{escape(tariff.name)}</h2>{''.join(parts)}</p>{note}"
+
+
+def charges(tariff: Tariff) -> str:
+    """Every charge in words, with what it demands and its clause."""
+    rows = "".join(
+        f'<tr><th scope="row">{escape(charge.label)}</th>'
+        f'<td class="text prose" style="min-width: 17em">{escape(printed(words) + _of(tariff, charge))}'
+        f'<div class="hint">{escape(charge.type.replace("-", " "))}</div></td>'
+        f'<td class="text prose" style="min-width: 17em">{escape(charge.clause)}</td></tr>'
+        for charge, words in zip(tariff.charges, tariff.describe(), strict=True)
+    )
+    return _table(
+        "Charges",
+        (("Charge", ""), ("In words", "text"), ("Clause", "text")),
+        rows,
+        identity="charges",
+    )
+
+
+def _of(tariff: Tariff, charge: object) -> str:
+    """Labels of the charges that a charge counts on, and when it holds."""
+    labels = {c.id: c.label for c in tariff.charges}
+    of = [labels[name] for name in getattr(charge, "of", ())]
+    months = [month_name[m] for m in getattr(charge, "months", ())]
+    floor = getattr(charge, "floor", None)
+    least = [month_name[m] for m in floor.months] if floor else []
+    words = f" of {_listed(of)}" if of else ""
+    words += f"; the least holds in {_listed(least)}" if least else ""
+    words += f"; in {_listed(months)}" if months else ""
+    for word, day in (("from", getattr(charge, "valid_from", None)), ("up to", getattr(charge, "valid_to", None))):
+        words += f"; {word} {day}" if day else ""
+    return words
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
+
+
+def cells(tariff: Tariff, prices: np.ndarray, unit: str) -> str:
+    """Price of one more unit in each price cell, as a sentence each."""
+    by_unit = prices / float(to_unit(1.0, "energy", unit))
+    priced = f"{escape(tariff.currency)}/{escape(printed(unit))}"
+
+    def shown(values: np.ndarray) -> str:
+        low, high = float(np.nanmin(values)), float(np.nanmax(values))
+        text = f"{low:.4g}" if high - low < 5e-5 * max(abs(high), 1e-9) else f"{low:.4g} to {high:.4g}"
+        return text.replace("-", "−")
+
+    names = tariff.price_calendar.cells
+    if len(names) == 1:
+        return f"<p>At all hours <b>{shown(by_unit)} {priced}</b>.</p>"
+    rows = [f"{escape(name)} <b>{shown(by_unit[:, i])}</b>" for i, name in enumerate(names)]
+    return f"<p>{'; '.join(rows)} {priced}.</p>"
+
+
+def reconciled(rows: Sequence[Compared], total: float, printed_total: float | None, currency: str) -> str:
+    """Last month's bill line by line beside the printed one."""
+    body = "".join(
+        f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
+        f"<td>{escape(printed(quantity_text(row)))}</td><td>{escape(printed(rate_text(row, currency)))}</td>"
+        f"<td>{money(row.computed)}</td><td>{'–' if row.printed is None else money(row.printed)}</td>"
+        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose'>{_why(row)}"
+        f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
+        for row in rows
+    )
+    whole = Compared(line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total)
+    foot = (
+        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td></td><td>{money(total)}</td>'
+        f"<td>{'–' if printed_total is None else money(printed_total)}</td>"
+        f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'></td></tr>"
+    )
+    head = (
+        ("Line", ""),
+        ("Quantity", ""),
+        ("Rate", ""),
+        (f"Computed<br>{escape(currency)}", ""),
+        (f"Printed<br>{escape(currency)}", ""),
+        ("Difference", ""),
+        ("In words, and the clause", "text"),
+    )
+    return _table("Last month's bill", head, body, foot, identity="reconciled")
+
+
+def _off(off: bool) -> str:
+    return ' data-off="yes"' if off else ""
+
+
+def _difference(gap: float | None, off: bool) -> str:
+    if gap is None:
+        return "–"
+    text = f"+{money(gap)}" if round(gap, 2) > 0 else money(gap) if round(gap, 2) else "0.00"
+    return f'<span class="caution">{text}</span>' if off else text
+
+
+def _why(row: Compared) -> str:
+    if row.printed is None:
+        return ""
+    if not row.off:
+        return "agrees" if abs(row.difference or 0.0) < 0.015 else "agrees within 1 %"
+    if row.meant is None:
+        return "more than 1 % apart"
+    return escape(
+        printed(
+            f"at this rate the printed amount means {figure(row.meant)} {row.unit} instead of {figure(row.quantity)}"
+        )
+    )
+
+
+def sentence(made: Bill, when: str, rows: Sequence[Compared], printed_total: float | None) -> str:
+    """How the bill agrees, in a sentence."""
+    off = [row.line for row in rows if row.off]
+    total = float(made.total)
+    text = f"{when}: <b>{money(total)} {escape(made.currency)}</b> by this tariff"
+    if printed_total is not None:
+        gap = printed_total - total
+        if abs(gap) < 0.015:
+            text += ", as printed."
+        else:
+            share = f" ({abs(gap / printed_total):.1%})" if printed_total else ""
+            text += f"; the printed total is {money(abs(gap))} {'higher' if gap > 0 else 'lower'}{share}."
+    else:
+        text += "; type in the printed amounts to compare."
+    if off:
+        text += f" More than 1 % apart: {escape(_listed(off))}."
+    known = [row.printed for row in rows if row.printed is not None]
+    if printed_total is not None and len(known) == len(rows) and abs(sum(known) - printed_total) > 0.015:
+        text += f" The printed lines add up to {money(sum(known))}, not to the printed total."
+    return f'<p class="answer" id="answer">{text}</p>'
+
+
+def year(made: Bill) -> str:
+    """A year's bill by line with the share of each."""
+    total = float(made.total)
+    body = "".join(
+        f'<tr><th scope="row">{escape(label)}</th><td>{money(amount)}</td>'
+        f"<td>{f'{float(amount) / total:.1%}' if total else '–'}</td><td class='text prose'>{escape(clause)}</td></tr>"
+        for label, clause, amount in by_line(made)
+    )
+    foot = f'<tr><th scope="row">Total</th><td>{money(total)}</td><td></td><td></td></tr>'
+    head = (("Line", ""), (escape(made.currency), ""), ("Share", ""), ("Clause", "text"))
+    return _table("A year's bill by line", head, body, foot, identity="year")
+
+
+def month(made: Bill) -> str:
+    """One month of a year's bill, line by line."""
+    body = "".join(
+        f'<tr><th scope="row">{escape(line.line)}</th><td>{escape(printed(quantity_text(line)))}</td>'
+        f"<td>{escape(printed(rate_text(line, made.currency)))}</td><td>{money(line.amount)}</td>"
+        f"<td class='text prose'>{escape(line.clause)}</td></tr>"
+        for line in made.lines
+    )
+    foot = f'<tr><th scope="row">Total</th><td></td><td></td><td>{money(made.total)}</td><td></td></tr>'
+    head = (("Line", ""), ("Quantity", ""), ("Rate", ""), (escape(made.currency), ""), ("Clause", "text"))
+    return _table("A month's bill by line", head, body, foot, identity="month")
+
+
+def notes(sentences: Sequence[str]) -> str:
+    """What to know with a bill."""
+    if not sentences:
+        return ""
+    return "<ul class='hint'>" + "".join(f"<li>{escape(text)}</li>" for text in sentences) + "</ul>"
+
+
+def problem(text: str) -> str:
+    """What is wrong, a paragraph a line."""
+    return "".join(f'<p class="problem" role="status">{escape(line)}</p>' for line in text.splitlines())
+
+
+def standing_cautions() -> str:
+    """The cautions that stand on this view, those of every view among them."""
+    own = (
+        "A tariff file is somebody's reading of a contract: check every clause and price against the paper before acting.",
+        "A saving is worth the difference of two bills, never an average price per kWh.",
+    )
+    return (
+        '<aside class="cautions"><h2>Before anyone acts on this</h2><ul>'
+        + "".join(f"<li>{escape(c)}</li>" for c in (*own, *CAUTIONS))
+        + "</ul></aside>"
+    )
+
+
+def _table(name: str, head: Sequence[tuple[str, str]], body: str, foot: str = "", identity: str = "") -> str:
+    """A table that scrolls sideways where it must; the first column stays."""
+    top = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(name, quote=True)}"><table class="t" id="{identity}">'
+        f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody>{f'<tfoot>{foot}</tfoot>' if foot else ''}</table></div>"
+    )

@@ -1,0 +1,92 @@
+"""What every view offers for its case: open, save, download, undo, go back; and the browser's memory of it."""
+
+from __future__ import annotations
+
+import logging
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import ipywidgets as w
+import traitlets
+
+from dashboards.case_state import CaseState
+from dashboards.download import Download
+from dashboards.upload import Upload
+from energy.errors import EnergyError
+
+_log = logging.getLogger(__name__)
+
+
+class Keeper(anywidget.AnyWidget):
+    """The browser's storage behind a state: what it kept is taken up, what changes is kept."""
+
+    _esm = Path(__file__).parent / "static" / "keeper.js"
+
+    kept = traitlets.Unicode("{}").tag(sync=True)
+    served = traitlets.Unicode("").tag(sync=True)
+    times = traitlets.Int(0).tag(sync=True)
+
+    def __init__(self, state: CaseState, **options: Any) -> None:
+        super().__init__(**options)
+        self._state, self.served = state, state.served
+        self.on_msg(self._found)
+        state.observe(lambda _: self._keep(), "revision")
+
+    def _keep(self) -> None:
+        self.served = self._state.served
+        self.times += 1
+        self.kept = self._state.kept()
+
+    def _found(self, _widget: Any, content: Any, _buffers: Any) -> None:
+        kept = content.get("kept") if isinstance(content, dict) else None
+        if not isinstance(kept, str):
+            return
+        try:
+            self._state.take_up(kept)
+        except Exception:  # the border to the visitor
+            _log.exception("kept case failed")
+            self._state.notice = "What this browser had kept could not be used: an error in the program."
+
+
+class CaseBar:
+    """Buttons for the case of a state, with what is to be said of it."""
+
+    def __init__(self, state: CaseState) -> None:
+        self._state = state
+        self._notice = w.HTML()
+        self._notice.add_class("live")
+        self._undo = w.Button(description="Undo")
+        self._reset = w.Button(description="Back to the case as opened")
+        self._demo = w.Button(description="Demo case")
+        self._save = w.Button(description="Save")
+        self.download = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
+        upload = Upload(state.open_text, label="Open a case file", accept=".toml")
+        self._undo.on_click(lambda _: state.undo())
+        self._reset.on_click(lambda _: state.reset())
+        self._demo.on_click(lambda _: state.open(None))
+        self._save.on_click(lambda _: self._write())
+        buttons = w.HBox([upload, self.download, self._save, self._undo, self._reset, self._demo])
+        buttons.add_class("buttons")
+        self.box = w.VBox([buttons, self._notice, Keeper(state)])
+        self.box.add_class("case-bar")
+        state.observe(lambda _: self.refresh(), ("revision", "notice", "working"))
+        self.refresh()
+
+    def _write(self) -> None:
+        try:
+            self._state.save()
+        except EnergyError as error:
+            self._state.notice = str(error)
+
+    def refresh(self) -> None:
+        """Show which of the buttons can do something, and the notice."""
+        state = self._state
+        self._undo.disabled = not state.undoable
+        self._reset.disabled = not state.changed
+        self._save.layout.display = None if state.saveable else "none"
+        self._save.description = f"Save to {state.file}"
+        self._save.disabled = state.stale or not state.changed
+        self.download.disabled = state.stale or state.working
+        self._notice.value = f'<p class="hint" role="status">{escape(state.notice)}</p>' if state.notice else ""

@@ -1,0 +1,272 @@
+"""One case behind a view: opened, changed, undone, kept by the browser; no widget in here."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import tomli_w
+import traitlets
+
+from energy.errors import CaseError, EnergyError, Problem
+from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
+from energy.study.compare import Comparison, compare
+from energy.study.paths import changed
+
+_log = logging.getLogger(__name__)
+UNDO = 50
+"""Changes that can be taken back."""
+
+
+class CaseState(traitlets.HasTraits):
+    """One case, its last good comparison, and what is wrong with it now.
+
+    Every setting goes the same way: into the document, through the same checks as a case file, to a new comparison. What
+    does not pass leaves the last good comparison in place and is listed in ``problems``.
+    """
+
+    system = traitlets.Enum(("si", "us"), default_value="si")
+    """Units shown; no value changes with it."""
+    problems = traitlets.Tuple()
+    """energy.errors.Problem, in the order of the case."""
+    revision = traitlets.Int(0)
+    """Counts the comparisons, good or not."""
+    working = traitlets.Bool(False)
+    """Is a comparison being worked out?"""
+    notice = traitlets.Unicode()
+    """What the visitor should know of the case on screen: taken up again, saved, opened."""
+
+    def __init__(self, case: str | None = None) -> None:
+        """Open a case file, or the demo case where none is named."""
+        super().__init__()
+        self.folder: Path | None = None
+        self.file = "case.toml"
+        self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
+        self.document: dict[str, Any] = {}
+        self.opened: dict[str, Any] = {}
+        """The document as it was opened."""
+        self._history: list[dict[str, Any]] = []
+        self._on_disk: bytes | None = None
+        self.open(case)
+        self.served = self.base
+        """Mark of the case that every view of this server opens with."""
+        self._served_place = (self.folder, self.file)
+
+    @property
+    def stale(self) -> bool:
+        """Does the comparison belong to an older state of the document?"""
+        return bool(self.problems)
+
+    @property
+    def case(self) -> Case:
+        """The case of the last good comparison."""
+        return self.comparison.case
+
+    @property
+    def base(self) -> str:
+        """A mark of the case as opened, by which its changes are kept apart from those of others."""
+        return hashlib.sha256(json.dumps(self.opened, sort_keys=True, default=str).encode()).hexdigest()[:16]
+
+    @property
+    def changed(self) -> bool:
+        """Has anything been changed since the case was opened or saved?"""
+        return self.document != self.opened
+
+    @property
+    def undoable(self) -> int:
+        """How many changes can be taken back."""
+        return len(self._history)
+
+    # --- opening
+
+    def open(self, case: str | None) -> None:
+        """Load a case file, or the demo case; a file that cannot be used is told and the demo shown instead."""
+        problems: tuple[Problem, ...] = ()
+        try:
+            loaded = load_case(case or "demo")
+            comparison = compare(loaded)
+        except EnergyError as error:
+            problems = _problems(error)
+            loaded = build(read_document(example_text("demo"), "demo"))
+            comparison = compare(loaded)
+        self._on_disk = _bytes(loaded)
+        self._begin(loaded, comparison, problems)
+
+    def open_text(self, name: str, content: bytes) -> str:
+        """Open a case that the visitor brings; what is wrong with it, or an empty text. The case on screen stays then."""
+        try:
+            if len(content) > MAX_BYTES:
+                return f"{name} has more than {MAX_BYTES} bytes; a case file is a few kilobytes."
+            loaded = build(read_document(content.decode("utf-8-sig"), name), file=name)
+            comparison = compare(loaded)
+        except UnicodeDecodeError:
+            return f"{name} is not UTF-8 text; a case file is a text file in TOML."
+        except EnergyError as error:
+            return str(error)
+        self._on_disk = None
+        self._begin(loaded, comparison)
+        self.file = name
+        self.notice = f"{name} was opened."
+        return ""
+
+    def _begin(self, loaded: Case, comparison: Comparison, problems: tuple[Problem, ...] = ()) -> None:
+        self.comparison, self.folder = comparison, loaded.folder
+        self.file = Path(loaded.file).name if loaded.folder else "case.toml"
+        self.document = {}  # choosing the units below is no edit
+        self.system = loaded.model.case.units
+        self.document = dict(loaded.document)
+        self.opened = self.document
+        self._history, self.notice = [], ""
+        self._opened()
+        self.problems = problems
+        self.revision += 1
+        self._compared()
+
+    def _opened(self) -> None:
+        """What a view does when another case is on the table."""
+
+    def _compared(self) -> None:
+        """What a view does after a good comparison."""
+
+    # --- changing
+
+    @traitlets.observe("system")
+    def _units_of_the_case(self, change: dict[str, Any]) -> None:
+        """The units shown are the case's own: they are saved with it and its sentences are written in them."""
+        if self.document and self.document.get("case", {}).get("units", "si") != change["new"]:
+            self.set({"case.units": change["new"]})
+
+    def set(self, changes: Mapping[str, Any]) -> None:
+        """Put values into the document and compare again."""
+        self._put(changed(self.document, changes))
+
+    def undo(self) -> None:
+        """Take back the last change."""
+        if self._history:
+            self.document = self._history.pop()
+            self.notice = ""
+            self._recompute()
+
+    def reset(self) -> None:
+        """Go back to the case as it was opened or saved; that can be undone like any change."""
+        self.notice = ""
+        self._put(self.opened)
+
+    def _put(self, document: dict[str, Any]) -> None:
+        if document == self.document:
+            return
+        self._history.append(self.document)
+        del self._history[:-UNDO]
+        self.document = document
+        self._recompute()
+
+    def _recompute(self) -> None:
+        self.working = True
+        try:
+            self._compare()
+        finally:
+            self.working = False
+
+    def _compare(self) -> None:
+        try:
+            comparison = compare(build(self.document, folder=self.folder, file=self.file))
+        except EnergyError as error:
+            self.problems = _problems(error)
+        except Exception:  # the border to the visitor: told in words, the traceback goes to the log
+            _log.exception("comparison failed")
+            self.problems = (
+                Problem("", "This could not be computed: an error in the program. The last result is shown."),
+            )
+        else:
+            self.comparison, self.problems = comparison, ()
+            self.system = comparison.case.model.case.units  # a change taken back may have been that of the units
+            self._checked()
+        self.revision += 1
+        if not self.problems:
+            self._compared()
+
+    def _checked(self) -> None:
+        """What a view puts right before a good comparison is shown, such as the option chosen."""
+
+    # --- keeping
+
+    def kept(self) -> str:
+        """What the browser keeps of the case, as JSON text: enough to go on after a reload, in another view or another day."""
+        if not self.changed and self.base == self.served:
+            return json.dumps({"base": self.base, "name": self.case.name, "changed": False})
+        name = str(self.document.get("case", {}).get("name", self.case.name))
+        file = "" if self.base == self.served else self.file
+        texts = {"text": tomli_w.dumps(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
+        return json.dumps({"base": self.base, "name": name, "file": file, "changed": self.changed, **texts})
+
+    def take_up(self, kept: str) -> None:
+        """Go on with what the browser has kept; what cannot be read is told and left."""
+        try:
+            entry = json.loads(kept)
+            document = read_document(str(entry["text"]), "the kept case")
+            if entry["base"] != self.base:
+                opened = build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
+                self._on_disk = None
+                self._begin(opened, compare(opened))
+                self.file = Path(str(entry["file"])).name or "case.toml"
+        except (EnergyError, ValueError, KeyError, TypeError):
+            self.notice = "What this browser had kept of an earlier visit cannot be used; the case as opened is shown."
+            return
+        if document == self.document:
+            return
+        self._put(document)
+        self.notice = (
+            "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
+            "the case. Undo takes them back."
+        )
+
+    def save(self) -> None:
+        """Write the case of the last good comparison into the file that was opened.
+
+        Raises
+        ------
+        EnergyError
+            There is no such file, or somebody else has changed it since it was opened.
+        """
+        if self.folder is None or self._on_disk is None:
+            raise EnergyError("This case was not opened from a file here; download it instead.")
+        if _bytes(self.case) != self._on_disk:
+            raise EnergyError(f"{self.file} has changed on disk since it was opened; download the case instead.")
+        content = self.toml()
+        write_whole(self.folder / self.file, content, overwrite=True)
+        self._on_disk = content
+        at_home = self.base == self.served
+        self.opened = dict(self.case.document)
+        if at_home:
+            self.served = self.base
+        self.notice = f"Saved to {self.file}."
+        self.revision += 1
+
+    @property
+    def saveable(self) -> bool:
+        """Was the case opened from a file on this computer?"""
+        return self.folder is not None and self._on_disk is not None
+
+    def toml(self) -> bytes:
+        """The case of the last good comparison as a file."""
+        return self.case.to_toml().encode()
+
+
+def _bytes(case: Case) -> bytes | None:
+    """Of the file that a case came from, where there is one."""
+    if case.folder is None:
+        return None
+    try:
+        return (case.folder / Path(case.file).name).read_bytes()
+    except OSError:
+        return None
+
+
+def _problems(error: EnergyError) -> tuple[Problem, ...]:
+    if isinstance(error, CaseError):
+        return error.problems
+    return (Problem("", str(error)),)

@@ -1,0 +1,68 @@
+/* Keeps the case in the browser: every change goes to its storage; on opening a page, what was kept of the case goes back to
+   the Python side. Entries are kept by the mark of the case as opened; a tab remembers which of them it shows. */
+const STORE = "dryer-cases";
+const TAB = "dryer-case-of-tab";
+const MOST = 12;
+
+function entries() {
+  try {
+    const found = JSON.parse(localStorage.getItem(STORE) ?? "[]");
+    return Array.isArray(found) ? found : [];
+  } catch {
+    return [];
+  }
+}
+
+function store(list) {
+  /* Where the storage is full the oldest entries make room; where there is none, nothing is kept. */
+  for (let kept = list.slice(0, MOST); ; kept = kept.slice(0, -1)) {
+    try {
+      localStorage.setItem(STORE, JSON.stringify(kept));
+      return true;
+    } catch {
+      if (!kept.length) return false;
+    }
+  }
+}
+
+function ofTab() {
+  try {
+    return JSON.parse(sessionStorage.getItem(TAB)) ?? {};
+  } catch {
+    return {};
+  }
+}
+
+export default {
+  render({ model, el }) {
+    const note = document.createElement("p");
+    note.className = "hint";
+    note.setAttribute("role", "status");
+    el.append(note);
+    const served = model.get("served");
+
+    const wanted = new URLSearchParams(location.search).get("case");
+    if (wanted) history.replaceState(null, "", location.pathname);
+    const tab = ofTab();
+    const mark = wanted ?? (tab.served === served ? tab.base : served);
+    const found = entries().find(({ base }) => base === mark);
+    if (found) model.send({ kept: JSON.stringify(found) });
+
+    const keep = () => {
+      const entry = JSON.parse(model.get("kept"));
+      const served = model.get("served");
+      try {
+        sessionStorage.setItem(TAB, JSON.stringify({ served, base: entry.base }));
+      } catch {
+        /* a browser without storage */
+      }
+      const others = entries().filter(({ base }) => base !== entry.base);
+      const all = entry.text ? [{ ...entry, at: Date.now() }, ...others] : others;
+      const safe = store(all);
+      note.textContent = safe || !entry.changed ? "" : "This browser keeps nothing: download the case before you leave.";
+      el.dataset.kept = String(model.get("times"));
+    };
+    model.on("change:kept", keep);
+    return () => model.off("change:kept", keep);
+  },
+};

@@ -1,0 +1,155 @@
+"""The case behind a view: opened, changed, undone, kept by the browser, saved; without a widget or a kernel."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from dashboards.case_state import UNDO, CaseState
+from energy.errors import EnergyError
+from energy.study.case import example_text, load_case
+
+THROUGHPUT = "hoppers[1].throughput"
+
+
+@pytest.fixture
+def state():
+    return CaseState("one-machine")
+
+
+@pytest.fixture
+def on_disk(tmp_path):
+    file = tmp_path / "line-3.toml"
+    file.write_text(example_text("one-machine"), encoding="utf-8")
+    return file
+
+
+def _kilograms_an_hour(state):
+    return float(state.case.model.hoppers[0].throughput) * 3600
+
+
+def test_a_change_is_undone_and_so_is_going_back(state):
+    before = state.comparison.options[0].total_cost
+    state.set({THROUGHPUT: "120 kg/h"})
+    state.set({THROUGHPUT: "140 kg/h"})
+    state.reset()
+    assert not state.changed
+    state.undo()
+    assert _kilograms_an_hour(state) == pytest.approx(140)
+    state.undo()
+    state.undo()
+    assert state.undoable == 0
+    assert state.comparison.options[0].total_cost == before
+    state.undo()
+    assert not state.changed
+
+
+def test_a_wrong_value_is_undone(state):
+    state.set({THROUGHPUT: "ninety"})
+    assert state.stale
+    state.undo()
+    assert not state.stale
+
+
+def test_units_are_undone(state):
+    state.system = "us"
+    assert state.case.model.case.units == "us"
+    state.undo()
+    assert (state.system, state.case.model.case.units) == ("si", "si")
+    assert state.undoable == 0
+
+
+def test_only_so_many_changes_are_remembered(state, monkeypatch):
+    monkeypatch.setattr(CaseState, "_compare", lambda self: None)
+    for i in range(UNDO + 5):
+        state.set({THROUGHPUT: f"{90 + i / 10} kg/h"})
+    assert state.undoable == UNDO
+
+
+def test_an_unchanged_case_is_not_kept(state):
+    assert "text" not in json.loads(state.kept())
+
+
+@pytest.mark.parametrize("text", ["120 kg/h", "ninety"])
+def test_changes_are_kept_and_taken_up_in_another_view(state, text):
+    state.set({THROUGHPUT: text})
+    other = CaseState("one-machine")
+    other.take_up(state.kept())
+    assert other.document == state.document
+    assert [p.message for p in other.problems] == [p.message for p in state.problems]
+    assert "kept in this browser only" in other.notice
+    other.undo()
+    assert not other.changed
+    assert not other.stale
+
+
+def test_a_case_brought_along_is_kept_with_the_form_it_was_opened_in(state):
+    text = example_text("one-machine").replace('"90 kg/h"', '"95 kg/h"')
+    assert state.open_text("mine.toml", text.encode()) == ""
+    assert "mine.toml" in state.notice
+    state.set({THROUGHPUT: "150 kg/h"})
+    other = CaseState("demo")
+    other.take_up(state.kept())
+    assert other.file == "mine.toml"
+    assert _kilograms_an_hour(other) == pytest.approx(150)
+    other.reset()
+    assert _kilograms_an_hour(other) == pytest.approx(95)
+
+
+@pytest.mark.parametrize(
+    "kept",
+    ["", "[]", "null", "{}", '{"base": "x"}', '{"base": "x", "text": "a = ", "opened": "", "file": ""}', '{"text": 3, "base": 4}'],
+)
+def test_what_cannot_be_taken_up_is_told_and_changes_nothing(state, kept):
+    before = state.comparison
+    state.take_up(kept)
+    assert "cannot be used" in state.notice
+    assert state.comparison is before
+    assert not state.changed
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"\xff\xfe\x00", "UTF-8"),
+        (b"a = ", "TOML"),
+        (b"[case]\nname = 3\n", "case.name"),
+        (b"#" * 2_000_001, "2000000 bytes"),
+        (b"", "hoppers"),
+    ],
+)
+def test_a_file_that_is_no_case_is_told_and_the_case_on_screen_stays(state, content, words):
+    state.set({THROUGHPUT: "120 kg/h"})
+    assert words in state.open_text("x.toml", content)
+    assert _kilograms_an_hour(state) == pytest.approx(120)
+    assert state.undoable == 1
+
+
+def test_saving_writes_the_file_that_was_opened(on_disk):
+    state = CaseState(str(on_disk))
+    state.set({THROUGHPUT: "120 kg/h"})
+    assert on_disk.read_text(encoding="utf-8") == example_text("one-machine")  # nothing is written unless asked
+    state.save()
+    assert float(load_case(on_disk).model.hoppers[0].throughput) * 3600 == pytest.approx(120)
+    assert not state.changed
+    assert "text" not in json.loads(state.kept())
+    state.set({THROUGHPUT: "130 kg/h"})
+    state.save()
+    assert float(load_case(on_disk).model.hoppers[0].throughput) * 3600 == pytest.approx(130)
+
+
+def test_a_file_that_somebody_else_changed_is_not_overwritten(on_disk):
+    state = CaseState(str(on_disk))
+    state.set({THROUGHPUT: "120 kg/h"})
+    theirs = on_disk.read_text(encoding="utf-8") + "\n# theirs\n"
+    on_disk.write_text(theirs, encoding="utf-8")
+    with pytest.raises(EnergyError, match="changed on disk"):
+        state.save()
+    assert on_disk.read_text(encoding="utf-8") == theirs
+
+
+def test_a_case_from_elsewhere_has_no_file_to_save_to(state):
+    assert not state.saveable
+    with pytest.raises(EnergyError, match="download"):
+        state.save()
