@@ -12,8 +12,10 @@ import numpy as np
 
 from dashboards import bill_charts, bill_tables
 from dashboards.bill_state import State
+from dashboards.bill_swap import SwapCard
 from dashboards.fields import Field, card, printed
 from dashboards.heartbeat import Heartbeat
+from dashboards.later import after_the_answer
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
@@ -70,6 +72,8 @@ class View:
         ]
         self._reader_box = w.VBox([entry.box for entry in self._reader])
         self._drop = w.Button(description="Back to a constant load")
+        self._plant = w.Button(description="Take the case's plant load")
+        self._swap = SwapCard(state.swap, lambda: state.swap.ask(state.tariff))
         self._entries: list[Entry] = []
         self._shape: tuple[Any, ...] = ()
         for box in (self._inputs, self._printed, self._constant, self._reader_box):
@@ -103,6 +107,7 @@ class View:
             self._printed,
             w.HTML("<h2>A year's load</h2>"),
             self._constant,
+            self._plant,
             Field(
                 self._readings,
                 "Or the meter's own: interval readings as CSV or ESPI XML, or a table of twelve months (month, kWh, kW). "
@@ -126,6 +131,7 @@ class View:
                     self._map_words,
                 ),
                 card(w.HTML("<h2>Charges in words</h2>"), self._charges),
+                self._swap.box,
                 card(self._year_title, self._bars, self._shown_field.box, self._year_table, self._year_notes),
                 w.HTML(bill_tables.standing_cautions()),
                 Heartbeat(),
@@ -142,6 +148,7 @@ class View:
         self._days.observe(lambda _: self._show_map(), "value")
         self._shown.observe(lambda _: self._show_year(), "value")
         self._drop.on_click(lambda _: self.state.drop_readings())
+        self._plant.on_click(lambda _: self.state.take_plant())
         self.state.observe(lambda _: self.refresh(), "revision")
 
     def _choose_tariff(self, change: dict[str, Any]) -> None:
@@ -166,8 +173,10 @@ class View:
         for entry in (self._year, *self._reader, *self._entries):
             entry.refresh()
         read = state.readings is not None
-        self._constant.layout.display = "none" if read else None
-        self._reader_box.layout.display = self._drop.layout.display = None if read else "none"
+        self._constant.layout.display = "none" if read or state.on_plant else None
+        self._reader_box.layout.display = None if read else "none"
+        self._drop.layout.display = None if read or state.on_plant else "none"
+        self._plant.layout.display = None if state.has_plant and not state.on_plant else "none"
         self._readings.label = f"Readings: {state.readings[0]}" if state.readings else "Upload readings"
         self._readings.problem = state.problems.get("readings", "")
         told = dict.fromkeys(state.problems[key] for key in ("case", "month", "year") if key in state.problems)
@@ -177,6 +186,7 @@ class View:
         self._show_month()
         self._show_map()
         self._show_year()
+        self._swap.refresh()
 
     def _build_entries(self) -> None:
         """The inputs that this tariff and its bill ask for; kept while they stay the same."""
@@ -248,12 +258,12 @@ class View:
             self._year_table.value = '<p class="hint">Give a constant load or readings.</p>'
             self._year_notes.value = ""
             return
-        load = state.readings[0] if state.readings else "a constant load"
-        words = f"A year's bill, {state.year}: {bill_tables.money(made.total)} {made.currency}"
+        year = state.load.year if state.load else state.year
+        words = f"A year's bill of {state.load_name}, {year}: {bill_tables.money(made.total)} {made.currency}"
         self._year_title.value = f"<h2>{escape(words)}</h2>"
         self._bars.show(
             bill_charts.by_month(made),
-            f"Bill of {load} by month and line; total {bill_tables.money(made.total)} {made.currency}.",
+            f"Bill of {state.load_name} by month and line; total {bill_tables.money(made.total)} {made.currency}.",
         )
         month = self._shown.value
         self._year_table.value = bill_tables.month(made.of_month(month)) if month else bill_tables.year(made)
@@ -265,4 +275,4 @@ class View:
 
 def app() -> None:
     """Show the view, with the tariffs of the case that the launcher was given or of the demo case."""
-    show_page(View(State(os.environ.get(CASE_VARIABLE) or None)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)

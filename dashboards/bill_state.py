@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import tempfile
 from calendar import month_name
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -13,10 +12,12 @@ from typing import Any, TypeVar
 import numpy as np
 import traitlets
 
-from energy.errors import CaseError, EnergyError, UnitError
+from dashboards.swap_state import BROKEN, SwapState
+from dashboards.uploaded import from_file, told
+from energy.errors import EnergyError, UnitError
 from energy.reports.bill import Compared, cautions, compare_lines
-from energy.reports.bill_input import flagged
-from energy.study.case import load_case
+from energy.study.case import Case, load_case
+from energy.study.meter import plant_load
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
 from energy.tariffs.determinants import DemandKeys
 from energy.tariffs.known_load import check_year, constant_load, marginal_energy_price, month_load, read_load
@@ -24,21 +25,7 @@ from energy.units import from_unit, parse, to_unit
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
-BROKEN = "This could not be worked out: an error in the program."
 _START = {"electricity": "100", "gas": "50", "cooling": "50", "water": "0.2"}
-_OPTIONS = {
-    "value": "under Column of figures: ",
-    "zone": "under Time zone of the stamps: ",
-    "unit": "under Unit of the figures: ",
-}
-"""Where the options of a reader of files are typed in on the page."""
-_ON_COMMAND_LINE = {
-    "time": "--time-column",
-    "stamp": "--stamp",
-    "step": "--step",
-    "day_first": "--day-first",
-    "decimal": "--decimal",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +45,15 @@ class State(traitlets.HasTraits):
     revision = traitlets.Int(0)
     """Counts the times that something was worked out."""
 
-    def __init__(self, case: str | None = None) -> None:
+    def __init__(self, case: str | None = None, later: Callable[[Callable[[], None]], None] | None = None) -> None:
         """Open with the first demo tariff by time of use; the tariffs of a case can be chosen as well.
 
         Parameters
         ----------
         case : str, optional
             File, or the demo case.
+        later : callable, optional
+            Does work after the page has shown what is known; at once by default.
         """
         super().__init__()
         self.problems: dict[str, str] = {}
@@ -83,6 +72,9 @@ class State(traitlets.HasTraits):
         """What of a rate record was not taken over."""
         self.readings: tuple[str, bytes] | None = None
         self.reading_notes: tuple[str, ...] = ()
+        self.on_plant = False
+        """Whether the year's load is that of the case's plant."""
+        self.case: Case | None = None
         self.year = 2026
         self.month = 6
         self._tariffs: dict[str, Tariff] = {}
@@ -90,12 +82,13 @@ class State(traitlets.HasTraits):
         for name in demo_tariffs():
             self._offer(name, load_tariff(name), name.replace("-", " "))
         try:
-            opened = load_case(case or "demo")
-            self.year = opened.model.case.year
-            for commodity, tariff in opened.tariffs.items():
+            self.case = load_case(case or "demo")
+            self.year = self.case.model.case.year
+            for commodity, tariff in self.case.tariffs.items():
                 self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
         except EnergyError as error:
             self.problems["case"] = f"The case cannot be read, its tariffs are left out: {error}"
+        self.swap = SwapState(self.case, later or (lambda work: work()), self._tell)
         self.chosen = ""
         self.choose("time-of-use-electricity")
 
@@ -121,9 +114,10 @@ class State(traitlets.HasTraits):
     def _take(self, key: str) -> None:
         before = self._tariffs[self.chosen].commodity if self.chosen else None
         self.chosen = key
+        self.swap.forget()
         kept = {name: self.texts.get(name, "") for name in ("constant", "year")}
         if before not in (None, self.tariff.commodity) or not kept["constant"]:
-            kept["constant"], self.readings = _START[self.tariff.commodity], None
+            kept["constant"], self.readings, self.on_plant = _START[self.tariff.commodity], None, False
         self.texts = kept | {"year": kept["year"] or str(self.year)}
         self._fill_from_worked()
         self._work_out()
@@ -137,9 +131,9 @@ class State(traitlets.HasTraits):
         if not name.lower().endswith((".toml", ".json")):
             return f"{name} is neither a tariff file (.toml) nor a rate record (.json)."
         try:
-            tariff, ignored = _from_file(name, data, read)
+            tariff, ignored = from_file(name, data, read)
         except EnergyError as error:
-            return _told(error, name)
+            return told(error, name)
         commodity = self.tariff.commodity
         self._offer("upload", tariff, f"uploaded: {tariff.name}")
         self.ignored = ignored
@@ -216,6 +210,13 @@ class State(traitlets.HasTraits):
         return found
 
     @property
+    def load_name(self) -> str:
+        """The year's load in a few words."""
+        if self.on_plant:
+            return "the case's plant"
+        return self.readings[0] if self.readings else "a constant load"
+
+    @property
     def when(self) -> str:
         """Month and year of last month's bill."""
         return f"{month_name[self.month]} {self.year}"
@@ -240,13 +241,24 @@ class State(traitlets.HasTraits):
 
     def upload_readings(self, name: str, data: bytes) -> str:
         """Take a file of readings as the year's load; returns what is wrong with it."""
-        self.readings = (name, data)
+        self.readings, self.on_plant = (name, data), False
         self._work_out()
         return self.problems.get("readings", "")
 
     def drop_readings(self) -> None:
         """Back to the constant load."""
-        self.readings = None
+        self.readings, self.on_plant = None, False
+        self._work_out()
+
+    @property
+    def has_plant(self) -> bool:
+        """Whether the case has the load of a plant that this tariff could bill."""
+        case = self.case
+        return case is not None and case.model.plant_load is not None and self.tariff.commodity == "electricity"
+
+    def take_plant(self) -> None:
+        """Take the load of the case's plant as the year's."""
+        self.readings, self.on_plant = None, self.has_plant
         self._work_out()
 
     def _value(self, entry: Input) -> float | None:
@@ -303,6 +315,9 @@ class State(traitlets.HasTraits):
         for line in self.month_bill.lines if self.month_bill else ():
             self._amount(f"printed {line.line}")
         self._amount("total")
+        self._tell()
+
+    def _tell(self) -> None:
         self.revision += 1
 
     def _kept(self, key: str, work: Callable[[], T]) -> T | None:
@@ -371,7 +386,9 @@ class State(traitlets.HasTraits):
         water = tariff.commodity == "water"
         entry = Input("constant", "", "volume flow" if water else "power", "m3/h" if water else "kW")
         steady = self._value(entry)
-        if self.readings is not None:
+        if self.on_plant and self.case is not None:
+            self.load, self.reading_notes = plant_load(self.case, tariff, factor)
+        elif self.readings is not None:
             self.load = self._read(factor)
         elif steady is not None:
             self.load = constant_load(tariff, steady, self.year, **others)
@@ -387,33 +404,14 @@ class State(traitlets.HasTraits):
         name, data = self.readings or ("", b"")
         options = {key: text for key in ("column", "unit", "zone") if (text := self.texts.get(f"read {key}", ""))}
         try:
-            found = _from_file(
+            found = from_file(
                 name, data, lambda path: read_load(path, self.tariff, self.year, power_factor=factor, **options)
             )
         except EnergyError as error:
-            self.problems["readings"] = _told(error, name)
+            self.problems["readings"] = told(error, name)
             return None
         self.reading_notes = found.cautions
         return found.load
-
-
-def _from_file(name: str, data: bytes, read: Callable[[Path], T]) -> T:
-    """What a reader of files makes of bytes: they are written to a folder of their own, which goes at once."""
-    with tempfile.TemporaryDirectory() as folder:
-        ending = Path(name).suffix.lower()
-        path = Path(folder) / f"file{ending if ending.isascii() and len(ending) < 8 else ''}"
-        path.write_bytes(data)
-        return read(path)
-
-
-def _told(error: EnergyError, name: str) -> str:
-    """What is wrong with an uploaded file, a line each, by its own name."""
-    if not isinstance(error, CaseError):
-        return f"{name}: {error}"
-    names = _OPTIONS | {key: f"(on the command line) {flag}" for key, flag in _ON_COMMAND_LINE.items()}
-    said = [f"{p.key}: {p.message}" if p.key else p.message for p in error.problems[:5]]
-    more = [f"and {len(error.problems) - 5} more"] if len(error.problems) > 5 else []
-    return "\n".join(f"{name}: {flagged(line, names)}" for line in [*said, *more])
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -45,7 +45,7 @@ def charges(tariff: Tariff) -> str:
         f'<td class="text prose" style="min-width: 17em">{escape(charge.clause)}</td></tr>'
         for charge, words in zip(tariff.charges, tariff.describe(), strict=True)
     )
-    return _table(
+    return table(
         "Charges",
         (("Charge", ""), ("In words", "text"), ("Clause", "text")),
         rows,
@@ -93,28 +93,27 @@ def reconciled(rows: Sequence[Compared], total: float, printed_total: float | No
     """Last month's bill line by line beside the printed one."""
     body = "".join(
         f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
-        f"<td>{escape(printed(quantity_text(row)))}</td><td>{escape(printed(rate_text(row, currency)))}</td>"
+        f"<td>{escape(printed(quantity_text(row)))}<div class='hint'>at {escape(printed(rate_text(row, currency)))}</div></td>"
         f"<td>{money(row.computed)}</td><td>{'–' if row.printed is None else money(row.printed)}</td>"
-        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose'>{_why(row)}"
+        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{_why(row)}"
         f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
         for row in rows
     )
     whole = Compared(line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total)
     foot = (
-        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td></td><td>{money(total)}</td>'
+        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td>{money(total)}</td>'
         f"<td>{'–' if printed_total is None else money(printed_total)}</td>"
         f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'></td></tr>"
     )
     head = (
         ("Line", ""),
-        ("Quantity", ""),
-        ("Rate", ""),
+        ("Quantity<br>at rate", ""),
         (f"Computed<br>{escape(currency)}", ""),
         (f"Printed<br>{escape(currency)}", ""),
         ("Difference", ""),
         ("In words, and the clause", "text"),
     )
-    return _table("Last month's bill", head, body, foot, identity="reconciled")
+    return table("Last month's bill", head, body, foot, identity="reconciled")
 
 
 def _off(off: bool) -> str:
@@ -174,7 +173,7 @@ def year(made: Bill) -> str:
     )
     foot = f'<tr><th scope="row">Total</th><td>{money(total)}</td><td></td><td></td></tr>'
     head = (("Line", ""), (escape(made.currency), ""), ("Share", ""), ("Clause", "text"))
-    return _table("A year's bill by line", head, body, foot, identity="year")
+    return table("A year's bill by line", head, body, foot, identity="year")
 
 
 def month(made: Bill) -> str:
@@ -187,7 +186,7 @@ def month(made: Bill) -> str:
     )
     foot = f'<tr><th scope="row">Total</th><td></td><td></td><td>{money(made.total)}</td><td></td></tr>'
     head = (("Line", ""), ("Quantity", ""), ("Rate", ""), (escape(made.currency), ""), ("Clause", "text"))
-    return _table("A month's bill by line", head, body, foot, identity="month")
+    return table("A month's bill by line", head, body, foot, identity="month")
 
 
 def notes(sentences: Sequence[str]) -> str:
@@ -215,7 +214,7 @@ def standing_cautions() -> str:
     )
 
 
-def _table(name: str, head: Sequence[tuple[str, str]], body: str, foot: str = "", identity: str = "") -> str:
+def table(name: str, head: Sequence[tuple[str, str]], body: str, foot: str = "", identity: str = "") -> str:
     """A table that scrolls sideways where it must; the first column stays."""
     top = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
     return (

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
 import os
 from calendar import month_name
-from collections.abc import Callable
 from html import escape
 from typing import Any
 
@@ -16,6 +14,7 @@ from dashboards import charts, tables
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
+from dashboards.later import after_the_answer
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
@@ -550,11 +549,3 @@ class View:
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
     show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
-
-
-def after_the_answer(work: Callable[[], None]) -> None:
-    """Do work a little later, so that what is known goes to the page first."""
-    try:
-        asyncio.get_running_loop().call_later(0.05, work)
-    except RuntimeError:  # no loop: nobody is waiting for a page
-        work()

@@ -12,9 +12,24 @@ from pathlib import Path
 from threading import Thread
 
 HERE = Path(__file__).resolve().parent
-NOTEBOOK = HERE / "compare.ipynb"
-OTHERS = (HERE / "bill.ipynb",)
-"""Served beside it, by their names."""
+VIEWS = (
+    (
+        "Compare",
+        "compare",
+        "For the engineer: every kind of dryer on the same duty. Does it dry, how big, where the heat goes, what it costs.",
+    ),
+    (
+        "Bill",
+        "bill",
+        "For whoever pays it: a tariff drawn, last month's bill laid beside the printed one, a year's bill line by line.",
+    ),
+    (
+        "Walkthrough",
+        "walkthrough",
+        "In front of a dryer: from the few readings at hand what a kilogram takes, what is wrong, and what to read next.",
+    ),
+)
+"""Every view: its name, its notebook's name and address, and what it is for."""
 CASE_VARIABLE = "DRYER_ENERGY_CASE"
 """Environment variable that hands the case file's path to the notebook; unset means the demo case."""
 
@@ -77,7 +92,7 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
         _set_environment(case_path, scratch)
         from dashboards.server import run  # reads the environment, and takes its time to import
 
-        run(NOTEBOOK, listening, announce, OTHERS)
+        run([HERE / f"{stem}.ipynb" for _, stem, _ in VIEWS], listening, announce)
 
 
 def _is_loopback(ip: str) -> bool:

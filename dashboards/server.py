@@ -8,19 +8,23 @@ import os
 import shutil
 import signal
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
 
+from jinja2 import Environment, FileSystemLoader
+from jupyter_server.base.handlers import JupyterHandler
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop, PeriodicCallback
-from tornado.web import Finish, GZipContentEncoding, StaticFileHandler
+from tornado.web import Finish, GZipContentEncoding, StaticFileHandler, authenticated
 from traitlets.config import Config
 from voila.app import Voila
 from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
+
+from dashboards.launch import CASE_VARIABLE, HERE, VIEWS
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -68,11 +72,38 @@ class Channels(VoilaKernelWebsocketHandler):
             raise Finish
 
 
+class Start(JupyterHandler):
+    """The first page: the views and what they are for. It is drawn at once, while a kernel works out the case."""
+
+    def initialize(self, resources: dict[str, Any]) -> None:
+        self._resources = resources
+
+    @authenticated
+    def get(self) -> None:
+        folder = HERE / "share" / "jupyter" / "voila" / "templates"
+        page = Environment(loader=FileSystemLoader(folder), autoescape=False).get_template("dryer/start.html.j2")
+        texts = {
+            key: (folder / "dryer" / "static" / file).read_text(encoding="utf-8")
+            for key, file in (("css", "style.css"), ("page_js", "page.js"), ("start_js", "start.js"))
+        }
+        self.set_header("Cache-Control", "no-store")
+        self.finish(page.render(resources=self._resources, case=_case_name(), **texts))
+
+    def write_error(self, status_code: int, **_options: Any) -> None:
+        self.finish(f"{status_code}: {self._reason}")
+
+
+def _case_name() -> str:
+    """Of the case that every view opens with."""
+    path = os.environ.get(CASE_VARIABLE)
+    return Path(path).name if path else "the demo plant"
+
+
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
     socket: socket.socket
-    others: tuple[Path, ...] = ()
+    views: tuple[Path, ...] = ()
     announce: Callable[[], None]
 
     def init_settings(self) -> dict[str, Any]:
@@ -86,13 +117,14 @@ class Dashboards(Voila):
 
     def init_handlers(self) -> list[Any]:
         folder = resources.files("plotly") / "package_data"
-        views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.others]
+        first = (r"/", Start, {"resources": {**self.voila_configuration.resources, "base_url": self.base_url}})
+        views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.views]
         scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
         channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
-        return [scripts, channels, *views, *super().init_handlers()]
+        return [first, scripts, channels, *views, *super().init_handlers()]
 
     def _view(self, notebook: Path) -> dict[str, Any]:
-        """What serves one more notebook, as Voilà serves its only one."""
+        """What serves a notebook at its own address, as Voilà serves its only one at the root."""
         return {
             "notebook_path": os.path.relpath(notebook, self.root_dir),
             "template_paths": self.template_paths,
@@ -138,7 +170,10 @@ def configuration(*, ip: str, port: int) -> Config:
     page = config.VoilaConfiguration
     page.template = "dryer"
     # The version in the address lets the browser keep the file until plotly changes.
-    page.resources = {"plotly_js": f"/plotly/plotly.min.js?v={metadata.version('plotly')}"}
+    page.resources = {
+        "plotly_js": f"/plotly/plotly.min.js?v={metadata.version('plotly')}",
+        "views": [{"name": name, "address": stem, "sentence": sentence} for name, stem, sentence in VIEWS],
+    }
     page.strip_sources = True
     page.show_tracebacks = False
     page.allow_template_override = "NO"
@@ -164,15 +199,15 @@ def configuration(*, ip: str, port: int) -> Config:
     return config
 
 
-def run(notebook: Path, listening: socket.socket, announce: Callable[[], None], others: tuple[Path, ...] = ()) -> None:
-    """Serve the notebook, and others by their name, on a listening socket until Ctrl-C or a termination signal.
+def run(notebooks: Sequence[Path], listening: socket.socket, announce: Callable[[], None]) -> None:
+    """Serve the first page, and notebooks by their name, on a listening socket until Ctrl-C or a termination signal.
 
-    Calls `announce` once ready.
+    The first of them has a kernel ready for the next visitor. Calls `announce` once ready.
     """
     logging.getLogger("tornado").setLevel(logging.ERROR)
     ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
     app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
-    app.socket, app.announce, app.others = listening, announce, others
-    app.initialize([str(notebook)])
+    app.socket, app.announce, app.views = listening, announce, tuple(notebooks)
+    app.initialize([str(notebooks[0])])
     app.start()

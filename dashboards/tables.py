@@ -11,6 +11,7 @@ import numpy as np
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
+from energy.study.cost import before_or_after_tax, conventions
 from energy.study.verdict import Finding
 from energy.units import shown_unit, to_unit
 
@@ -41,7 +42,8 @@ def options(comparison: Comparison, system: str) -> str:
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
         f'<p class="hint">Those that pass every check first, then those to be taken with caution, then unlikely ones, each by life-cycle cost over '
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
-        f"{escape(comparison.case.model.finance.rate_basis)}, before tax; options that fail to dry are never ranked. Payback in brackets is on running cost "
+        f"{escape(comparison.case.model.finance.rate_basis)}, {before_or_after_tax(comparison.case)}; options that fail to dry are never "
+        f"ranked. Payback in brackets is on running cost "
         "alone, without the replacements spared or added. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
         "Peak is the highest 15-minute power, counted in full towards the billed demand; starts from cold count where shifts are given. "
@@ -167,6 +169,11 @@ _STREAMS = {
     "replacements": "Replacements spared less own",
     "residual": "Value left in the machine",
     "ratchet": "Less in the first year, by a ratchet",
+    "tax on savings": "Tax on savings",
+    "tax on replacements": "Tax spared by replacements",
+    "depreciation": "Tax spared by depreciation",
+    "tax on residual": "Tax on the value left",
+    "tax on incentive": "Tax on the incentive",
 }
 
 
@@ -183,13 +190,13 @@ def cash(comparison: Comparison, o: OptionResult) -> str:
 
     body = "".join(row(_STREAMS[k], v) for k, v in streams.items())
     foot = row("Net", o.measures.cash_flow) + row("Added up", np.cumsum(o.measures.cash_flow))
-    finance = comparison.case.model.finance
+    said = " ".join(conventions(comparison.case))
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Cash by year"><table class="t">'
         f'<thead><tr><th scope="col">{escape(comparison.case.currency)}, year</th>{head}</tr></thead><tbody>{body}</tbody>'
         f"<tfoot>{foot}</tfoot></table></div>"
-        f'<p class="hint">{finance.rate_basis.capitalize()} money, before tax, each amount at the end of its year; the first year is escalated once. '
-        "Payback is counted without the value left in the machine.</p>"
+        f'<details><summary>How the money is counted</summary><p class="hint">{escape(said)} '
+        "Payback is counted without the value left in the machine.</p></details>"
     )
 
 

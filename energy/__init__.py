@@ -16,10 +16,21 @@ if TYPE_CHECKING:
     from energy.reports.document import write_report
     from energy.study.case import Case, load_case
     from energy.study.compare import Comparison, compare
+    from energy.study.simulate import Simulation, simulate
 
 __version__ = "0.1.0"
 
-__all__ = ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case", "write_report"]
+__all__ = [
+    "Case",
+    "CaseError",
+    "Comparison",
+    "EnergyError",
+    "Simulation",
+    "compare",
+    "load_case",
+    "simulate",
+    "write_report",
+]
 
 # Loaded when they are asked for, so that the command line can print its help without numpy.
 _HOMES = {
@@ -27,6 +38,8 @@ _HOMES = {
     "load_case": "energy.study.case",
     "Comparison": "energy.study.compare",
     "compare": "energy.study.compare",
+    "Simulation": "energy.study.simulate",
+    "simulate": "energy.study.simulate",
     "write_report": "energy.reports.document",
 }
 

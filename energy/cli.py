@@ -59,6 +59,13 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--json", action="store_true", help="as JSON")
     sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
 
+    sub = command("simulate", _simulate, "draw every uncertain input: spread, chances, and what to measure next")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument("--draws", type=int, default=1024, metavar="N", help="simulated cases (1024)")
+    sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
+    sub.add_argument("--quick", action="store_true", help="without tornado, break-even values and scenarios")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+
     sub = command("check", _check, "validate a case and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
 
@@ -95,6 +102,17 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--currency", default="USD", help="of a rate record, which does not say it (USD)")
     sub.add_argument("--record", type=int, default=1, metavar="N", help="which record of a file of several (1)")
 
+    sub = command("walkthrough", _walkthrough, "one dryer from a few readings: balance, findings, what to read next")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument(
+        "--readings", metavar="FILE", help="readings (TOML), or demo; those kept in the case when left out"
+    )
+    sub.add_argument("--hopper", metavar="NAME", help="which hopper's dryer; the first when left out")
+    sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+    sub.add_argument("--save", metavar="FILE", help="write the case with the readings kept as its baseline's")
+    sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
     command("types", _types, "list the dryer types with their typical inputs and sources")
 
     sub = command("resins", _resins, "list the resins, or the sheet of one with its sources")
@@ -126,6 +144,22 @@ def _compare(arguments: argparse.Namespace) -> int:
     comparison = compare(case)
     print(to_json(comparison) if arguments.json else to_text(comparison, case.model.case.units))
     return 0
+
+
+def _simulate(arguments: argparse.Namespace) -> int:
+    from energy.reports.simulation import to_json, to_text
+    from energy.study.case import load_case
+    from energy.study.simulate import simulate
+
+    told = _told_share if sys.stderr.isatty() else None
+    simulation = simulate(load_case(arguments.case), arguments.draws, arguments.seed, progress=told)
+    sensitivity = None if arguments.quick else simulation.sensitivity()
+    print((to_json if arguments.json else to_text)(simulation, sensitivity))
+    return 0
+
+
+def _told_share(share: float) -> None:
+    print(f"\r{share:5.0%} of the draws", end="\n" if share >= 1.0 else "", file=sys.stderr, flush=True)
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -165,16 +199,39 @@ def _new(arguments: argparse.Namespace) -> int:
 
 def _bill(arguments: argparse.Namespace) -> int:
     from energy.reports.bill import cautions, to_json, to_text
-    from energy.reports.bill_input import about_load, load_of, tariff_of
-    from energy.tariffs import bill
+    from energy.reports.bill_input import about_load, bill_of, load_of, tariff_of
 
     tariff, notes = tariff_of(arguments)
     metered = load_of(arguments, tariff)
-    made = bill(tariff, metered.load, "steady", rounded=True)
+    made = bill_of(arguments, tariff, metered.load)
     if arguments.month is not None:
         made = made.of_month(arguments.month)
     notes = [*notes, *metered.cautions, *cautions(tariff, metered.load)]
     print(to_json(made, notes) if arguments.json else to_text(made, about_load(arguments), notes))
+    return 0
+
+
+def _walkthrough(arguments: argparse.Namespace) -> int:
+    from energy.reports.walkthrough import to_json, to_text
+    from energy.study.case import load_case
+    from energy.walkthrough import baseline
+    from energy.walkthrough.walk import walk
+
+    case = load_case(arguments.case)
+    hopper = arguments.hopper or next((r.hopper for r in case.model.readings), case.model.hoppers[0].name)
+    readings = baseline.readings_of(case, hopper)
+    if arguments.readings is not None:
+        written = baseline.read_readings(arguments.readings)
+        if arguments.hopper is not None:
+            written = {**written, "hopper": hopper}
+        readings = baseline.readings_from(written, arguments.readings)
+        if arguments.save is not None:
+            case = baseline.with_readings(case, written)
+    made = walk(case, readings)
+    print(to_json(made) if arguments.json else to_text(made, arguments.units or case.model.case.units))
+    if arguments.save is not None:
+        case.save(arguments.save, overwrite=arguments.force)
+        print(f"{arguments.save} written", file=sys.stderr)
     return 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Any
 
 
 class EnergyError(Exception):
@@ -15,7 +16,15 @@ class UnitError(EnergyError):
     """A text that is not a quantity of the kind asked for."""
 
 
-class OutOfRangeError(EnergyError):
+class LocatedError(EnergyError):
+    """An error of some values of an array; `where` is true at those, None where that is not known."""
+
+    def __init__(self, message: str, where: Any = None) -> None:
+        super().__init__(message)
+        self.where = where
+
+
+class OutOfRangeError(LocatedError):
     """A value outside the range in which an equation holds."""
 
 
@@ -27,7 +36,7 @@ class UnknownNameError(EnergyError):
     """A name (resin, dryer type, tariff) that is not known."""
 
 
-class ModelError(EnergyError):
+class ModelError(LocatedError):
     """A duty or machine for which the model has no physical answer."""
 
 

@@ -213,7 +213,16 @@ EVEN = ("--constant", "400 kW")
         (("flat-electricity", *EVEN, "--month", "13"), "--month: 13 is not a month; write 1 to 12"),
         (("flat-electricity", *EVEN, "--power-factor", "1.2"), "--power-factor: 1.2 must be above 0"),
         (("flat-electricity", *EVEN, "--column", "kW"), "--column says how a file of readings is read"),
-        (("hours-use-electricity", *EVEN), "charge 'demand' (Demand charge) needs the power factor"),
+        (
+            ("hours-use-electricity", *EVEN),
+            "hours-use-electricity: charge 'demand' (Demand charge) needs the power factor or reactive energy, which this load "
+            "does not have; give --power-factor",
+        ),
+        (
+            ("flat-electricity", "--peak", "9 kW"),
+            "(Energy charge) needs the energy, which this load does not have; give --energy",
+        ),
+        (("block-gas", "--energy", "9 MMBtu"), "which this load does not have; give --daily-peak"),
         (("flat-electricity", "--load", "none.csv"), "none.csv: there is no such file"),
         (("flat-electricity", "--load", "."), ".: is a folder or a device; give a file"),
     ],
@@ -235,7 +244,7 @@ def test_a_year_that_cannot_be_billed(billed):
     ("change", "options", "said"),
     [
         (lambda t: t.replace("Z,", ","), (), "say --zone 'UTC', or the zone of the clock they show"),
-        (lambda t: t, (), "give the time zone, such as --zone 'America/Chicago'"),
+        (lambda t: t, (), "say --zone 'America/Chicago' or the zone of your clock"),
         (lambda t: t, ("--zone", "America/Chikago"), "did you mean 'America/Chicago'?"),
         (lambda t: t.replace("(kW)", ""), ("--zone", "UTC"), "name the column of figures with --column and --unit"),
         (lambda t: t, ("--column", "kWh", "--zone", "UTC"), "the column 'kWh'"),

@@ -27,7 +27,10 @@ def modules_after(code):
 
 
 def test_public_names():
-    assert energy.__all__ == ["Case", "CaseError", "Comparison", "EnergyError", "compare", "load_case", "write_report"]
+    assert energy.__all__ == [
+        *("Case", "CaseError", "Comparison", "EnergyError", "Simulation"),
+        *("compare", "load_case", "simulate", "write_report"),
+    ]
     for name in energy.__all__:
         assert getattr(energy, name).__doc__
         assert name in dir(energy)

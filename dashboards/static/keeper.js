@@ -41,7 +41,7 @@ export default {
     el.append(note);
     const served = model.get("served");
 
-    const wanted = new URLSearchParams(location.search).get("case");
+    const wanted = new URLSearchParams(location.hash.slice(1)).get("case"); // from the first page
     if (wanted) history.replaceState(null, "", location.pathname);
     const tab = ofTab();
     const mark = wanted ?? (tab.served === served ? tab.base : served);

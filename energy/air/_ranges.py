@@ -58,4 +58,4 @@ def check(
     of_unit = f" {unit}" if unit else ""
     count = f" ({bad.size} of {array.size} values)" if array.size > 1 else ""
     allowed = f"{low:.9g} to {high:.9g}{of_unit}, the range of {source}"
-    raise OutOfRangeError(f"{name} = {bad[0]:.9g}{of_unit} is outside {allowed}{count}")
+    raise OutOfRangeError(f"{name} = {bad[0]:.9g}{of_unit} is outside {allowed}{count}", ~inside)

@@ -153,7 +153,7 @@ class Operation:
 
     def at(self, state: int) -> Operation:
         """The operation in one operating state, of those on the second last axis."""
-        return _at(self, state)
+        return at_state(self, state)
 
     def power(self, carrier: str) -> Array:
         """Mean power of one carrier. [W]"""
@@ -168,16 +168,25 @@ class Operation:
         return _total(self.heat_in.values(), self.air_flow) - _total(self.heat_out.values(), self.air_flow)
 
 
-def _at(given: Any, state: int) -> Any:
+def at_state(given: Any, state: int) -> Any:
     """Records, tuples and tables of arrays at one place of the second last axis; arrays without that axis as they are."""
     if isinstance(given, np.ndarray):
         return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
     if isinstance(given, Mapping):
-        return {key: _at(value, state) for key, value in given.items()}
+        return {key: at_state(value, state) for key, value in given.items()}
     if isinstance(given, tuple):
-        return tuple(_at(value, state) for value in given)
+        return tuple(at_state(value, state) for value in given)
+    if isinstance(given, Resin):
+        return replace(
+            given,
+            **{
+                f.name: at_state(v, state) for f in fields(given) if isinstance(v := getattr(given, f.name), np.ndarray)
+            },
+        )
     if is_dataclass(given) and not isinstance(given, type):
-        return replace(given, **{f.name: _at(getattr(given, f.name), state) for f in fields(given)})
+        return replace(given, **{f.name: at_state(getattr(given, f.name), state) for f in fields(given)})
+    if isinstance(given, BaseModel):
+        return given.model_copy(update={k: at_state(v, state) for k, v in given if isinstance(v, np.ndarray)})
     return given
 
 
@@ -350,7 +359,7 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
         Standby below hall temperature.
     """
     if inputs.standby_temperature is None:
-        return np.asarray(duty.drying_temperature + 0.0 * duty.throughput)
+        return np.asarray(duty.drying_temperature)
     idle = np.asarray(duty.throughput) == 0.0
     if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
         raise ModelError(
@@ -406,7 +415,8 @@ def temperature_lift(duty: Duty) -> Array:
             show(float(np.max(t)), "temperature", "si") for t in (duty.resin_temperature, duty.drying_temperature)
         )
         raise ModelError(
-            f"resin fed at {fed} has nothing to take up from air of {dry}; a lower feed temperature is needed"
+            f"resin fed at {fed} has nothing to take up from air of {dry}; a lower feed temperature is needed",
+            lift <= 0.0,
         )
     return lift
 
@@ -505,18 +515,26 @@ def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) ->
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
             f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
-            f"at least {need.max():.3g} kg/kg is needed"
+            f"at least {need.max():.3g} kg/kg is needed",
+            short,
         )
 
 
-def warm_up(inputs: Inputs, duty: Duty, built: Geometry) -> Mapping[tuple[str, str], Array]:
+def hot_loss(inputs: Inputs, duty: Duty, built: Geometry, now: ShellLoss) -> ShellLoss:
+    """Loss at drying temperature: that of now, unless standby is set back."""
+    if inputs.standby_temperature is None:
+        return now
+    return shell_loss(inputs, duty, built, duty.drying_temperature)
+
+
+def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
     """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
     steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
     steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
     resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
     capacity = steel + resin
     above = np.asarray(duty.drying_temperature - duty.hall_temperature)
-    conductance = shell_loss(inputs, duty, built, duty.drying_temperature).hopper / above
+    conductance = hot.hopper / above
     left = above * np.exp(-duty.stop_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
     return {("process heat", carrier): bought}
@@ -585,11 +603,10 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
     return np.asarray(bed + circuit * run.share**2)
 
 
-def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array) -> Array:
+def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss) -> Array:
     """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
     rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
-    duct = shell_loss(inputs, duty, built, duty.drying_temperature).duct
-    return bought_heat(inputs, np.asarray(built.air_flow * rise + duct), inputs.heat_source)[1]
+    return bought_heat(inputs, np.asarray(built.air_flow * rise + hot.duct), inputs.heat_source)[1]
 
 
 def evaporated_water(duty: Duty, water: Array) -> Array:

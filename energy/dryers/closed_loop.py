@@ -209,7 +209,8 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
             "the desiccant takes up no water between "
             f"{show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and regeneration at "
             f"{show(inputs.regeneration_temperature, 'temperature', 'si')}; "
-            "regenerate hotter or cool the inlet"
+            "regenerate hotter or cool the inlet",
+            swing <= 0,
         )
     return regeneration.bed_mass(water, inputs.cycle_time, swing)
 
@@ -281,7 +282,7 @@ def run_circuit(
     dry = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry
     if inputs.dew_point_set_point is not None:
-        held = moist.humidity_ratio(np.asarray(float(inputs.dew_point_set_point)), pressure) + 0.0 * dry
+        held = moist.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
     supply = np.maximum(dry, held)
     for _ in range(PASSES):
         states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
@@ -360,7 +361,8 @@ def run_circuit(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
             f"which {_COOLANT[inputs.cooler]} of {show(float(np.max(coolant)), 'temperature', 'si')} cannot do; "
-            f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would"
+            f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would",
+            short,
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
     carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
@@ -405,9 +407,10 @@ def run_circuit(
     peak = dict(mean)
     peak["regeneration", regen_carrier] = regen_on
     # One bed may be cooled while the next is heated: then both count.
-    steps = max(1.0, inputs.heating_share + inputs.cooling_share)
+    steps = np.maximum(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    starts = [base.startup_heater(inputs, n.duty, n.built, used) for n in lines]
+    hot = [base.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
+    starts = [base.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)]
     return Operation(
         energy=mean,
         peak=peak,
@@ -450,7 +453,7 @@ def run_circuit(
             "heat_recovered": saved,
         },
         starts=tuple(
-            base.Start(energy=base.warm_up(inputs, n.duty, n.built), power=power)
-            for n, power in zip(lines, starts, strict=True)
+            base.Start(energy=base.warm_up(inputs, n.duty, n.built, h), power=power)
+            for n, h, power in zip(lines, hot, starts, strict=True)
         ),
     )

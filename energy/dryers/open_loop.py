@@ -67,7 +67,8 @@ def once_through(
     exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0) - saved
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
-    start = base.startup_heater(inputs, duty, built, humidity)
+    hot = base.hot_loss(inputs, duty, built, loss)
+    start = base.startup_heater(inputs, duty, built, humidity, hot)
     return Operation(
         energy=power,
         peak=power,
@@ -92,5 +93,5 @@ def once_through(
             **sizing,
         },
         details={"heat_recovered": saved, **details},
-        starts=(base.Start(energy=base.warm_up(inputs, duty, built), power=start),),
+        starts=(base.Start(energy=base.warm_up(inputs, duty, built, hot), power=start),),
     )

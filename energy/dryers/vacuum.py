@@ -145,7 +145,9 @@ class Dryer:
         peak = dict(energy)
         if inputs.pump == "pump":
             peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
-        start = base.startup_heater(inputs, duty, built, humidity)
+        warm_shell = base.hot_loss(inputs, duty, built, shell)
+        start = base.startup_heater(inputs, duty, built, humidity, warm_shell)
+        to_warm = base.warm_up(inputs, duty, built, warm_shell)
         return Operation(
             energy=energy,
             peak=peak,
@@ -178,9 +180,7 @@ class Dryer:
                 "pumping_speed": speed + 0.0 * bought,
                 "vessel_diameter": diameter + 0.0 * bought,
             },
-            starts=(
-                base.Start(energy={k: VESSELS * v for k, v in base.warm_up(inputs, duty, built).items()}, power=start),
-            ),
+            starts=(base.Start(energy={k: VESSELS * v for k, v in to_warm.items()}, power=start),),
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
             residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),

@@ -11,21 +11,17 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import lru_cache
 from itertools import pairwise
-from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from energy.air._ranges import FloatArray, check
 from energy.errors import CaseError, OutOfRangeError, Problem, UnknownNameError, nearest
+from energy.holidays import HolidayRule, check_rule, kept_holidays
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 """The names of the weekdays."""
-
-HolidayRule = Literal["none", "sunday to monday", "nearest weekday"]
-"""What becomes of a holiday on a weekend: nothing; Sunday to Monday, Saturday stays; to Friday or Monday."""
 
 STATES = ("off", "production", "standby", "start")
 """What a quarter hour may be; a start is the first hour of production after a stop with the dryers off."""
@@ -35,7 +31,6 @@ _DAY, _WEEK = 1440, 7 * 1440  # minutes
 _MARGIN = timedelta(days=35)  # before and after the year, to see how long the stops at its ends last
 _FIRST_YEAR, _LAST_YEAR = 1900, 2100
 _CLOCK = re.compile(r"([01]?\d|2[0-4]):([0-5]\d)")
-_MOVED = {"none": {}, "sunday to monday": {6: 1}, "nearest weekday": {5: -1, 6: 1}}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,17 +138,18 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
     edges = _month_edges(year)
     problems = list(_problems(year, shifts))
     holidays: Mapping[date, str] = {}
-    if shifts.country is not None and shifts.holiday_rule in _MOVED:
-        try:
-            holidays = _kept_holidays(
-                (year - 1, year, year + 1),
-                shifts.country,
-                shifts.subdivision,
-                tuple(shifts.holiday_names),
-                shifts.holiday_rule,
-            )
-        except UnknownNameError as error:
-            problems.append(Problem("holidays", str(error)))
+    try:
+        check_rule(shifts.holiday_rule)
+    except UnknownNameError as error:
+        problems.append(Problem("holiday_rule", str(error)))
+    else:
+        if shifts.country is not None:
+            try:
+                holidays = kept_holidays(
+                    year, shifts.country, shifts.subdivision, tuple(shifts.holiday_names), shifts.holiday_rule
+                )
+            except UnknownNameError as error:
+                problems.append(Problem("holidays", str(error)))
     if problems:
         raise CaseError(problems)
 
@@ -294,44 +290,8 @@ def public_holidays(
         Another year.
     """
     _month_edges(year)
-    if rule not in _MOVED:
-        raise UnknownNameError(_unknown_rule(rule))
-    kept = _kept_holidays((year - 1, year, year + 1), country, subdivision, tuple(names), rule)
+    kept = kept_holidays(year, country, subdivision, tuple(names), rule)
     return {day: name for day, name in sorted(kept.items()) if day.year == year}
-
-
-@lru_cache(maxsize=64)
-def _kept_holidays(
-    years: tuple[int, ...], country: str, subdivision: str | None, names: tuple[str, ...], rule: HolidayRule
-) -> dict[date, str]:
-    import holidays  # a third of a second
-
-    codes = holidays.list_supported_countries()
-    if country not in codes:
-        hint = nearest(country, [*codes]) or "; a code has two or three letters, such as US or DEU"
-        raise UnknownNameError(f"'{country}' is not a country code whose holidays are known{hint}")
-    if subdivision is not None and subdivision not in codes[country]:
-        known = codes[country]
-        allowed = f"known are {', '.join(known)}" if known else "none are known"
-        raise UnknownNameError(f"'{subdivision}' is not a part of {country}{nearest(subdivision, known)}; {allowed}")
-    found = holidays.country_holidays(
-        country, subdiv=subdivision, years=years, expand=False, observed=False, language="en_US"
-    )
-    by_day = {day: [n.removesuffix(" (estimated)") for n in text.split("; ")] for day, text in found.items()}
-    if not any(day.year == years[len(years) // 2] for day in by_day):
-        raise UnknownNameError(f"no public holidays of {country} are known for {years[len(years) // 2]}")
-    known = sorted({name for listed in by_day.values() for name in listed})
-    for name in names:
-        if name not in known:
-            hint = f"{nearest(name, known)}; known are {', '.join(known)}"
-            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}")
-    kept: dict[date, str] = {}
-    for day, listed in by_day.items():
-        wanted = [name for name in listed if not names or name in names]
-        if wanted:
-            moved = day + timedelta(days=_MOVED[rule].get(day.weekday(), 0))
-            kept[moved] = "; ".join([*([kept[moved]] if moved in kept else []), *wanted])
-    return kept
 
 
 def _month_edges(year: int) -> NDArray[np.int64]:
@@ -354,11 +314,6 @@ def _minutes(shift: Shift) -> tuple[int, int]:
     return begin, end - begin if end > begin else end - begin + _DAY
 
 
-def _unknown_rule(rule: str) -> str:
-    allowed = get_args(HolidayRule)
-    return f"'{rule}' is not a holiday rule; write one of {', '.join(allowed)}{nearest(rule, allowed)}"
-
-
 def _problems(year: int, shifts: Shifts) -> Iterator[Problem]:
     """What is wrong in the shifts, the names of holidays apart."""
     if not shifts.shifts:
@@ -379,8 +334,6 @@ def _problems(year: int, shifts: Shifts) -> Iterator[Problem]:
     for day in shifts.holiday_dates:
         if day.year != year:
             yield Problem("holiday_dates", f"{day} is not in {year}")
-    if shifts.holiday_rule not in _MOVED:
-        yield Problem("holiday_rule", _unknown_rule(shifts.holiday_rule))
     if shifts.country is None and (shifts.subdivision is not None or shifts.holiday_names):
         yield Problem("country", "is missing; a subdivision and names of holidays belong to a country")
     if not shifts.standby_up_to >= 0:

@@ -11,13 +11,22 @@ from typing import Any, Protocol
 import numpy as np
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
-from energy.tariffs import Load, Tariff, load_rate_json, load_tariff
+from energy.tariffs import Bill, Load, Tariff, bill, load_rate_json, load_tariff
 from energy.tariffs.known_load import Metered, check_year, constant_load, read_load
 from energy.units import parse
 
 _EACH_MONTH = {"energy": "energy", "peak": "power", "daily_peak": "energy", "volume": "volume"}
 _READING = ("column", "unit", "time", "zone", "stamp", "step", "day_first", "decimal")
 _FLAGS = {"value": "--column", "time": "--time-column", "day_first": "--day-first"}
+
+_LACKING = {
+    "power factor": "--power-factor",
+    "highest energy of a day": "--daily-peak",
+    "volume": "--volume",
+    "monthly peak": "--peak",
+    "energy": "--energy",
+}
+"""Options that give what a charge may lack."""
 
 
 class Arguments(Protocol):
@@ -98,6 +107,22 @@ def load_of(arguments: Arguments, tariff: Tariff) -> Metered:
     for name, text in each.items():
         others[name] = np.full(12, _positive(text, _EACH_MONTH[name], f"--{name.replace('_', '-')}"))
     return Metered(load=Load(year=year, spread="clock hours", **others))
+
+
+def bill_of(arguments: Arguments, tariff: Tariff, load: Load) -> Bill:
+    """The year's bill, rounded as a printed one.
+
+    Raises
+    ------
+    EnergyError
+        A charge counts what the load does not have; with the tariff, and the option that gives it.
+    """
+    try:
+        return bill(tariff, load, "steady", rounded=True)
+    except EnergyError as error:
+        given = next((flag for lacks, flag in _LACKING.items() if f"needs the {lacks}" in str(error)), None)
+        hint = f"; give {given}" if given and (arguments.load is None or given == "--power-factor") else ""
+        raise EnergyError(f"{arguments.tariff}: {error}{hint}") from error
 
 
 def about_load(arguments: Arguments) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from pydantic import BaseModel
 
@@ -12,7 +11,7 @@ from energy.reports.catalogue import number
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study.case import Case
-from energy.study.paths import walk, written
+from energy.study.paths import typical_of, walk, written
 from energy.study.schema import Hopper
 from energy.units import Quantity, show, shown_unit
 
@@ -87,7 +86,7 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
 def _line(case: Case, path: str, label: str, shown: str) -> Input:
     raw = written(case.document, path)
     if raw is None:
-        stored = _default_of(case, path)
+        stored = typical_of(case.model, path)
         basis, source = ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
         return Input(path=path, label=label, value=shown, basis=basis, source=source, assumed=True)
     table = raw if isinstance(raw, dict) else {}
@@ -119,24 +118,6 @@ def _shown(value: float, quantity: Quantity, case: Case) -> str:
         else shown_unit(quantity.kind, case.model.case.units)
     )
     return show(value, quantity.kind, unit.replace("money", case.currency), digits=4, currency=case.currency)
-
-
-def _default_of(case: Case, path: str) -> Any:
-    """The stored typical value behind an input that the case does not give."""
-    section, _, key = path.partition(".")
-    if section in ("site", "compressed_air"):
-        return load("plant").get(key)
-    for option in case.model.options:
-        place = f"options['{option.name}']"
-        if path.startswith(f"{place}.central."):
-            key = path.rpartition(".")[2]
-            return load("plant").get(key) or load("plant").get(f"central_{key}")
-        dryers = {f"{place}.inputs.": option.type}
-        dryers |= {f"{place}.machines[{i + 1}].inputs.": m.type for i, m in enumerate(option.machines)}
-        for prefix, kind in dryers.items():
-            if path.startswith(prefix):
-                return load(f"dryers/{kind}").get(path.removeprefix(prefix))
-    return None
 
 
 def _of_tariffs(case: Case) -> Iterator[Input]:

@@ -13,7 +13,7 @@ from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
-from energy.study.cost import Measures
+from energy.study.cost import Measures, before_or_after_tax
 from energy.study.verdict import Finding, Moisture
 from energy.tariffs import Saving, Tariff
 from energy.units import shown_unit, to_unit
@@ -417,13 +417,17 @@ def _prices(comparison: Comparison) -> list[str]:
         lines.append("  compressed air: at its known cost")
     elif air is not None:
         lines.append(f"  compressed air: what one more cubic metre takes at a compressor under {air.control} control")
-    share = 100 * float(case.model.tariffs.coincidence)
+    share, once = (
+        100 * float(case.model.tariffs.coincidence),
+        "once" if case.model.finance.timing == "end" else "half a year",
+    )
     lines.append(
         f"  demand: {share:.3g} % of the dryers' peak is taken to fall on the billing peak (tariffs.coincidence); electricity "
         "in the table includes the compressor's"
     )
     lines.append(
-        "  before tax; year-1 amounts are escalated once; value left in machines counted where a life is stated, not in payback"
+        f"  {before_or_after_tax(case)}; year-1 amounts are escalated {once}; value left in machines counted where a life is stated, not "
+        "in payback"
     )
     return lines
 

@@ -7,6 +7,7 @@ is worse than a caution; they belong beside the verdict, not in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from energy.units import parse, show, shown_unit, to_unit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class House:
-    """A compressor house in SI; None where the case does not say."""
+    """A compressor house in SI; None where the case does not say. Arrays in uncertainty runs."""
 
     pressure: float
     """Absolute. [Pa]"""
@@ -76,32 +77,32 @@ def house_of(section: CompressedAir, atmospheric_pressure: float, electricity_pr
     def absolute(given: float) -> float:
         text = getattr(given, "text", "")
         # A gauge counts from the air around it, not from sea level.
-        return parse(text, "pressure", gauge_reference=atmospheric_pressure) if text else float(given)
+        return parse(text, "pressure", gauge_reference=atmospheric_pressure) if text else given
 
     def free_air(given: float | None) -> float | None:
-        return None if given is None else float(to_unit(float(given), "gas flow", "m3/s FAD"))
+        return None if given is None else to_unit(given, "gas flow", "m3/s FAD")
 
     pressure, capacity, present = absolute(section.pressure), free_air(section.installed_capacity), section.present_flow
     if section.cost is not None:
         specific = implied(section, electricity_price)
     elif section.specific_power is not None:
-        specific = float(section.specific_power)
+        specific = section.specific_power
     else:
         assert section.isentropic_efficiency is not None
-        specific = float(compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency))
+        specific = compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency)[()]  # type: ignore[assignment]
     share = section.present_share
     return House(
         pressure=pressure,
         pressure_needed=None if section.pressure_needed is None else absolute(section.pressure_needed),
-        pressure_dew_point=float(section.pressure_dew_point),
+        pressure_dew_point=section.pressure_dew_point,
         specific_power=specific,
         known_cost=section.cost is not None,
         control=section.control,
-        air_dryer_share=float(section.air_dryer_share),
-        purge_share=float(section.purge_share),
+        air_dryer_share=section.air_dryer_share,
+        purge_share=section.purge_share,
         capacity=capacity,
-        present_flow=free_air(present) if share is None or capacity is None else float(share) * capacity,
-        capital_if_larger=None if section.capital_if_larger is None else float(section.capital_if_larger),
+        present_flow=free_air(present) if share is None or capacity is None else share * capacity,
+        capital_if_larger=None if section.capital_if_larger is None else section.capital_if_larger,
     )
 
 
@@ -159,7 +160,7 @@ def implied(section: CompressedAir, electricity_price: float | None) -> float:
             "electricity has no price above 0, so the known cost of air does not tell what electricity it takes; "
             "give specific_power or isentropic_efficiency instead"
         )
-    return float(section.cost) / electricity_price
+    return section.cost / electricity_price
 
 
 def known_cost(section: CompressedAir | None, free_air: Array) -> Array | None:
@@ -178,10 +179,10 @@ def known_cost(section: CompressedAir | None, free_air: Array) -> Array | None:
     """
     if section is None or section.cost is None:
         return None
-    return np.asarray(free_air.sum(-1) * float(section.cost))
+    return np.asarray(free_air.sum(-1) * np.squeeze(section.cost))
 
 
-def marginal_power(house: House, added_flow: float = 0.0) -> float:
+def marginal_power(house: House, added_flow: Array | float = 0.0) -> Any:
     """Electricity per volume of air added to the net, air dryer and purge included. [J/m3]
 
     Parameters
@@ -194,13 +195,16 @@ def marginal_power(house: House, added_flow: float = 0.0) -> float:
     if house.known_cost:
         return house.specific_power
     share = compressor.marginal_share(house.control)
-    if missing_flow(house, added_flow):
-        assert house.present_flow is not None
-        assert house.capacity is not None
-        more = added_flow / (1.0 - house.purge_share)
-        plant = house.capacity, house.specific_power, house.control
-        return float(compressor.marginal_power(house.present_flow, more, *plant)) * house.overhead
-    return house.specific_power * share * house.overhead
+    usual = house.specific_power * share * house.overhead
+    missing = np.asarray(missing_flow(house, added_flow)) > 0.0
+    if not missing.any():
+        return usual
+    assert house.present_flow is not None
+    assert house.capacity is not None
+    more = np.where(missing, added_flow, 1.0) / (1.0 - house.purge_share)
+    plant = house.capacity, house.specific_power, house.control
+    full = compressor.marginal_power(house.present_flow, more, *plant) * house.overhead
+    return np.where(missing, full, usual)[()]
 
 
 def average_power(house: House) -> float | None:
@@ -213,17 +217,18 @@ def average_power(house: House) -> float | None:
     return float(power) / house.present_flow * house.overhead
 
 
-def missing_flow(house: House, added_flow: float) -> float:
+def missing_flow(house: House, added_flow: Array | float) -> Any:
     """What the compressors would have to deliver beyond their capacity; 0 where that is not known. [m3/s]"""
     if house.capacity is None or house.present_flow is None:
         return 0.0
     missing = house.present_flow + added_flow / (1.0 - house.purge_share) - house.capacity
-    return missing if missing > 1e-9 * house.capacity else 0.0  # less is rounding
+    return np.where(missing > 1e-9 * house.capacity, missing, 0.0)[()]  # less is rounding
 
 
-def extra_capital(house: House, added_flow: float) -> float:
+def extra_capital(house: House, added_flow: Array | float) -> Any:
     """Capital for a bigger compressor where one is needed: the amount given, 0 where none is. [money]"""
-    return (house.capital_if_larger or 0.0) if missing_flow(house, added_flow) > 0.0 else 0.0
+    amount = 0.0 if house.capital_if_larger is None else house.capital_if_larger
+    return np.where(np.asarray(missing_flow(house, added_flow)) > 0.0, amount, 0.0)[()]
 
 
 def findings(house: House, added_flow: float, system: str) -> tuple[Finding, ...]:

@@ -9,7 +9,8 @@ from typing import Any
 
 from energy import dryers
 from energy.dryers import closed_loop
-from energy.errors import Problem, UnitError, nearest
+from energy.errors import OutOfRangeError, Problem, UnitError, nearest
+from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
 from energy.study.paths import walk, written
@@ -18,12 +19,16 @@ from energy.study.schema import BASES, CaseFile, Hopper, Option
 from energy.tariffs import Tariff
 from energy.units import KINDS, Quantity, parse, show
 
+YEAR = 8760.0 * 3600.0  # s
+
 
 def tables(document: Any, path: str = "") -> Iterator[Problem]:
     """Quantities written as tables: only the known keys, a known basis, low <= value <= high."""
     if isinstance(document, Mapping):
         if "value" in document and path.count("."):
-            allowed = ("value", "low", "high", "basis", "note")
+            allowed: tuple[str, ...] = ("value", "low", "high", "basis", "note")
+            if path.startswith("readings["):
+                allowed = ("value", "accuracy", "basis", "note")
             for key in document:
                 if key not in allowed:
                     yield Problem(
@@ -49,6 +54,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     yield from _surroundings(model)
     yield from _plant_load(model)
     yield from _compressed_air(model)
+    yield from _finance(model)
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
     if (hours is None) == (not shifts):
@@ -59,6 +65,7 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         )
         yield Problem("calendar", f"{said}; one of them is needed")
     yield from _hoppers(model)
+    yield from _readings(model)
     if hours is not None and hours > days * 86400.0:
         yield Problem(
             "calendar.production_hours",
@@ -109,6 +116,19 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
                 yield Problem(path, str(error))
 
 
+def _finance(model: CaseFile) -> Iterator[Problem]:
+    given = model.finance
+    if given.capital_year > given.years:
+        yield Problem("finance.capital_year", f"{given.capital_year} is after the study of {given.years} years")
+    if given.delay >= given.years * YEAR:
+        yield Problem("finance.delay", f"must be less than the study of {given.years} years")
+    if given.tax is not None:
+        try:
+            depreciation_shares(given.tax.depreciation, life=given.tax.life, table=given.tax.table)
+        except OutOfRangeError as error:
+            yield Problem("finance.tax", str(error))
+
+
 def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:
     """Types and inputs of the dryers that an option has."""
     own = {machine.hopper: (machine.type, machine.inputs) for machine in option.machines}
@@ -138,6 +158,21 @@ def _hoppers(model: CaseFile) -> Iterator[Problem]:
                 f"{place}.campaigns",
                 f"is missing; the hopper runs {100 * hopper.running:.3g} % of the time: how often a year does it start?",
             )
+
+
+def _readings(model: CaseFile) -> Iterator[Problem]:
+    """Readings are of a hopper that there is, once."""
+    names = [hopper.name for hopper in model.hoppers]
+    seen = set()
+    for i, readings in enumerate(model.readings):
+        if readings.hopper not in names:
+            yield Problem(
+                f"readings[{i + 1}].hopper",
+                f"there is no hopper '{readings.hopper}'{nearest(readings.hopper, names)}; known: {', '.join(names)}",
+            )
+        elif readings.hopper in seen:
+            yield Problem(f"readings[{i + 1}].hopper", f"'{readings.hopper}' has readings already")
+        seen.add(readings.hopper)
 
 
 def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:

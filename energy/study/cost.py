@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from energy import finance, tariffs
 from energy.dryers.base import Array
 from energy.finance import CashFlow
+from energy.finance.factors import due
 from energy.study import air_house, meter, surroundings
 from energy.study.case import Case
 from energy.study.schema import Option
 from energy.study.year import Year
 
+YEAR = 8760.0 * 3600.0  # s
 RATCHET = "ratchet"
 """Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
@@ -86,15 +89,15 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
         if tariff is None or not parts:
             continue
         bill, nothing = (meter.billed(tariff, load) for load in meter.loads(case, tariff, year, present, members))
-        without = _by_line(nothing)
+        without, factor = _by_line(nothing), meter.price_factor(case, name)
         of_group: dict[str, Array] = {}
         groups = {charge.id: charge.GROUP for charge in tariff.charges}
         for key, amount in _by_line(bill).items():
-            extra = amount - without.get(key, 0.0)
+            extra = (amount - without.get(key, 0.0)) * factor
             if np.any(extra != 0.0):
                 lines.append((key[0], key[1], extra))
                 of_group[groups[key[2]]] = of_group.get(groups[key[2]], 0.0) + extra
-        total = np.asarray(bill.total - nothing.total)
+        total = np.asarray((bill.total - nothing.total) * factor)
         annual[name] = annual[name] + total
         # Demand charges go by the end uses' peaks, all else by their energy; taxes and riders by what they stand on.
         demand = of_group.get("demand", 0.0)
@@ -112,7 +115,7 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
         lines.append(("Compressed air at its known cost", "compressed_air.cost", known))
     water = case.tariffs.get("water")
     if water is not None and np.any(year.water > 0):
-        drawn = _extra(water, tariffs.Load(volume=year.water))
+        drawn = _extra(water, tariffs.Load(volume=year.water)) * meter.price_factor(case, "water")
         annual["water"] = annual["water"] + drawn
         by_use["cooling"] = by_use.get("cooling", 0.0) + drawn
         lines.append(("Water for the cooling tower", water.name, drawn))
@@ -123,14 +126,14 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
             ("electricity", 1.0, hall.cooling_added),
         ):
             if np.any(energy > 0):
-                worth = sign * meter.energy_worth(case.tariffs[name], energy)
+                worth = sign * meter.energy_worth(case.tariffs[name], energy) * meter.price_factor(case, name)
                 annual[name] = annual[name] + worth
                 by_use["hall"] = by_use.get("hall", 0.0) + worth
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
     maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
     by_use["maintenance"] = maintenance
-    if air is not None and air.maintenance > 0 and np.any(year.free_air > 0):
-        cost = year.free_air.sum(-1) * air.maintenance
+    if air is not None and np.any(np.asarray(air.maintenance) > 0) and np.any(year.free_air > 0):
+        cost = year.free_air.sum(-1) * np.squeeze(air.maintenance)
         by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost
         maintenance = maintenance + cost
     annual["maintenance"] = maintenance
@@ -162,7 +165,7 @@ def replacements(option: Option, years: int) -> dict[int, float]:
     spent: dict[int, float] = {}
     for entry in option.replacements:
         for year in range(entry.every, years, entry.every):
-            spent[year] = spent.get(year, 0.0) + float(entry.amount)
+            spent[year] = spent.get(year, 0.0) + entry.amount
     return spent
 
 
@@ -182,6 +185,38 @@ def escalation(case: Case) -> dict[str, float]:
         "water": given.escalation_other,
         "maintenance": given.escalation_other,
     }
+
+
+def terms(case: Case) -> dict[str, Any]:
+    """How the case counts money, as `finance.cash_flow` takes it."""
+    given = case.model.finance
+    tax = given.tax
+    return {
+        "timing": given.timing,
+        "rate_basis": given.rate_basis,
+        "inflation": given.inflation,
+        "delay": given.delay / YEAR,
+        "capital_year": given.capital_year,
+        "tax": None
+        if tax is None
+        else finance.Tax(
+            rate=tax.rate, depreciation=tax.depreciation, life=tax.life, table=tax.table, incentive=tax.incentive
+        ),
+    }
+
+
+def conventions(case: Case) -> list[str]:
+    """What the money of a case takes for granted, one sentence each."""
+    given = case.model.finance
+    rises = {
+        "maintenance and water" if k == "maintenance" else k: v for k, v in escalation(case).items() if k != "water"
+    }
+    return finance.conventions(rate=float(given.rate), years=given.years, escalation=rises, **terms(case))
+
+
+def before_or_after_tax(case: Case) -> str:
+    """Two words for beside a table."""
+    return "before tax" if case.model.finance.tax is None else "after tax"
 
 
 def against_baseline(
@@ -212,14 +247,22 @@ def against_baseline(
         residual=residual(option, np.asarray(option.capital_total), years)
         - residual(base, np.asarray(base.capital_total), years),
         incentive=option.incentive - base.incentive,
+        **terms(case),
     )
     late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > 0.005)}
     if not late:
         return flow
-    escalated = sum(amount * (1.0 + escalation(case)[name]) for name, amount in late.items())
-    ratchet = np.zeros(np.shape(flow.flows))
-    ratchet[..., 1] = escalated
-    return CashFlow(streams={**flow.streams, RATCHET: ratchet})
+    how, year = terms(case), np.arange(years + 1)
+    served = [np.clip(year - shift - np.asarray(how["delay"])[..., None], 0.0, 1.0) for shift in (0.0, 1.0)]
+    first = served[0] - served[1]  # share of the first year of service in each year
+    rises, when = escalation(case), due(year, how["timing"])
+    ratchet = first * np.asarray(
+        sum(np.asarray(v)[..., None] * (1.0 + np.asarray(rises[k])[..., None]) ** when for k, v in late.items())
+    )
+    streams = {**flow.streams, RATCHET: ratchet}
+    if how["tax"] is not None:
+        streams["tax on savings"] = flow.streams["tax on savings"] - np.asarray(how["tax"].rate)[..., None] * ratchet
+    return CashFlow(streams=streams)
 
 
 def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Array) -> Array:
@@ -235,27 +278,31 @@ def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Arra
         replacements=replacements(option, years),
         residual=residual(option, capital, years),
         incentive=option.incentive,
+        **terms(case),
     )
 
 
 def measures_of(case: Case, flow: CashFlow) -> Measures:
-    rate, years = case.model.finance.rate, case.model.finance.years
+    """The measures of a cash flow on the case's terms."""
+    rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
     flows = flow.flows
+    whole: dict[str, Any] = {"timing": timing, "at_year_end": flow.one_time}
     # What is left at the end is no money returned: payback is counted without it.
-    returned = flow.without("residual").flows
-    lumps = flow.streams["replacements"]
-    ratio = finance.sir(finance.npv(rate, flow.savings), -finance.npv(rate, flow.investment))
+    returned = flow.without("residual")
+    alone = returned.without("replacements")
+    back: dict[str, Any] = {"timing": timing, "at_year_end": returned.one_time}
+    ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
     return Measures(
         cash_flow=flows,
         streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
-        npv=float(finance.npv(rate, flows)),
-        irr=float(finance.irr(flows)[0]),
-        irr_note=finance.irr_note(flows),
-        simple_payback=float(finance.simple_payback(returned, at_year_end=lumps)),
-        payback_on_savings=float(finance.simple_payback(returned - lumps)),
-        discounted_payback=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
-        payback_note=finance.payback_note(returned),
-        discounted_payback_note=finance.payback_note(returned, rate=rate),
+        npv=float(finance.npv(rate, flows, **whole)),
+        irr=float(finance.irr(flows, **whole)[0]),
+        irr_note=finance.irr_note(flows, **whole),
+        simple_payback=float(finance.simple_payback(returned.flows, at_year_end=returned.one_time)),
+        payback_on_savings=float(finance.simple_payback(alone.flows, at_year_end=alone.one_time)),
+        discounted_payback=float(finance.discounted_payback(rate, returned.flows, **back)),
+        payback_note=finance.payback_note(returned.flows, **back),
+        discounted_payback_note=finance.payback_note(returned.flows, rate=rate, **back),
         sir=float(ratio),
         airr=float(finance.airr(rate, ratio, years)),
     )

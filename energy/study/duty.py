@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -23,13 +24,13 @@ def atmospheric_pressure(case: Case) -> float:
     return float(moist.pressure_at_altitude(case.model.site.altitude))
 
 
-def compressed_air(case: Case, added_flow: float = 0.0) -> CompressedAir:
+def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir:
     """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it.
 
     Parameters
     ----------
     case : Case
-    added_flow : float
+    added_flow : array_like, shape (..., 1, 1)
         Free air on top of what the plant takes now; matters where it exceeds what is installed. [m3/s]
 
     Raises
@@ -48,25 +49,32 @@ def compressed_air(case: Case, added_flow: float = 0.0) -> CompressedAir:
         pressure=np.array(house.pressure),
         pressure_dew_point=np.array(house.pressure_dew_point),
         marginal_power=np.array(air_house.marginal_power(house, added_flow)),
-        line_leak_share=np.array(float(given.line_leak_share)),
+        line_leak_share=np.array(given.line_leak_share, float),
     )
 
 
 def sized_for(duty: Duty, throughput: Array | float) -> Duty:
     """The duty with a machine that is built for another throughput than it runs at. [kg/s]"""
-    return with_design(replace(duty, design_throughput=throughput * np.ones(MONTHS)))
+    return with_design(replace(duty, design_throughput=throughput * np.ones(duty.hall_temperature.shape[-1])))
 
 
 def with_design(duty: Duty) -> Duty:
-    """The duty with one machine for all months: for its design throughput, the coldest hall and the most humid one."""
-    coldest, wettest = np.min(duty.hall_temperature), np.max(duty.hall_dew_point)
-    ones = np.ones(MONTHS)
+    """The duty with one machine for all months: for its design throughput, the coldest hall and the most humid one.
+
+    The design is a duty of one period.
+    """
+    coldest = np.min(duty.hall_temperature, axis=-1, keepdims=True)
+    wettest = np.max(duty.hall_dew_point, axis=-1, keepdims=True)
+    same = ("drying_temperature", "residence_time", "initial_moisture", "final_moisture", "pressure")  # in all months
+    flow = duty.design_throughput[..., :1]
     design = replace(
         duty,
-        throughput=duty.design_throughput,
-        resin_temperature=np.min(duty.resin_temperature) * ones,
-        hall_temperature=max(coldest, wettest) * ones,
-        hall_dew_point=wettest * ones,
+        throughput=flow,
+        design_throughput=flow,
+        resin_temperature=np.min(duty.resin_temperature, axis=-1, keepdims=True),
+        hall_temperature=np.maximum(coldest, wettest),
+        hall_dew_point=wettest,
+        **{name: getattr(duty, name)[..., :1] for name in same},
         design=None,
     )
     return replace(duty, design=design)
@@ -79,45 +87,53 @@ def hall_air(case: Case) -> tuple[Array, Array]:
     site = case.model.site
     assert site.hall_temperature is not None
     assert site.hall_dew_point is not None
-    return float(site.hall_temperature) * np.ones(MONTHS), float(site.hall_dew_point) * np.ones(MONTHS)
+    return site.hall_temperature * np.ones(MONTHS), site.hall_dew_point * np.ones(MONTHS)
 
 
-def duties_of(case: Case, scale: Array | float = 1.0, added_air: float = 0.0) -> tuple[Duty, ...]:
+def duties_of(
+    case: Case,
+    scale: Array | float | Sequence[Array | float] = 1.0,
+    added_air: Array | float = 0.0,
+    months: int = MONTHS,
+) -> tuple[Duty, ...]:
     """The duty of each hopper in each month, with dryers built for it.
 
     Parameters
     ----------
     case : Case
-    scale : array_like, shape (..., 1, 1), optional
+    scale : array_like, shape (..., 1, 1), or a sequence of them for the hoppers, optional
         Throughput over the case's own. [-]
-    added_air : float
+    added_air : array_like, shape (..., 1, 1)
         Free air that the dryers take on top of what the compressors deliver now. [m3/s]
+    months : int
+        1 stands for all of a year of one hall air.
 
     Returns
     -------
     tuple of Duty
         Arrays of shape (..., 1, 12) with a scale, else (12,).
     """
-    hall, dew_point = hall_air(case)
-    air, months = compressed_air(case, added_air), np.ones(MONTHS)
+    hall, dew_point = (air[..., :months] for air in hall_air(case))
+    air, every = compressed_air(case, added_air), np.ones(months)
     found = []
-    for hopper, resin in zip(case.model.hoppers, case.resins, strict=True):
-        flow = np.asarray(float(hopper.throughput) * scale * months)
-        start = resin.initial_moisture if hopper.initial_moisture is None else float(hopper.initial_moisture)
+    scales = scale if isinstance(scale, Sequence) else [scale] * len(case.resins)
+    for hopper, resin, size in zip(case.model.hoppers, case.resins, scales, strict=True):
+        flow = np.asarray(float(hopper.throughput) * size * every)
+        start = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
         residence = resin.residence_time if hopper.residence_time is None else hopper.residence_time
         duty = Duty(
             resin=resin,
             throughput=flow,
             design_throughput=flow,
-            drying_temperature=drying_temperature(hopper, resin) * months,
-            residence_time=residence * months,
-            resin_temperature=hall if hopper.resin_temperature is None else float(hopper.resin_temperature) * months,
-            initial_moisture=start * months,
-            final_moisture=min(start, target_of(hopper, resin)) * months,
+            drying_temperature=drying_temperature(hopper, resin) * every,
+            residence_time=residence * every,
+            resin_temperature=hall if hopper.resin_temperature is None else hopper.resin_temperature * every,
+            initial_moisture=start * every,
+            final_moisture=np.minimum(start, target_of(hopper, resin)) * every,
             hall_temperature=hall,
             hall_dew_point=dew_point,
-            pressure=atmospheric_pressure(case) * months,
-            coolant_temperature=coolant_temperature(case) * months,
+            pressure=atmospheric_pressure(case) * every,
+            coolant_temperature=coolant_temperature(case) * every,
             compressed_air=air,
         )
         found.append(with_design(duty))
@@ -128,7 +144,7 @@ def coolant_temperature(case: Case) -> Array:
     """Of the water to the coolers: as given, or of the case's cooling plant month by month. [K]"""
     plant, climate = case.model.cooling, case.climate
     if plant is None or climate is None:
-        return np.asarray(float(case.model.site.cooling_water_temperature))
+        return np.asarray(case.model.site.cooling_water_temperature, float)
     return plant.coolant_temperature(*outdoor_air(case), atmospheric_pressure(case), climate.hall_temperature)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 
@@ -40,7 +41,13 @@ class Machine:
         return str(dryers.TYPES[self.type].LABEL)
 
 
-def machines_of(case: Case, option: Option, duties: Sequence[Duty], grow: Array | float = 1.0) -> tuple[Machine, ...]:
+def machines_of(
+    case: Case,
+    option: Option,
+    duties: Sequence[Duty],
+    grow: Array | float = 1.0,
+    scales: Sequence[Array | float] | None = None,
+) -> tuple[Machine, ...]:
     """The machines of an option; of portable dryers one for each hopper they are moved to.
 
     Parameters
@@ -51,9 +58,11 @@ def machines_of(case: Case, option: Option, duties: Sequence[Duty], grow: Array 
         One for each hopper of the case.
     grow : array_like, shape (..., 1, 1), optional
         Size of the machines over what the case has. [-]
+    scales : sequence of array_like, shape (..., 1, 1), optional
+        Throughput of each hopper over the case's own, for machines that are built for it. [-]
     """
     hoppers = case.model.hoppers
-    full = [float(hopper.throughput) for hopper in hoppers]
+    full = [float(h.throughput) * scale for h, scale in zip(hoppers, scales or [1.0] * len(hoppers), strict=True)]
     if option.arrangement == "central":
         assert option.central is not None
         sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))
@@ -69,12 +78,12 @@ def machines_of(case: Case, option: Option, duties: Sequence[Duty], grow: Array 
         )
     own = {machine.hopper: machine for machine in option.machines}
     # A portable dryer has one hopper, big enough for the largest bed it is moved to.
-    beds = [float(np.max(d.residence_time)) / d.resin.bulk_density for d in duties]
-    largest = max(size * bed for size, bed in zip(full, beds, strict=True))
+    beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
+    largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
     found = []
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
-        size = full[place] if machine.built_for is None else float(machine.built_for)
+        size = full[place] if machine.built_for is None else machine.built_for
         if option.arrangement == "portable":
             size = largest / beds[place]
         found.append(
@@ -103,7 +112,7 @@ def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) 
         conveying_work=conveying.conveying_work(
             central.conveying_load, central.conveying_pressure, central.conveying_efficiency
         ),
-        spare=float(central.spare),
+        spare=central.spare,
     )
 
 
@@ -131,13 +140,16 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
     for (use, carrier), power in operation.energy.items():
         if np.any(power < 0.0):
             raise ModelError(
-                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together"
+                f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together",
+                power < 0.0,
             )
     served = [duty for duty, takes in zip(duties, on or [True] * len(duties), strict=True) if takes]
     for duty, state in zip(served, operation.hoppers, strict=True):
-        if np.any(state.resin_outlet_temperature < duty.resin_temperature):
+        colder = state.resin_outlet_temperature < duty.resin_temperature
+        if np.any(colder):
             raise ModelError(
-                "the pellets would leave colder than they came; the shell and ducts lose more than the air brings"
+                "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
+                colder,
             )
     return operation
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import tariffs
 from energy.dryers.base import Array
-from energy.errors import EnergyError
+from energy.errors import EnergyError, LocatedError
 from energy.plant.calendar import STATES
 from energy.study.case import Case
 from energy.study.verdict import Finding
@@ -19,11 +19,11 @@ from energy.tariffs import Load, Saving, Tariff
 from energy.tariffs.readers import Series
 
 
-class BillError(EnergyError):
+class BillError(LocatedError):
     """A tariff that cannot bill the load, with the place in the case that would mend it."""
 
-    def __init__(self, place: str, message: str) -> None:
-        super().__init__(message)
+    def __init__(self, place: str, message: str, where: Any = None) -> None:
+        super().__init__(message, where)
         self.place = place
 
 
@@ -63,8 +63,11 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
-    if any(float(np.min(rest[key])) < -1e-6 * most for key in ("energy", "cell_energy") if key in rest):
-        raise BillError("plant_load", "the plant takes less in some month than its present dryers alone; check both")
+    for key in ("energy", "cell_energy"):
+        short = rest.get(key, rest["energy"]) < -1e-6 * most
+        if np.any(short):
+            message = "the plant takes less in some month than its present dryers alone; check both"
+            raise BillError("plant_load", message, short)
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
 
@@ -78,6 +81,10 @@ def _on_readings(
     peaks of the plant in proportion to the share that coincides.
     """
     calendar = tariff.price_calendar
+    try:
+        readings, _ = tariffs.fitted(readings, tariff)
+    except EnergyError as error:
+        raise BillError("plant_load.file", str(error)) from error
     clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
     step = int(readings.end[0] - readings.start[0])
     rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
@@ -125,7 +132,7 @@ def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
     return Load(**fields)
 
 
-def _needs_clock(tariff: Tariff) -> bool:
+def needs_clock(tariff: Tariff) -> bool:
     """Does a tariff ask when in the month a load occurs?"""
     daily = any(charge.type == "capacity" for charge in tariff.charges)
     return daily or len(tariff.price_calendar.cells) > 1
@@ -136,7 +143,7 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     empty = 0.0 * year.resin
     # Peaks of gas, heat and water are no billing peaks of electricity: the share applies to that alone.
     share = float(case.model.tariffs.coincidence) if tariff.commodity == "electricity" else 1.0
-    if not _needs_clock(tariff) and case.readings is None:
+    if not needs_clock(tariff) and case.readings is None:
         energy = sum((v for k, v in year.energy.items() if k[1] in carriers), start=empty)
         return {"energy": np.asarray(energy), "peak": share * year.most(carriers)}
     crossing = _crossing(case, tariff)
@@ -201,6 +208,44 @@ def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, A
     return found
 
 
+def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) -> tuple[Load, tuple[str, ...]]:
+    """The plant's own load as the case has it, present dryers included, and what must be known of it.
+
+    Parameters
+    ----------
+    case : Case
+        With a [plant_load].
+    tariff : Tariff
+        Of electricity.
+    power_factor : float, optional
+        In place of the case's. [-]
+
+    Raises
+    ------
+    BillError
+        The case has none, or readings that this tariff cannot bill.
+    """
+    fields: dict[str, Any] = {}
+    if power_factor is not None:
+        fields["power_factor"] = np.full(12, power_factor)
+    if case.readings is not None:
+        try:
+            readings, remarks = tariffs.fitted(case.readings, tariff)
+            step = float(readings.length[0])
+            load = tariffs.load_from_series(readings.start, readings.power, tariff, step=step, **fields)
+        except EnergyError as error:
+            raise BillError("plant_load.file", str(error)) from error
+        return load, remarks
+    if case.plant_months is None:
+        raise BillError("plant_load", "the case has none")
+    by_clock = needs_clock(tariff)
+    load = _load(case, tariff, _plant(case, tariff, {"cell_energy": np.zeros(12)} if by_clock else {}))
+    said = (
+        "The plant is known by month: energy is spread over the hours of the clock, the peak may fall into any period."
+    )
+    return replace(load, **fields), (said,) if by_clock else ()
+
+
 def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
     """The year's bill, the years before alike.
 
@@ -214,6 +259,11 @@ def billed(tariff: Tariff, load: Load) -> tariffs.Bill:
     except EnergyError as error:
         hint = "; give tariffs.power_factor" if "power factor" in str(error) else ""
         raise BillError(f"tariffs.{tariff.commodity}", f"'{tariff.name}': {error}{hint}") from error
+
+
+def price_factor(case: Case, name: str) -> Any:
+    """What the bill of a meter is multiplied by, shape (...). [-]"""
+    return getattr(case.model.tariffs, f"{name}_factor")
 
 
 def energy_worth(tariff: Tariff, energy: Array) -> Array:
@@ -233,8 +283,19 @@ def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
         before = loads(case, tariff, present, present, carriers)[0]
         after = loads(case, tariff, year, present, carriers)[0]
         fall = present.most(carriers) - year.most(carriers)
-        found[name] = tariffs.saving(tariff, before, after, power_saved=fall)
+        saving, factor = tariffs.saving(tariff, before, after, power_saved=fall), price_factor(case, name)
+        found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
     return found
+
+
+def _times(saving: Saving, factor: Any) -> Saving:
+    lines = (x._replace(first_year=x.first_year * factor, steady=x.steady * factor) for x in saving.lines)
+    return replace(
+        saving,
+        lines=tuple(lines),
+        demand_possible=saving.demand_possible * factor,
+        average_estimate=saving.average_estimate * factor,
+    )
 
 
 def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
@@ -242,17 +303,7 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
     found = []
     saving = saved.get("electricity")
     if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
-        error = 100.0 * float(saving.average_error)
-        found.append(
-            _note(
-                "average price",
-                error,
-                f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
-                f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
-                f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}: the average "
-                f"is {abs(error):.0f} % too {'high' if error > 0 else 'low'}.",
-            )
-        )
+        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
     if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
         found.append(
             _note(
@@ -263,6 +314,8 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.readings is not None:
+        found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
     if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
         found.append(
             _note(
@@ -273,6 +326,23 @@ def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def average_price_words(saving: Saving) -> str:
+    """What the average price of the bill would have said of a saving, beside what the bill says."""
+    error = 100.0 * float(saving.average_error)
+    if not np.isfinite(saving.average_estimate):
+        return f"Nothing was used before: there is no average price; the bill rises by {_money(-saving.steady, saving.currency)}."
+    text = (
+        f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
+    )
+    if not np.isfinite(error):
+        return f"{text}."
+    if not bool(saving.average_misleads):
+        return f"{text}: the average is within 10 % here."
+    return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
 
 
 def _depends_on_plant(tariff: Tariff) -> list[str]:

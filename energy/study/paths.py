@@ -8,8 +8,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any, get_args
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from energy.errors import UnknownNameError, nearest
+from energy.sources import Sourced, load
 from energy.study.schema import CaseFile, Hopper
 from energy.units import Quantity
 
@@ -19,18 +21,67 @@ _SECTIONS = ("case", "site", "hoppers", "calendar", "tariffs", "compressed_air",
 
 def walk(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantity, Any]]:
     """Every quantity of a checked case: its path, its marker, its value in SI."""
+    for here, quantity, _, value in walk_fields(model, path):
+        yield here, quantity, value
+
+
+def walk_fields(model: BaseModel, path: str = "") -> Iterator[tuple[str, Quantity, FieldInfo, Any]]:
+    """The same with the field of each, which knows its limits."""
     for name, field in type(model).model_fields.items():
         value, here = getattr(model, name), f"{path}.{name}" if path else name
         quantity = next((m for m in field.metadata if isinstance(m, Quantity)), None)
         if quantity is not None:
-            yield here, quantity, value
+            yield here, quantity, field, value
         elif isinstance(value, BaseModel):
-            yield from walk(value, here)
+            yield from walk_fields(value, here)
         elif isinstance(value, tuple):
-            for i, entry in enumerate(value):
-                if isinstance(entry, BaseModel):
-                    label = getattr(entry, "name", None)
-                    yield from walk(entry, f"{here}['{label}']" if label else f"{here}[{i + 1}]")
+            for entry, place in _entries(value, here):
+                yield from walk_fields(entry, place)
+
+
+def with_values(model: BaseModel, values: Mapping[str, Any], path: str = "") -> Any:
+    """A model with values put at paths as :func:`walk` prints them, unchecked: they may be arrays."""
+    if not values:
+        return model
+    update: dict[str, Any] = {}
+    for name in type(model).model_fields:
+        here = f"{path}.{name}" if path else name
+        if here in values:
+            update[name] = values[here]
+        elif below := {key: value for key, value in values.items() if key.startswith(here)}:
+            value = getattr(model, name)
+            if isinstance(value, BaseModel):
+                update[name] = with_values(value, below, here)
+            elif isinstance(value, tuple):
+                update[name] = tuple(with_values(entry, below, place) for entry, place in _entries(value, here))
+    return model.model_copy(update=update) if update else model
+
+
+def _entries(value: tuple[Any, ...], path: str) -> Iterator[tuple[BaseModel, str]]:
+    for i, entry in enumerate(value):
+        if isinstance(entry, BaseModel):
+            label = getattr(entry, "name", None)
+            yield entry, f"{path}['{label}']" if label else f"{path}[{i + 1}]"
+
+
+def typical_of(model: CaseFile, path: str) -> Sourced | None:
+    """The stored typical value behind an input that the case does not give."""
+    section, _, key = path.partition(".")
+    if section in ("site", "compressed_air", "tariffs"):
+        return load("plant").get(key)
+    for option in model.options:
+        place = f"options['{option.name}']"
+        if path == f"{place}.capital_factor":
+            return load("plant")["capital_factor"]
+        if path.startswith(f"{place}.central."):
+            key = path.rpartition(".")[2]
+            return load("plant").get(key) or load("plant").get(f"central_{key}")
+        dryers = {f"{place}.inputs.": option.type}
+        dryers |= {f"{place}.machines[{i + 1}].inputs.": m.type for i, m in enumerate(option.machines)}
+        for prefix, kind in dryers.items():
+            if path.startswith(prefix):
+                return load(f"dryers/{kind}").get(path.removeprefix(prefix))
+    return None
 
 
 def written(document: Any, path: str) -> Any:

@@ -78,7 +78,7 @@ def calendar_of(model: CaseFile) -> OperatingYear | None:
 
 
 def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
-    """The plant's own interval readings, in steps of a quarter hour or less; None where the case names no file.
+    """The plant's own interval readings; None where the case names no file.
 
     Raises
     ------

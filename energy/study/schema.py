@@ -12,6 +12,7 @@ from energy.dryers import base
 from energy.equipment.building import Building
 from energy.equipment.cooler import CoolingPlant
 from energy.sources import load
+from energy.study.readings import Readings
 from energy.units import SI, Quantity
 
 Basis = Literal["measured", "nameplate", "quoted", "read", "common practice", "assumption"]
@@ -216,6 +217,18 @@ class Tariffs(Section):
     power_factor: Annotated[float | None, Quantity("share", label="Power factor that is billed"), Field(gt=0, le=1)] = (
         None
     )
+    electricity_factor: Annotated[
+        float, Quantity("ratio", label="Electricity bill over that of the tariff", shown="%"), Field(gt=0, le=10)
+    ] = _typical("electricity_factor")
+    """What prices may come to over the years of the study; its range is drawn in a simulation. [-]"""
+    gas_factor: Annotated[
+        float, Quantity("ratio", label="Gas bill over that of the tariff", shown="%"), Field(gt=0, le=10)
+    ] = _typical("gas_factor")
+    water_factor: Annotated[
+        float,
+        Quantity("ratio", label="Water and cooling bills over those of the tariffs", shown="%"),
+        Field(gt=0, le=10),
+    ] = _typical("water_factor")
 
 
 class PlantMonth(Section):
@@ -306,6 +319,17 @@ class CompressedAir(Section):
     maintenance: Annotated[float, Quantity("price per volume", label="Compressor maintenance"), Field(ge=0)] = SI(0.0)
 
 
+class Taxes(Section):
+    """[finance.tax]: after tax where it is given; rate and rules are for the finance department to say."""
+
+    rate: Annotated[float, Quantity("share", label="Tax rate", shown="%"), Field(ge=0, lt=1)]
+    depreciation: Literal["macrs-5", "macrs-7", "straight-line", "first-year", "own"]
+    life: int | None = Field(default=None, ge=1, le=60, description="years, of straight-line")
+    table: tuple[float, ...] | None = Field(default=None, min_length=1, max_length=60)
+    """Shares of the cost deducted in years 1, 2, ... of own depreciation; they add up to 1."""
+    incentive: Literal["lowers basis", "income", "untaxed"] = "lowers basis"
+
+
 class Finance(Section):
     """[finance]"""
 
@@ -323,6 +347,17 @@ class Finance(Section):
         Quantity("rate", label="Escalation of cooling and maintenance", shown="%"),
         Field(gt=-0.5, lt=1),
     ] = SI(0.0)
+    timing: Literal["end", "mid"] = "end"
+    """When yearly amounts count: at the end of their year, or in its middle."""
+    inflation: Annotated[float, Quantity("rate", label="General inflation", shown="%"), Field(gt=-0.5, lt=1)] = SI(0.0)
+    """Counts in nominal money, and for what is deducted for depreciation."""
+    delay: Annotated[
+        float, Quantity("time", label="From the base date to the start of service", shown="year"), Field(ge=0)
+    ] = SI(0.0)
+    capital_year: int = Field(default=0, ge=0, le=50)
+    """At whose end the capital is spent; 0 is the base date."""
+    tax: Taxes | None = None
+    """None: before tax."""
     maximum_payback: Annotated[
         float | None, Quantity("time", label="Longest acceptable payback", shown="year"), Field(gt=0)
     ] = None
@@ -426,6 +461,10 @@ class Option(Section):
     """Number of portable dryers."""
     central: Central | None = None
     capital: tuple[CapitalLine, ...] = ()
+    capital_factor: Annotated[
+        float, Quantity("ratio", label="Capital over the sum of its lines", shown="%"), Field(gt=0, le=10)
+    ] = _typical("capital_factor")
+    """What the project may come to over its quotes; its range is drawn in a simulation. [-]"""
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
     built_for: _BuiltFor = None
@@ -450,7 +489,14 @@ class Option(Section):
     @property
     def capital_total(self) -> float:
         """[money]"""
-        return float(sum(line.amount * line.count for line in self.capital))
+        return self.capital_factor * sum((line.amount * line.count for line in self.capital), start=0.0)
+
+
+class Scenario(Section):
+    """[[scenarios]]: changes that belong together, by the path that error messages print."""
+
+    name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    changes: dict[str, Any] = Field(min_length=1, max_length=100)
 
 
 class Step(Section):
@@ -524,3 +570,6 @@ class CaseFile(Section):
     finance: Finance
     request: Request = Request()
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)
+    readings: tuple[Readings, ...] = Field(default=(), max_length=40)
+    """What was read at the baseline's dryers."""
+    scenarios: tuple[Scenario, ...] = Field(default=(), max_length=20)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import reduce
 from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Operation
 from energy.plant.calendar import STATES, OperatingYear
@@ -93,9 +95,9 @@ def segments(hoppers: Sequence[Hopper]) -> list[Segment]:
 
 def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
     """Starts of a hopper in each month, and the mean time it has stood before them, shape (12,). [-], [s]"""
-    production = calendar.production.sum()
+    production = calendar.production.sum(-1, keepdims=True)
     by_calendar = np.asarray(calendar.starts * float(hopper.running))
-    if not hopper.campaigns or production == 0.0:
+    if not hopper.campaigns or np.all(production == 0.0):
         return by_calendar, np.asarray(calendar.mean_stop)
     changes = hopper.campaigns * calendar.production / production
     stood = (1.0 - float(hopper.running)) * production / hopper.campaigns
@@ -130,7 +132,7 @@ def _groups(
             labels.append(STANDBY)
             loads.append((0.0,) * len(on))
             seconds.append(calendar.standby * sum(part.share for part in group))
-        yield on, labels, np.array(loads), np.array(seconds)
+        yield on, labels, np.array(loads), np.stack(seconds, axis=-2)
 
 
 def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
@@ -149,7 +151,9 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
     stops = [starts_of(hopper, calendar) for hopper in machine.hoppers]
-    duties = tuple(replace(d, stop_time=stop) for d, (_, stop) in zip(machine.duties, stops, strict=True))
+    # Stops that differ between draws have no axis of states.
+    stood = [stop if stop.ndim == 1 else stop[..., None, :] for _, stop in stops]
+    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
     top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
@@ -157,26 +161,27 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         running = loaded(duties, loads)
         operation = operate(machine, running, on)
         top = top or operation.at(0)
-        idle = np.array([label == STANDBY for label in labels])
-        for state, chosen in ((PRODUCTION, ~idle), (STANDBY, idle)):
-            if not chosen.any():
+        idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
+        for state, chosen in ((PRODUCTION, slice(idle)), (STANDBY, slice(idle, None))):
+            time = seconds[..., chosen, :]
+            if time.shape[-2] == 0:
                 continue
-            time = np.where(chosen[:, None], seconds, 0.0)
+            occurs = time > 0.0
             for key, power in operation.energy.items():
-                energy[state, *key] = energy.get((state, *key), 0.0) + (power * time).sum(-2)
+                energy[state, *key] = energy.get((state, *key), 0.0) + _worked(_those(power, chosen), time)
             for key, power in operation.peak.items():
-                most = np.where(time > 0.0, power, 0.0).max(-2)
+                most = _most(_those(power, chosen), occurs)
                 peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
         for into, terms in ((heat_in, operation.heat_in), (heat_out, operation.heat_out)):
             for name, power in terms.items():
-                into[name] = into.get(name, 0.0) + (power * seconds).sum(-2)
+                into[name] = into.get(name, 0.0) + _worked(power, seconds)
         bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
         for i, label in enumerate(labels):
             states[label] = states.get(label, 0.0) + bought[..., i, :]
         for duty in running:
-            dried = (duty.throughput * seconds).sum(-2)
-            resin, least = resin + dried, least + dried * minimum_energy(duty)
-        free_air = free_air + (air_sent(operation) * seconds).sum(-2)
+            resin = resin + _worked(duty.throughput, seconds)
+            least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
+        free_air = free_air + _worked(air_sent(operation), seconds)
         served = [i for i, takes in enumerate(on) if takes]
         for i, start in zip(served, operation.at(0).starts, strict=True):
             if i in warmed:
@@ -222,7 +227,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     """
     if len(years) == 1:
         return years[0]
-    by_size = sorted(years, key=lambda year: -float(np.max(sum(year.peak.values()))))
+    sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
+    place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
+    counts = (place < (at_once or len(years)))[..., None] + 0.0
     states: dict[str, Array] = {}
     for year in years:
         for label, energy in year.states.items():
@@ -230,9 +237,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
             states[short] = states.get(short, 0.0) + energy
     return Year(
         energy=_added([year.energy for year in years]),
-        peak=_added([year.peak for year in by_size[:at_once]]),
+        peak=_added([_times(year.peak, at_once) for year, at_once in zip(years, counts, strict=True)]),
         energy_in=_added([year.energy_in for year in years]),
-        peak_in=_added([year.peak_in for year in by_size[:at_once]]),
+        peak_in=_added([_times(year.peak_in, at_once) for year, at_once in zip(years, counts, strict=True)]),
         heat_in=_added([year.heat_in for year in years]),
         heat_out=_added([year.heat_out for year in years]),
         states=states,
@@ -240,6 +247,29 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
         free_air=np.asarray(sum(year.free_air for year in years)),
         least=np.asarray(sum(year.least for year in years)),
     )
+
+
+def _those(power: Array, chosen: slice) -> Array:
+    """A power in some of the states, where it differs between states."""
+    return power if power.ndim < 2 or power.shape[-2] == 1 else power[..., chosen, :]
+
+
+def _most(power: Array, occurs: NDArray[np.bool_]) -> Array:
+    """The highest of the states that occur, on the second last axis; 0 where none does."""
+    alike = power.ndim < 2 or power.shape[-2] == 1
+    whole = bool(occurs.all())
+    parts = []
+    for i in range(1 if alike and whole else occurs.shape[-2]):
+        here = power if power.ndim < 2 else power[..., 0 if alike else i, :]
+        parts.append(here if whole else np.where(occurs[..., i, :], here, 0.0))
+    return np.asarray(reduce(np.maximum, parts))
+
+
+def _worked(power: Array, time: Array) -> Array:
+    """Power times time, added up over the states on the second last axis."""
+    if time.shape[-2] == 1:
+        return np.asarray(power * time)[..., 0, :]
+    return np.asarray(np.einsum("...sm,...sm->...m", np.atleast_2d(power), time))
 
 
 def _over_states(table: Mapping[tuple[str, str, str], Array], how: np.ufunc) -> dict[tuple[str, str], Array]:
@@ -256,6 +286,10 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
         for key, value in table.items():
             added[key] = added.get(key, 0.0) + value
     return added
+
+
+def _times(table: Mapping[Key, Array], factor: Array) -> dict[Key, Array]:
+    return {key: value * factor for key, value in table.items()}
 
 
 def air_sent(operation: Operation) -> Array:

@@ -6,6 +6,7 @@ from energy.tariffs.bill import Bill, bill
 from energy.tariffs.calendar import PriceCalendar
 from energy.tariffs.charges import CHARGE_TYPES, Charge
 from energy.tariffs.clock import clock_at, quarter_hours
+from energy.tariffs.coarse import fitted
 from energy.tariffs.common import Line
 from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_periods, load_from_series
 from energy.tariffs.load import Load
@@ -30,6 +31,7 @@ __all__ = [
     "cross",
     "cross_time",
     "demo_tariffs",
+    "fitted",
     "load_from_periods",
     "load_from_series",
     "load_rate_json",

@@ -47,11 +47,10 @@ class RiderPerEnergy(Common):
         return text_of(self.price, "price per energy")
 
 
-class RiderPercent(Common):
-    """A share of charges that stand before it, such as a surcharge or a gross rate; may be negative."""
+class ShareOfCharges(Common):
+    """The keys of a share of charges that stand before it."""
 
-    type: Literal["rider-percent"] = "rider-percent"
-    GROUP: ClassVar[Group] = "adjustment"
+    SIGN: ClassVar[float] = 1.0
     share: Annotated[float, Quantity("share", label="Share", shown="%")]
     """[-]"""
     of: Of
@@ -59,49 +58,36 @@ class RiderPercent(Common):
 
     def lines(self, load: Load, billing: Billing) -> list[Line]:
         """One line for each month of the lines it is a share of."""
-        return _share_of(self, billing, self.of, float(self.share))
+        sums = _sums(billing, self.of)
+        return [line_of(self, month, base, MONEY, self.SIGN * float(self.share)) for month, base in sums.items()]
 
     def describe(self) -> str:
         """Its share in a few words."""
-        return f"{100 * self.share:.3g} %"
+        return f"{100 * self.share:.3g} %{' off' if self.SIGN < 0 else ''}"
 
 
-class Discount(Common):
+class RiderPercent(ShareOfCharges):
+    """A share of charges that stand before it, such as a surcharge or a gross rate; may be negative."""
+
+    type: Literal["rider-percent"] = "rider-percent"
+    GROUP: ClassVar[Group] = "adjustment"
+
+
+class Discount(ShareOfCharges):
     """A share taken off charges that stand before it, for voltage or ownership of a transformer for instance."""
 
     type: Literal["discount"] = "discount"
     GROUP: ClassVar[Group] = "adjustment"
+    SIGN: ClassVar[float] = -1.0
     share: Annotated[float, Quantity("share", label="Share", shown="%"), Field(ge=0, le=1)]
     """[-]"""
-    of: Of
-    """Ids of the charges it is taken off."""
-
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """One line for each month of the lines it is taken off."""
-        return _share_of(self, billing, self.of, -float(self.share))
-
-    def describe(self) -> str:
-        """Its share in a few words."""
-        return f"{100 * self.share:.3g} % off"
 
 
-class TaxPercent(Common):
+class TaxPercent(ShareOfCharges):
     """A tax: a share of charges that stand before it."""
 
     type: Literal["tax-percent"] = "tax-percent"
     GROUP: ClassVar[Group] = "tax"
-    share: Annotated[float, Quantity("share", label="Share", shown="%")]
-    """[-]"""
-    of: Of
-    """Ids of the charges it is levied on."""
-
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """One line for each month of the lines it is levied on."""
-        return _share_of(self, billing, self.of, float(self.share))
-
-    def describe(self) -> str:
-        """Its share in a few words."""
-        return f"{100 * self.share:.3g} %"
 
 
 class LoadFactorCredit(Common):
@@ -225,7 +211,3 @@ def _sums(billing: Billing, of: Sequence[str]) -> dict[int | None, Any]:
         if line.charge in of:
             sums[line.month] = sums.get(line.month, 0.0) + line.amount
     return sums
-
-
-def _share_of(charge: Common, billing: Billing, of: Sequence[str], share: float) -> list[Line]:
-    return [line_of(charge, month, base, MONEY, share) for month, base in _sums(billing, of).items()]

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from energy.errors import EnergyError, nearest
-from energy.tariffs.clock import QUARTER, Clock, HolidayRule, Integers, holidays_kept, quarter_hours, zone_of
+from energy.holidays import HolidayRule
+from energy.tariffs.clock import QUARTER, Clock, Integers, holidays_kept, quarter_hours, zone_of
 
 Day: TypeAlias = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun", "holiday"]
 DAYS: tuple[str, ...] = get_args(Day)

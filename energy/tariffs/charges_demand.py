@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field, model_validator
 
 from energy.tariffs.common import (
     RECORD,
+    RISING,
     Array,
     Billing,
     Common,
@@ -18,7 +19,6 @@ from energy.tariffs.common import (
     Line,
     PowerPrice,
     Text,
-    check_limits,
     in_blocks,
     in_cells,
     monthly,
@@ -134,13 +134,12 @@ class DemandBlocks(DemandKeys):
     """Prices per demand in blocks with cumulative limits, counted from the end of the free part."""
 
     type: Literal["demand-blocks"] = "demand-blocks"
-    blocks: Annotated[tuple[DemandBlock, ...], Field(min_length=1)]
+    blocks: Annotated[tuple[DemandBlock, ...], *RISING]
     periods: tuple[str, ...] = ()
     """Seasons and periods in which the highest is looked for; empty for all."""
 
     @model_validator(mode="after")
-    def _rising(self) -> Self:
-        check_limits([block.up_to for block in self.blocks])
+    def _units(self) -> Self:
         for block in self.blocks:
             check_units(self, block.price, [other.up_to for other in self.blocks])
         return self

@@ -10,16 +10,18 @@ from pydantic import BaseModel, Field, model_validator
 
 from energy.tariffs.common import (
     RECORD,
+    RISING,
     Array,
     Billing,
     Common,
     EnergyPrice,
     Group,
     Line,
+    Per,
     Text,
-    check_limits,
     in_blocks,
     in_cells,
+    limits_in,
     monthly,
     needed,
     occurring,
@@ -133,23 +135,16 @@ class EnergyBlocks(Common):
 
     type: Literal["energy-blocks"] = "energy-blocks"
     GROUP: ClassVar[Group] = "energy"
-    blocks: Annotated[tuple[EnergyBlock, ...], Field(min_length=1)]
-    per: Literal["month", "30 days", "day"] = "month"
-    """What the limits hold for; "30 days" prorates them by the days of the month."""
+    blocks: Annotated[tuple[EnergyBlock, ...], *RISING]
+    per: Per = "month"
     periods: tuple[str, ...] = ()
     """Seasons and periods whose energy is counted; empty for all."""
-
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
-        check_limits([block.up_to for block in self.blocks])
-        return self
 
     def lines(self, load: Load, billing: Billing) -> list[Line]:
         """A line for each month and block that is reached."""
         cells = billing.calendar.select(self.periods)
         energy = in_cells(self, billing, load, "energy", cells)
-        scale = {"month": np.ones(12), "30 days": billing.days / 30.0, "day": billing.days}[self.per]
-        limits = [(block.up_to or 0.0) * scale for block in self.blocks[:-1]]
+        limits = limits_in(self.blocks, self.per, billing.days)
         return _reached(self, in_blocks(energy, limits), self.blocks, "energy", "kWh", occurring(billing, cells))
 
     def describe(self) -> str:
@@ -174,18 +169,13 @@ class HoursUseBlocks(Common):
 
     type: Literal["hours-use-blocks"] = "hours-use-blocks"
     GROUP: ClassVar[Group] = "energy"
-    blocks: Annotated[tuple[HoursBlock, ...], Field(min_length=1)]
+    blocks: Annotated[tuple[HoursBlock, ...], *RISING]
     demand: Text
     """Id of the demand charge before it."""
     counted: Literal["billed", "measured"] = "billed"
     """Whether the demand is taken with its power-factor, ratchet and floor adjustments or as measured."""
     periods: tuple[str, ...] = ()
     """Seasons and periods whose energy is counted; empty for all."""
-
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
-        check_limits([block.up_to for block in self.blocks])
-        return self
 
     def lines(self, load: Load, billing: Billing) -> list[Line]:
         """A line for each month and block that is reached."""
@@ -234,20 +224,13 @@ class VolumeBlocks(Common):
 
     type: Literal["volume-blocks"] = "volume-blocks"
     GROUP: ClassVar[Group] = "volume"
-    blocks: Annotated[tuple[VolumeBlock, ...], Field(min_length=1)]
-    per: Literal["month", "30 days", "day"] = "month"
-    """What the limits hold for; "30 days" prorates them by the days of the month."""
-
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
-        check_limits([block.up_to for block in self.blocks])
-        return self
+    blocks: Annotated[tuple[VolumeBlock, ...], *RISING]
+    per: Per = "month"
 
     def lines(self, load: Load, billing: Billing) -> list[Line]:
         """A line for each month and block that is reached."""
         volume = needed(self, load.volume, "volume")
-        scale = {"month": np.ones(12), "30 days": billing.days / 30.0, "day": billing.days}[self.per]
-        limits = [(block.up_to or 0.0) * scale for block in self.blocks[:-1]]
+        limits = limits_in(self.blocks, self.per, billing.days)
         return _reached(self, in_blocks(volume, limits), self.blocks, "volume", "m3", range(12))
 
     def describe(self) -> str:

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from functools import lru_cache
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from energy.errors import OutOfRangeError, UnknownNameError, nearest
+from energy.holidays import HolidayRule, kept_holidays
 
 Integers = NDArray[np.int64]
 QUARTER = 900
 """Length of a quarter hour, the step of every price calendar. [s]"""
 
-HolidayRule = Literal["none", "sunday to monday", "nearest weekday"]
-"""What becomes of a holiday on a weekend: nothing; Sunday to Monday, Saturday stays; to Friday or Monday."""
-_MOVED: dict[str, dict[int, int]] = {"none": {}, "sunday to monday": {6: 1}, "nearest weekday": {5: -1, 6: 1}}
 _EPOCH = date(1970, 1, 1).toordinal()
 
 
@@ -175,33 +171,5 @@ def holidays_kept(
     """
     kept = {day.toordinal() for day in dates}
     if country is not None:
-        for day in _named(year, country, subdivision, names):
-            kept.add((day + timedelta(days=_MOVED[rule].get(day.weekday(), 0))).toordinal())
+        kept |= {day.toordinal() for day in kept_holidays(year, country, subdivision, names, rule)}
     return np.array(sorted(day - _EPOCH for day in kept if date.fromordinal(day).year == year), dtype=np.int64)
-
-
-def _named(year: int, country: str, subdivision: str | None, names: Sequence[str]) -> list[date]:
-    import holidays  # a third of a second
-
-    known = holidays.list_supported_countries()
-    if country not in known:
-        raise UnknownNameError(
-            f"'{country}' is not a country code whose holidays are known{nearest(country, [*known])}"
-        )
-    if subdivision is not None and subdivision not in known[country]:
-        raise UnknownNameError(f"'{subdivision}' is not a part of {country}{nearest(subdivision, known[country])}")
-    found = holidays.country_holidays(
-        country,
-        subdiv=subdivision,
-        years=(year - 1, year, year + 1),
-        expand=False,
-        observed=False,
-        language="en_US",
-    )
-    listed = {day: [n.removesuffix(" (estimated)") for n in text.split("; ")] for day, text in found.items()}
-    all_names = sorted({name for of_day in listed.values() for name in of_day})
-    for name in names:
-        if name not in all_names:
-            hint = f"{nearest(name, all_names)}; known are {', '.join(all_names)}"
-            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}")
-    return [day for day, of_day in listed.items() if not names or any(name in names for name in of_day)]

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple, Self, TypeAlias
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from energy.errors import EnergyError, UnitError
 from energy.tariffs.calendar import PriceCalendar
@@ -236,6 +236,24 @@ def check_limits(limits: Sequence[float | None]) -> None:
     for number, (low, high) in enumerate(zip([0.0, *whole], whole, strict=False), start=1):
         if high <= low:
             raise ValueError(f"up_to of block {number} does not lie above the one before it; blocks must rise")
+
+
+def _rising(blocks: tuple[Any, ...]) -> tuple[Any, ...]:
+    check_limits([block.up_to for block in blocks])
+    return blocks
+
+
+RISING = (Field(min_length=1), AfterValidator(_rising))
+"""What the blocks of a charge must be: cumulative limits that rise, and a last one without."""
+
+Per: TypeAlias = Literal["month", "30 days", "day"]
+"""What the limits of blocks hold for; "30 days" prorates them by the days of the month."""
+
+
+def limits_in(blocks: Sequence[Any], per: Per, days: Array) -> list[Array]:
+    """Limits of all blocks but the last in each month, shape (12,)."""
+    scale = {"month": np.ones(12), "30 days": days / 30.0, "day": days}[per]
+    return [(block.up_to or 0.0) * scale for block in blocks[:-1]]
 
 
 def in_blocks(quantity: Array, limits: Sequence[Array | float]) -> list[Array]:

@@ -15,11 +15,12 @@ from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
 from energy.tariffs.bill import bill
 from energy.tariffs.calendar import PriceCalendar
 from energy.tariffs.clock import quarter_hours
+from energy.tariffs.coarse import fitted
 from energy.tariffs.common import month_days
 from energy.tariffs.crossing import cross, load_from_periods, load_from_series
 from energy.tariffs.load import Array, Load
 from energy.tariffs.readers import MonthlyTable, Series, read_espi, read_interval_csv, read_monthly_table
-from energy.tariffs.readers.series import WINDOWS, month_edges
+from energy.tariffs.readers.series import month_edges
 from energy.tariffs.tariff import Tariff
 
 _MONTHS = range(1, 13)
@@ -303,20 +304,20 @@ def _of_series(
             return Load(volume=volume, year=year, **others)
         content = float(tariff.gas.heating_value) * float(tariff.gas.volume_factor)
         series = replace(series, amount=series.amount * content, counted="energy")
-    minutes = _window(series, tariff, cautions)
-    windows = series.windows(minutes)
+    series, remarks = fitted(series, tariff)
+    cautions += remarks
+    length = int(tariff.demand_window)
+    windows = series.windows(length // 60)
     edges = month_edges(str(windows.zone), year)
-    start = np.arange(edges[0], edges[-1], 60 * minutes)
+    start = np.arange(edges[0], edges[-1], length)
     place = np.searchsorted(start, windows.start)
     held = (windows.start >= edges[0]) & (windows.start < edges[-1])
     power = np.zeros(start.size)
     power[place[held]] = windows.power[held]
     power *= whole[np.searchsorted(edges, start, side="right") - 1]
     calendar = tariff.price_calendar.model_dump(exclude_unset=True) | {"time_zone": windows.zone}
-    zoned = tariff.model_copy(
-        update={"calendar": PriceCalendar.model_validate(calendar), "demand_window": 60.0 * minutes}
-    )
-    return load_from_series(start, power, zoned, step=60.0 * minutes, **others)
+    zoned = tariff.model_copy(update={"calendar": PriceCalendar.model_validate(calendar)})
+    return load_from_series(start, power, zoned, step=float(length), **others)
 
 
 def _whole_months(series: Series, year: int, month: int | None, cautions: list[str]) -> Array:
@@ -336,31 +337,15 @@ def _whole_months(series: Series, year: int, month: int | None, cautions: list[s
                     *(p for p in wanted if p not in empty),
                     Problem(f"{empty[0].key} to {empty[-1].key}", message),
                 ]
+            clock = f"; months are those of the clock of {series.zone}"
+            wanted = [Problem(p.key, p.message + clock * ("lacks" in p.message)) for p in wanted]
             raise CaseError(wanted, file=series.source or None) from None
         cautions.append(
-            f"Readings of {len(missing)} other months are missing or have gaps; they count as no load, "
-            "so a ratchet finds no peak in them."
+            f"Readings of {len(missing)} other month{'s' * (len(missing) > 1)} are missing or have gaps, which counts as no "
+            "load: a ratchet finds no peak there."
         )
         return np.array([name not in missing for name in names], dtype=float)
     return np.ones(12)
-
-
-def _window(series: Series, tariff: Tariff, cautions: list[str]) -> int:
-    """Demand window that the readings can show: the tariff's, or a longer one, which is told. [min]"""
-    longest = int((series.end - series.start).max())
-    wanted = int(tariff.demand_window) // 60
-    minutes = next((w for w in WINDOWS if w >= wanted and 60 * w >= longest), None)
-    if minutes is None or 60 * minutes > max(tariff.price_calendar.step, int(tariff.demand_window)):
-        raise CaseError(
-            [Problem("", f"readings of {longest / 60:g} min are too long for '{tariff.name}'; give finer ones")],
-            file=series.source or None,
-        )
-    if minutes > wanted and any(charge.GROUP == "demand" for charge in tariff.charges):
-        cautions.append(
-            f"The tariff bills the highest {wanted} minutes, the readings show only {minutes}: "
-            "the demand on the bill will be higher than here."
-        )
-    return minutes
 
 
 def _of_table(table: MonthlyTable, tariff: Tariff, year: int, others: dict[str, Any]) -> Metered:

@@ -112,7 +112,11 @@ _WANTED = {
 def _problems(error: ValidationError, document: Mapping[str, Any]) -> list[Problem]:
     """The validator's findings in our words."""
     found: list[Problem] = []
-    for raw in error.errors(include_url=False):
+    raised = error.errors(include_url=False)
+    for raw in raised:
+        n = len(raw["loc"])
+        if raw["type"] == "too_short" and any(r["loc"][:n] == raw["loc"] and len(r["loc"]) > n for r in raised):
+            continue  # its entries are wrong, not missing
         key, model = _where(raw["loc"], document)
         if raw["loc"]:
             found += [Problem(key, line) for line in _sentence(raw, model).splitlines()]

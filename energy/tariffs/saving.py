@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.errors import EnergyError
 from energy.tariffs.bill import Bill, History, bill
+from energy.tariffs.common import Line
 from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
 from energy.units.kinds import TABLES
@@ -29,6 +31,16 @@ class SavingLine(NamedTuple):
     first_year: Any
     """Float, or array of draws; ratchets still stand at the peaks before the change."""
     steady: Any
+    before: Any
+    """What the line is before the change. [money/year]"""
+    quantity: Any
+    """What its quantity falls by, summed over its months, in `unit`."""
+    unit: str
+    """As on the bill; the currency for a share of other lines."""
+    rates: tuple[float, ...]
+    """Its different rates in the year."""
+    months: int
+    """In how many it is billed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +53,11 @@ class Saving:
     """What the demand lines would save if the fall of power counted in full at their rates. [money/year]"""
     average_estimate: Array | float
     """Bill before over energy before, times the energy saved. [money/year]"""
+
+    @property
+    def before(self) -> Any:
+        """Bill before the change. [money/year]"""
+        return sum(line.before for line in self.lines)
 
     @property
     def first_year(self) -> Any:
@@ -110,7 +127,9 @@ def saving(
         "steady before": bill(tariff, before, "steady"),
         "steady after": bill(tariff, after, "steady"),
     }
-    amounts = {name: _by_line(made) for name, made in bills.items()}
+    amounts = {name: _by_line(made, "amount") for name, made in bills.items()}
+    quantities = [_by_line(bills[name], "quantity") for name in ("steady before", "steady after")]
+    several = _by_line_listed((*bills["steady before"].lines, *bills["steady after"].lines))
     groups: dict[str, str] = {charge.id: charge.GROUP for charge in tariff.charges}
     keys = dict.fromkeys(key for listed in amounts.values() for key in listed)
     lines = tuple(
@@ -119,6 +138,9 @@ def saving(
             group=groups[key[2]],
             first_year=amounts["first before"].get(key, 0.0) - amounts["first after"].get(key, 0.0),
             steady=amounts["steady before"].get(key, 0.0) - amounts["steady after"].get(key, 0.0),
+            before=amounts["steady before"].get(key, 0.0),
+            quantity=quantities[0].get(key, 0.0) - quantities[1].get(key, 0.0),
+            **several.get(key, {"unit": "", "rates": (), "months": 0}),
         )
         for key in keys
     )
@@ -139,12 +161,33 @@ def saving(
     )
 
 
-def _by_line(made: Bill) -> dict[tuple[str, str, str], Any]:
-    added: dict[tuple[str, str, str], Any] = {}
+_Key: TypeAlias = tuple[str, str, str]
+
+
+def _key(line: Line) -> _Key:
+    return line.line, line.clause, line.charge
+
+
+def _by_line(made: Bill, field: Literal["amount", "quantity"]) -> dict[_Key, Any]:
+    added: dict[_Key, Any] = {}
     for line in made.lines:
-        key = (line.line, line.clause, line.charge)
-        added[key] = added.get(key, 0.0) + line.amount
+        added[_key(line)] = added.get(_key(line), 0.0) + getattr(line, field)
     return added
+
+
+def _by_line_listed(lines: Iterable[Line]) -> dict[_Key, dict[str, Any]]:
+    """Unit, different rates and number of months of each line."""
+    found: dict[_Key, list[Line]] = {}
+    for line in lines:
+        found.setdefault(_key(line), []).append(line)
+    return {
+        key: {
+            "unit": listed[0].unit,
+            "rates": tuple(dict.fromkeys(line.rate for line in listed)),
+            "months": len({line.month for line in listed}),
+        }
+        for key, listed in found.items()
+    }
 
 
 def _possible(made: Bill, groups: dict[str, str], fall: Array) -> Any:

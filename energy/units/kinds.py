@@ -196,6 +196,8 @@ _add(
 )
 _add("power", "W", ("kW", "kW"), "a power", _linear(POWER))
 _add("energy", "J", ("kWh", "kWh"), "an energy", _linear(ENERGY))
+_add("current", "A", ("A", "A"), "an electric current", _linear({"A": 1.0, "mA": 1e-3, "kA": 1e3}))
+_add("voltage", "V", ("V", "V"), "a voltage", _linear({"V": 1.0, "kV": 1e3}))
 _add("demand", "W or VA", ("kW", "kW"), "a demand in kW or kVA", _linear(POWER | APPARENT))
 _add("apparent power", "VA", ("kVA", "kVA"), "an apparent power", _linear(APPARENT))
 _add(

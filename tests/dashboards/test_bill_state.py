@@ -9,8 +9,9 @@ import re
 import numpy as np
 import pytest
 
-from dashboards import bill_charts, bill_tables
+from dashboards import bill_charts, bill_swap, bill_tables
 from dashboards.bill_state import State
+from dashboards.swap_state import BROKEN
 from energy.reports.bill import compare_lines
 from energy.tariffs import bill, demo_tariffs, load_tariff
 from energy.tariffs.known_load import constant_load, marginal_energy_price
@@ -282,3 +283,71 @@ def test_texts_of_a_tariff_are_escaped(state):
     ]
     assert hostile in made.lines[0].line
     assert not [markup for markup in shown if re.search("<img", markup)]
+
+
+# ---------- the case's plant, and a swap of dryers ----------
+
+
+def test_the_plant_of_the_case_can_be_the_years_load():
+    """Demo: 2193 MWh in twelve months, the highest 590 kW in July."""
+    state = State()
+    assert state.has_plant
+    state.choose("flat-electricity")
+    state.take_plant()
+    assert state.problems == {}
+    by_charge = {name: float(amount) for name, amount in state.year_bill.by_charge().items()}
+    assert by_charge["energy"] == pytest.approx(2_193_000 * 0.115)
+    assert by_charge["demand"] == pytest.approx(
+        13 * (520 + 525 + 530 + 535 + 550 + 580 + 590 + 575 + 560 + 540 + 530 + 520)
+    )
+    assert state.load_name == "the case's plant"
+    state.choose("flat-water")
+    assert (state.on_plant, state.has_plant) == (False, False)
+    assert not State("one-machine").has_plant
+
+
+def test_a_plant_known_by_month_is_told_to_be_spread(state):
+    demo = State()
+    demo.take_plant()
+    assert any("spread over the hours of the clock" in note for note in demo.notes)
+    demo.drop_readings()
+    assert demo.load_name == "a constant load"
+
+
+def test_a_swap_is_worked_out_when_asked_for_and_dropped_with_its_tariff():
+    later = []
+    state = State(later=later.append)
+    swap = state.swap
+    swap.choose("Central wheel, variable speed")
+    swap.ask(state.tariff)
+    assert (swap.waiting, swap.made, len(later)) == (True, None, 1)
+    swap.ask(state.tariff)  # a second click while it waits
+    assert len(later) == 1
+    later.pop()()
+    assert swap.made.option.name == "Central wheel, variable speed"
+    assert len(swap.others) == 4
+    shown = bill_swap.lines(swap.made)
+    assert all(text in shown for text in ("kWh less at 0.165 USD/kWh", "kW less on average in 12 months", "Rider T"))
+    state.choose("flat-electricity")
+    assert swap.made is None
+    swap.ask(state.tariff)
+    swap.choose("Rotating beds")  # before it was worked out
+    later.pop()()
+    assert (swap.made, swap.waiting) == (None, False)
+
+
+def test_a_swap_that_cannot_be_billed_is_told():
+    state = State()
+    state.swap.choose("Rotating beds")
+    state.choose("flat-water")
+    state.swap.ask(state.tariff)
+    assert "a swap is billed on electricity or gas" in state.swap.problem
+
+
+def test_an_error_in_the_swap_is_kept_inside(monkeypatch, caplog):
+    state = State()
+    monkeypatch.setattr("dashboards.swap_state.swap", lambda *_: 1 / 0)
+    state.swap.choose("Rotating beds")
+    state.swap.ask(state.tariff)
+    assert state.swap.problem == BROKEN
+    assert "ZeroDivisionError" in caplog.text

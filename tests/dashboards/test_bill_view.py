@@ -59,6 +59,29 @@ def test_the_year_is_shown_by_line_or_by_month(view):
     assert "Give a constant load" in view._year_table.value
 
 
+def test_a_swap_is_shown_line_by_line_with_its_payback(view):
+    card = view._swap
+    card._option.value = "New twin tower"
+    card.button.click()
+    assert "comes off the bill" in card._said.value
+    assert 'id="swap"' in card._lines.value
+    assert "Flat electricity (invented)" in card._others.value
+    assert "Working out" not in card._said.value
+    view._tariff.value = "flat-electricity"
+    assert card._lines.value == ""
+
+
+def test_the_plant_of_the_case_is_offered_where_there_is_one(view):
+    assert view._plant.layout.display == "none"  # one machine, no plant
+    demo = View(State())
+    assert demo._plant.layout.display is None
+    demo._plant.click()
+    assert "A year&#x27;s bill of the case&#x27;s plant, 2026: 334,7" in demo._year_title.value
+    assert (demo._plant.layout.display, demo._constant.layout.display) == ("none", "none")
+    demo._drop.click()
+    assert "a constant load" in demo._year_title.value
+
+
 def test_cautions_stand_on_the_view(view):
     last = view.page.children[1].children[-2].value
     assert all(caution.replace("'", "&#x27;") in last for caution in CAUTIONS)
@@ -130,13 +153,16 @@ def upload(page, button, file):
 @pytest.mark.browser
 def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, server, tmp_path):
     page = browser_page
-    page.goto(server.url)
+    page.goto(urljoin(server.url, "compare"))
     page.get_by_role("link", name="Bill").click()
     page.locator("#answer").wait_for(timeout=60_000)
     assert page.title() == "The bill, line by line"
     assert page.locator("nav [aria-current]").inner_text() == "Bill"
     assert "7,121.98 USD" in page.locator("#answer").inner_text()
     page.locator(".plot-view [data-drawn] .heatmaplayer").first.wait_for(state="attached")
+    page.get_by_role("button", name="Work out the swap").click()
+    page.locator("#swap").wait_for()
+    assert "Demand charge: summer on-peak" in page.locator("#swap").inner_text()
 
     own = tmp_path / "own.toml"
     text = (ROOT / "tariffs_demo/flat-electricity.toml").read_text(encoding="utf-8").split("[worked]")[0]

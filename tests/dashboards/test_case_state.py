@@ -99,7 +99,15 @@ def test_a_case_brought_along_is_kept_with_the_form_it_was_opened_in(state):
 
 @pytest.mark.parametrize(
     "kept",
-    ["", "[]", "null", "{}", '{"base": "x"}', '{"base": "x", "text": "a = ", "opened": "", "file": ""}', '{"text": 3, "base": 4}'],
+    [
+        "",
+        "[]",
+        "null",
+        "{}",
+        '{"base": "x"}',
+        '{"base": "x", "text": "a = ", "opened": "", "file": ""}',
+        '{"text": 3, "base": 4}',
+    ],
 )
 def test_what_cannot_be_taken_up_is_told_and_changes_nothing(state, kept):
     before = state.comparison

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from urllib.parse import urljoin
 
 import pytest
 
@@ -99,7 +100,7 @@ def test_a_bad_value_is_told_beside_it_and_results_are_greyed(view):
     field.control.value = "-1"
     assert "more than 0" in field._note.value
     assert all("stale" in box._dom_classes for box in view._results)
-    assert view._save.disabled
+    assert view._bar.download.disabled
     field.control.value = "90"
     assert "problem" not in field._note.value
     assert not any("stale" in box._dom_classes for box in view._results)
@@ -161,7 +162,7 @@ def _printed_by_the_command(capsys, path):
 @pytest.mark.browser
 def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_path, capsys):
     page = browser_page
-    page.goto(server.url)
+    page.goto(urljoin(server.url, "compare"))
     page.locator("#answer").wait_for(timeout=60_000)
     assert _numbers(page) == _printed_by_the_command(capsys, "demo")
 
@@ -197,7 +198,7 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
 @pytest.mark.browser
 def test_a_bad_value_is_told_beside_the_input(browser_page, server):
     page = browser_page
-    page.goto(server.url)
+    page.goto(urljoin(server.url, "compare"))
     page.locator("#answer").wait_for(timeout=60_000)
     throughput = page.get_by_label("Throughput (kg/h)")
     throughput.fill("0")
@@ -212,7 +213,49 @@ def test_a_bad_value_is_told_beside_the_input(browser_page, server):
 @pytest.mark.browser
 def test_a_narrow_page_shows_the_answer_first(open_page, server):
     page = open_page(viewport={"width": 820, "height": 1180})
-    page.goto(server.url)
+    page.goto(urljoin(server.url, "compare"))
     page.locator("#answer").wait_for(timeout=60_000)
     assert page.locator("#answer").bounding_box()["y"] < page.get_by_label("Throughput (kg/h)").bounding_box()["y"]
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def _type_throughput(page, text):
+    field = page.get_by_label("Throughput (kg/h)")
+    field.fill(text)
+    field.press("Enter")
+
+
+@pytest.mark.browser
+def test_work_survives_a_reload_and_is_found_from_the_start_page(browser_page, server, faults, tmp_path):
+    page = browser_page
+    page.goto(urljoin(server.url, "compare"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    first = page.locator("#answer").inner_text()
+    _type_throughput(page, "50")
+    page.wait_for_function("text => document.querySelector('#answer').innerText !== text", arg=first)
+    page.wait_for_function("() => JSON.parse(localStorage.getItem('dryer-cases'))?.[0]?.changed")
+    changed = page.locator("#answer").inner_text()
+
+    page.reload()
+    page.get_by_text("Your changes of the last time").wait_for(timeout=60_000)
+    assert page.get_by_label("Throughput (kg/h)").input_value() == "50"
+    assert page.locator("#answer").inner_text() == changed
+
+    page.goto(server.url)
+    page.get_by_role("link", name="Example moulding plant").click()
+    page.get_by_text("Your changes of the last time").wait_for(timeout=60_000)
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_function("text => document.querySelector('#answer').innerText === text", arg=first)
+    page.wait_for_function("() => JSON.parse(localStorage.getItem('dryer-cases')).length === 0")
+
+    brought = tmp_path / "line <b>3.toml"
+    brought.write_text(load_case("one-machine").to_toml(), encoding="utf-8")
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open a case file").click()
+    chooser.value.set_files(brought)
+    page.get_by_text("line <b>3.toml was opened").wait_for(timeout=60_000)
+    _type_throughput(page, "75")
+    page.wait_for_function("() => JSON.parse(localStorage.getItem('dryer-cases'))?.[0]?.changed")
+    page.reload()
+    page.get_by_text("Your changes of the last time").wait_for(timeout=60_000)
+    assert page.get_by_label("Throughput (kg/h)").input_value() == "75"

@@ -12,7 +12,7 @@ from http.client import HTTPConnection, HTTPResponse
 from importlib import resources
 from itertools import product
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import urljoin, urlsplit
 
 import numpy as np
 import psutil
@@ -231,7 +231,7 @@ def get(server, path: str, **headers: str) -> tuple[HTTPResponse, bytes]:
 
 @pytest.fixture(scope="module")
 def first_page(server) -> tuple[HTTPResponse, str]:
-    response, body = get(server, "/")
+    response, body = get(server, "/compare")
     return response, body.decode()
 
 
@@ -251,14 +251,28 @@ def test_page_links_to_no_other_host(first_page):
     assert not [link for link in links if re.match(r"(\w+:)?//", link)]
 
 
-def test_every_view_is_linked_and_closed_alike(server, first_page):
-    response, body = get(server, "/bill")
+@pytest.mark.parametrize("view", ["bill", "walkthrough"])
+def test_every_view_is_linked_and_closed_alike(server, first_page, view):
+    response, body = get(server, f"/{view}")
     page = body.decode()
     assert response.status == 200
     assert response.headers["Content-Security-Policy"] == first_page[0].headers["Content-Security-Policy"]
     assert "import app" not in page
     for shown in (page, first_page[1]):
-        assert re.findall(r'<a href="(/\w*)"', shown) == ["/", "/bill"]
+        assert re.findall(r'<a href="(/[\w-]*)"', shown) == ["/", *(f"/{stem}" for _, stem, _ in launch.VIEWS)]
+
+
+def test_the_start_page_names_every_view_and_the_case_without_a_kernel(server):
+    before = len(server.kernels())
+    response, body = get(server, "/")
+    page = body.decode()
+    assert response.status == 200
+    assert "import app" not in page
+    assert "the demo plant" in page
+    for name, stem, sentence in launch.VIEWS:
+        assert re.search(rf'<a class="card way" href="/{stem}"><h2>{name}</h2><p>{re.escape(sentence)}</p>', page)
+    assert "follow the resin producer" in page
+    assert len(server.kernels()) <= before + 1  # the one that is kept ready
 
 
 def test_page_shows_no_source(first_page):
@@ -270,7 +284,7 @@ def test_address_bar_overrides_nothing(server, first_page, query):
     def head(page: str) -> str:
         return page.split("</head>")[0]
 
-    response, body = get(server, f"/{query}")
+    response, body = get(server, f"/compare{query}")
     assert response.status == 200
     assert head(body.decode()) == head(first_page[1])
 
@@ -314,7 +328,7 @@ def test_plotly_comes_from_the_installed_package(server, first_page):
 
 def test_ctrl_c_leaves_nothing_behind(serving):
     with serving() as server:
-        get(server, "/")
+        get(server, "/compare")
         kernels = server.kernels()
         assert kernels
         [scratch] = {Path(kernel.environ()["IPYTHONDIR"]) for kernel in kernels}
@@ -338,7 +352,7 @@ def pieces(serving, tmp_path_factory):
     case.touch()
     program = (
         "import sys; from pathlib import Path; from dashboards import launch;"
-        f"launch.NOTEBOOK = Path({str(ROOT / 'tests/dashboards/pieces.ipynb')!r});"
+        f"launch.VIEWS = (('Pieces', {str(ROOT / 'tests/dashboards/pieces')!r}, ''),);"
         f"sys.exit(launch.serve(Path({str(case)!r}), 0, False))"
     )
     with serving("-c", program) as running:
@@ -355,7 +369,7 @@ def kernel_of(page, server) -> psutil.Process:
 def test_page_works_without_a_network(server, browser_page):
     requests: list[str] = []
     browser_page.on("request", lambda request: requests.append(request.url))
-    browser_page.goto(server.url)
+    browser_page.goto(urljoin(server.url, "compare"))
     browser_page.wait_for_selector(".app .card")
     browser_page.wait_for_selector(".plot-view [data-drawn] .main-svg")
     assert browser_page.locator("#skeleton").count() == 0
@@ -366,7 +380,7 @@ def test_page_works_without_a_network(server, browser_page):
 
 @pytest.mark.browser
 def test_policy_stops_a_request_to_elsewhere(server, browser_page, faults):
-    browser_page.goto(server.url)
+    browser_page.goto(urljoin(server.url, "compare"))
     assert browser_page.evaluate("fetch('https://192.0.2.1/').then(() => 'sent', () => 'stopped')") == "stopped"
     assert faults
     assert all("Content Security Policy" in fault for fault in faults)
@@ -375,7 +389,7 @@ def test_policy_stops_a_request_to_elsewhere(server, browser_page, faults):
 
 @pytest.mark.browser
 def test_case_reaches_the_kernel(pieces, browser_page):
-    browser_page.goto(pieces.url)
+    browser_page.goto(urljoin(pieces.url, "pieces"))
     assert browser_page.locator("#case").inner_text().endswith("my case.toml")
     assert browser_page.title() == "Pieces & <parts>"
 
@@ -384,7 +398,7 @@ def test_case_reaches_the_kernel(pieces, browser_page):
 def test_download_saves_the_bytes(pieces, browser_page):
     from pieces import EIGHT_MEGABYTES
 
-    browser_page.goto(pieces.url)
+    browser_page.goto(urljoin(pieces.url, "pieces"))
     with browser_page.expect_download() as started:
         browser_page.get_by_role("button", name="Good").click()
     assert started.value.suggested_filename == "case.bin"
@@ -394,7 +408,7 @@ def test_download_saves_the_bytes(pieces, browser_page):
 
 @pytest.mark.browser
 def test_download_shows_its_problem_as_text(pieces, browser_page):
-    browser_page.goto(pieces.url)
+    browser_page.goto(urljoin(pieces.url, "pieces"))
     browser_page.get_by_role("button", name="Bad").click()
     problem = browser_page.get_by_role("alert")
     problem.wait_for()
@@ -403,7 +417,7 @@ def test_download_shows_its_problem_as_text(pieces, browser_page):
 
 @pytest.mark.browser
 def test_chart_follows_value_and_colours(pieces, browser_page):
-    browser_page.goto(pieces.url)
+    browser_page.goto(urljoin(pieces.url, "pieces"))
     chart = browser_page.locator(".plot-view [role=img]")
     browser_page.wait_for_selector(".plot-view [data-drawn='1']")
     assert chart.get_attribute("aria-label") == "Three bars"
@@ -427,7 +441,7 @@ def test_chart_follows_value_and_colours(pieces, browser_page):
 
 @pytest.mark.browser
 def test_pressed_button_is_told(pieces, browser_page):
-    browser_page.goto(pieces.url)
+    browser_page.goto(urljoin(pieces.url, "pieces"))
     browser_page.get_by_role("button", name="US").click()
     browser_page.get_by_role("button", name="US", pressed=True).wait_for()
     browser_page.get_by_role("button", name="SI", pressed=False).wait_for()
@@ -436,7 +450,7 @@ def test_pressed_button_is_told(pieces, browser_page):
 @pytest.mark.browser
 def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
     page = open_page(color_scheme="dark")
-    page.goto(pieces.url)
+    page.goto(urljoin(pieces.url, "pieces"))
     page.wait_for_selector(".plot-view [data-drawn]")
     assert page.evaluate("document.documentElement.dataset.mode") == "dark"
     page.evaluate(
@@ -449,7 +463,7 @@ def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
 @pytest.mark.browser
 @pytest.mark.parametrize("moment", ["#skeleton", ".app .card"], ids=["while waiting", "with widgets"])
 def test_leaving_the_page_ends_its_kernel(server, browser_page, moment):
-    browser_page.goto(server.url, wait_until="domcontentloaded")
+    browser_page.goto(urljoin(server.url, "compare"), wait_until="domcontentloaded")
     browser_page.wait_for_selector(moment)
     kernel = kernel_of(browser_page, server)
     browser_page.goto("about:blank")
@@ -458,7 +472,7 @@ def test_leaving_the_page_ends_its_kernel(server, browser_page, moment):
 
 @pytest.mark.browser
 def test_banner_when_the_kernel_is_gone(server, browser_page, faults):
-    browser_page.goto(server.url)
+    browser_page.goto(urljoin(server.url, "compare"))
     browser_page.wait_for_selector(".app .card")
     assert browser_page.locator(".lost").count() == 0
     kernel_of(browser_page, server).kill()

@@ -296,3 +296,19 @@ def test_twelve_months_in_a_file_are_those_typed_in(tmp_path):
     (tmp_path / "readings.csv").write_text("month,kWh,kW\n1,200000,450")
     with pytest.raises(CaseError, match=r"plant_load.table: "):
         beside(tmp_path, TOU, plant_load={"table": "readings.csv"})
+
+
+def test_readings_of_an_hour_are_billed_and_told(tmp_path):
+    """Shifts and readings change on the hour, so hours hold what quarters do; the demand is said to be a lower bound."""
+    readings(tmp_path)
+    fine = compare(beside(tmp_path, "flat-electricity"))
+    rows = (tmp_path / "readings.csv").read_text().splitlines()
+    (tmp_path / "readings.csv").write_text("\n".join([rows[0], *rows[1::4]]))
+    coarse = compare(beside(tmp_path, "flat-electricity"))
+    assert [o.total_cost for o in coarse.options] == pytest.approx([o.total_cost for o in fine.options], rel=1e-9)
+    told = {
+        r: [n.text for n in c.option(NEW).notes if n.check == "plant readings"] for r, c in ((60, coarse), (15, fine))
+    }
+    assert told[15] == []
+    assert len(told[60]) == 1
+    assert "lower bound" in told[60][0]

@@ -83,30 +83,37 @@ def test_seasons(read):
 
 
 def industrial():
-    """A record of the structure of the one whose June bill at a constant 400 kW is printed in parts.
+    """An industrial record by time of use, its prices and hours as the database holds them.
 
-    Printed are 7992.00 flat demand, 3208.00 and 1328.00 demand by time of use, 709.65 fixed in 30 days and 32 195.76
-    energy, from which the prices here follow. The prices of energy by period and the winter are not printed: one mean
-    price stands for the first, and neither January nor the year can be rebuilt.
+    By hand, 400 kW at all hours: a day of June costs 400 x (15 x 0.10457 + 4 x 0.11742 + 5 x 0.12895) = 1073.192, thirty
+    of them 32 195.76; a day of January 400 x (19 x 0.10741 + 5 x 0.12378) = 1063.876, 31 of them 32 980.16, which with
+    7992.00 of flat demand and 31 x 23.65503 fixed makes 41 705.46: winter has no demand by time of use.
     """
-    day = [0] * 8 + [1] * 4 + [2] * 6 + [1] * 3 + [0] * 3
+    summer = [2] * 15 + [1] * 2 + [0] * 5 + [1] * 2
+    winter = [4] * 17 + [3] * 5 + [4] * 2
+    spring = [4] * 10 + [5] * 5 + [4] * 2 + [3] * 5 + [4] * 2
+    energy = [*([winter] * 2), *([spring] * 3), *([summer] * 4), *([winter] * 2), spring]
+    demand = [0] * 15 + [2] * 2 + [1] * 5 + [2] * 2
+    demands = [*([[0] * 24] * 5), *([demand] * 4), *([[0] * 24] * 3)]
     return {
         "label": "59c15b22682bea5ac337b17a",
         "name": "Time of use, secondary",
         "sector": "Commercial",
-        "fixedchargefirstmeter": 709.65 / 30,
+        "fixedchargefirstmeter": 23.65503,
         "fixedchargeunits": "$/day",
-        "flatdemandstructure": [[{"rate": 7992.00 / 400}]],
+        "flatdemandstructure": [[{"rate": 19.98}]],
         "flatdemandmonths": [0] * 12,
         "flatdemandunit": "kW",
-        "demandratestructure": [[{"rate": 0}], [{"rate": 1328.00 / 400}], [{"rate": 3208.00 / 400}]],
-        "demandweekdayschedule": [day] * 12,
-        "demandweekendschedule": [day] * 12,
+        "demandratestructure": [[{"rate": 0}], [{"rate": 8.02}], [{"rate": 3.32}]],
+        "demandweekdayschedule": demands,
+        "demandweekendschedule": demands,
         "demandrateunit": "kW",
         "demandwindow": 15,
-        "energyratestructure": [[{"rate": 32_195.76 / 288_000, "unit": "kWh"}]],
-        "energyweekdayschedule": whole_day(0),
-        "energyweekendschedule": whole_day(0),
+        "energyratestructure": [
+            [{"rate": rate, "unit": "kWh"}] for rate in (0.12895, 0.11742, 0.10457, 0.12378, 0.10741, 0.06903)
+        ],
+        "energyweekdayschedule": energy,
+        "energyweekendschedule": energy,
         "coincidentrateunit": "kW",
         "energycomments": "text",
     }
@@ -114,22 +121,25 @@ def industrial():
 
 @pytest.mark.published(
     "Open utility rate database, record 59c15b22682bea5ac337b17a",
-    where="constant 400 kW in June: 45 433.41",
-    quoted="parts and sum computed in reference table; energy at its mean price",
+    where="constant 400 kW: June 45 433.41, January 41 705.46, a year of 365 days without daylight saving 502 691.90",
+    quoted="rates read in the record; parts and sums computed in reference table",
 )
-def test_june_of_an_industrial_record(read):
+def test_bills_of_an_industrial_record(read):
     rate, ignored = read({"items": [industrial()]})
     load = load_from_periods([400e3], cross(np.zeros(35_040, dtype=int), rate, 2026))
-    june = bill(rate, load, rounded=True).of_month(6)
-    by_charge = {name: float(amount) for name, amount in june.by_charge().items()}
-    assert by_charge == {
+    made = bill(rate, load, rounded=True)
+    june = {name: float(amount) for name, amount in made.of_month(6).by_charge().items()}
+    assert june == {
         "fixed": 709.65,
         "energy": 32_195.76,
         "flat-demand-0": 7992.00,
-        "demand-1": 1328.00,
-        "demand-2": 3208.00,
+        "demand-1": 3208.00,
+        "demand-2": 1328.00,
     }
-    assert float(june.total) == 45_433.41
+    assert float(made.of_month(6).total) == 45_433.41
+    unrounded = bill(rate, load)  # each line rounded adds a cent to January
+    assert unrounded.of_month(1).total == pytest.approx(41_705.46, abs=0.005)
+    assert unrounded.total == pytest.approx(502_691.90, abs=0.005)
     assert ignored == (
         "coincidentrateunit: demand at the hour of the grid's peak is not known in a plant's load",
         "energycomments",

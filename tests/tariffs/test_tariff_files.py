@@ -213,8 +213,8 @@ blocks = [
         ("America/Chicago", "America/Chicgo", "calendar.time_zone: 'America/Chicgo' is not a time zone; did you mean"),
         ('"08:00-20:00"', '"08:15-20:15"', "calendar: windows, number 2 (off-peak) and number 1 (on-peak) overlap"),
         ('"30 min"', '"20 min"', "demand_window: 20 min is not allowed; write 15, 30 or 60 min"),
-        ('"200 h"', '"500 h"', "charges.hours: up_to of block 2 does not lie above the one before it"),
-        ('{ price = "0.01 USD/kWh" },', "", "charges.hours: every block but the last needs up_to, and the last"),
+        ('"200 h"', '"500 h"', "charges.hours.blocks: up_to of block 2 does not lie above the one before it"),
+        ('{ price = "0.01 USD/kWh" },', "", "charges.hours.blocks: every block but the last needs up_to, and the last"),
         (
             'price = "0.02 USD/kWh"',
             'prise = "0.02 USD/kWh"',
@@ -263,6 +263,14 @@ def test_what_is_wrong_in_an_industrial_tariff_is_said_with_its_place(read, old,
     with pytest.raises(CaseError) as error:
         read(INDUSTRIAL.replace(old, new, 1))
     assert any(line.startswith(said) for line in lines_of(error)), str(error.value)
+
+
+def test_charges_that_are_all_wrong_are_not_said_to_be_missing(read):
+    with pytest.raises(CaseError) as error:
+        read(GOOD.replace('type = "', 'type = "un'))
+    said = lines_of(error)
+    assert all(" is not a type of charge" in line for line in said)
+    assert len(said) == GOOD.count("[[charges]]")
 
 
 def test_periods_that_change_within_a_demand_window_are_refused(read):

@@ -6,14 +6,23 @@ import csv
 import io
 import math
 import re
+from array import array
+from codecs import getincrementaldecoder
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from itertools import islice
 from typing import BinaryIO, Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
 
 from energy.tariffs.readers._files import LARGEST_FILE, Problems, Wrong, quoted
 
 Decimal: TypeAlias = Literal[".", ","]
 Row: TypeAlias = tuple[int, list[str]]  # line, cells
 
+_BLOCK = 1 << 12  # rows that are Python objects at a time
+_LONGEST_CELL = 200  # bytes of a time stamp, a month or a number
 _SEPARATORS = ";\t,"  # in this order, since a comma may be a decimal one
 _LOOKED_AT = 50  # lines in which the header is looked for
 _UNIT = re.compile(r"(?<![A-Za-z])(MWh|kWh|Wh|MW|kW|W|GJ|MJ|kVArh|kVAr|therms?|MMBtu|m3|ccf)(?![A-Za-z0-9])", re.I)
@@ -28,6 +37,23 @@ def _pattern(sign: str, group: str) -> re.Pattern[str]:
 _NUMBERS: dict[Decimal, re.Pattern[str]] = {".": _pattern(".", ","), ",": _pattern(",", ".")}
 
 
+class Column:
+    """The cells of a column, packed: strings of their own would take ten times the file."""
+
+    def __init__(self, blocks: list[NDArray[np.bytes_]]) -> None:
+        self._packed = np.concatenate(blocks)
+
+    def __len__(self) -> int:
+        return int(self._packed.size)
+
+    def __getitem__(self, row: int) -> str:
+        return str(self._packed[row].decode())
+
+    def __iter__(self) -> Iterator[str]:
+        for begin in range(0, len(self), _BLOCK):
+            yield from (cell.decode() for cell in self._packed[begin : begin + _BLOCK].tolist())
+
+
 class Table:
     """The header of a text table and its rows below, blank lines left out."""
 
@@ -39,7 +65,8 @@ class Table:
         Wrong
             No text, no such header.
         """
-        content = stream.read(LARGEST_FILE + 1)
+        # A piece at a time: asked for the most at once, Python takes that much memory before it reads.
+        content = b"".join(stream.read(1 << 20) for _ in range(LARGEST_FILE // (1 << 20) + 2))
         if len(content) > LARGEST_FILE:
             raise Wrong(0, f"has more than {LARGEST_FILE / 1e6:g} MB; split it")
         self._content, self._encoding = content, _encoding(content)
@@ -84,17 +111,28 @@ class Table:
     def _comma_hint(self) -> str:
         return "; with decimal commas, separate cells by semicolons" if self.separator == "," else ""
 
-    def columns(self, *wanted: int) -> tuple[list[int], list[list[str]]]:
-        """Lines, and the cells of some columns."""
-        lines: list[int] = []
-        cells: list[list[str]] = [[] for _ in wanted]
-        for line, row in self.rows():
-            lines.append(line)
-            for column, position in zip(cells, wanted, strict=True):
-                column.append(row[position])
+    def columns(self, *wanted: int) -> tuple[NDArray[np.int64], list[Column]]:
+        """Lines, and the cells of some columns.
+
+        Raises
+        ------
+        Wrong
+            No rows, or a cell in those columns that is too long.
+        """
+        lines: array[int] = array("q")
+        packed: list[list[NDArray[np.bytes_]]] = [[] for _ in wanted]
+        rows = self.rows()
+        while block := [*islice(rows, _BLOCK)]:
+            lines.extend(line for line, _ in block)
+            for column, position in zip(packed, wanted, strict=True):
+                cells = np.array([row[position].encode() for _, row in block])
+                if cells.itemsize > _LONGEST_CELL:
+                    line, row = max(block, key=lambda of: len(of[1][position].encode()))
+                    raise Wrong(line, f"{quoted(row[position])} is longer than {_LONGEST_CELL} bytes")
+                column.append(cells)
         if not lines:
             raise Wrong(self.line, "no rows below the header")
-        return lines, cells
+        return np.array(lines), [Column(blocks) for blocks in packed]
 
     def column(self, name: str) -> int:
         """Position of a column by its name.
@@ -135,8 +173,13 @@ def unit_in(header: str) -> str:
 
 
 def numbers(
-    cells: Sequence[str], lines: Sequence[int], separator: str, decimal: Decimal | None, problems: Problems, what: str
-) -> list[float]:
+    cells: Column,
+    lines: NDArray[np.int64],
+    separator: str,
+    decimal: Decimal | None,
+    problems: Problems,
+    what: str,
+) -> NDArray[np.float64]:
     """The numbers of a column, NaN for a blank cell.
 
     Raises
@@ -144,31 +187,29 @@ def numbers(
     Wrong
         A comma or point that may part thousands or decimals.
     """
-    signs = [decimal] if decimal else list(_NUMBERS)
-    written = set(cells) - {""}
-    bad = {sign: {cell for cell in written if not _is_number(cell, sign)} for sign in signs}
-    sign = min(signs, key=lambda s: len(bad[s]))
-    if len(signs) == 2 and not bad["."] and not bad[","] and (separator != "," or any("," in c for c in written)):
-        unclear = {cell for cell in written if _number(cell, ".") != _number(cell, ",")}
-        for line, cell in zip(lines, cells, strict=True):
-            if cell in unclear:
-                message = f"{what} {quoted(cell)} may be {_number(cell, '.'):g} or {_number(cell, ','):g}"
-                raise Wrong(line, f"{message}; say decimal='.' or decimal=','")
-    values = {cell: _number(cell, sign) for cell in written - bad[sign]} | {"": math.nan}
-    large = {cell for cell, value in values.items() if abs(value) > 1e15}
-    for line, cell in zip(lines, cells, strict=True) if bad[sign] or large else ():
-        if cell in bad[sign]:
-            problems.add(line, f"{what} {quoted(cell)} is not a number; leave the cell blank if it is missing")
-        elif cell in large:
-            problems.add(line, f"{what} {quoted(cell)} is too large")
-    return [values.get(cell, math.nan) for cell in cells]
+    signs: list[Decimal] = [decimal] if decimal else list(_NUMBERS)
+    read = {sign: np.fromiter((_number(cell, sign) for cell in cells), float, len(cells)) for sign in signs}
+    written = np.fromiter((cell != "" for cell in cells), bool, len(cells))
+    bad = {sign: np.flatnonzero(written & np.isnan(read[sign])) for sign in signs}
+    sign = min(signs, key=lambda s: bad[s].size)
+    if len(signs) == 2 and not any(rows.size for rows in bad.values()):
+        unclear = np.flatnonzero(written & (read["."] != read[","]))
+        if unclear.size and (separator != "," or any("," in cell for cell in cells)):
+            i = unclear[0]
+            message = f"{what} {quoted(cells[i])} may be {read['.'][i]:g} or {read[','][i]:g}"
+            raise Wrong(int(lines[i]), f"{message}; say decimal='.' or decimal=','")
+    for i in np.union1d(bad[sign], np.flatnonzero(np.abs(read[sign]) > 1e15)):
+        large = not np.isnan(read[sign][i])
+        said = "is too large" if large else "is not a number; leave the cell blank if it is missing"
+        problems.add(int(lines[i]), f"{what} {quoted(cells[i])} {said}")
+    return read[sign]
 
 
-def _is_number(cell: str, sign: Decimal) -> bool:
-    return _NUMBERS[sign].fullmatch(cell) is not None
-
-
+@lru_cache(maxsize=1 << 14)
 def _number(cell: str, sign: Decimal) -> float:
+    """A number, NaN where it is none."""
+    if not _NUMBERS[sign].fullmatch(cell):
+        return math.nan
     return float(cell.replace("," if sign == "." else ".", "").replace(",", "."))
 
 
@@ -184,8 +225,10 @@ def _encoding(content: bytes) -> str:
         wanted = "utf-16"
     else:
         wanted = "utf-8-sig"
+    decoder = getincrementaldecoder(wanted)()
     try:
-        content.decode(wanted)
+        for begin in range(0, len(content) + 1, 1 << 20):
+            decoder.decode(content[begin : begin + (1 << 20)], begin + (1 << 20) > len(content))
     except UnicodeDecodeError:
         if wanted == "utf-16":
             raise Wrong(0, "is not text; save it as CSV in UTF-8") from None

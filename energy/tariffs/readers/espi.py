@@ -10,7 +10,8 @@ import re
 from array import array
 from collections import Counter
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime
+from math import nan
 from typing import BinaryIO
 from xml.parsers import expat
 
@@ -20,7 +21,8 @@ from numpy.typing import NDArray
 from energy import units
 from energy.errors import OutOfRangeError
 from energy.tariffs.readers._files import LARGEST_FILE, Problems, Wrong, opened, quoted
-from energy.tariffs.readers.series import EARLIEST, LATEST, Counted, Series, changes
+from energy.tariffs.readers.espi_clock import daylight_rule, fixed_zone, matching_zone
+from energy.tariffs.readers.series import EARLIEST, LATEST, Counted, Series
 from energy.tariffs.tariff import Commodity
 
 _DEEPEST = 60  # elements within elements; an ESPI feed has about 8
@@ -46,102 +48,17 @@ _COMMODITIES: dict[str, Commodity] = {"1": "electricity", "2": "electricity", "7
 _ELECTRIC = {"38", "61", "63", "71", "72", "73"}
 _QUALITIES = {"7": "edited", "8": "estimated", "9": "estimated", "10": "questionable", "14": "raw"}
 _GOOD = {"", "0", "17"}  # valid, validated
-_CANDIDATES = (  # zones whose clock changes are compared with the rules of a file
-    *("America/New_York", "America/Chicago", "America/Denver", "America/Los_Angeles", "America/Anchorage"),
-    *("America/Halifax", "America/St_Johns", "Europe/London", "Europe/Berlin", "Europe/Athens"),
-)
+_CURRENCIES = {"840": "USD", "978": "EUR", "826": "GBP", "124": "CAD", "36": "AUD", "756": "CHF"}  # ISO 4217
+_LEFT_OUT = {"UsageSummary", "ElectricPowerUsageSummary"}  # bills and totals: nothing is billed from them
 _RECORDS = {"IntervalReading", "ReadingType", "LocalTimeParameters", "ServiceCategory"}
 _WANTED = {
     *(("timePeriod", "start"), ("timePeriod", "duration"), ("IntervalReading", "value"), ("ReadingQuality", "quality")),
+    *(("IntervalReading", "cost"), ("ReadingType", "currency")),
     *(("ServiceCategory", "kind"), ("LocalTimeParameters", "tzOffset"), ("LocalTimeParameters", "dstOffset")),
     *(("LocalTimeParameters", "dstStartRule"), ("LocalTimeParameters", "dstEndRule")),
     *(("ReadingType", name) for name in ("uom", "powerOfTenMultiplier", "intervalLength", "commodity")),
     *(("ReadingType", name) for name in ("accumulationBehaviour", "dataQualifier", "flowDirection")),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class DaylightRule:
-    """When in a year a clock is moved, as the 32 bits of an ESPI dstStartRule or dstEndRule say it."""
-
-    month: int
-    """1 to 12."""
-    operator: int
-    """0: on `day`; 1: first `weekday` on or after `day`; 2 to 6: first to fifth `weekday`; 7: last `weekday`."""
-    day: int
-    """1 to 31; 0 where it does not count."""
-    weekday: int
-    """Monday 1 to Sunday 7; 0 where it does not count."""
-    seconds: int
-    """Time of day on the clock before it is moved. [s]"""
-
-    def moment(self, year: int) -> datetime:
-        """The moment in a year, on the clock before it is moved.
-
-        Parameters
-        ----------
-        year : int
-            1 to 9998.
-
-        Returns
-        -------
-        datetime
-            Without zone.
-
-        Raises
-        ------
-        OutOfRangeError
-            The month has no such day.
-        """
-        first = date(year, self.month, 1)
-        after = (date(year + self.month // 12, self.month % 12 + 1, 1) - first).days  # days in the month
-        start = {0: self.day, 1: self.day, 7: after - 6}.get(self.operator, 1 + 7 * (self.operator - 2))
-        if self.operator:
-            start += (self.weekday - first.isoweekday() - start + 1) % 7
-        if not 1 <= start <= after:
-            raise OutOfRangeError(f"{first:%Y-%m} has no day {start}, which the daylight saving rule asks for")
-        return datetime(year, self.month, start) + timedelta(seconds=self.seconds)
-
-
-def daylight_rule(text: str) -> DaylightRule | None:
-    """Read a dstStartRule or dstEndRule.
-
-    Parameters
-    ----------
-    text : str
-        Eight hexadecimal digits, such as "360E2000".
-
-    Returns
-    -------
-    DaylightRule or None
-        None for FFFFFFFF: the clock is not moved.
-
-    Raises
-    ------
-    OutOfRangeError
-        Not eight hexadecimal digits, or no rule.
-
-    Source
-    ------
-    NAESB REQ.21 ESPI, type DstRuleType: bits 0-11 seconds, 12-16 hours, 17-19 weekday, 20-24 day, 25-27 operator,
-    28-31 month.
-    """
-    if not re.fullmatch(r"[0-9A-Fa-f]{8}", text):
-        raise OutOfRangeError(f"{quoted(text)} is not a daylight saving rule; it has eight hexadecimal digits")
-    bits = int(text, 16)
-    if bits == 0xFFFFFFFF:
-        return None
-    rule = DaylightRule(
-        month=bits >> 28,
-        operator=bits >> 25 & 7,
-        day=bits >> 20 & 31,
-        weekday=bits >> 17 & 7,
-        seconds=(bits >> 12 & 31) * 3600 + (bits & 0xFFF),
-    )
-    known = rule.weekday > 0 if rule.operator else rule.day > 0
-    if not 1 <= rule.month <= 12 or not known or (rule.operator == 1 and not rule.day) or rule.seconds > 86400:
-        raise OutOfRangeError(f"{quoted(text)} is not a daylight saving rule: month, day, weekday or hour is missing")
-    return rule
 
 
 def read_espi(path: str | os.PathLike[str], *, zone: str | None = None) -> tuple[Series, ...]:
@@ -208,6 +125,8 @@ class _Feed:
         self.kinds: list[str] = []
         self.meter_links: list[_Links] = []
         self.empty = self.rounded = 0
+        self.costs = array("d")  # as written, in 1e-5 of the currency; NaN where none
+        self.left_out: list[int] = []  # lines
         self.stack: list[str] = []
         self.record: _Record | None = None
         self.text: list[str] | None = None
@@ -256,6 +175,8 @@ class _Feed:
             self.entry_used = True
         elif name in _RECORDS:
             self.record = _Record(line, {})
+        elif name in _LEFT_OUT:
+            self.left_out.append(line)
         self.text = [] if self.record and (parent, name) in _WANTED else None
 
     def _link(self, role: str, address: str) -> None:
@@ -314,12 +235,14 @@ class _Feed:
             self._number(record, "duration", 1, _LONGEST_STEP, "seconds, up to a year") if "duration" in said else 0.0
         )
         value = self._number(record, "value", -1e15, 1e15, "a number")
-        if start is None or step is None or value is None:
+        cost = self._number(record, "cost", -1e15, 1e15, "a number") if said.get("cost") else nan
+        if start is None or step is None or value is None or cost is None:
             return
         self.rounded += start % 1 != 0
         self.start.append(round(start))
         self.step.append(round(step))  # 0: the reading type says it
         self.value.append(value)
+        self.costs.append(cost)
         self.line.append(record.line)
         self.entry.append(len(self.entries) - 1)
         self.entry_used = True
@@ -386,6 +309,7 @@ class _Feed:
         if is_power:
             amount = amount * step
         notes = self._notes(kind, amount)
+        notes += self._ignored(kind, np.array(self.costs)[positions], line)
         found, clock = self._zone(int(start[-1]))
         if zone and found and zone != found:
             clock = f"the time zone {zone} is used; the offset and rules in the file are those of {found}"
@@ -434,6 +358,24 @@ class _Feed:
             notes.append(f"{negative} readings are negative")
         return notes
 
+    def _ignored(self, kind: _Record, costs: NDArray[np.float64], line: NDArray[np.int64]) -> list[str]:
+        """What of the file is not used, since a bill follows from the tariff; with the line where it first stands."""
+        found = []
+        priced = np.flatnonzero(~np.isnan(costs))
+        if priced.size:
+            code = kind.said.get("currency", "")
+            unit = _CURRENCIES.get(code.lstrip("0"), f"of currency {code}" if code else "of a currency not named")
+            found.append(
+                f"{priced.size} readings carry a cost, {costs[priced].sum() / 1e5:,.2f} {unit} in all (the first in line "
+                f"{line[priced].min()}); it is not used, a bill follows from the tariff"
+            )
+        if self.left_out:
+            found.append(
+                f"{len(self.left_out)} usage summaries are not used (the first in line {self.left_out[0]}); lay their "
+                "bills beside the one worked out"
+            )
+        return found
+
     def _commodity(self, kind: _Record, notes: list[str]) -> Commodity | None:
         if found := _COMMODITIES.get(kind.said.get("commodity", "")):
             return found
@@ -464,31 +406,9 @@ class _Feed:
         if len(moments) == 1:
             return None, "the local clock in the file has one daylight saving rule, not two"
         if not moments:
-            return _fixed(offset)
+            return fixed_zone(offset)
         for signed in (offset, -offset):
-            if found := _matching(year, signed, added, *moments):
+            if found := matching_zone(year, signed, added, *moments):
                 wrong = "" if signed == offset else f"; its tzOffset {offset:+d} has the wrong sign"
                 return found, f"the local clock is taken as {found}, whose offset and rules the file has{wrong}"
         return None, "no time zone is known with the offset and daylight saving rules of the file"
-
-
-def _fixed(offset: int) -> tuple[str | None, str]:
-    if offset % 3600 or not -12 <= offset // 3600 <= 14:
-        return None, "no time zone is known with the offset of the file"
-    hours = offset // 3600
-    return (f"Etc/GMT{-hours:+d}" if hours else "UTC"), f"the local clock is taken as UTC{hours:+d} h all year"
-
-
-def _matching(year: int, offset: int, added: int, begin: datetime, end: datetime) -> str | None:
-    """The candidate whose clock is moved at those moments of the clock before, and by as much."""
-    summer, winter = (
-        int((moment - datetime(1970, 1, 1)).total_seconds()) - shift
-        for moment, shift in ((begin, offset), (end, offset + added))
-    )
-    first = int((datetime(year, 1, 1) - datetime(1970, 1, 1)).total_seconds()) - offset
-    wanted = ([first, summer, winter], [offset, offset + added, offset])
-    for zone in _CANDIDATES:
-        moments, offsets = changes(zone, first, first + 364 * 86400)
-        if (moments.tolist(), offsets.tolist()) == wanted:
-            return zone
-    return None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from collections import Counter
 from datetime import datetime
 from functools import lru_cache
 from typing import Literal
@@ -15,7 +14,7 @@ from numpy.typing import NDArray
 from energy import units
 from energy.errors import UnitError
 from energy.tariffs.readers._files import Problems, Wrong, opened, quoted
-from energy.tariffs.readers._table import Decimal, Table, numbers, unit_in
+from energy.tariffs.readers._table import Column, Decimal, Table, numbers, unit_in
 from energy.tariffs.readers.series import EARLIEST, LATEST, Counted, Series, from_local, zone_info
 from energy.tariffs.tariff import Commodity
 
@@ -91,11 +90,13 @@ def read_interval_csv(
         time_at = table.column(time) if time else table.guess("a date and time in every row", _is_stamp, "time=")
         value_at = _value_column(table, value, unit, time_at)
         kind, name = _unit(table, value_at, unit)
-        lines, (stamps, cells) = table.columns(time_at, value_at)
-        amount = np.array(numbers(cells, lines, table.separator, decimal, problems, name))
-        clock, offset = _clock(stamps, lines, day_first, problems)
+        title, separator = table.header[value_at], table.separator
+        line, (stamps, cells) = table.columns(time_at, value_at)
+        del table  # and the text of the file with it
+        amount = numbers(cells, line, separator, decimal, problems, name)
+        clock, offset = _clock(stamps, line, day_first, problems)
         problems.stop()
-        line = np.array(lines)
+        del stamps, cells
         if clock.size > 1 and clock[0] > clock[-1]:  # newest first
             clock, offset, line, amount = clock[::-1], offset[::-1], line[::-1], amount[::-1]
         at = _utc(clock, offset, line, zone, problems)
@@ -107,7 +108,7 @@ def read_interval_csv(
             raise Wrong(int(line[np.argmin(start)]), "is outside the years 1970 to 2099")
         read = ~np.isnan(amount)
         if not read.any():
-            raise Wrong(lines[0], f"all cells of the column {quoted(table.header[value_at])} are blank")
+            raise Wrong(int(line[0]), f"all cells of the column {quoted(title)} are blank")
         si = units.from_unit(amount[read], kind, name)
         counted: Counted = "energy" if kind == "power" else kind
         return Series(
@@ -160,27 +161,29 @@ def _is_stamp(cell: str) -> bool:
 
 
 def _clock(
-    stamps: list[str], lines: list[int], day_first: bool | None, problems: Problems
+    stamps: Column, line: NDArray[np.int64], day_first: bool | None, problems: Problems
 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """What the clock shows, and its offset or NaN. [s]"""
     if day_first is None:
-        day_first = _day_first(stamps, lines)
+        day_first = _day_first(stamps, int(line[0]))
     clock, offset = np.zeros(len(stamps), dtype=np.int64), np.full(len(stamps), np.nan)
     for i, text in enumerate(stamps):
         try:
             clock[i], offset[i] = _stamp(text, day_first)
         except ValueError as error:
             why = str(error) if str(error).startswith("has") else "is not a date and time"
-            problems.add(lines[i], f"{quoted(text)} {why}; write for instance 2026-03-08 00:15 or 2026-03-08T00:15Z")
+            problems.add(
+                int(line[i]), f"{quoted(text)} {why}; write for instance 2026-03-08 00:15 or 2026-03-08T00:15Z"
+            )
     problems.stop()
     bare = np.isnan(offset)
     if bare.any() and not bare.all():
         i = int(np.flatnonzero(bare != bare[0])[0])
-        raise Wrong(lines[i], "stamps with and without an offset are mixed; write all in one way")
+        raise Wrong(int(line[i]), "stamps with and without an offset are mixed; write all in one way")
     return clock, offset
 
 
-def _day_first(stamps: list[str], lines: list[int]) -> bool:
+def _day_first(stamps: Column, line: int) -> bool:
     """Whether the day stands before the month, from dates that can only be read one way."""
     first = second = 0  # largest number at either place
     for text in stamps:
@@ -189,9 +192,9 @@ def _day_first(stamps: list[str], lines: list[int]) -> bool:
             if date[2] == ".":
                 first = max(first, 13)  # with points, the day stands first
     if first > 12 and second > 12:
-        raise Wrong(lines[0], "some dates have the day first and some the month; write all in one way")
+        raise Wrong(line, "some dates have the day first and some the month; write all in one way")
     if first and first <= 12 and second <= 12:
-        raise Wrong(lines[0], f"{quoted(stamps[0])} may have the day or the month first; say day_first=True or False")
+        raise Wrong(line, f"{quoted(stamps[0])} may have the day or the month first; say day_first=True or False")
     return first > 12
 
 
@@ -281,7 +284,8 @@ def _step(at: NDArray[np.int64], line: NDArray[np.int64], step: int | None, prob
     if step is None:
         if not apart.size:
             raise Wrong(int(line[0]), "one row does not show how long an interval is; say step= in seconds")
-        step = Counter(apart.tolist()).most_common(1)[0][0]
+        lengths, times = np.unique(apart, return_counts=True)
+        step = int(lengths[times.argmax()])
     if not 1 <= step <= _LONGEST_STEP:
         raise Wrong(0, f"intervals of {step} s are not possible; they last 1 s to 31 days")
     odd = np.flatnonzero(apart % step)

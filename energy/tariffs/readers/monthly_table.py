@@ -109,12 +109,12 @@ def _csv(stream: BinaryIO, decimal: Decimal | None, problems: Problems) -> list[
         values = numbers(column, lines, table.separator, decimal, problems, unit)
         for line, value in zip(lines, values, strict=True):
             if np.isnan(value):
-                problems.add(line, f"has no {unit}; each month needs one")
+                problems.add(int(line), f"has no {unit}; each month needs one")
         found.append(np.array([_si(value, unit) for value in values]))
     rows: list[_Row] = []
     for k, (line, text) in enumerate(zip(lines, months, strict=True)):
         if (month := _month(text)) is None:
-            problems.add(line, f"{quoted(text)} is not a month; {_WRITE}")
+            problems.add(int(line), f"{quoted(text)} is not a month; {_WRITE}")
             continue
         figures = {what: float(values[k]) for what, values in zip(positions, found, strict=True)}
         rows.append((f"line {line}", *month, figures))

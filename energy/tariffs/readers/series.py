@@ -77,7 +77,8 @@ class Series:
             object.__setattr__(self, name, values)
 
     @property
-    def _steps(self) -> Seconds:
+    def length(self) -> Seconds:
+        """Length of each interval, shape (n,). [s]"""
         return np.asarray(self.step)
 
     @property
@@ -88,12 +89,12 @@ class Series:
     @property
     def power(self) -> FloatArray:
         """Mean over each interval, shape (n,). [`amount` per second: W for energy]"""
-        return self.amount / self._steps
+        return self.amount / self.length
 
     @property
     def end(self) -> Seconds:
         """End of each interval, shape (n,). [s since 1970-01-01 UTC]"""
-        return self.start + self._steps
+        return self.start + self.length
 
     @property
     def gaps(self) -> tuple[tuple[int, int], ...]:
@@ -143,15 +144,15 @@ class Series:
         length = 60 * minutes
         offset = offsets(self.zone, self.start) if self.zone else np.zeros_like(self.start)
         number, into = np.divmod(self.start + offset, length)
-        across = np.flatnonzero(into + self._steps > length)
+        across = np.flatnonzero(into + self.length > length)
         if across.size:
             i = across[0]
             raise self._wrong(
-                f"the reading from {self.show(self.start[i])} lasts {self._steps[i] / 60:g} min and does not fit into "
+                f"the reading from {self.show(self.start[i])} lasts {self.length[i] / 60:g} min and does not fit into "
                 f"one window of {minutes} min; use a longer window or finer readings"
             )
         first = np.flatnonzero(np.diff(number, prepend=number[0] - 1) | np.diff(offset, prepend=offset[0]))
-        full = np.add.reduceat(self._steps, first) == length
+        full = np.add.reduceat(self.length, first) == length
         if not full.any():
             raise self._wrong(f"no window of {minutes} min is covered by readings from end to end")
         missing = int((~full).sum())
@@ -223,7 +224,7 @@ class Series:
 
     def _zone(self) -> str:
         if self.zone is None:
-            raise self._wrong("the local clock is not known; give the time zone, such as zone='America/Chicago'")
+            raise self._wrong("the local clock is not known; say zone='America/Chicago' or the zone of your clock")
         return self.zone
 
     def _wrong(self, message: str, key: str = "") -> CaseError:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError
 from energy.tariffs.readers import read_espi
-from energy.tariffs.readers.espi import daylight_rule
+from energy.tariffs.readers.espi_clock import daylight_rule
 
 SAMPLES = {"where": "B3, sample files and totals", "quoted": "computed from the sample files in the reference table"}
 KWH = 3.6e6
@@ -162,11 +162,31 @@ def test_a_gas_feed_with_everything_wrong(read):
     assert series.commodity == "gas"
     assert series.notes == (
         "5 readings start at a fraction of a second; rounded to the second",
+        "5 readings carry a cost, 140.30 of a currency not named in all (the first in line 5); it is not used, "
+        "a bill follows from the tariff",
         "the local clock is taken as America/New_York, whose offset and rules the file has; its tzOffset +18000 has the wrong sign",
         "the file does not say what is supplied; by its unit, gas",
     )
     with pytest.raises(CaseError, match="runs across the end of a month"):
         series.monthly(2023)
+
+
+@pytest.mark.published("ESPI sample files", **SAMPLES)
+def test_costs_and_summaries_are_named_with_their_place(read):
+    # The hourly file: 216 readings of 22.05567 USD together, in 1e-5 of the currency; a summary with the bill of 22.08.
+    costs = [10_000] * 215 + [2_205_567 - 2_150_000]
+    rows = [reading(at("2013-06-01T04:00Z") + 3600 * i, 3600, 1, f"<cost>{c}</cost>") for i, c in enumerate(costs)]
+    summary = "<UsageSummary><billLastPeriod>2208000</billLastPeriod></UsageSummary>"
+    currency = kind(more="<currency>840</currency>")
+    [series] = read(feed(entry(ELECTRIC), entry(currency), entry(block(*rows)), entry(summary)))
+    assert series.total == pytest.approx(216 * 3600)
+    assert series.notes[:2] == (
+        "216 readings carry a cost, 22.06 USD in all (the first in line 6); it is not used, a bill follows from the tariff",
+        "1 usage summaries are not used (the first in line 223); lay their bills beside the one worked out",
+    )
+    assert "line 6: cost 'x' cannot be used" in refusal(
+        read, feed(entry(ELECTRIC), entry(currency), entry(block(reading(0, 900, 1, "<cost>x</cost>"))))
+    )
 
 
 @pytest.mark.published("ESPI sample files", **SAMPLES)

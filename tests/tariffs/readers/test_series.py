@@ -98,7 +98,7 @@ def test_totals_power_and_gaps():
 def test_local_clock():
     series = readings("2026-11-01T05:30:00Z", [1, 1, 1], step=3600, zone="America/New_York")
     assert series.local().astype(str).tolist() == ["2026-11-01T01:30:00", "2026-11-01T01:30:00", "2026-11-01T02:30:00"]
-    with pytest.raises(CaseError, match="give the time zone"):
+    with pytest.raises(CaseError, match="say zone="):
         readings("2026-11-01T05:30:00Z", [1], zone=None).local()
 
 

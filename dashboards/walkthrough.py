@@ -1,0 +1,228 @@
+"""The Walkthrough view: one dryer, a few readings, an answer in front of it. For a tablet first."""
+
+from __future__ import annotations
+
+import os
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from dashboards import tables
+from dashboards import walkthrough_cards as cards
+from dashboards.case_bar import CaseBar
+from dashboards.fields import Field, card, printed
+from dashboards.heartbeat import Heartbeat
+from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
+from dashboards.walkthrough_state import WalkState, in_words
+from energy.resins.properties import resin_names
+from energy.study.readings import QUANTITIES
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Resin drawn", ("weighed_mass", "weighing_time", "throughput")),
+    ("Air", ("process_temperature", "return_temperature", "hall_temperature", "dew_point")),
+    ("Air flow", ("air_velocity", "duct_diameter", "blower_pressure")),
+    ("Regeneration", ("regeneration_temperature", "regeneration_cycle", "regeneration_power")),
+    ("Electricity", ("power", "current", "voltage", "power_factor")),
+    (
+        "If there is time",
+        (
+            "heater_inlet_temperature",
+            "shell_temperature",
+            "desiccant_inlet_temperature",
+            "return_dew_point",
+            "hall_dew_point",
+            "air_flow",
+        ),
+    ),
+)
+"""The readings in the order of a walk around a dryer."""
+_HINTS = {
+    "throughput": "Or instead of weighing.",
+    "power": "Over whole regeneration cycles.",
+    "current": "Or instead of the power: read for a minute.",
+    "air_flow": "Or instead of velocity and duct.",
+}
+
+
+class Reading(Field):
+    """One reading: a number in the unit shown, with its accuracy behind a ± where it is not the usual one."""
+
+    def __init__(self, state: WalkState, name: str) -> None:
+        self.state, self.name, self._filling = state, name, False
+        super().__init__(w.Text(continuous_update=False))
+        self.refresh()
+        self.control.observe(self._typed, "value")
+
+    def _typed(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.read(self.name, str(change["new"])[:100])
+
+    def refresh(self) -> None:
+        """Take over value, unit, accuracy and problem from the state."""
+        unit = printed(self.state.unit_of(self.name))
+        label = QUANTITIES[self.name].label
+        self._filling = True
+        self.control.description = f"{label} ({unit})" if unit else label
+        self.control.value = self.state.shown(self.name)
+        self._filling = False
+        self.hint = f"{_HINTS.get(self.name, '')} Usually {self.state.accuracy(self.name)}.".strip()
+        self.tell(self.state.problem_of(self.name))
+
+
+class View:
+    """Binds widgets to a state; computes nothing."""
+
+    def __init__(self, state: WalkState) -> None:
+        self.state = state
+        self._filling = False
+        self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
+        self._hopper, self._resin = w.Dropdown(description="Dryer of"), w.Dropdown(description="Resin")
+        self._where = w.ToggleButtons(options=["return duct", "process duct"], description="Velocity read in")
+        self._control = w.ToggleButtons(
+            options=[("not seen", None), ("timer", "timer"), ("dew point", "dew point")], description="Beds changed by"
+        )
+        self._readings = {name: Reading(state, name) for _, names in GROUPS for name in names}
+        self._clear = w.Button(description="Clear the readings")
+        self._big = w.ToggleButton(description="Big figures")
+        self._adopt = w.Button(description="Take over into the present dryer")
+        self._problems, self._figures, self._verdict, self._top = (w.HTML() for _ in range(4))
+        self._findings, self._next, self._power, self._heat, self._gaps, self._missing = (w.HTML() for _ in range(6))
+        self._about = w.HTML()
+        self._problems.add_class("live")
+        self._big.add_class("primary")
+        self._top.add_class("when-big")
+        self.page = self._layout()
+        self._watch()
+        self.refresh()
+
+    def _layout(self) -> w.Box:
+        parts: list[w.Widget] = []
+        for title, names in GROUPS:
+            parts += [w.HTML(f"<h2>{title}</h2>"), *(self._readings[name].box for name in names)]
+            if title == "Air flow":
+                parts.append(Field(self._where).box)
+            if title == "Regeneration":
+                parts.append(Field(self._control, "As the controller says.").box)
+        panel = card(
+            Field(self._hopper, "The present dryer of the case.").box,
+            Field(self._resin, "Typical values: follow the producer's sheet.").box,
+            Field(self._units).box,
+            w.HTML(
+                "<p class='hint'>Type what you read; leave the rest empty. Another accuracy goes behind it: 121 ± 1.</p>"
+            ),
+            *parts,
+            self._clear,
+        )
+        panel.add_class("panel")
+        buttons = w.HBox([self._big])
+        buttons.add_class("buttons")
+        adopt = w.HBox([self._adopt])
+        adopt.add_class("buttons")
+        self._head = card(self._problems, self._about, self._figures, self._verdict, self._top, buttons)
+        self._head.add_class("headline")
+        self._results = [
+            self._head,
+            card(w.HTML("<h2>Findings, by money a year</h2>"), self._findings),
+            card(w.HTML("<h2>Worth reading next</h2><p class='hint'>What the ± would be with it.</p>"), self._next),
+            card(w.HTML("<h2>Where the power goes</h2>"), self._power, self._missing),
+            card(w.HTML("<h2>Read beside the model</h2>"), self._gaps),
+            card(w.HTML("<h2>Heat in the hopper</h2><p class='hint'>From the readings as they are.</p>"), self._heat),
+            card(
+                w.HTML(
+                    "<h2>Keep it</h2><p class='hint'>The readings are in the case and are saved with it. Those that are an "
+                    "input of the dryer (airflow, regeneration) can take its place, so that the other views count with them.</p>"
+                ),
+                adopt,
+                CaseBar(self.state).box,
+            ),
+        ]
+        results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
+        results.add_class("results")
+        page = w.Box([panel, results])
+        page.add_class("app")
+        page.add_class("walk")
+        return page
+
+    def _watch(self) -> None:
+        state = self.state
+        self._units.observe(self._choose(lambda value: setattr(state, "system", value)), "value")
+        self._hopper.observe(self._choose(lambda value: setattr(state, "hopper", value)), "value")
+        self._resin.observe(self._choose(state.set_resin), "value")
+        self._where.observe(self._choose(lambda value: state.choose_at("velocity_in", value)), "value")
+        self._control.observe(
+            self._choose(lambda value: state.choose_at("regeneration_control", value), empty=True), "value"
+        )
+        self._clear.on_click(lambda _: state.clear())
+        self._adopt.on_click(lambda _: state.adopt())
+        self._big.observe(lambda change: self._show_big(bool(change["new"])), "value")
+        state.observe(lambda _: self.refresh(), "revision")
+
+    def _choose(self, act: Any, *, empty: bool = False) -> Any:
+        def chosen(change: dict[str, Any]) -> None:
+            if not self._filling and (empty or change["new"] is not None):
+                act(change["new"])
+
+        return chosen
+
+    def _show_big(self, big: bool) -> None:
+        (self.page.add_class if big else self.page.remove_class)("big")
+        self._big.description = "Back to the readings" if big else "Big figures"
+
+    # --- showing
+
+    def refresh(self) -> None:
+        """Show the state: readings, problems, answer."""
+        state, entry = self.state, self.state.entry
+        hoppers = state.case.model.hoppers
+        self._filling = True
+        self._hopper.options = [(hopper.name, i) for i, hopper in enumerate(hoppers)]
+        self._hopper.value = state.hopper
+        self._resin.options = list(dict.fromkeys([*resin_names(), *(hopper.resin for hopper in hoppers)]))
+        self._resin.value = state.chosen_hopper.resin
+        self._units.value = state.system
+        self._where.value = "process duct" if entry.get("velocity_in") == "process duct" else "return duct"
+        control = entry.get("regeneration_control")
+        self._control.value = control if control in ("timer", "dew point") else None
+        self._filling = False
+        for reading in self._readings.values():
+            reading.refresh()
+        self._clear.disabled, self._adopt.disabled = not entry, not state.adoptable
+        told = [in_words(_told(p.key, p.message)) for p in state.problems]
+        told += [state.trouble] if state.trouble else []
+        self._problems.value = f'<p class="problem" role="alert">{escape(" ".join(told))}</p>' if told else ""
+        for result in self._results[:-1]:
+            (result.add_class if state.stale else result.remove_class)("stale")
+        self._show_answer()
+
+    def _show_answer(self) -> None:
+        state, made = self.state, self.state.result
+        for part in self._results[1:-1]:
+            part.layout.display = None if made else "none"
+        self._big.layout.display = None if made else "none"
+        if made is None:
+            for html in (self._figures, self._verdict, self._top, self._about):
+                html.value = ""
+            return
+        found, system = made.balance.found, state.system
+        note = found.readings.note
+        self._about.value = f"<h2>{escape(found.readings.hopper)}</h2>" + (
+            f"<p class='hint'>{escape(note)}</p>" if note else ""
+        )
+        self._figures.value = cards.figures(made, system)
+        self._verdict.value, self._top.value = cards.verdict(made), cards.top_finding(made)
+        self._findings.value, self._next.value = cards.findings(made), cards.next_readings(made, system)
+        self._power.value, self._missing.value = cards.power(made), cards.missing(made)
+        self._gaps.value = cards.gaps(made, system)
+        self._heat.value = cards.heat((*made.balance.hopper, *made.balance.circuit))
+
+
+def _told(key: str, message: str) -> str:
+    """A problem with its place, which goes without saying where it is a reading."""
+    return f"{key}: {message}" if key and not key.startswith("readings[") else message
+
+
+def app() -> None:
+    """Show the view on the case that the launcher was given, or on the demo case."""
+    show_page(View(WalkState(os.environ.get(CASE_VARIABLE) or None)).page)

@@ -1,0 +1,146 @@
+"""The answer of a walkthrough as HTML: big figures, findings, bars of power; every text is escaped."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from html import escape
+
+from dashboards import palette
+from energy.reports import walkthrough as report
+from energy.reports.answer import money
+from energy.units import show, shown_unit
+from energy.walkthrough.balance import Term
+from energy.walkthrough.causes import Cause
+from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.walk import Walkthrough
+
+
+def figures(made: Walkthrough, system: str) -> str:
+    """Energy per resin and cost a year, large enough to be read from two metres."""
+    told, currency = made.balance, made.case.currency
+    unit = shown_unit("specific energy", system)
+    value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
+    main, half = value.split(" ± ")
+    low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    return (
+        f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
+        f'<span class="unit"> ± {half} {escape(unit)}</span></p>'
+        f'<p class="hint">The model expected {escape(show(told.expected, "specific energy", system))}.</p></div>'
+        f'<div><p class="hint">Cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
+        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}</p></div></div>'
+    )
+
+
+def verdict(made: Walkthrough) -> str:
+    """Is it what the model expects, and do the readings agree?"""
+    told = made.balance
+    words = [report.verdict(told)]
+    if not told.agrees:
+        words.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
+    words += told.notes
+    return f'<p class="answer">{escape(words[0])}</p>' + "".join(f'<p class="hint">{escape(w)}</p>' for w in words[1:])
+
+
+def top_finding(made: Walkthrough) -> str:
+    """The dearest finding in one line, for the big figures."""
+    dear = [cause for cause in made.causes if cause.power > 0.0]
+    if not dear:
+        return ""
+    worth = money(dear[0].money, made.case.currency)
+    return f'<p class="answer"><b>{escape(dear[0].name)}</b>: about {escape(worth)} a year.</p>'
+
+
+def findings(made: Walkthrough) -> str:
+    """Every finding as a card: what, how much a year, why."""
+    if not made.causes:
+        return '<p class="hint">Nothing that these readings speak for.</p>'
+    several = sum(cause.power > 0.0 for cause in made.causes) > 1
+    more = '<p class="hint">Mending several saves less than their sum.</p>' if several else ""
+    return f'<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'
+
+
+def _finding(cause: Cause, currency: str) -> str:
+    worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else "costs dryness, not energy"
+    return (
+        f'<li><p class="finding"><b>{escape(cause.name)}</b><span>{escape(worth)}</span></p>'
+        f'<p>{_minus(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
+    )
+
+
+def next_readings(made: Walkthrough, system: str) -> str:
+    """The readings that would narrow the answer most."""
+    if not made.next_readings:
+        return '<p class="hint">No single reading would narrow it noticeably.</p>'
+    rows = []
+    for reading in made.next_readings:
+        half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
+        name = report.label(reading.name)
+        rows.append(
+            f'<li><p class="finding"><b>{escape(name)}</b><span>± {escape(half)}</span></p>'
+            f"<p>{escape(reading.how)}</p></li>"
+        )
+    return f'<ol class="findings">{"".join(rows)}</ol>'
+
+
+def power(made: Walkthrough) -> str:
+    """What the power goes to, as bars in the colours of the end uses."""
+    told = made.balance
+    most = max(term.value + COVERAGE * term.uncertainty for term in told.parts)
+    rows = []
+    for term in sorted(told.parts, key=lambda t: -t.value):
+        colour = palette.END_USE_COLOURS.get(term.name, palette.GREY)
+        wide = max(0.0, 100.0 * term.value / most)
+        name, figure, origin = report.power_row(term)
+        rows.append(
+            f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span>'
+            f'<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th><td>{_minus(figure)}</td></tr>'
+        )
+    name, figure, origin = report.power_row(told.power)
+    foot = f'<tfoot><tr><th scope="row">{name} <span class="hint">{origin}</span></th><td>{figure}</td></tr></tfoot>'
+    return _table("Power", ("Power to", "Power"), "".join(rows), foot)
+
+
+def heat(terms: Sequence[Term]) -> str:
+    """The balance of the hopper and what return air and cooler carry, from the readings as they are."""
+    if not terms:
+        return '<p class="hint">This type has no stream of hot air to balance; its power tells.</p>'
+    rows = "".join(
+        f'<tr><th scope="row">{escape(name)}</th><td>{_minus(figure)}</td></tr>'
+        for name, figure, _ in map(report.power_row, terms)
+    )
+    return _table("Heat in the hopper", ("Heat", "Power"), rows)
+
+
+def gaps(made: Walkthrough, system: str) -> str:
+    """Read beside expected, marked where the difference is no accident."""
+    if not made.gaps:
+        return '<p class="hint">Nothing was read yet.</p>'
+    rows = []
+    for gap in made.gaps:
+        name, read, expected, word = report.gap_row(gap, system)
+        mark = "pass" if word == "as expected" else "caution"
+        rows.append(
+            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
+            f'<td><span class="{mark}">{word}</span></td></tr>'
+        )
+    return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))
+
+
+def missing(made: Walkthrough) -> str:
+    """What was not read and so widens the answer."""
+    names = ", ".join(report.label(name).lower() for name in made.balance.missing)
+    return f'<p class="hint">Not read: {escape(names)}. {report.MODELLED}</p>' if names else ""
+
+
+def _minus(figure: str) -> str:
+    """A figure with a true minus sign."""
+    return escape(re.sub(r"-(?=\d)", "−", figure))
+
+
+def _table(label: str, heads: Sequence[str], rows: str, foot: str = "") -> str:
+    cells = "".join(f'<th scope="col">{head}</th>' if head else "<td></td>" for head in heads)
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{label}"><table class="t"><thead><tr>{cells}</tr></thead>'
+        f"<tbody>{rows}</tbody>{foot}</table></div>"
+    )

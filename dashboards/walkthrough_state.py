@@ -1,0 +1,183 @@
+"""What the Walkthrough view shows: the readings at one dryer and the answer from them. No widget in here."""
+
+from __future__ import annotations
+
+import copy
+import logging
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import traitlets
+
+from dashboards.state import State, format_number
+from energy.errors import EnergyError
+from energy.study.paths import written
+from energy.study.readings import QUANTITIES
+from energy.units import parse, shown_unit, to_unit
+from energy.walkthrough.baseline import as_baseline, overrides, readings_of
+from energy.walkthrough.found import usual
+from energy.walkthrough.walk import Walkthrough, walk
+
+_log = logging.getLogger(__name__)
+BROKEN = "This could not be worked out: an error in the program."
+_US = {"length": "in", "pressure difference": "inH2O"}
+_BETWEEN = re.compile(r"±|\+/?-")
+
+
+class WalkState(State):
+    """A case and what was read at one of its present dryers; readings are kept in the case as they are typed in."""
+
+    trouble = traitlets.Unicode()
+    """Why there is no answer at this dryer; empty where there is one."""
+
+    def __init__(self, case: str | None = None) -> None:
+        self.result: Walkthrough | None = None
+        super().__init__(case)
+        self.observe(lambda _: self._walk(), "hopper")
+
+    def _opened(self) -> None:
+        super()._opened()
+        names = [hopper.name for hopper in self.case.model.hoppers]
+        read = [names.index(readings.hopper) for readings in self.case.model.readings]
+        self.hopper = read[0] if read else 0
+
+    def _compared(self) -> None:
+        """The walkthrough takes the place of the curves of another view."""
+        self._walk()
+
+    def _walk(self) -> None:
+        try:
+            self.result = walk(self.case, readings_of(self.case, self.chosen_hopper.name))
+            self.trouble = ""
+        except EnergyError as error:
+            self.result, self.trouble = None, str(error)
+        except Exception:  # the border to the visitor
+            _log.exception("walkthrough failed")
+            self.result, self.trouble = None, BROKEN
+        self.revision += 1
+
+    # --- readings
+
+    @property
+    def _place(self) -> int | None:
+        """Of the chosen hopper's readings in the document."""
+        entries = self.document.get("readings", [])
+        name = self.written_hopper.get("name", "Hopper 1")
+        return next((i for i, entry in enumerate(entries) if entry.get("hopper") == name), None)
+
+    @property
+    def entry(self) -> dict[str, Any]:
+        """The readings of the chosen hopper as written."""
+        return {} if self._place is None else dict(self.document["readings"][self._place])
+
+    def unit_of(self, name: str) -> str:
+        """Unit in which a reading is shown and in which a bare number is read."""
+        quantity = QUANTITIES[name]
+        if name == "weighing_time" or (self.system == "si" and quantity.shown):
+            return quantity.shown
+        return _US.get(quantity.kind, self.unit(quantity.kind)) if self.system == "us" else self.unit(quantity.kind)
+
+    def _spread(self, name: str) -> tuple[str, str]:
+        """Kind and unit of the accuracy of a reading."""
+        kind = QUANTITIES[name].kind
+        if kind != "temperature":
+            return kind, self.unit_of(name)
+        return "temperature difference", shown_unit("temperature difference", self.system)
+
+    def shown(self, name: str) -> str:
+        """A reading as it stands in its field: number, and its accuracy where one was given."""
+        if self._place is None:
+            return ""
+        path = f"readings[{self._place + 1}].{name}"
+        text = self.text_at(path, QUANTITIES[name].kind, None, self.unit_of(name))
+        raw = written(self.document, path)
+        told = raw.get("accuracy") if isinstance(raw, Mapping) else None
+        if told is None:
+            return text
+        kind, unit = self._spread(name)
+        try:
+            if not str(told).endswith("%"):
+                told = format_number(to_unit(parse(told, kind), kind, unit), exact=False)
+        except EnergyError:
+            pass
+        return f"{text} ± {told}"
+
+    def accuracy(self, name: str) -> str:
+        """What an instrument is usually off by, as a hint."""
+        kind, unit = self._spread(name)
+        if kind == "temperature difference":
+            value = to_unit(usual(name), kind, unit)
+            return f"± {value:.2g} {unit.replace('deg', '°')}"
+        return f"± {100 * usual(name):.2g} %"
+
+    def read(self, name: str, typed: str) -> None:
+        """Take a reading as typed in: ``121``, ``250 degF``, ``121 ± 1``; nothing takes it away."""
+        text, *spread = (part.strip() for part in _BETWEEN.split(typed, maxsplit=1))
+        if not text:
+            return self._write({name: None})
+        value = self.with_unit(text, QUANTITIES[name].kind, self.unit_of(name))
+        if not spread:
+            return self._write({name: value})
+        kind, unit = self._spread(name)
+        return self._write({name: {"value": value, "accuracy": self.with_unit(spread[0], kind, unit)}})
+
+    def choose_at(self, name: str, value: str | None) -> None:
+        """Take what was seen: where the velocity was read, how beds are changed."""
+        self._write({name: value})
+
+    def _write(self, changes: Mapping[str, Any]) -> None:
+        document = copy.deepcopy(self.document)
+        entries, place = document.setdefault("readings", []), self._place
+        if place is None:
+            entries.append({"hopper": self.written_hopper.get("name", "Hopper 1")})
+            place = len(entries) - 1
+        for name, value in changes.items():
+            entries[place].pop(name, None)
+            if value is not None:
+                entries[place][name] = value
+        if set(entries[place]) == {"hopper"}:
+            del entries[place]
+        if not entries:
+            del document["readings"]
+        self._put(document)
+
+    def clear(self) -> None:
+        """Take all readings of this dryer away; that can be undone."""
+        self._write(dict.fromkeys(name for name in self.entry if name != "hopper"))
+
+    def problem_of(self, name: str) -> str:
+        """What is wrong with a reading, by itself or beside another."""
+        if self._place is None:
+            return ""
+        place = f"readings[{self._place + 1}]"
+        found = [p.message for p in self.problems if p.key.startswith(f"{place}.{name}")]
+        found += [p.message for p in self.problems if p.key == place and re.search(rf"\b{name}\b", p.message)]
+        return in_words(" ".join(dict.fromkeys(found)))
+
+    # --- the present dryer
+
+    @property
+    def adoptable(self) -> bool:
+        """Is there a reading that can take the place of an input of the present dryer?"""
+        return self.result is not None and not self.stale and bool(overrides(self.result.balance))
+
+    def adopt(self) -> None:
+        """Let the present dryer have what was read of it; that can be undone."""
+        if self.result is None or self.stale:
+            return
+        try:
+            self._put(dict(as_baseline(self.case, self.result.balance).document))
+        except EnergyError as error:
+            self.notice = str(error)
+        else:
+            self.notice = (
+                "The present dryer has the inputs that were read; every view counts with them. Undo takes them back."
+            )
+
+
+def in_words(message: str) -> str:
+    """A message with the names of readings as they stand on the page."""
+    for name in sorted(QUANTITIES, key=len, reverse=True):
+        message = re.sub(rf"\b{name}\b", f"“{QUANTITIES[name].label}”", message)
+    return message

@@ -1,0 +1,237 @@
+"""A simulation as text for a terminal, and as JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+from energy.reports.answer import answer, sentences
+from energy.study.compare import Comparison
+from energy.study.distributions import WORDS
+from energy.study.paths import walk
+from energy.study.sensitivity import HIGH, LOW, Reading, Swing
+from energy.study.simulate import Percentiles, Sensitivity, Simulation
+from energy.study.spread import Uncertain, groups
+from energy.units import show, shown_unit
+
+READINGS = SWINGS = 12
+
+
+def answer_with_chance(simulation: Simulation) -> str:
+    """The answer of the comparison, and how likely the recommended option is to be worth it."""
+    return f"{sentences(simulation.comparison)[0]} {simulation.chance()}"
+
+
+def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> str:
+    """Spread and chances of every option, what to measure next, and what the result hangs on where that was run."""
+    case, currency = simulation.case, simulation.case.currency
+    lines = [
+        f"{case.name}: {simulation.draws:,} draws of {len(simulation.inputs)} uncertain inputs, seed {simulation.seed}",
+        "",
+        answer_with_chance(simulation),
+        "",
+        f"P10 / P50 / P90 against the baseline; money in {currency}",
+        f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>21s} {'NPV>0':>6s} {'never':>6s} {'best':>6s}",
+    ]
+    for option in simulation.options:
+        lines.append(
+            f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {_triple(option.saving, 0):>28s} "
+            f"{_triple(option.net_savings, 0):>31s} {_triple(option.payback, 1):>21s} "
+            f"{_percent(option.npv_positive):>6s} {_percent(option.never_share):>6s} {_percent(option.cheapest):>6s}"
+            if not option.baseline
+            else f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {'baseline':>28s} "
+            f"{'':>31s} {'':>21s} {'':>6s} {'':>6s} {_percent(option.cheapest):>6s}"
+        )
+    lines += [
+        "dries: draws in which it dries; NPV>0: in which its net savings are above 0; never: without a payback within the",
+        "study period; best: in which it has the lowest life-cycle cost of the options that dry.",
+        "",
+        *simulation.sentences(),
+        "",
+        f"What to measure next, before deciding on {simulation.recommended} (worth of knowing, in {currency}; fall of the spread of "
+        "its net savings; accuracy 95 of 100 times):",
+    ]
+    for reading in _telling(simulation):
+        lines.append(
+            f"  {reading.label} [{reading.input}]: {reading.worth:,.0f}; {100 * reading.spread_cut:.1f} %; "
+            f"to {_accuracy(reading)}. {reading.how}"
+        )
+    if not _telling(simulation):
+        lines.append("  nothing: no reading would change the decision or narrow the result.")
+    if sensitivity is not None:
+        lines += _hangs_on(simulation, sensitivity)
+    typical = [entry for entry in simulation.inputs if entry.name.startswith(("typical ", "resin "))]
+    lines += ["", "Uncertain inputs of the case (low, value, high):"]
+    for entry in simulation.inputs:
+        if entry in typical:
+            continue
+        spread = entry.distribution
+        ends = [_shown(simulation, x, entry) for x in (spread.low, spread.value, spread.high)]
+        lines.append(f"  {entry.name}: {', '.join(ends)}; {entry.basis}: {WORDS[spread.shape]}")
+    lines.append(
+        f"and {len(typical)} typical values of dryers and resins with their stored ranges, listed by dryer-energy types and "
+        "dryer-energy resins."
+    )
+    if simulation.held:
+        lines.append("Taken at their value in spite of a range: " + ", ".join(simulation.held) + ".")
+    together = [f"{name} (correlation {share:g})" for name, (_, share) in groups(simulation.inputs).items()]
+    lines.append(
+        "A typical value left as it is counts as one input for all dryers, a resin's value for all its hoppers."
+        + (f" Together rise and fall: {', '.join(together)}; all else is independent." if together else "")
+    )
+    return "\n".join(lines)
+
+
+def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
+    """Tornado, break-even values and scenarios."""
+    currency, best = simulation.case.currency, simulation.recommended
+    by_name = {entry.name: entry for entry in simulation.inputs}
+
+    def shown(entry: Uncertain, value: float) -> str:
+        return _shown(simulation, value, entry)
+
+    lines = [
+        "",
+        f"Net savings of {best} with one input at its P10 and at its P90, in {currency} (share of the variance with all it "
+        "interacts with):",
+    ]
+    for swing in _widest(sensitivity):
+        entry = by_name[swing.input]
+        p10, p90 = (shown(entry, float(entry.distribution.quantile(p))) for p in (LOW, HIGH))
+        effect = sensitivity.total_effects.get(swing.input)
+        lines.append(
+            f"  {swing.label} [{swing.input}], {p10} to {p90}: {_amount(swing.at_low)} to {_amount(swing.at_high)}"
+            + ("" if effect is None else f" ({100 * effect:.0f} %)")
+        )
+    lines += ["", f"Where {best} stops being the best that dries, one input alone:"]
+    for turn in sensitivity.break_evens:
+        then = f"then {turn.instead}" if turn.instead else "then none dries"
+        lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
+    if not sensitivity.break_evens:
+        lines.append("  nowhere within the ranges.")
+    if sensitivity.scenarios:
+        lines += ["", "Scenarios:"]
+    for name, comparison in sensitivity.scenarios.items():
+        lines.append(f"  {name}: {answer(comparison)}")
+    return lines
+
+
+def _widest(sensitivity: Sensitivity) -> list[Swing]:
+    return [swing for swing in sensitivity.tornado if not swing.width < 0.5][:SWINGS]
+
+
+def _amount(value: float) -> str:
+    return "no answer" if math.isnan(value) else f"{value:,.0f}"
+
+
+def _accuracy(reading: Reading) -> str:
+    return f"{100 * reading.accuracy:.2g} %" + (" of its range" if reading.of_range else "")
+
+
+def to_json(simulation: Simulation, sensitivity: Sensitivity | None = None) -> str:
+    """The simulation as JSON; None is null, money and years are plain numbers, inputs in SI."""
+    options = []
+    for option in simulation.options:
+        options.append(
+            {
+                "name": option.name,
+                "baseline": option.baseline,
+                "answered_share": option.answered_share,
+                "dries_share": option.dries_share,
+                "saving_per_year": _dict(option.saving),
+                "net_savings": _dict(option.net_savings),
+                "payback_years": _dict(option.payback),
+                "never_share": option.never_share,
+                "payback_within": {str(year): share for year, share in option.payback_within.items()},
+                "npv_positive": option.npv_positive,
+                "cheapest": option.cheapest,
+            }
+        )
+    said: dict[str, Any] = {
+        "case": simulation.case.name,
+        "currency": simulation.case.currency,
+        "draws": simulation.draws,
+        "seed": simulation.seed,
+        "answer": answer_with_chance(simulation),
+        "recommended": simulation.recommended,
+        "options": options,
+        "measure_next": [
+            {
+                "input": reading.input,
+                "label": reading.label,
+                "how": reading.how,
+                "accuracy": reading.accuracy,
+                "of_range": reading.of_range,
+                "worth": reading.worth,
+                "spread_cut": reading.spread_cut,
+                "wrong_cut": reading.wrong_cut,
+            }
+            for reading in simulation.measure_next
+        ],
+        "sentences": simulation.sentences(),
+        "held": list(simulation.held),
+    }
+    if sensitivity is not None:
+        said |= _json_hangs_on(sensitivity)
+    return json.dumps(said, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _json_hangs_on(sensitivity: Sensitivity) -> dict[str, Any]:
+    return {
+        "tornado": [
+            {
+                "input": s.input,
+                "label": s.label,
+                "net_savings_at_p10": None if math.isnan(s.at_low) else s.at_low,
+                "net_savings_at_p90": None if math.isnan(s.at_high) else s.at_high,
+                "total_effect": sensitivity.total_effects.get(s.input),
+            }
+            for s in sensitivity.tornado
+        ],
+        "break_evens": [
+            {"input": b.input, "label": b.label, "kind": b.kind, "value": b.value, "instead": b.instead or None}
+            for b in sensitivity.break_evens
+        ],
+        "scenarios": [_scenario(name, comparison) for name, comparison in sensitivity.scenarios.items()],
+    }
+
+
+def _scenario(name: str, comparison: Comparison) -> dict[str, Any]:
+    return {
+        "name": name,
+        "answer": answer(comparison),
+        "net_savings": {o.name: o.measures.npv for o in comparison.options if o.measures is not None},
+    }
+
+
+def _shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
+    model = simulation.case.model
+    place = next(iter(entry.places))
+    if place.startswith("resin "):  # as its sheet has it
+        key = place.rpartition(".")[2]
+        stored = next(r.data[key] for r in simulation.case.resins if place == f"resin {r.abbreviation}.{key}")
+        return show(value, entry.kind, stored.unit or shown_unit(entry.kind, model.case.units))
+    field = next((q for path, q, _ in walk(model) if path == place), None)
+    unit = (
+        field.shown
+        if field is not None and field.shown and model.case.units == "si"
+        else shown_unit(entry.kind, model.case.units)
+    )
+    return show(value, entry.kind, unit.replace("money", simulation.case.currency), currency=simulation.case.currency)
+
+
+def _telling(simulation: Simulation) -> list[Reading]:
+    return [r for r in simulation.measure_next if r.worth >= 0.5 or r.spread_cut >= 0.005][:READINGS]
+
+
+def _dict(found: Percentiles) -> dict[str, float | None]:
+    return {"p10": found.p10, "p50": found.p50, "p90": found.p90}
+
+
+def _triple(found: Percentiles, digits: int) -> str:
+    return " / ".join("never" if x is None else f"{x:,.{digits}f}" for x in (found.p10, found.p50, found.p90))
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"

@@ -1,0 +1,67 @@
+"""A swap of dryers on a bill, in words: why each line falls, and whether an average price would have misled."""
+
+from __future__ import annotations
+
+import math
+
+from energy.reports.bill import figure, money
+from energy.study.meter import average_price_words
+from energy.study.swap import Swap
+from energy.tariffs.saving import SavingLine
+
+_SMALL = 0.005  # of the currency
+
+
+def sentences(made: Swap) -> list[str]:
+    """What the bill falls by, what an average price would have said, and how much of the demand saving is real."""
+    saving, tariff = made.saving, made.tariff
+    if saving is None:
+        return [
+            f"Neither {made.option.name} nor {made.baseline.name} uses {tariff.commodity}: this bill stays as it is."
+        ]
+    fall, first, before = float(saving.steady), float(saving.first_year), float(saving.before)
+    verb = "falls" if fall >= 0 else "rises"
+    text = (
+        f"With {made.option.name} in place of {made.baseline.name} the year's {tariff.commodity} bill {verb} from "
+        f"{money(before)} to {money(before - fall)} {saving.currency}, by {money(abs(fall))}"
+    )
+    if abs(fall - first) > 1.0:
+        text += f"; in the first year by {money(first)} only, since a ratchet still bills the old peaks"
+    found = [f"{text}.", average_price_words(saving)]
+    if made.option.verdict.overall == "fail":
+        found.insert(
+            0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
+        )
+    share = float(saving.demand_realised())
+    if math.isfinite(share):
+        found.append(
+            f"At the full demand rates the fall of power would be worth {money(saving.demand_possible)} a year; "
+            f"{100 * share:.0f} % of that comes off the bill."
+        )
+    return found
+
+
+def why(line: SavingLine, currency: str) -> str:
+    """Why a line of the bill falls, rises or stays, in a few words."""
+    amount, first, less = float(line.steady), float(line.first_year), float(line.quantity)
+    if max(abs(amount), abs(first)) < _SMALL:
+        return "whatever the load" if line.group == "fixed" else "stays as it is"
+    more = "less" if less >= 0 else "more"
+    if line.unit == currency:
+        text = f"{_rates(line, currency)} of lines that come to {money(abs(less))} {more}"
+    elif line.group == "demand" and line.months > 1:
+        text = f"{figure(abs(less) / line.months)} {line.unit} {more} on average in {line.months} months at {_rates(line, currency)}"
+    else:
+        text = f"{figure(abs(less))} {line.unit} {more} at {_rates(line, currency)}"
+    if abs(amount - first) > _SMALL:
+        text += "; in the first year the peaks before still count"
+    return text
+
+
+def _rates(line: SavingLine, currency: str) -> str:
+    if line.unit == currency:
+        shown = [f"{100 * rate:,.6g} %" for rate in line.rates]
+    else:
+        unit = f"({line.unit})" if " " in line.unit else line.unit
+        shown = [f"{rate:,.6g} {currency}/{unit}" for rate in line.rates]
+    return shown[0] if len(shown) == 1 else f"{len(shown)} rates through the year"

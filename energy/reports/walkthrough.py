@@ -1,0 +1,155 @@
+"""A walkthrough for people and programs: few words, every figure with its uncertainty and what it rests on."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from energy.reports.answer import money
+from energy.study.compare import CAUTIONS
+from energy.study.readings import QUANTITIES
+from energy.units import show, shown_unit, to_unit
+from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.found import label_of
+from energy.walkthrough.gaps import Gap
+from energy.walkthrough.walk import Walkthrough
+
+ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
+MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
+_LABELS = {
+    "air_flow": "Process air flow",
+    "regeneration": "Regeneration heat",
+    "process blower": "Process blower",
+    "process heat": "Process heat",
+    "shell": "Heat lost by the hopper",
+    "other": "Regeneration blower, controls, fan",
+    "compressed air": "Compressed air",
+}
+
+
+def label(name: str) -> str:
+    """Name of a quantity in words."""
+    if name in _LABELS:
+        return _LABELS[name]
+    return QUANTITIES[name].label if name in QUANTITIES else name[:1].upper() + name[1:]
+
+
+def headline(walkthrough: Walkthrough, system: str) -> str:
+    """Energy per resin with its uncertainty, cost a year, and what the model expected, in a sentence."""
+    told, year = walkthrough.balance, walkthrough.year
+    return (
+        f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
+        f"{money(year.cost, walkthrough.case.currency)} a year; the model expected "
+        f"{show(told.expected, 'specific energy', system)}. {verdict(told)}"
+    )
+
+
+def verdict(balance: Balance) -> str:
+    """Is the dryer what the model expects, in a sentence."""
+    gap = balance.specific_energy - balance.expected
+    if abs(gap) <= balance.expanded:
+        return "The readings so far cannot tell it from the model."
+    share = abs(gap) / balance.expected
+    return f"It takes {100 * share:.0f} % {'more' if gap > 0 else 'less'} than expected."
+
+
+def interval(value: float, half: float, kind: str, system: str) -> str:
+    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears."""
+    unit = shown_unit(kind, system)
+    slope = to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit)
+    digits = 0 if half * slope >= 9.5 else 1
+    return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
+
+
+def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
+    """Quantity, read, expected, and whether the difference means anything."""
+    unit = system
+    if system == "si" and gap.name in QUANTITIES and QUANTITIES[gap.name].shown:
+        unit = QUANTITIES[gap.name].shown
+    word = "as expected" if abs(gap.size) < COVERAGE else "above" if gap.size > 0 else "below"
+    return label(gap.name), show(gap.read, gap.kind, unit), show(gap.expected, gap.kind, unit), word
+
+
+def power_row(term: Term) -> tuple[str, str, str]:
+    """Name, power with its uncertainty, and what it rests on."""
+    kilowatts = f"{round(term.value / 1e3, 2) + 0.0:,.2f} ± {COVERAGE * term.uncertainty / 1e3:,.2f} kW"
+    return "All together" if term.name == "power" else label(term.name), kilowatts, ORIGINS[term.origin]
+
+
+def to_text(walkthrough: Walkthrough, system: str) -> str:
+    """The walkthrough as text."""
+    told, currency = walkthrough.balance, walkthrough.case.currency
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
+    if not told.agrees:
+        out.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
+    out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
+    if told.hopper:
+        out += ["", "Heat in the hopper, from the readings as they are"]
+        out += _columns([power_row(t)[:2] for t in (*told.hopper, *told.circuit)])
+    if walkthrough.gaps:
+        rows = [("", "read", "expected", ""), *(gap_row(gap, system) for gap in walkthrough.gaps)]
+        out += ["", "Read beside the model", *_columns(rows)]
+    out += ["", "Findings, by money a year"]
+    for cause in walkthrough.causes:
+        worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else "costs dryness, not energy"
+        out += [f"  {cause.name}: {worth}. {cause.text}", f"    {cause.physics}"]
+    if not walkthrough.causes:
+        out.append("  None that these readings speak for.")
+    if len([c for c in walkthrough.causes if c.power > 0]) > 1:
+        out.append("  Mending several saves less than their sum.")
+    if walkthrough.next_readings:
+        out += ["", "Worth reading next"]
+    for reading in walkthrough.next_readings:
+        half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
+        out.append(f"  {label(reading.name)}: would bring the uncertainty to ± {half}. {reading.how}")
+    if told.missing:
+        out += ["", f"Not read: {', '.join(label(name).lower() for name in told.missing)}. {MODELLED}"]
+    return "\n".join([*out, "", "Cautions", *(f"* {caution}" for caution in CAUTIONS)])
+
+
+def _columns(rows: Iterable[Sequence[str]]) -> list[str]:
+    kept = [*rows]
+    widths = [max(len(row[i]) for row in kept) for i in range(len(kept[0]))]
+    return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in kept]
+
+
+def to_json(walkthrough: Walkthrough) -> str:
+    """The walkthrough as JSON; SI units but for those in the names."""
+    told, year = walkthrough.balance, walkthrough.year
+    made: dict[str, Any] = {
+        "hopper": told.found.readings.hopper,
+        "type": told.found.machine.type,
+        "currency": walkthrough.case.currency,
+        "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,
+        "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
+        "coverage_factor": COVERAGE,
+        "expected_Wh_per_kg": told.expected / 3600.0,
+        "power_W": told.power.value,
+        "energy_kWh_per_year": year.energy / 3.6e6,
+        "cost_per_year": year.cost,
+        "marginal_price_per_kWh": year.price * 3.6e6,
+        "agrees": told.agrees,
+        "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
+        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty] for t in (*told.hopper, *told.circuit)},
+        "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
+        "findings": [
+            {
+                "name": c.name,
+                "text": c.text,
+                "physics": c.physics,
+                "energy_kWh_per_year": c.energy / 3.6e6,
+                "money_per_year": c.money,
+            }
+            for c in walkthrough.causes
+        ],
+        "next_readings": [
+            {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
+            for n in walkthrough.next_readings
+        ],
+        "not_read": [*told.missing],
+        "notes": [*told.notes],
+        "cautions": [*CAUTIONS],
+    }
+    return json.dumps(made, indent=2, ensure_ascii=False)

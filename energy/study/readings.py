@@ -1,0 +1,192 @@
+"""What was read at one dryer, with how far each instrument may be off; a case keeps it as the baseline's readings."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from energy.errors import UnitError, nearest
+from energy.units import Quantity, parse, show
+
+ONE_LINE = r"^[^\x00-\x1f\x7f]*$"
+
+
+def _temperature(label: str) -> Any:
+    return Quantity("temperature", label=label, shown="degC")
+
+
+class Readings(BaseModel):
+    """[[readings]]: one dryer; everything but its hopper may be left out.
+
+    A reading may be a table with ``accuracy``: ``{ value = "118 degC", accuracy = "1 K" }``, a difference in the
+    reading's own unit, or a share such as ``"5 %"``; without it the accuracy is the usual one of the instrument.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    hopper: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    date: str = Field(default="", max_length=10)
+    note: str = Field(default="", max_length=2000)
+    throughput: Annotated[float | None, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=10)] = (
+        None
+    )
+    weighed_mass: Annotated[float | None, Quantity("mass", label="Resin weighed", shown="kg"), Field(gt=0, le=5000)] = (
+        None
+    )
+    """Drawn in the time below. [kg]"""
+    weighing_time: Annotated[
+        float | None, Quantity("time", label="Time of the weighing", shown="min"), Field(ge=60, le=86400)
+    ] = None
+    process_temperature: Annotated[
+        float | None, _temperature("Process air into the hopper"), Field(ge=293, le=523.15)
+    ] = None
+    return_temperature: Annotated[
+        float | None, _temperature("Return air out of the hopper"), Field(ge=273.15, le=473.15)
+    ] = None
+    hall_temperature: Annotated[float | None, _temperature("Hall"), Field(ge=263.15, le=323.15)] = None
+    dew_point: Annotated[float | None, _temperature("Dew point of the process air"), Field(ge=188.15, le=308.15)] = None
+    return_dew_point: Annotated[
+        float | None, _temperature("Dew point of the return air at the dryer"), Field(ge=188.15, le=323.15)
+    ] = None
+    hall_dew_point: Annotated[float | None, _temperature("Dew point of the hall"), Field(ge=233.15, le=308.15)] = None
+    desiccant_inlet_temperature: Annotated[
+        float | None, _temperature("Air into the desiccant"), Field(ge=273.15, le=423.15)
+    ] = None
+    heater_inlet_temperature: Annotated[
+        float | None, _temperature("Air before the heater"), Field(ge=273.15, le=473.15)
+    ] = None
+    shell_temperature: Annotated[
+        float | None, _temperature("Outside of the hopper's wall"), Field(ge=273.15, le=523.15)
+    ] = None
+    air_velocity: Annotated[
+        float | None, Quantity("velocity", label="Air velocity in the duct", shown="m/s"), Field(gt=0, le=60)
+    ] = None
+    duct_diameter: Annotated[
+        float | None, Quantity("length", label="Duct diameter", shown="mm"), Field(ge=0.02, le=1.5)
+    ] = None
+    velocity_in: Literal["return duct", "process duct"] = "return duct"
+    """Where the velocity was read: in return air, or in hot air at the hopper."""
+    air_flow: Annotated[
+        float | None,
+        Quantity("gas flow", label="Process air flow", shown="m3/h at 0 degC"),
+        Field(gt=0, le=20),
+    ] = None
+    """Instead of velocity and diameter. [kg/s]"""
+    blower_pressure: Annotated[
+        float | None, Quantity("pressure difference", label="Blower pressure rise", shown="kPa"), Field(gt=0, le=60000)
+    ] = None
+    regeneration_temperature: Annotated[
+        float | None, _temperature("Regeneration air into the bed"), Field(ge=353.15, le=623.15)
+    ] = None
+    regeneration_cycle: Annotated[
+        float | None,
+        Quantity("time", label="Bed change to bed change, or one turn", shown="h"),
+        Field(ge=60, le=30 * 86400),
+    ] = None
+    regeneration_control: Literal["timer", "dew point"] | None = None
+    """As seen at the controller."""
+    regeneration_power: Annotated[
+        float | None, Quantity("power", label="Regeneration heater, mean of a cycle", shown="kW"), Field(ge=0, le=1e6)
+    ] = None
+    power: Annotated[
+        float | None,
+        Quantity("power", label="Electrical power, mean over whole cycles", shown="kW"),
+        Field(gt=0, le=5e6),
+    ] = None
+    current: Annotated[
+        float | None, Quantity("current", label="Current of a phase", shown="A"), Field(gt=0, le=5e3)
+    ] = None
+    """Three phases, read for a minute. [A]"""
+    voltage: Annotated[
+        float | None, Quantity("voltage", label="Voltage between phases", shown="V"), Field(ge=100, le=1000)
+    ] = None
+    power_factor: Annotated[float | None, Quantity("share", label="Power factor"), Field(ge=0.3, le=1)] = None
+    accuracy: dict[str, str] = Field(default_factory=dict)
+    """By reading; written in the table of the reading itself."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _accuracy_of_tables(cls, given: Any) -> Any:
+        if not isinstance(given, Mapping):
+            return given
+        told = {k: v["accuracy"] for k, v in given.items() if isinstance(v, Mapping) and "accuracy" in v}
+        return {**given, "accuracy": {**given.get("accuracy", {}), **told}} if told else given
+
+    @model_validator(mode="after")
+    def _fits(self) -> Self:
+        for name in self.accuracy:
+            if name not in QUANTITIES:
+                raise ValueError(f"accuracy of '{name}', which is no reading{nearest(name, list(QUANTITIES))}")
+            accuracy_of(self, name, 1.0)
+        if self.date:
+            try:
+                datetime.date.fromisoformat(self.date)
+            except ValueError:
+                raise ValueError(f"date: '{self.date}' is not a day; write it as 2026-11-25") from None
+        for one, other in (
+            ("weighed_mass", "weighing_time"),
+            ("air_velocity", "duct_diameter"),
+            ("current", "voltage"),
+        ):
+            if (getattr(self, one) is None) != (getattr(self, other) is None):
+                there, missing = (one, other) if getattr(self, other) is None else (other, one)
+                raise ValueError(f"{missing} is missing; {there} says nothing without it")
+        self._one_way("throughput", "weighed_mass")
+        self._one_way("air_flow", "air_velocity")
+        self._one_way("power", "current")
+        if self.power_factor is not None and self.current is None:
+            raise ValueError("power_factor goes with current and voltage; a power needs none")
+        self._hotter("process_temperature", "return_temperature")
+        self._hotter("process_temperature", "hall_temperature")
+        self._hotter("hall_temperature", "hall_dew_point")
+        self._hotter("process_temperature", "dew_point")
+        self._hotter("return_temperature", "return_dew_point")
+        return self
+
+    def _one_way(self, one: str, other: str) -> None:
+        if getattr(self, one) is not None and getattr(self, other) is not None:
+            raise ValueError(f"{one} and {other} are both given; one of them is allowed")
+
+    def _hotter(self, hot: str, cold: str) -> None:
+        above, below = getattr(self, hot), getattr(self, cold)
+        if above is not None and below is not None and above < below:
+            texts = [show(v, "temperature", "si") for v in (above, below)]
+            raise ValueError(f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which")
+
+    def taken(self) -> tuple[str, ...]:
+        """Names of the quantities that were read."""
+        return tuple(name for name in QUANTITIES if getattr(self, name) is not None)
+
+
+QUANTITIES: dict[str, Quantity] = {
+    name: mark for name, field in Readings.model_fields.items() for mark in field.metadata if isinstance(mark, Quantity)
+}
+"""Every quantity that may be read, with its kind, label and unit."""
+
+
+def accuracy_of(readings: Readings, name: str, value: float) -> float | None:
+    """Half-width that was written beside a reading, in SI; None where none was.
+
+    Raises
+    ------
+    ValueError
+        Neither a share nor a difference in the reading's unit, or none above zero.
+    """
+    text = readings.accuracy.get(name)
+    if text is None:
+        return None
+    kind, label = QUANTITIES[name].kind, f"accuracy of {name}"
+    own = "temperature difference" if kind == "temperature" else kind
+    try:
+        if text.strip().endswith("%") and kind != "temperature":
+            half = parse(text, "share", label=label) * abs(value)
+        else:
+            half = parse(text, own, label=label)
+    except UnitError as error:
+        raise ValueError(str(error)) from error
+    if not half > 0.0:
+        raise ValueError(f"{label}: '{text}' is not above zero; write how far the instrument may be off")
+    return half

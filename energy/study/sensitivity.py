@@ -1,0 +1,318 @@
+"""What the result hangs on: tornado, break-even values, Sobol indices, the worth of a reading, scenarios."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.errors import CaseError, EnergyError, Problem
+from energy.sources import load
+from energy.study.case import Case
+from energy.study.compare import Comparison, compare
+from energy.study.distributions import COVERED, Array, normal_score, probabilities
+from energy.study.spread import Uncertain, values_of
+from energy.study.uncertainty import Outcomes, outcomes
+
+LOW, HIGH = 0.1, 0.9
+ENOUGH = 1.0  # money of net savings within which a break-even is found
+EDGE = 0.005  # a break-even is looked for in all but this share of the cases at either end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """Net savings of an option with one input at its P10 and P90 and all others at their values. [money]"""
+
+    input: str
+    label: str
+    at_low: float
+    at_high: float
+
+    @property
+    def width(self) -> float:
+        return abs(self.at_high - self.at_low)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BreakEvenValue:
+    """Value of an input at which another option becomes the best of those that dry, all others at their values."""
+
+    input: str
+    label: str
+    kind: str
+    value: float
+    """[SI]"""
+    instead: str
+    """The option that is best beyond it; empty where none dries."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What it is worth to measure an input before deciding."""
+
+    input: str
+    label: str
+    how: str
+    accuracy: float
+    """Relative, holds 95 of 100 times. [-]"""
+    of_range: bool
+    """Relative to the width of the range, as for a temperature, and not to the value."""
+    worth: float
+    """Expected value of the information. [money]"""
+    spread_cut: float
+    """Fall of the standard deviation of the net savings of the recommended option. [-]"""
+    wrong_cut: float
+    """Fall of the chance that another option would have been better. [-]"""
+    explains: float
+    """Share of the variance of those net savings that the input explains alone. [-]"""
+
+
+def tornado(case: Case, option: str, inputs: Sequence[Uncertain]) -> tuple[Swing, ...]:
+    """Net savings of an option over the P10 to P90 of each input alone, widest first; NaN where there is no answer."""
+    points = np.full((2 * len(inputs), len(inputs)), np.nan)
+    for i in range(len(inputs)):
+        points[2 * i : 2 * i + 2, i] = LOW, HIGH
+    npv = outcomes(case, inputs, points, [option]).npv[option]
+    swings = [
+        Swing(input=entry.name, label=entry.label, at_low=float(npv[2 * i]), at_high=float(npv[2 * i + 1]))
+        for i, entry in enumerate(inputs)
+    ]
+    return tuple(sorted(swings, key=lambda swing: -np.nan_to_num(swing.width, nan=np.inf)))
+
+
+def break_even_values(
+    case: Case, option: str, inputs: Sequence[Uncertain], candidates: Sequence[str], steps: int = 16
+) -> tuple[BreakEvenValue, ...]:
+    """Where, within its range, each input alone turns the recommendation away from an option.
+
+    Inputs that turn it nowhere are not in the answer; of several turns the nearest to the stated value is not promised.
+
+    Parameters
+    ----------
+    case : Case
+    option : str
+        Recommended at the stated values.
+    inputs : sequence of Uncertain
+    candidates : sequence of str
+        Options the decision is between.
+    steps : int
+        At most, of the false position between the stated value and the end of the range.
+    """
+
+    def lead(at: Array, which: Sequence[int], names: Sequence[str]) -> tuple[Array, list[str]]:
+        """Net savings of the option over those of the best other that dries, and its name. [money]"""
+        points = np.full((len(which), len(inputs)), np.nan)
+        points[np.arange(len(which)), which] = at
+        found = outcomes(case, inputs, points, names)
+        others = [name for name in names if name != option]
+        worth = np.array([np.where(found.dries[n], found.npv[n], -np.inf) for n in (option, *others)])
+        best = worth[1:].max(axis=0)
+        dry = np.isfinite(worth[0])
+        ahead = np.where(dry, np.where(dry, worth[0], 0.0) - best, -np.inf)
+        told = [others[i] if np.isfinite(b) else "" for i, b in zip(worth[1:].argmax(axis=0), best, strict=True)]
+        return np.where(found.answered[option], ahead, np.nan), told
+
+    if not inputs or len(candidates) < 2:
+        return ()
+    every = list(range(len(inputs)))
+    # The stated values, then every input at either end of its range.
+    ends, told = lead(
+        np.array([np.nan, *[EDGE] * len(every), *[1.0 - EDGE] * len(every)]), [0, *every, *every], candidates
+    )
+    now, ends, told = ends[0], ends[1:], told[1:]
+    if not now > 0.0:
+        return ()
+    found = []
+    turned = np.flatnonzero(ends < 0.0)
+    which = [int(i) % len(every) for i in turned]
+    near = list(dict.fromkeys([option, *(told[i] for i in turned if told[i])]))
+    inner, outer = np.array([_place(inputs[i]) for i in which]), np.where(turned < len(every), EDGE, 1.0 - EDGE)
+    ahead, behind = np.full(len(which), now), ends[turned]
+    instead = [told[i] for i in turned]
+    for step in range(steps):
+        if not which or len(near) < 2 or np.all((np.abs(behind) < ENOUGH) | (np.abs(outer - inner) < 2.0**-10)):
+            break
+        with np.errstate(invalid="ignore"):
+            straight = (inner * behind - outer * ahead) / (behind - ahead)
+        halved = ~np.isfinite(straight) | (step % 3 == 2)
+        middle = np.where(halved, 0.5 * (inner + outer), straight)
+        here, names = lead(middle, which, near)
+        same = here > 0.0
+        inner, ahead = np.where(same, middle, inner), np.where(same, here, ahead)
+        outer, behind = np.where(same, outer, middle), np.where(same, behind, here)
+        instead = [old if s else new for s, old, new in zip(same, instead, names, strict=True)]
+    for i, at, name in zip(which, outer, instead, strict=True):
+        entry = inputs[i]
+        value = float(entry.distribution.quantile(at))
+        found.append(BreakEvenValue(input=entry.name, label=entry.label, kind=entry.kind, value=value, instead=name))
+    return tuple(found)
+
+
+def _place(entry: Uncertain) -> float:
+    """Probability of being below the stated value."""
+    spread = entry.distribution
+    if spread.shape != "triangular":
+        return 0.5
+    return float(np.clip((spread.value - spread.low) / (spread.high - spread.low), EDGE, 1.0 - EDGE))
+
+
+def sobol_indices(model: Callable[[Array], Array], count: int, draws: int, seed: int) -> tuple[Array, Array]:
+    """First-order and total-effect indices of a model's inputs.
+
+    Parameters
+    ----------
+    model : callable
+        From probabilities of shape (n, count) to results of shape (n,).
+    count : int
+        Inputs.
+    draws : int
+        Points of each of the two samples; draws * (count + 2) runs in all.
+    seed : int
+
+    Returns
+    -------
+    first, total : ndarray, shape (count,)
+        Share of the variance that the input explains alone, and with all it interacts with.
+
+    Source
+    ------
+    Saltelli, A. et al.: Comput. Phys. Commun. 181 (2010) 259-270, table 2, eq. b and f (Jansen), from memory.
+    """
+    both = probabilities(draws, 2 * count, seed)
+    one, two = both[:, :count], both[:, count:]
+    mixed = np.repeat(one[None], count, axis=0)
+    for i in range(count):
+        mixed[i, :, i] = two[:, i]
+    results = model(np.concatenate([one, two, mixed.reshape(-1, count)])).reshape(count + 2, draws)
+    keep = np.isfinite(results).all(axis=0)
+    a, b, ab = results[0, keep], results[1, keep], results[2:, keep]
+    whole = np.concatenate([a, b])
+    variance = np.var(whole)
+    if not variance > 0.0:
+        return np.zeros(count), np.zeros(count)
+    first = np.mean((b - whole.mean()) * (ab - a), axis=1) / variance
+    total = 0.5 * np.mean((a - ab) ** 2, axis=1) / variance
+    return first, total
+
+
+def total_effects(
+    case: Case, option: str, inputs: Sequence[Uncertain], among: Sequence[str], draws: int = 128, seed: int = 1
+) -> dict[str, float]:
+    """Total-effect index of some of the inputs on an option's net savings, the others at their values."""
+    chosen = [i for i, entry in enumerate(inputs) if entry.name in among]
+
+    def model(points: Array) -> Array:
+        full = np.full((len(points), len(inputs)), np.nan)
+        full[:, chosen] = points
+        return outcomes(case, inputs, full, [option]).npv[option]
+
+    total = sobol_indices(model, len(chosen), draws, seed)[1]
+    return {inputs[i].name: float(effect) for i, effect in zip(chosen, total, strict=True)}
+
+
+def measure_next(
+    inputs: Sequence[Uncertain],
+    points: Array,
+    results: Outcomes,
+    candidates: Sequence[str],
+    recommended: str,
+    seed: int,
+) -> tuple[Reading, ...]:
+    """What each input would be worth measuring, dearest first.
+
+    A reading is the input's own value with the instrument's error on it; what is expected of each option once it is known
+    is the regression of the results on it (a cubic in its normal score), so the draws already made are enough.
+
+    Parameters
+    ----------
+    inputs : sequence of Uncertain
+    points : ndarray, shape (n, inputs)
+        Their probabilities in the draws.
+    results : Outcomes
+        Of those draws.
+    candidates : sequence of str
+        Options the decision is between.
+    recommended : str
+        That would be chosen now.
+    seed : int
+        Of the instruments' errors.
+
+    Source
+    ------
+    Strong, M.; Oakley, J. E.; Brennan, A.: Med. Decis. Making 34 (2014) 311-326 and, with the error of the
+    reading, 35 (2015) 570-583; from memory.
+    """
+    keep = np.all([results.answered[name] for name in candidates], axis=0)
+    worth = np.array([results.npv[name][keep] for name in candidates])
+    best = results.best(candidates)[keep]
+    right = (best == np.arange(len(candidates))[:, None]) + 0.0
+    mine = list(candidates).index(recommended)
+    spread = float(np.std(worth[mine])) if keep.any() else 0.0
+    if keep.sum() < 20 or spread == 0.0:
+        return ()
+    generator = np.random.default_rng(seed)
+    stored = load("measurements")
+
+    def known(score: Array) -> tuple[float, float, float]:
+        """Worth, fall of the chance of a wrong choice, and share of the variance explained by knowing a score."""
+        basis = np.linalg.qr(np.stack([score**k for k in range(4)], axis=1))[0]
+        expected, sure = (table @ basis @ basis.T for table in (worth, right))
+        gains = [float(t.max(axis=0).mean() - t.mean(axis=1).max()) for t in (expected, sure)]
+        return gains[0], gains[1], float(np.var(expected[mine]) / spread**2)
+
+    # Draws are few: what a score that has nothing to do with the results seems to tell is taken off.
+    chance = np.mean([known(generator.standard_normal(keep.sum())) for _ in range(16)], axis=0)
+    readings = []
+    for i, entry in enumerate(inputs):
+        if not any(_concerns(path, candidates) for path in entry.places):
+            continue
+        error = generator.standard_normal(keep.sum())
+        entry_of = stored.get(entry.name.rpartition(".")[2].removeprefix("typical "), stored["other"])
+        value = values_of([entry], points[keep, i : i + 1])[next(iter(entry.places))]
+        read = value * (1.0 + float(entry_of.si) / float(normal_score(0.5 + 0.5 * COVERED)) * error)
+        if entry.kind == "temperature":  # relative to the range: a share of an absolute temperature means nothing
+            spread_of = entry.distribution.high - entry.distribution.low
+            read = value + float(entry_of.si) * spread_of * error
+        score = normal_score((np.argsort(np.argsort(read, kind="stable"), kind="stable") + 0.5) / read.size)
+        gain, surer, explained = (max(0.0, float(x)) for x in np.array(known(score)) - chance)
+        readings.append(
+            Reading(
+                input=entry.name,
+                label=entry.label,
+                how=str(entry_of.note),
+                accuracy=float(entry_of.si),
+                of_range=entry.kind == "temperature",
+                worth=gain,
+                spread_cut=float(1.0 - np.sqrt(max(0.0, 1.0 - explained))),
+                wrong_cut=surer,
+                explains=explained,
+            )
+        )
+    return tuple(sorted(readings, key=lambda r: (-r.worth, -r.spread_cut)))
+
+
+def _concerns(path: str, names: Sequence[str]) -> bool:
+    """Does an input count for any of these options?"""
+    return not path.startswith("options[") or any(path.startswith(f"options['{name}']") for name in names)
+
+
+def run_scenarios(case: Case) -> dict[str, Comparison]:
+    """The comparison under each of the case's scenarios, by name.
+
+    Raises
+    ------
+    CaseError
+        A scenario's change is not valid; the message names the scenario.
+    """
+    found = {}
+    for scenario in case.model.scenarios:
+        try:
+            found[scenario.name] = compare(case.with_(scenario.changes))
+        except EnergyError as error:
+            lines = error.problems if isinstance(error, CaseError) else [Problem("", str(error))]
+            place = f"scenarios['{scenario.name}'].changes"
+            raise CaseError(
+                [Problem(f"{place}.{p.key}".rstrip("."), p.message) for p in lines], file=case.file
+            ) from error
+    return found

@@ -1,0 +1,94 @@
+"""One option of a case in place of its present dryers, billed on any tariff: the bill line by line, and the payback."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from energy.errors import CaseError, EnergyError, Problem, UnknownNameError, nearest
+from energy.study import meter
+from energy.study.case import Case
+from energy.study.compare import OptionResult, compare
+from energy.tariffs import Saving, Tariff, demo_tariffs, load_tariff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swap:
+    """What one tariff makes of an option in place of the present dryers."""
+
+    tariff: Tariff
+    baseline: OptionResult
+    option: OptionResult
+    saving: Saving | None
+    """Of the tariff's own meter; None where neither the option nor the present dryers use it."""
+
+
+def swap(case: Case, option: str, tariff: Tariff) -> Swap:
+    """Bill an option and the present dryers with a tariff in place of the case's own.
+
+    Parameters
+    ----------
+    case : Case
+    option : str
+        Name of an option that is not the baseline.
+    tariff : Tariff
+        Takes the place of the case's tariff of its commodity, electricity or gas.
+
+    Returns
+    -------
+    Swap
+
+    Raises
+    ------
+    UnknownNameError
+        No such option.
+    EnergyError
+        A tariff of another commodity or currency, or one that cannot bill the load.
+    """
+    names = [o.name for o in case.model.options if not o.baseline]
+    if option not in names:
+        raise UnknownNameError(f"'{option}' is not an option to swap to{nearest(option, names)}; {', '.join(names)}")
+    if tariff.commodity not in ("electricity", "gas"):
+        raise EnergyError(f"'{tariff.name}' prices {tariff.commodity}; a swap is billed on electricity or gas")
+    if tariff.currency != case.currency:
+        raise EnergyError(f"'{tariff.name}' counts in {tariff.currency}, the case in {case.currency}")
+    of_two = case.model.model_copy(
+        update={"options": tuple(o for o in case.model.options if o.baseline or o.name == option)}
+    )
+    priced = MappingProxyType({**case.tariffs, tariff.commodity: tariff})
+    try:
+        compared = compare(replace(case, model=of_two, tariffs=priced))
+    except meter.BillError as error:
+        raise CaseError([Problem(error.place, str(error))], file=case.file) from error
+    result = compared.option(option)
+    return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=result.savings.get(tariff.commodity))
+
+
+def on_demo_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
+    """The same swap on each demo tariff of electricity, and on those of gas where gas is burnt.
+
+    Parameters
+    ----------
+    case : Case
+    option : str
+
+    Returns
+    -------
+    tuple of Swap or str
+        A sentence in place of a swap where a tariff cannot bill it.
+    """
+    found: list[Swap | str] = []
+    for name in demo_tariffs():
+        tariff = load_tariff(name)
+        if tariff.commodity not in ("electricity", "gas"):
+            continue
+        try:
+            made = swap(case, option, tariff)
+        except UnknownNameError:
+            raise
+        except EnergyError as error:
+            found.append(str(error))
+            continue
+        if made.saving is not None:
+            found.append(made)
+    return tuple(found)

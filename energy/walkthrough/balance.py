@@ -1,0 +1,201 @@
+"""The heat balance of a dryer from its readings, and the energy per kilogram with its uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy.air import moist
+from energy.study.case import Case
+from energy.study.readings import Readings
+from energy.walkthrough.estimate import (
+    COVERAGE,
+    Array,
+    Estimate,
+    Function,
+    Reconciled,
+    propagate,
+    reconcile,
+    sensitivities,
+)
+from energy.walkthrough.found import Found, find, power_of
+from energy.walkthrough.quantities import air_gives, functions, hopper_takes, quantities
+
+FITS = 2.0
+"""Birge's scale up to which readings and model are taken to agree."""
+_SAID = (
+    "throughput",
+    "process_temperature",
+    "return_temperature",
+    "hall_temperature",
+    "heater_inlet_temperature",
+    "air_flow",
+    "regeneration",
+    "process blower",
+    "shell",
+    "process heat",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Term:
+    """One line of a heat balance. [W]"""
+
+    name: str
+    value: float
+    uncertainty: float
+    """Standard uncertainty."""
+    origin: str
+    """read, case, model, or balance where it follows from several."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balance:
+    """What the readings say of a dryer. Specific energy counts electricity and fuel bought, at the state found."""
+
+    found: Found
+    quantities: Mapping[str, Estimate]
+    """As read or taken, before they were brought together."""
+    reconciled: Reconciled
+    slopes: Array
+    """Of the specific energy, by quantity."""
+    wide: Mapping[str, Estimate]
+    """The quantities with the uncertainty that they were brought together with."""
+    power: Term
+    """Electricity and fuel in all."""
+    parts: tuple[Term, ...]
+    """What the power goes to."""
+    hopper: tuple[Term, ...]
+    """Heat that the air gives, what takes it, and what is left over; from the readings as they are."""
+    circuit: tuple[Term, ...]
+    """Heat that return air and cooler carry."""
+    specific_energy: float
+    """[J/kg]"""
+    uncertainty: float
+    """Standard uncertainty of it. [J/kg]"""
+    expected: float
+    """Specific energy by the model on the same duty. [J/kg]"""
+    missing: tuple[str, ...]
+    """Quantities that were taken from the case or the model."""
+    notes: tuple[str, ...]
+
+    @property
+    def expanded(self) -> float:
+        """Half-width of the stated interval of the specific energy. [J/kg]"""
+        return COVERAGE * self.uncertainty
+
+    @property
+    def agrees(self) -> bool:
+        """Do readings and model agree within what is stated of them?"""
+        return self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
+
+
+def balance(case: Case, readings: Readings) -> Balance:
+    """Heat balance and specific energy of the baseline's dryer at one hopper.
+
+    Parameters
+    ----------
+    case : Case
+    readings : Readings
+        What was read; a quantity that was not is taken from the case or the model with its wide range.
+
+    Raises
+    ------
+    EnergyError
+        No such hopper, a central system, or a duty that the model has no answer for.
+    """
+    found = find(case, readings)
+    given = quantities(found)
+    parts, constraints, total = functions(found, given)
+    wide, settled = _brought_together(given, constraints)
+    at = settled.at()
+    moved = {n: replace(e, value=at[n]) for n, e in wide.items()}
+
+    def off(function: Function) -> tuple[Array, float]:
+        slopes = np.array(list(sensitivities(function, moved).values()))
+        return slopes, settled.scale * math.sqrt(max(float(slopes @ settled.covariance @ slopes), 0.0))
+
+    def term(name: str, function: Function) -> Term:
+        origin = given[name].origin if name in given else "balance"
+        return Term(name=name, value=float(function(at)), uncertainty=off(function)[1], origin=origin)
+
+    slopes, uncertainty = off(lambda x: total(x) / x["throughput"])
+    return Balance(
+        found=found,
+        quantities=given,
+        reconciled=settled,
+        slopes=slopes,
+        wide=wide,
+        power=term("power", total),
+        parts=tuple(term(name, part) for name, part in parts.items()),
+        hopper=_hopper(found, given),
+        circuit=_circuit(found, given),
+        specific_energy=total(at) / at["throughput"],
+        uncertainty=uncertainty,
+        expected=power_of(found.expected) / float(found.duty.throughput[0]),
+        missing=tuple(name for name in settled.names if given[name].origin != "read" and name in _SAID),
+        notes=found.notes,
+    )
+
+
+def _brought_together(
+    given: Mapping[str, Estimate], constraints: Sequence[Function]
+) -> tuple[Mapping[str, Estimate], Reconciled]:
+    """Readings and model reconciled; where they contradict each other it is the model that is taken to be wider.
+
+    A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Where that does not help, the
+    readings contradict each other, and everything is widened by Birge's scale.
+    """
+    settled = reconcile(given, constraints)
+    if settled.scale <= FITS:
+        return given, settled
+    for factor in (2.0, 4.0, 8.0):
+        wide = {
+            n: e if e.origin == "read" else replace(e, uncertainty=factor * e.uncertainty) for n, e in given.items()
+        }
+        widened = reconcile(wide, constraints)
+        if widened.scale <= FITS:
+            return wide, widened
+    return given, settled
+
+
+def left_over(found: Found, given: Mapping[str, Estimate]) -> Term:
+    """Heat that the air gives in the hopper beyond what resin, water and shell take. [W]"""
+    return _term("left over", lambda x: air_gives(found, x) - sum(hopper_takes(found, x).values()), given)
+
+
+def _hopper(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
+    if found.batch:
+        return ()
+
+    def taken(name: str) -> Term:
+        return _term(name, lambda x: hopper_takes(found, x)[name], given)
+
+    into = _term("given by the air", lambda x: air_gives(found, x), given)
+    return into, taken("resin"), taken("evaporation"), taken("shell"), left_over(found, given)
+
+
+def _circuit(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
+    if found.batch:
+        return ()
+    specific = float(moist.heat_capacity(given["return_temperature"].value, 0.0))
+
+    def carried(name: str, down_to: Function) -> Term:
+        return _term(name, lambda x: x["air_flow"] * specific * (x["return_temperature"] - down_to(x)), given)
+
+    above = carried("return air above the hall", lambda x: x["hall_temperature"])
+    if not found.closed:
+        return (above,)
+    cold = found.readings.desiccant_inlet_temperature
+    if cold is not None:
+        return above, carried("taken by the cooler", lambda x: float(cold))
+    heat = sum(float(np.ravel(v)[0]) for k, v in found.as_found.heat_out.items() if k.startswith("aftercooler"))
+    return above, Term(name="taken by the cooler", value=heat, uncertainty=0.25 * heat, origin="model")
+
+
+def _term(name: str, function: Function, given: Mapping[str, Estimate]) -> Term:
+    value, off = propagate(function, given)
+    return Term(name=name, value=value, uncertainty=off, origin="balance")

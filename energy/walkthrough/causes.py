@@ -1,0 +1,352 @@
+"""Likely causes of a gap between readings and model, each with its physics and what mending it is worth a year."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers import base
+from energy.errors import ModelError, OutOfRangeError
+from energy.sources import load
+from energy.study.machines import operate
+from energy.units import show
+from energy.walkthrough.balance import left_over
+from energy.walkthrough.estimate import Estimate, Values, propagate
+from energy.walkthrough.found import Found, half_width, power_of
+from energy.walkthrough.gaps import Gap
+from energy.walkthrough.money import YearOfDryer
+from energy.walkthrough.quantities import shell_heat
+
+SURE = 2.0
+"""Gaps beyond so many standard uncertainties are no accident."""
+WORTH_TELLING = 0.005
+"""Share of the dryer's power that a finding has to be worth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One finding. What several are worth together is less than their sum where they touch the same heat."""
+
+    name: str
+    text: str
+    """What was seen, in a sentence."""
+    physics: str
+    """Why it costs, and what mends it."""
+    power: float
+    """Saved while the dryer is hot; 0 where it costs dryness and not energy. [W]"""
+    energy: float = 0.0
+    """A year. [J]"""
+    money: float = 0.0
+    """A year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """What the rules look at."""
+
+    found: Found
+    given: Mapping[str, Estimate]
+    gaps: Mapping[str, Gap]
+
+    def read(self, name: str) -> bool:
+        return name in self.given and self.given[name].origin == "read"
+
+    def size(self, name: str) -> float:
+        """Gap over its uncertainty; 0 where it was not read. [-]"""
+        return self.gaps[name].size if name in self.gaps else 0.0
+
+    def show(self, value: float, kind: str) -> str:
+        return show(value, kind, self.found.case.model.case.units)
+
+    def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
+        """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
+        found = self.found
+        duty = found.duty_found
+        if temperature is not None:
+            duty = replace(duty, drying_temperature=np.array([temperature]))
+        machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))
+        try:
+            return power_of(found.as_found) - power_of(operate(machine, (duty,)))
+        except (ModelError, OutOfRangeError):
+            return None
+
+
+Rule = Callable[[Evidence], Cause | None]
+
+
+def causes(
+    found: Found, given: Mapping[str, Estimate], gaps: Mapping[str, Gap], year: YearOfDryer
+) -> tuple[Cause, ...]:
+    """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
+    evidence = Evidence(found=found, given=given, gaps=gaps)
+    told = [rule(evidence) for rule in RULES] if not found.batch else []
+    priced = []
+    for cause in told:
+        if cause is None:
+            continue
+        if 0.0 < cause.power < WORTH_TELLING * power_of(found.as_found):
+            continue
+        energy, money = year.worth(cause.power)
+        priced.append(replace(cause, energy=energy, money=money))
+    return tuple(sorted(priced, key=lambda c: -c.money))
+
+
+def too_much_air(e: Evidence) -> Cause | None:
+    """More air per resin than the resin asks for."""
+    found = e.found
+    if not e.read("air_flow"):
+        return None
+    now = replace(found.duty, design=None, design_throughput=found.duty.throughput)
+    free = found.machine.inputs.model_copy(update={"air_resin_ratio": None})
+    needed = float(np.ravel(base.design_ratio(free, now) * now.throughput)[0])
+    flow = e.given["air_flow"]
+    if flow.value - 1.1 * needed < SURE * flow.uncertainty:
+        return None
+    saved = e.saved(air_resin_ratio=needed / float(np.ravel(found.duty.built_for.design_throughput)[0]))
+    if saved is None or saved <= 0.0:
+        return None
+    per, usual_ = (f / e.given["throughput"].value for f in (flow.value, needed))
+    return Cause(
+        name="Too much air for the load",
+        text=f"{per:.2g} kg of air per kg of resin flow; {usual_:.2g} would do.",
+        physics="Air that the resin does not cool comes back hot; blower, cooler and heater then work on air that dries "
+        "nothing. A smaller dryer, a variable-speed blower or a damper follows the load.",
+        power=saved,
+    )
+
+
+def timer_regeneration(e: Evidence) -> Cause | None:
+    """Regeneration by the clock although little water comes."""
+    found, inputs = e.found, e.found.inputs_found
+    if not found.closed or getattr(inputs, "regeneration_control", "") != "timer":
+        return None
+    cycle = found.readings.regeneration_cycle
+    if cycle is not None and cycle > 1.3 * float(inputs.cycle_time):  # type: ignore[attr-defined]
+        return None
+    saved = e.saved(regeneration_control="dew point")
+    if saved is None or saved <= 0.0:
+        return None
+    load_ = float(np.ravel(found.duty.throughput / found.duty.built_for.design_throughput)[0])
+    return Cause(
+        name="Regeneration by timer at low load",
+        text=f"Beds are changed by the clock, at {100 * load_:.0f} % of what the dryer is built for.",
+        physics="Every change heats bed and vessel anew, however little water the bed holds. Changing by dew point makes "
+        "as many changes as the water asks for.",
+        power=saved,
+    )
+
+
+def hot_regeneration(e: Evidence) -> Cause | None:
+    """Regeneration air hotter than the set point of the case."""
+    if not e.found.closed or e.size("regeneration_temperature") < SURE:
+        return None
+    gap = e.gaps["regeneration_temperature"]
+    saved = e.saved(regeneration_temperature=gap.expected)
+    if saved is None or saved <= 0.0:
+        return None
+    return Cause(
+        name="Regeneration too hot",
+        text=f"Regeneration air is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} is set.",
+        physics="Bed, vessel and exhaust are heated in proportion to the temperature, and the desiccant ages faster.",
+        power=saved,
+    )
+
+
+def hot_process_air(e: Evidence) -> Cause | None:
+    """Process air hotter than the drying temperature."""
+    if e.size("process_temperature") < SURE:
+        return None
+    gap = e.gaps["process_temperature"]
+    saved = e.saved(temperature=gap.expected)
+    if saved is None or saved <= 0.0:
+        return None
+    return Cause(
+        name="Drying hotter than asked for",
+        text=f"Process air is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} is asked for.",
+        physics="Resin, shell and return air take heat in proportion to the temperature, and the resin may degrade.",
+        power=saved,
+    )
+
+
+def bare_hopper(e: Evidence) -> Cause | None:
+    """A wall hotter than that of a usual jacket."""
+    found, surface = e.found, e.found.readings.shell_temperature
+    if surface is None:
+        return None
+    typical = float(load(f"dryers/{found.machine.type}")["insulation_thickness"].si)
+    jacket = found.machine.inputs.model_copy(
+        update={"insulation_thickness": max(typical, float(found.machine.inputs.insulation_thickness))}
+    )
+    built = base.geometry(jacket, found.duty, 1.0)
+    good = base.shell_loss(jacket, found.duty_found, built, found.duty_found.drying_temperature)
+    off = math.hypot(half_width(found.readings, "shell_temperature"), 5.0) / math.sqrt(3.0)
+    if surface - float(np.ravel(good.outer)[0]) < SURE * off:
+        return None
+    lost = shell_heat(found, float(surface), e.given["hall_temperature"].value)
+    saved = (lost - float(np.ravel(good.hopper)[0])) / e.given["heater"].value
+    if saved <= 0.0:
+        return None
+    return Cause(
+        name="Bare hopper",
+        text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
+        f"{e.show(float(np.ravel(good.outer)[0]), 'temperature')}.",
+        physics="The wall warms the hall by convection and radiation day and night; the heater gives it back. A jacket "
+        "of mineral wool stops most of it.",
+        power=saved,
+    )
+
+
+def leaking(e: Evidence) -> Cause | None:
+    """Return air more humid than the resin's water makes it."""
+    found, moistened = e.found, e.found.readings.return_dew_point
+    if not found.closed or moistened is None:
+        return None
+    pressure, hall = float(found.duty.pressure[0]), float(found.duty.hall_humidity[0])
+
+    def leak(x: Values) -> Any:
+        dry, wet = (moist.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
+        own = dry + x["throughput"] * x["water"] / x["air_flow"]
+        return (wet - own) / (hall - own)
+
+    names = ("dew_point", "throughput", "water", "air_flow")
+    wet = Estimate(
+        value=float(moistened),
+        uncertainty=half_width(found.readings, "return_dew_point") / math.sqrt(3.0),
+        origin="read",
+    )
+    share, off = propagate(leak, {**{n: e.given[n] for n in names}, "return_dew_point": wet})
+    tight = float(load(f"dryers/{found.machine.type}")["leak_share"].si)
+    if share - tight < SURE * off:
+        return None
+    with_leak, without = (e.saved(leak_share=s) for s in (min(share, 0.2), tight))
+    saved = 0.0 if with_leak is None or without is None else max(without - with_leak, 0.0)
+    return Cause(
+        name="Leaking return line",
+        text=f"About {100 * share:.0f} % of the air that reaches the desiccant is hall air; {100 * tight:.1g} % is usual.",
+        physics="The suction side draws humid hall air in through hoses, filter lid and seals. Its water loads the "
+        "desiccant as the resin's does, and the beds are changed more often or deliver damper air.",
+        power=saved,
+    )
+
+
+def overcooled(e: Evidence) -> Cause | None:
+    """Air before the heater colder than it need be."""
+    if not e.found.closed or e.size("heater_inlet_temperature") > -SURE:
+        return None
+    gap = e.gaps["heater_inlet_temperature"]
+    flow = e.given["air_flow"].value
+    saved = flow * float(moist.heat_capacity(gap.read, 0.0)) * (gap.expected - gap.read) / e.given["heater"].value
+    return Cause(
+        name="Return air cooled too far",
+        text=f"Air before the heater is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} was "
+        "expected.",
+        physics="What the cooler takes beyond what the desiccant needs, the heater has to give again. Throttle the "
+        "cooling water.",
+        power=saved,
+    )
+
+
+def cooler_off(e: Evidence) -> Cause | None:
+    """Air into the desiccant too hot for it."""
+    inlet = e.found.readings.desiccant_inlet_temperature
+    if not e.found.closed or inlet is None:
+        return None
+    limit = float(e.found.machine.inputs.adsorption_limit)  # type: ignore[attr-defined]
+    if inlet - limit < SURE * (half_width(e.found.readings, "desiccant_inlet_temperature") + 2.0) / math.sqrt(3.0):
+        return None
+    return Cause(
+        name="Cooler off",
+        text=f"Air enters the desiccant at {e.show(float(inlet), 'temperature')}; it takes up water below "
+        f"{e.show(limit, 'temperature')}.",
+        physics="Hot desiccant holds little water, so the dew point rises. Check water, valve and fins of the cooler.",
+        power=0.0,
+    )
+
+
+def damp_air(e: Evidence) -> Cause | None:
+    """Process air damper than the model expects."""
+    if not e.found.closed or e.size("dew_point") < SURE:
+        return None
+    gap = e.gaps["dew_point"]
+    return Cause(
+        name="Process air too damp",
+        text=f"Its dew point is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} was expected.",
+        physics="Spent desiccant, regeneration too cool, a leak behind the desiccant or its inlet too hot: the pellets "
+        "cannot get drier than the air lets them.",
+        power=0.0,
+    )
+
+
+def dirty_filter(e: Evidence) -> Cause | None:
+    """More pressure than the flow explains, or less air than built for."""
+    if e.read("air_flow") and e.found.readings.air_velocity is not None and e.size("blower_pressure") > SURE:
+        gap = e.gaps["blower_pressure"]
+        power = e.given["process blower"].value * (1.0 - gap.expected / gap.read)
+        return Cause(
+            name="Dirty filter",
+            text=f"The blower works against {e.show(gap.read, 'pressure difference')}; at this airflow "
+            f"{e.show(gap.expected, 'pressure difference')} was expected.",
+            physics="Blower power is flow times pressure; a clogged filter, a kinked hose or a shut damper adds pressure.",
+            power=power,
+        )
+    if e.read("air_flow") and e.size("air_flow") < -SURE:
+        gap = e.gaps["air_flow"]
+        return Cause(
+            name="Little air",
+            text=f"{100 * gap.read / gap.expected:.0f} % of the expected airflow.",
+            physics="A clogged filter, a slipping belt or a blower turning backwards: the pellets at the outlet may stay "
+            "cold and wet.",
+            power=0.0,
+        )
+    return None
+
+
+def funnelling(e: Evidence) -> Cause | None:
+    """The air gives less heat than the resin should take."""
+    rest = left_over(e.found, e.given)
+    value, off = rest.value, rest.uncertainty
+    if value > -SURE * off or not (e.read("return_temperature") and e.read("throughput")):
+        return None
+    return Cause(
+        name="Funnelling",
+        text=f"The air leaves {e.show(-value, 'power')} less in the hopper than this throughput should take.",
+        physics="Pellets that run down the middle leave before they are warm, and the air comes back hot beside them; "
+        "or less resin runs than said. They leave wetter than the residence time suggests.",
+        power=0.0,
+    )
+
+
+def unexplained_heat(e: Evidence) -> Cause | None:
+    """The air gives more heat than resin, water and shell take."""
+    rest = left_over(e.found, e.given)
+    value, off = rest.value, rest.uncertainty
+    if value < SURE * off or not e.read("return_temperature") or e.found.readings.shell_temperature is not None:
+        return None
+    return Cause(
+        name="Heat lost at the hopper",
+        text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
+        physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
+        "read its temperature.",
+        power=value / e.given["heater"].value,
+    )
+
+
+RULES: tuple[Rule, ...] = (
+    too_much_air,
+    timer_regeneration,
+    hot_regeneration,
+    hot_process_air,
+    bare_hopper,
+    leaking,
+    overcooled,
+    cooler_off,
+    damp_air,
+    dirty_filter,
+    funnelling,
+    unexplained_heat,
+)

@@ -1,0 +1,234 @@
+"""The dryer that stands there, and what the model says of it: on its duty, and run as it was found."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from energy import dryers
+from energy.air import moist
+from energy.dryers import base
+from energy.dryers.base import Duty, Operation
+from energy.errors import EnergyError, ModelError, OutOfRangeError, UnknownNameError, nearest
+from energy.sources import load
+from energy.study.case import Case
+from energy.study.duty import duties_of
+from energy.study.machines import Machine, machines_of, operate
+from energy.study.readings import Readings, accuracy_of
+from energy.study.schema import Option
+from energy.walkthrough.estimate import Estimate, estimate
+
+BATCH = ("vacuum", "infrared-drum")
+"""Types without a stream of hot air through a hopper: only their power tells."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """One dryer of the baseline, its duty of the day and what the model makes of both."""
+
+    case: Case
+    readings: Readings
+    option: Option
+    machine: Machine
+    place: int
+    """Of the hopper in the case."""
+    duty: Duty
+    """Of the day, shape (1,): throughput and hall as read."""
+    expected: Operation
+    """Of the machine as the case has it."""
+    as_found: Operation
+    """With airflow and process temperature as read, so that what was not read can be taken from it."""
+    inputs_found: base.Inputs
+    duty_found: Duty
+    notes: tuple[str, ...]
+
+    @property
+    def closed(self) -> bool:
+        """Has it a desiccant circuit?"""
+        return ("regeneration", "electricity") in self.expected.energy or (
+            "regeneration",
+            "gas",
+        ) in self.expected.energy
+
+    @property
+    def batch(self) -> bool:
+        return self.machine.type in BATCH
+
+
+def usual(name: str) -> float:
+    """Accuracy or range of data/instruments.toml, SI."""
+    return float(load("instruments")[name].si)
+
+
+def half_width(readings: Readings, name: str) -> float:
+    """How far a reading may be off: as written beside it, else usual for the instrument. SI"""
+    value = float(getattr(readings, name))
+    told = accuracy_of(readings, name, value)
+    if told is not None:
+        return told
+    stored = load("instruments")[name]
+    return usual(name) if stored.kind == "temperature difference" else usual(name) * abs(value)
+
+
+def read(readings: Readings, name: str) -> Estimate:
+    """A reading with its standard uncertainty."""
+    told = "accuracy as given" if name in readings.accuracy else "usual accuracy of the instrument"
+    return estimate(getattr(readings, name), half_width(readings, name), "read", told)
+
+
+def relative(readings: Readings, *names: str) -> float:
+    """Relative half-width of a product of readings. [-]"""
+    return math.sqrt(sum((half_width(readings, n) / float(getattr(readings, n))) ** 2 for n in names))
+
+
+def throughput(case: Case, place: int, readings: Readings) -> Estimate:
+    """Resin through the hopper: weighed, read, or the case's own. [kg/s]"""
+    if readings.weighed_mass is not None:
+        assert readings.weighing_time is not None
+        value = readings.weighed_mass / readings.weighing_time
+        off = math.hypot(relative(readings, "weighed_mass", "weighing_time"), usual("steadiness"))
+        return estimate(value, off * value, "read", "weighed over a time")
+    if readings.throughput is not None:
+        return read(readings, "throughput")
+    value = float(case.model.hoppers[place].throughput)
+    return estimate(value, usual("case_throughput") * value, "case", "the case's throughput, not read")
+
+
+def find(case: Case, readings: Readings) -> Found:
+    """The baseline's dryer at the hopper that was read.
+
+    Raises
+    ------
+    UnknownNameError
+        No such hopper.
+    EnergyError
+        The baseline is a central system, which is not one dryer; or the model has no answer for the duty read.
+    """
+    names = [hopper.name for hopper in case.model.hoppers]
+    if readings.hopper not in names:
+        hint = nearest(readings.hopper, names)
+        raise UnknownNameError(f"hopper: there is no hopper '{readings.hopper}'{hint}; known: {', '.join(names)}")
+    place = names.index(readings.hopper)
+    option = next(o for o in case.model.options if o.baseline)
+    if option.arrangement == "central":
+        raise EnergyError(
+            f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
+        )
+    machine = machines_of(case, option, duties_of(case))[place]
+    flow = throughput(case, place, readings).value
+    duty = _of_the_day(machine.duties[0], readings, flow)
+    try:
+        expected = operate(machine, (duty,))
+    except (ModelError, OutOfRangeError) as error:
+        raise EnergyError(f"{readings.hopper}: the model has no answer for this dryer at its duty: {error}") from error
+    notes: list[str] = []
+    inputs, duty_found, as_found = machine.inputs, duty, expected
+    if machine.type not in BATCH:
+        inputs, duty_found = _as_read(machine, duty, expected, readings)
+    if inputs is not machine.inputs or duty_found is not duty:
+        try:
+            as_found = operate(replace(machine, inputs=inputs), (duty_found,))
+        except (ModelError, OutOfRangeError) as error:
+            inputs, duty_found = machine.inputs, duty
+            notes.append(
+                f"The model cannot run the dryer as it was read, so what was not read is as expected: {error}."
+            )
+    return Found(
+        case=case,
+        readings=readings,
+        option=option,
+        machine=machine,
+        place=place,
+        duty=duty,
+        expected=expected,
+        as_found=as_found,
+        inputs_found=inputs,
+        duty_found=duty_found,
+        notes=tuple(notes),
+    )
+
+
+def _of_the_day(duty: Duty, readings: Readings, flow: float) -> Duty:
+    """The duty at the throughput and in the hall of the day; the mean of the months where no date is given."""
+    month = datetime.date.fromisoformat(readings.date).month - 1 if readings.date else None
+
+    def now(array: np.ndarray) -> np.ndarray:
+        if np.ndim(array) == 0:
+            return np.asarray(array, float)
+        return np.array([np.mean(array) if month is None else array[month]])
+
+    taken: dict[str, Any] = {
+        f.name: now(getattr(duty, f.name)) for f in fields(duty) if f.name not in ("resin", "compressed_air", "design")
+    }
+    taken["throughput"] = np.array([flow])
+    fed_from_hall = np.allclose(duty.resin_temperature, duty.hall_temperature)
+    if readings.hall_temperature is not None:
+        taken["hall_temperature"] = np.array([float(readings.hall_temperature)])
+        if fed_from_hall:
+            taken["resin_temperature"] = taken["hall_temperature"]
+    if readings.hall_dew_point is not None:
+        taken["hall_dew_point"] = np.array([float(readings.hall_dew_point)])
+    taken["hall_dew_point"] = np.minimum(taken["hall_dew_point"], taken["hall_temperature"])
+    assert duty.design is not None
+    built: dict[str, Any] = {
+        f.name: np.asarray(getattr(duty.design, f.name))[..., :1]
+        for f in fields(duty)
+        if f.name not in ("resin", "compressed_air", "design") and np.ndim(getattr(duty.design, f.name))
+    }
+    return replace(duty, **taken, design=replace(duty.design, **built))
+
+
+def air_flow(readings: Readings, duty: Duty, expected: Operation) -> Estimate:
+    """Dry process air: from velocity and duct, as said, coarsely from the blower's pressure, or the model's. [kg/s]"""
+    modelled = float(expected.air_flow[0])
+    if readings.air_velocity is not None:
+        assert readings.duct_diameter is not None
+        hot = readings.process_temperature if readings.velocity_in == "process duct" else readings.return_temperature
+        if hot is None:
+            model = duty.drying_temperature if readings.velocity_in == "process duct" else None
+            hot = float((expected.hopper.return_temperature if model is None else model)[0])
+        state = expected.hopper.return_humidity[0] if readings.velocity_in == "return duct" else 0.0
+        volume = readings.air_velocity * math.pi / 4.0 * readings.duct_diameter**2
+        value = volume / float(moist.specific_volume(float(hot), state, duty.pressure[0]))
+        off = math.sqrt(relative(readings, "air_velocity") ** 2 + (2.0 * relative(readings, "duct_diameter")) ** 2)
+        return estimate(value, off * value, "read", f"velocity times duct, in the {readings.velocity_in}")
+    if readings.air_flow is not None:
+        return read(readings, "air_flow")
+    rise = expected.details.get("pressure_rise")
+    if readings.blower_pressure is not None and rise is not None:
+        # Ducts, filter and desiccant take the square of the flow, the bed of pellets a little less.
+        value = modelled * math.sqrt(readings.blower_pressure / float(np.ravel(rise)[0]))
+        return estimate(value, usual("pressure_air_flow") * value, "read", "coarse, from the blower's pressure")
+    return estimate(modelled, usual("model_air_flow") * modelled, "model", "airflow of the machine as built")
+
+
+def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readings) -> tuple[base.Inputs, Duty]:
+    flow = air_flow(readings, duty, expected)
+    changes: dict[str, object] = {}
+    if flow.origin == "read":
+        ratio = flow.value / float(np.ravel(duty.built_for.design_throughput)[0])
+        changes |= {"air_resin_ratio": ratio, "airflow_control": "fixed"}
+    if readings.regeneration_temperature is not None and hasattr(machine.inputs, "regeneration_temperature"):
+        hottest = 573.15  # of the model's own range
+        changes["regeneration_temperature"] = min(max(float(readings.regeneration_temperature), 393.15), hottest)
+    if readings.regeneration_control is not None and hasattr(machine.inputs, "regeneration_control"):
+        changes["regeneration_control"] = readings.regeneration_control
+        if readings.regeneration_control == "timer":
+            changes["dew_point_set_point"] = None
+    if readings.process_temperature is not None:
+        duty = replace(duty, drying_temperature=np.array([float(readings.process_temperature)]))
+    return machine.inputs.model_copy(update=changes) if changes else machine.inputs, duty
+
+
+def power_of(operation: Operation) -> float:
+    """Electricity and fuel bought. [W]"""
+    return sum(float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier != "cooling")
+
+
+def label_of(found: Found) -> str:
+    """Name of the dryer's type in words."""
+    return str(dryers.TYPES[found.machine.type].LABEL)

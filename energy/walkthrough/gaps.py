@@ -1,0 +1,102 @@
+"""What was read beside what the model expected, quantity by quantity."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.walkthrough.estimate import Estimate
+from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.quantities import before_heater, cycle_expected
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A quantity as read beside what the model expected, SI."""
+
+    name: str
+    kind: str
+    """Of `energy.units.KINDS`."""
+    read: float
+    expected: float
+    uncertainty: float
+    """Standard uncertainty of the difference, the model's own width in it."""
+
+    @property
+    def size(self) -> float:
+        """Difference over its uncertainty; beyond 2 it is no accident. [-]"""
+        return (self.read - self.expected) / self.uncertainty
+
+
+# Half-widths of what the model expects: of data/instruments.toml, or in kelvin; set points are known.
+_SET, _SHELL = 1.0, 5.0
+_WIDTHS: dict[str, str | float] = {
+    "process_temperature": _SET,
+    "regeneration_temperature": _SET,
+    "shell_temperature": _SHELL,
+    "return_temperature": "model_return_temperature",
+    "heater_inlet_temperature": "model_heater_inlet_temperature",
+    "desiccant_inlet_temperature": "model_return_temperature",
+    "dew_point": "model_dew_point",
+    "air_flow": "model_air_flow",
+    "blower_pressure": "model_process_blower",
+    "regeneration_cycle": "pressure_process_blower",
+    "regeneration_power": "model_regeneration",
+    "power": "model_regeneration",
+}
+_OPEN = ("model_heater_inlet_temperature", "model_heater_inlet_open")
+
+
+def compared(found: Found, given: Mapping[str, Estimate]) -> dict[str, Gap]:
+    """By name, the quantities that were read and that the model has an expectation of."""
+    return {
+        name: gap for name, value in _expected(found).items() if (gap := _gap(found, given, name, value)) is not None
+    }
+
+
+def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float) -> Gap | None:
+    from energy.study.readings import QUANTITIES
+
+    readings = found.readings
+    if name in given and given[name].origin == "read":
+        value, off = given[name].value, given[name].uncertainty
+    elif getattr(readings, name, None) is not None:
+        value, off = float(getattr(readings, name)), half_width(readings, name) / math.sqrt(3.0)
+    else:
+        return None
+    width = _WIDTHS[name]
+    if isinstance(width, str):
+        width = usual(_OPEN[1] if width == _OPEN[0] and not found.closed else width)
+    absolute = name.endswith("temperature") or name == "dew_point"
+    own = (width if absolute else width * abs(expected)) / math.sqrt(3.0)
+    kind = "gas flow" if name == "air_flow" else QUANTITIES[name].kind
+    return Gap(name=name, kind=kind, read=value, expected=expected, uncertainty=math.hypot(off, own))
+
+
+def _expected(found: Found) -> dict[str, float]:
+    op, duty = found.expected, found.duty
+    electric = sum(float(np.ravel(v)[0]) for (_, c), v in op.energy.items() if c == "electricity")
+    told = {"power": electric}
+    if found.batch:
+        return told
+    told |= {
+        "air_flow": float(op.air_flow[0]),
+        "process_temperature": float(duty.drying_temperature[0]),
+        "return_temperature": float(op.hopper.return_temperature[0]),
+        "heater_inlet_temperature": before_heater(found, op, duty),
+        "dew_point": float(op.delivered_dew_point[0]),
+        "shell_temperature": float(np.ravel(op.shell_temperature)[0]),
+    }
+    if "pressure_rise" in op.details:  # at the flow that was found
+        told["blower_pressure"] = float(np.ravel(found.as_found.details["pressure_rise"])[0])
+    if found.closed:
+        told |= {
+            "desiccant_inlet_temperature": float(np.ravel(op.details["adsorption_temperature"])[0]),
+            "regeneration_temperature": float(found.machine.inputs.regeneration_temperature),  # type: ignore[attr-defined]
+            "regeneration_cycle": cycle_expected(found),
+            "regeneration_power": sum(float(np.ravel(v)[0]) for (u, _), v in op.energy.items() if u == "regeneration"),
+        }
+    return told

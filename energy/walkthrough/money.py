@@ -1,0 +1,74 @@
+"""What a dryer's energy costs a year, and what a little less of it would save on the case's tariffs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from energy.dryers.base import Array
+from energy.study import surroundings
+from energy.study.compare import priced_year
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
+from energy.study.year import Year, run_year, together
+from energy.walkthrough.found import Found, power_of
+
+LESS = 0.1
+"""Share of a dryer's energy by which the year is made smaller to see what a saving is worth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearOfDryer:
+    """One dryer's year."""
+
+    energy: float
+    """Bought, at the power that was found. [J]"""
+    cost: float
+    """[money]"""
+    price: float
+    """What a little less energy saves, demand with it. [money/J]"""
+    hot: float
+    """Time in production and hot standby. [s]"""
+
+    def worth(self, power: float) -> tuple[float, float]:
+        """Energy and money a year of a power saved while the dryer is hot. [J], [money]"""
+        return power * self.hot, power * self.hot * self.price
+
+
+def year_of(found: Found, power: float) -> YearOfDryer:
+    """The modelled year of the dryer, scaled by the power found over the power expected in the same state.
+
+    Parameters
+    ----------
+    found : Found
+    power : float
+        Electricity and fuel found. [W]
+    """
+    case, option = found.case, found.option
+    machines = machines_of(case, option, duties_of(case))
+    years = [run_year(machine, case.calendar)[0] for machine in machines]
+    own = years[found.place]
+    present = surroundings.with_cooling_plant(case, together(years, option.units))
+    less = [_scaled(y, 1.0 - LESS) if y is own else y for y in years]
+    changed = surroundings.with_cooling_plant(case, together(less, option.units))
+    fall = float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
+    modelled = sum(float(np.sum(v)) for (_, carrier), v in own.energy.items() if carrier != "cooling")
+    energy = modelled * power / power_of(found.expected)
+    price = fall / (LESS * modelled)
+    running = float(case.model.hoppers[found.place].running)
+    hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
+    return YearOfDryer(energy=energy, cost=energy * price, price=price, hot=hot)
+
+
+def _scaled(year: Year, share: float) -> Year:
+    """The same year with a share of its energy and peaks."""
+
+    def times(table: Mapping[Any, Array]) -> Any:
+        return {key: share * value for key, value in table.items()}
+
+    names = ("energy", "peak", "energy_in", "peak_in", "states", "heat_in", "heat_out")
+    scaled: dict[str, Any] = {name: times(getattr(year, name)) for name in names}
+    return replace(year, free_air=share * year.free_air, **scaled)

@@ -1,0 +1,161 @@
+"""The Walkthrough view: its state without a kernel, its widgets without a browser, and a visitor with a tablet."""
+
+from __future__ import annotations
+
+import tomllib
+from urllib.parse import urljoin
+
+import pytest
+
+from dashboards.walkthrough import GROUPS, View
+from dashboards.walkthrough_state import BROKEN, WalkState
+from energy.study.compare import CAUTIONS
+from energy.study.readings import QUANTITIES
+
+
+@pytest.fixture
+def state():
+    return WalkState()
+
+
+def answer(state):
+    return state.result.balance
+
+
+# ---------- state ----------
+
+
+def test_the_demo_opens_with_its_readings(state):
+    assert state.chosen_hopper.name == "Machine 1"
+    assert state.shown("process_temperature") == "121 ± 1.5"
+    assert state.shown("power") == ""
+    assert answer(state).agrees
+    assert not state.changed
+
+
+def test_a_reading_goes_into_the_case_and_back(state):
+    before = answer(state).uncertainty
+    state.read("power", "8.2")
+    assert tomllib.loads(state.toml().decode())["readings"][0]["power"] == "8.2 kW"
+    # 8.2 kW over 57.6 kg/h, the power moved within its 2 %.
+    assert answer(state).specific_energy / 3600.0 == pytest.approx(8200.0 / 57.6, rel=0.015)
+    assert answer(state).uncertainty < before
+    state.undo()
+    assert answer(state).uncertainty == before
+
+
+def test_an_accuracy_behind_a_reading(state):
+    state.read("power", "8.2 ± 10 %")
+    coarse = answer(state).uncertainty
+    assert state.entry["power"] == {"value": "8.2 kW", "accuracy": "10 %"}
+    assert state.shown("power") == "8.2 ± 10%" or state.shown("power") == "8.2 ± 10 %"
+    state.read("power", "8.2 +/- 0.1")
+    assert state.entry["power"]["accuracy"] == "0.1 kW"
+    assert answer(state).uncertainty < coarse
+
+
+def test_units_convert_and_change_no_result(state):
+    before = answer(state).specific_energy
+    state.system = "us"
+    assert state.shown("process_temperature") == "249.8 ± 2.7"  # 121 degC and 1.5 K by hand
+    assert state.shown("duct_diameter") == "3.937"
+    assert answer(state).specific_energy == before
+    state.read("hall_temperature", "73.4")
+    assert state.entry["hall_temperature"] == "73.4 degF"
+
+
+def test_a_bad_reading_leaves_the_last_answer(state):
+    before = answer(state)
+    state.read("return_temperature", "<b>hot")
+    assert state.stale
+    assert "is not a temperature" in state.problem_of("return_temperature")
+    assert answer(state) is before
+    state.read("return_temperature", "")
+    assert not state.stale
+    state.read("current", "20")
+    assert "“Voltage between phases” is missing" in state.problem_of("current")
+    assert state.problem_of("dew_point") == ""
+
+
+def test_another_dryer_and_none_of_its_readings(state):
+    state.hopper = 2  # hot air
+    assert answer(state).found.machine.type == "hot-air"
+    assert state.entry == {}
+    state.read("return_temperature", "55")
+    assert [entry["hopper"] for entry in state.document["readings"]] == ["Machine 1", "Machine 3"]
+    state.clear()
+    assert [entry["hopper"] for entry in state.document["readings"]] == ["Machine 1"]
+
+
+def test_a_central_system_is_told(state):
+    state.set({"options['Present dryers'].baseline": None, "options['Central wheel, variable speed'].baseline": True})
+    assert state.result is None
+    assert "central system" in state.trouble
+    assert "central system" in View(state)._problems.value
+
+
+def test_readings_can_become_inputs_and_be_taken_back(state):
+    assert state.adoptable
+    expected = answer(state).expected
+    state.adopt()
+    assert answer(state).expected != expected
+    assert state.case.model.options[0].machines[0].inputs.regeneration_temperature == pytest.approx(535.15)
+    state.undo()
+    assert answer(state).expected == expected
+
+
+def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):
+    def fail(*_):
+        raise KeyError("secret")
+
+    monkeypatch.setattr("dashboards.walkthrough_state.walk", fail)
+    state.hopper = 1
+    assert state.trouble == BROKEN
+    assert "secret" in caplog.text
+
+
+# ---------- widgets ----------
+
+
+def test_every_reading_has_its_field():
+    assert {name for _, names in GROUPS for name in names} == set(QUANTITIES)
+
+
+def test_the_view_shows_the_answer(state):
+    view = View(state)
+    assert "Wh/kg" in view._figures.value
+    assert "Too much air" in view._findings.value
+    assert view._next.value.count("<li>") == 2
+    view._readings["power"].control.value = "<script>"
+    assert "<script>" not in view._problems.value
+    assert "stale" in view._head._dom_classes
+    view._readings["power"].control.value = ""
+    assert "stale" not in view._head._dom_classes
+    view._control.value = None
+    assert "regeneration_control" not in state.entry
+    view._big.value = True
+    assert "big" in view.page._dom_classes
+    last = view.page.children[1].children[-2].value
+    assert all(caution.replace("'", "&#x27;") in last for caution in CAUTIONS)
+
+
+# ---------- visitor ----------
+
+
+@pytest.mark.browser
+def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
+    page = open_page(viewport={"width": 820, "height": 1180}, has_touch=True)
+    page.goto(urljoin(server.url, "walkthrough"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    assert page.locator("nav [aria-current]").inner_text() == "Walkthrough"
+    before = page.locator("#answer").inner_text()
+    field = page.get_by_label("Electrical power, mean over whole cycles (kW)", exact=True)
+    field.fill("8.2")
+    field.press("Enter")
+    page.wait_for_function("before => document.getElementById('answer').innerText !== before", arg=before)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 820
+    page.get_by_role("button", name="Big figures").tap()
+    field.wait_for(state="hidden")
+    assert page.locator("#answer").is_visible()
+    page.get_by_role("button", name="Back to the readings").tap()
+    field.wait_for(state="visible")

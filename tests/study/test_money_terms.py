@@ -1,0 +1,106 @@
+"""How a case counts money: prices over the tariff, tax, timing, inflation, delay; each against hand arithmetic."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import energy
+from energy.errors import CaseError
+from energy.study.compare import compare
+from energy.study.cost import conventions
+
+NEW = "Central wheel, variable speed"
+RATE = 0.08
+
+
+@pytest.fixture(scope="module")
+def plain():
+    return compare(energy.load_case("demo"))
+
+
+def changed(**finance):
+    return compare(energy.load_case("demo").with_({f"finance.{k}": v for k, v in finance.items()}))
+
+
+def test_a_bill_factor_multiplies_bill_lines_and_savings(plain):
+    dearer = compare(energy.load_case("demo").with_({"tariffs.electricity_factor": "150 %"}))
+    for before, after in zip(plain.options, dearer.options, strict=True):
+        assert after.annual_cost["electricity"] == pytest.approx(1.5 * before.annual_cost["electricity"], rel=1e-12)
+        assert after.annual_cost["gas"] == before.annual_cost["gas"]
+        assert sum(after.cost_by_end_use.values()) == pytest.approx(after.total_cost, rel=1e-12)
+    assert dearer.option(NEW).savings["electricity"].steady == pytest.approx(
+        1.5 * plain.option(NEW).savings["electricity"].steady, rel=1e-12
+    )
+
+
+def test_a_capital_factor_multiplies_capital(plain):
+    dearer = compare(energy.load_case("demo").with_({f"options['{NEW}'].capital_factor": "110 %"}))
+    assert dearer.option(NEW).capital == pytest.approx(1.1 * plain.option(NEW).capital, rel=1e-12)
+
+
+def test_net_savings_in_nominal_money_are_those_in_real_money_to_a_cent(plain):
+    inflation = 0.03
+
+    def nominal(rate):
+        return f"{100 * ((1 + rate) * (1 + inflation) - 1):.12f} %"
+
+    found = changed(
+        rate_basis="nominal",
+        rate=nominal(RATE),
+        inflation="3 %",
+        escalation_electricity=nominal(0.01),
+        escalation_gas=nominal(0.01),
+        escalation_other=nominal(0.0),
+    )
+    for real, money_of_the_day in zip(plain.options, found.options, strict=True):
+        assert money_of_the_day.life_cycle_cost == pytest.approx(real.life_cycle_cost, abs=0.01)
+        if real.measures is not None:
+            assert money_of_the_day.measures.npv == pytest.approx(real.measures.npv, abs=0.01)
+
+
+def test_tax_with_the_cost_deducted_at_once(plain):
+    # Savings, replacements and residual value lose the tax; the cost saves it one year after it was spent.
+    tax = 0.25
+    found = changed(tax={"rate": "25 %", "depreciation": "first-year"})
+    capital, before = plain.option(NEW).capital, plain.option(NEW).measures.npv
+    expected = -capital + tax * capital / (1 + RATE) + (1 - tax) * (before + capital)
+    assert found.option(NEW).measures.npv == pytest.approx(expected, rel=1e-12)
+    assert {"depreciation", "tax on savings"} <= set(found.option(NEW).measures.streams)
+    assert any("after tax at 25 %" in sentence for sentence in conventions(found.case))
+    assert "All amounts are before tax." in conventions(plain.case)
+
+
+def test_amounts_in_the_middle_of_the_year_count_half_a_year_more(plain):
+    streams = plain.option(NEW).measures.streams
+    factors = (1 + RATE) ** -np.arange(11.0)
+    rises = {"electricity": 0.01, "gas": 0.01, "water": 0.0, "maintenance": 0.0}
+    expected = sum(
+        float(flow @ factors) * (((1 + RATE) / (1 + rises[name])) ** 0.5 if name in rises else 1.0)
+        for name, flow in streams.items()
+    )
+    assert changed(timing="mid").option(NEW).measures.npv == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_year_of_delay_leaves_out_the_first_savings(plain):
+    streams, late = (c.option(NEW).measures.streams for c in (plain, changed(delay="1 year")))
+    for name in ("electricity", "maintenance"):
+        np.testing.assert_allclose(late[name], [0.0, 0.0, *streams[name][2:]], rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("finance", "said"),
+    [
+        ({"tax": {"rate": "120 %", "depreciation": "macrs-7"}}, "finance.tax.rate"),
+        ({"tax": {"rate": "20 %", "depreciation": "straight-line"}}, "finance.tax"),
+        ({"tax": {"rate": "20 %", "depreciation": "own", "table": [0.5, 0.4]}}, "90 %"),
+        ({"tax": {"rate": "20 %", "depreciation": "slowly"}}, "macrs-5"),
+        ({"capital_year": 20}, "finance.capital_year"),
+        ({"delay": "10 year"}, "finance.delay"),
+        ({"inflation": "-100 %"}, "finance.inflation"),
+        ({"timing": "start"}, "finance.timing"),
+    ],
+)
+def test_terms_that_make_no_sense_are_refused(finance, said):
+    with pytest.raises(CaseError, match=said):
+        energy.load_case("demo").with_({f"finance.{k}": v for k, v in finance.items()})

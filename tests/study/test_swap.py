@@ -1,0 +1,106 @@
+"""A swap of dryers on any tariff: the bill before and after by line, in words, and the payback tariff by tariff."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from cases import HOT, NEW, PRESENT, WHEEL, case
+
+from energy.errors import EnergyError, UnknownNameError
+from energy.reports.swap import sentences, why
+from energy.study.compare import compare
+from energy.study.swap import Swap, on_demo_tariffs, swap
+from energy.tariffs import Load, Tariff, load_tariff, saving
+
+KWH = 3.6e6
+COMMON = {"clause": "Clause 1", "source": "invented"}
+RATCHET = Tariff.model_validate(
+    {
+        "name": "By hand",
+        "commodity": "electricity",
+        "currency": "USD",
+        "source": "invented",
+        "charges": [
+            {**COMMON, "type": "fixed", "id": "customer", "label": "Customer", "per_month": "500 USD"},
+            {**COMMON, "type": "energy-flat", "id": "energy", "label": "Energy", "price": "0.08 USD/kWh"},
+            {**COMMON, "type": "demand-flat", "id": "demand", "label": "Demand", "price": "10 USD/kW",
+             "ratchet": {"share": "80 %"}},
+            {**COMMON, "type": "tax-percent", "id": "tax", "label": "Tax", "share": "5 %", "of": ["energy", "demand"]},
+        ],
+    }
+)  # fmt: skip
+PLANT = [{"month": m, "energy": "200 MWh", "peak": "450 kW"} for m in range(1, 13)]
+
+
+def of(*options, **changes):
+    given = {"tariffs.power_factor": "90 %", "plant_load": {"months": PLANT}}
+    return case(PRESENT, *options, changes={**given, **changes})
+
+
+@pytest.mark.common_practice("arithmetic by hand")
+def test_why_each_line_falls():
+    """10,000 kWh and 100 kW less a month; the tax is on 12 x (800 + 1,000) = 21,600 less."""
+    before = Load(energy=np.full(12, 100_000 * KWH), peak=np.full(12, 400e3))
+    made = saving(RATCHET, before, Load(energy=np.full(12, 90_000 * KWH), peak=np.full(12, 300e3)))
+    later = "; in the first year the peaks before still count"
+    assert {line.line: why(line, "USD") for line in made.lines} == {
+        "Customer": "whatever the load",
+        "Energy": "120,000 kWh less at 0.08 USD/kWh",
+        "Demand": f"100 kW less on average in 12 months at 10 USD/kW{later}",
+        "Tax": f"5 % of lines that come to 21,600.00 less{later}",
+    }
+    assert [line.before for line in made.lines] == pytest.approx([6_000, 96_000, 48_000, 7_200])
+    assert made.before == pytest.approx(157_200)
+    same = saving(RATCHET, before, Load(energy=np.full(12, 90_000 * KWH), peak=before.peak))
+    assert why(next(line for line in same.lines if line.charge == "demand"), "USD") == "stays as it is"
+
+
+def test_a_swap_is_what_the_case_says_with_that_tariff():
+    made = swap(of(NEW, WHEEL), NEW, load_tariff("time-of-use-electricity"))
+    told = compare(of(NEW, WHEEL, **{"tariffs.electricity": "time-of-use-electricity"})).option(NEW)
+    assert made.saving.steady == pytest.approx(told.savings["electricity"].steady, rel=1e-12)
+    assert made.option.measures.simple_payback == pytest.approx(told.measures.simple_payback, rel=1e-12)
+    assert made.saving.before - made.saving.steady > 0.0
+
+
+def test_the_same_swap_pays_back_differently_on_every_demo_tariff():
+    found = on_demo_tariffs(of(NEW), NEW)
+    assert all(isinstance(one, Swap) for one in found)
+    assert {one.tariff.commodity for one in found} == {"electricity"}  # no gas is burnt
+    assert len({round(one.option.measures.payback_on_savings, 2) for one in found}) == len(found) == 4
+    gas = [one for one in on_demo_tariffs(of(HOT), HOT) if one.tariff.commodity == "gas"]
+    assert [one.tariff.name for one in gas] == [load_tariff(n).name for n in ("block-gas", "flat-gas")]
+    assert all(one.saving.steady < 0.0 for one in gas)  # gas is bought that was not bought before
+    assert sentences(gas[0])[0].startswith(f"{HOT} fails to dry the resin")
+    assert "there is no average price" in " ".join(sentences(gas[0]))
+
+
+def test_a_tariff_that_cannot_bill_the_swap_is_told_among_the_others():
+    found = on_demo_tariffs(of(NEW, **{"tariffs.power_factor": None}), NEW)
+    told = [one for one in found if isinstance(one, str)]
+    assert len(told) == 2
+    assert all("tariffs.electricity: 'Electricity by " in text and "power factor" in text for text in told)
+
+
+def test_a_swap_that_does_not_touch_a_meter():
+    made = swap(of(NEW), NEW, load_tariff("block-gas"))
+    assert made.saving is None
+    assert sentences(made) == [f"Neither {NEW} nor {PRESENT} uses gas: this bill stays as it is."]
+
+
+@pytest.mark.parametrize(
+    ("option", "tariff", "error", "told"),
+    [
+        (PRESENT, "flat-electricity", UnknownNameError, f"'{PRESENT}' is not an option to swap to"),
+        ("Nothing", "flat-electricity", UnknownNameError, "'Nothing' is not an option to swap to"),
+        (NEW, "flat-water", EnergyError, "prices water; a swap is billed on electricity or gas"),
+    ],
+)
+def test_what_cannot_be_swapped_is_told(option, tariff, error, told):
+    with pytest.raises(error, match=told):
+        swap(of(NEW), option, load_tariff(tariff))
+
+
+def test_a_tariff_in_another_currency():
+    with pytest.raises(EnergyError, match="'By hand' counts in EUR, the case in USD"):
+        swap(of(NEW), NEW, RATCHET.model_copy(update={"currency": "EUR"}))

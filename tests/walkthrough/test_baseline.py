@@ -1,0 +1,138 @@
+"""Readings in files and cases: what is refused, what is kept, what becomes an input, and the command."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+
+import pytest
+from dryer_read import HOPPER, shop
+
+from energy.cli import main
+from energy.errors import CaseError
+from energy.sources import load
+from energy.study.case import load_case
+from energy.study.readings import QUANTITIES
+from energy.walkthrough.balance import balance
+from energy.walkthrough.baseline import as_baseline, overrides, readings_from, readings_of, with_readings
+
+GOOD = {"hopper": HOPPER, "process_temperature": {"value": "248 degF", "accuracy": "2 degF", "note": "at the lid"}}
+
+
+def test_every_reading_has_an_accuracy():
+    for name in QUANTITIES:
+        stored = load("instruments")[name]
+        assert stored.si > 0.0
+        assert (stored.kind == "temperature difference") == (QUANTITIES[name].kind == "temperature")
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"process_temperature": "120"}, "process_temperature: Process air into the hopper: '120'"),
+        ({"process_temperature": "600 degC"}, "process_temperature: '600 degC' is not allowed"),
+        ({"proces_temperature": "120 degC"}, "did you mean 'process_temperature'"),
+        ({"weighed_mass": "9 kg"}, "weighing_time is missing; weighed_mass says nothing without it"),
+        ({"air_velocity": "9 m/s"}, "duct_diameter is missing"),
+        ({"voltage": "400 V"}, "current is missing"),
+        ({"power": "9 kW", "current": "20 A", "voltage": "400 V"}, "power and current are both given"),
+        ({"power_factor": "90 %"}, "power_factor goes with current and voltage"),
+        (
+            {"return_temperature": "130 degC", "process_temperature": "120 degC"},
+            "process_temperature of 120 °C is below",
+        ),
+        ({"power": {"value": "9 kW", "accuracy": "-2 %"}}, "is not above zero"),
+        ({"power": {"value": "9 kW", "accuracy": "2 m"}}, "accuracy of power"),
+        ({"power": {"value": "9 kW", "acuracy": "2 %"}}, "did you mean 'accuracy'"),
+        ({"date": "14.4.2026"}, "write it as 2026-11-25"),
+        ({"velocity_in": "chimney"}, "velocity_in: 'chimney' is not one of"),
+    ],
+)
+def test_bad_readings_name_the_field(given, told):
+    with pytest.raises(CaseError, match="readings: ") as error:
+        readings_from({"hopper": HOPPER, **given})
+    assert told in str(error.value)
+
+
+def test_readings_are_kept_as_written():
+    case = with_readings(shop(), GOOD)
+    again = tomllib.loads(case.to_toml())
+    assert again["readings"] == [GOOD]
+    kept = readings_of(case, HOPPER)
+    assert kept.process_temperature == pytest.approx(393.15)
+    assert kept.accuracy == {"process_temperature": "2 degF"}
+    # Read again they take the place of the old ones.
+    assert len(with_readings(case, {"hopper": HOPPER, "power": "9 kW"}).model.readings) == 1
+    with pytest.raises(
+        CaseError, match=r"readings\[1\].hopper: there is no hopper 'Machine 8'; did you mean 'Machine 7'"
+    ):
+        with_readings(shop(), {"hopper": "Machine 8"})
+
+
+def test_what_was_read_becomes_an_input():
+    case = shop()
+    document = {
+        "hopper": HOPPER,
+        "throughput": "90 kg/h",
+        "return_temperature": "70 degC",
+        "air_velocity": "12 m/s",
+        "duct_diameter": "100 mm",
+        "regeneration_temperature": "240 degC",
+        "regeneration_control": "timer",
+        "regeneration_cycle": "3 h",
+        "shell_temperature": "60 degC",
+    }
+    told = balance(case, readings_from(document))
+    changed = as_baseline(case, told)
+    inputs = changed.model.options[0].inputs
+    # 0.0952 kg/s (see the balance's own test) over 90 kg/h.
+    assert inputs.air_resin_ratio == pytest.approx(told.quantities["air_flow"].value / 0.025, rel=5e-3)
+    assert inputs.regeneration_temperature == pytest.approx(513.15)
+    assert inputs.cycle_time == pytest.approx(3 * 3600.0)
+    assert changed.document["options"][0]["inputs"]["regeneration_temperature"]["basis"] == "measured"
+    assert overrides(balance(case, readings_from({"hopper": HOPPER, "shell_temperature": "60 degC"}))) == {}
+
+
+def test_of_several_hoppers_only_the_one_read_changes():
+    case = load_case("demo")
+    document = {"hopper": "Machine 2", "regeneration_temperature": "230 degC"}
+    changed = as_baseline(case, balance(case, readings_from(document)))
+    present = changed.model.options[0]
+    own = next(machine for machine in present.machines if machine.hopper == "Machine 2")
+    assert own.inputs.regeneration_temperature == pytest.approx(503.15)
+    assert present.inputs.regeneration_temperature == pytest.approx(523.15)
+
+
+def test_the_example_is_valid_and_invented():
+    readings = readings_of(load_case("demo"), "Machine 1")
+    assert "Invented" in readings.note
+    assert balance(load_case("demo"), readings).agrees
+
+
+def test_command(capsys, tmp_path):
+    assert main(["walkthrough", "demo"]) == 0
+    text = capsys.readouterr().out
+    for part in ("Wh/kg, about", "Where the power goes", "Findings", "Worth reading next", "Cautions"):
+        assert part in text
+    own, saved = tmp_path / "readings.toml", tmp_path / "mine.toml"
+    own.write_text('hopper = "Machine 2"\nreturn_temperature = "46 degC"\npower = "3 kW"\n', encoding="utf-8")
+    assert main(["walkthrough", "demo", "--readings", str(own), "--json", "--save", str(saved)]) == 0
+    made = json.loads(capsys.readouterr().out)
+    assert made["expanded_uncertainty_Wh_per_kg"] > 0.0
+    assert sorted((f["money_per_year"] for f in made["findings"]), reverse=True) == [
+        f["money_per_year"] for f in made["findings"]
+    ]
+    # The case keeps them.
+    assert main(["walkthrough", str(saved), "--hopper", "Machine 2", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["specific_energy_Wh_per_kg"] == made["specific_energy_Wh_per_kg"]
+    assert main(["walkthrough", "demo", "--units", "us"]) == 0
+    assert "Wh/lb" in capsys.readouterr().out
+
+
+def test_command_with_bad_readings(capsys, tmp_path):
+    bad = tmp_path / "bad.toml"
+    bad.write_text('hopper = "Machine 1"\nreturn_temperature = "70"\n', encoding="utf-8")
+    assert main(["walkthrough", "demo", "--readings", str(bad)]) == 2
+    assert "return_temperature" in capsys.readouterr().err
+    assert main(["walkthrough", "demo", "--hopper", "Machine 9"]) == 2
+    assert "there is no hopper 'Machine 9'" in capsys.readouterr().err
