@@ -52,12 +52,12 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         f"What to measure next, before deciding on {simulation.recommended} (worth of knowing, in {currency}; fall of the spread of "
         "its net savings; accuracy 95 of 100 times):",
     ]
-    for reading in _telling(simulation):
+    for reading in telling(simulation):
         lines.append(
             f"  {reading.label} [{reading.input}]: {reading.worth:,.0f}; {100 * reading.spread_cut:.1f} %; "
             f"to {_accuracy(reading)}. {reading.how}"
         )
-    if not _telling(simulation):
+    if not telling(simulation):
         lines.append("  nothing: no reading would change the decision or narrow the result.")
     if sensitivity is not None:
         lines += _hangs_on(simulation, sensitivity)
@@ -67,7 +67,7 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         if entry in typical:
             continue
         spread = entry.distribution
-        ends = [_shown(simulation, x, entry) for x in (spread.low, spread.value, spread.high)]
+        ends = [shown(simulation, x, entry) for x in (spread.low, spread.value, spread.high)]
         lines.append(f"  {entry.name}: {', '.join(ends)}; {entry.basis}: {WORDS[spread.shape]}")
     lines.append(
         f"and {len(typical)} typical values of dryers and resins with their stored ranges, listed by dryer-energy types and "
@@ -88,8 +88,8 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     currency, best = simulation.case.currency, simulation.recommended
     by_name = {entry.name: entry for entry in simulation.inputs}
 
-    def shown(entry: Uncertain, value: float) -> str:
-        return _shown(simulation, value, entry)
+    def at(entry: Uncertain, value: float) -> str:
+        return shown(simulation, value, entry)
 
     lines = [
         "",
@@ -98,7 +98,7 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     ]
     for swing in _widest(sensitivity):
         entry = by_name[swing.input]
-        p10, p90 = (shown(entry, float(entry.distribution.quantile(p))) for p in (LOW, HIGH))
+        p10, p90 = (at(entry, float(entry.distribution.quantile(p))) for p in (LOW, HIGH))
         effect = sensitivity.total_effects.get(swing.input)
         lines.append(
             f"  {swing.label} [{swing.input}], {p10} to {p90}: {_amount(swing.at_low)} to {_amount(swing.at_high)}"
@@ -107,7 +107,7 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     lines += ["", f"Where {best} stops being the best that dries, one input alone:"]
     for turn in sensitivity.break_evens:
         then = f"then {turn.instead}" if turn.instead else "then none dries"
-        lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
+        lines.append(f"  {turn.label} [{turn.input}]: {at(by_name[turn.input], turn.value)}; {then}")
     if not sensitivity.break_evens:
         lines.append("  nowhere within the ranges.")
     if sensitivity.scenarios:
@@ -205,7 +205,8 @@ def _scenario(name: str, comparison: Comparison) -> dict[str, Any]:
     }
 
 
-def _shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
+def shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
+    """A value of an uncertain input with its unit, as the case or its sheet has it."""
     model = simulation.case.model
     place = next(iter(entry.places))
     if place.startswith("resin "):  # as its sheet has it
@@ -221,7 +222,8 @@ def _shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
     return show(value, entry.kind, unit.replace("money", simulation.case.currency), currency=simulation.case.currency)
 
 
-def _telling(simulation: Simulation) -> list[Reading]:
+def telling(simulation: Simulation) -> list[Reading]:
+    """The readings that would change the decision or narrow the result."""
     return [r for r in simulation.measure_next if r.worth >= 0.5 or r.spread_cut >= 0.005][:READINGS]
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from energy.errors import EnergyError, UnknownNameError, nearest
 
 if TYPE_CHECKING:
     from energy.study.compare import Comparison
+    from energy.study.simulate import Simulation
 
 ENDINGS = (".pdf", ".xlsx", ".html")
 WORKBOOK = ("Decision", "Assumptions")
@@ -19,7 +20,7 @@ def write_report(
     comparison: Comparison,
     path: str | Path,
     *,
-    simulation: Any = None,
+    simulation: Simulation | None = None,
     short: bool = False,
     paper: Literal["a4", "letter"] = "a4",
     overwrite: bool = False,
@@ -73,7 +74,7 @@ def rendered(
     comparison: Comparison,
     ending: str,
     *,
-    simulation: Any = None,
+    simulation: Simulation | None = None,
     short: bool = False,
     paper: Literal["a4", "letter"] = "a4",
 ) -> bytes:

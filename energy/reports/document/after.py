@@ -5,6 +5,7 @@ from __future__ import annotations
 import calendar
 import datetime
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -20,10 +21,12 @@ from energy.reports.document.records import (
     Table,
 )
 from energy.reports.document.words import (
+    BESIDE,
     NOT_STATED,
     amount,
     bought,
     percent,
+    pretty,
     saving_of,
 )
 from energy.study.case import Case
@@ -50,7 +53,7 @@ def risks(p: Proposal) -> Iterator[Block]:
     if not math.isfinite(p.option.savings["electricity"].steady if "electricity" in p.option.savings else 0.0):
         found.append("Bill: the saving of electricity could not be worked out.")
     yield Paragraph(text="From the model", style="heading")
-    notes = [n.text for n in p.option.notes]
+    notes = [pretty(n.text) for n in p.option.notes]
     yield Bullets(items=(*found, *(f"Interaction: {n}" for n in notes)) or ("None found.",))
     yield Paragraph(
         text="Interaction with other measures (insulation, shifts, compressed air, heat recovery, other tariffs) is not in "
@@ -228,14 +231,22 @@ def assumptions(p: Proposal) -> Iterator[Block]:
 
 def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
     """Alike inputs of several machines stand once."""
-    rows = dict.fromkeys((e.label, _pretty(e.value), e.basis, _pretty(e.source)) for e in entries)
+    rows = dict.fromkeys((e.label, _value(e), e.basis, pretty(e.source.removeprefix(f"{e.basis}: "))) for e in entries)
     return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.9, 1.9, 0.9, 2.8), long=long)
+
+
+def _value(entry: inputs.Input) -> str:
+    """The value as print has it: said once where the case says it as it is shown, thousands apart."""
+    text = pretty(entry.value)
+    asked, _, shown = text.partition(" = ")
+    text = shown if shown.startswith(asked) else text
+    return re.sub(r"\b(\d{1,3})(\d{3})\b(?= [A-Z]{3}\b)", r"\1,\2", text)
 
 
 def register(p: Proposal) -> list[inputs.Input]:
     """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
     others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
-    away = (*(f"options['{name}']" for name in others), "plant_load.months", "request")
+    away = (*(f"options['{name}']" for name in others), "plant_load.months", *BESIDE)
     found = [e for e in inputs.register(p.case) if not e.path.startswith(away)]
     return [replace(e, label=_label(p.case, e)) for e in found]
 
@@ -253,10 +264,6 @@ def _label(case: Case, entry: inputs.Input) -> str:
     return f"{owner}: {label.lower()}"
 
 
-def _pretty(text: str) -> str:
-    return text.replace("degC", "°C").replace("degF", "°F").replace("m3", "m³").replace("m2", "m²")
-
-
 def approvals(p: Proposal) -> Iterator[Block]:
     roles = p.request.approvals or ("Requested by", "Production", "Finance", "Plant management")
     yield Signatures(roles=roles, short=True)
@@ -272,7 +279,7 @@ def method(p: Proposal) -> Iterator[Block]:
     )
     yield Paragraph(
         text=" ".join(
-            f"{name.capitalize()}: {t.name}, {tables.describe(t)}; source: {t.source}."
+            pretty(f"{name.capitalize()}: {t.name}, {tables.describe(t)}; source: {t.source}.")
             for name, t in p.case.tariffs.items()
         )
     )

@@ -138,6 +138,7 @@ def _swings(axes: Any, drawing: Swings) -> None:
                 place, end - drawing.middle, left=drawing.middle, height=0.62, color=colour, hatch=pattern,
                 edgecolor="black", linewidth=0.5,
             )  # fmt: skip
+    axes.margins(x=0.06)
     axes.axvline(drawing.middle, color="black", linewidth=1.0)
     if min(*drawing.low, *drawing.high) < 0 < max(*drawing.low, *drawing.high):
         axes.axvline(0.0, color="#D55E00", linewidth=1.0, linestyle="dashed")

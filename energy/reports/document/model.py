@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterable, Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports.document import after, chance, money, why
@@ -16,14 +16,18 @@ from energy.reports.document.records import (
     Paragraph,
     Section,
 )
+from energy.reports.document.words import pretty
 from energy.study.compare import CAUTIONS, Comparison
+
+if TYPE_CHECKING:
+    from energy.study.simulate import Simulation
 
 DECISION, ASSUMPTIONS = "Decision", "Assumptions"
 SENSITIVITY = "Sensitivity, break-evens, scenarios and chance"
 
 
 def document(
-    comparison: Comparison, simulation: Any = None, *, short: bool = False, only: Collection[str] = ()
+    comparison: Comparison, simulation: Simulation | None = None, *, short: bool = False, only: Collection[str] = ()
 ) -> Document:
     """All sections, or only some by title; of the short form only what it needs.
 
@@ -33,7 +37,7 @@ def document(
         As `proposal`.
     """
     p = proposal(comparison)
-    odds = chance.of(simulation, p.option)
+    odds = chance.of(simulation, comparison, p.option)
     request = p.request
     title = request.title or (
         f"Capital request: {p.option.name}" if p.option else "Dryer comparison: no capital asked for"
@@ -80,6 +84,12 @@ def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iter
         yield "Schedule and downtime", after.schedule(p)
         yield "Verification plan", after.verification(p, p.option)
     yield ASSUMPTIONS, after.assumptions(p)
-    yield "Cautions", [Bullets(items=CAUTIONS), Paragraph(text=CAUTIONS[0], short=True, only_short=True)]
+    yield (
+        "Cautions",
+        [
+            Bullets(items=tuple(pretty(text) for text in CAUTIONS)),
+            Paragraph(text=CAUTIONS[0], short=True, only_short=True),
+        ],
+    )
     yield "Approvals", after.approvals(p)
     yield "Method, version and mark of the case", after.method(p)

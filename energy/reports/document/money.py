@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from energy import finance
-from energy.finance.conventions import conventions
+from energy.finance import CashFlow
+from energy.finance.factors import due
 from energy.reports.document import chance, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import (
@@ -32,7 +33,7 @@ from energy.reports.document.words import (
 )
 from energy.study import meter
 from energy.study.compare import KWH, Comparison, OptionResult
-from energy.study.cost import escalation
+from energy.study.cost import before_or_after_tax, conventions, terms
 
 STREAMS = {
     "capital": "Capital",
@@ -41,7 +42,10 @@ STREAMS = {
     "ratchet": "First year, old peaks",
     "replacements": "Replacements",
     "residual": "Residual value",
+    "depreciation": "Tax saved by deduction",
 }
+ON = {"savings": "savings", "replacements": "replacements", "residual": "residual value", "incentive": "incentive"}
+STREAMS |= {f"tax on {key}": f"Tax on {words}" for key, words in ON.items()}
 
 
 def capital(p: Proposal) -> Iterator[Block]:
@@ -235,8 +239,10 @@ def cash_flow(p: Proposal, option: OptionResult) -> Iterator[Block]:
     m, rate = option.measures, p.case.model.finance.rate
     assert m is not None
     shown = [k for k in STREAMS if k in m.streams and np.any(m.streams[k] != 0.0)]
+    flow, timing = CashFlow(streams=m.streams), terms(p.case)["timing"]
     year = np.arange(m.cash_flow.size)
-    present = m.cash_flow * (1.0 + rate) ** -year
+    present = flow.one_time * (1.0 + rate) ** -year
+    present = present + (m.cash_flow - flow.one_time) * (1.0 + rate) ** -due(year, timing)
     rows = [
         (
             str(t),
@@ -262,9 +268,10 @@ def cash_flow(p: Proposal, option: OptionResult) -> Iterator[Block]:
         rows=(*rows, total),
         align="r" * (len(shown) + 4),
         strong=(len(rows),),
-        note="Money in is positive. Year 0 is the base date; yearly amounts fall at the end of their year. Before tax.",
+        note="Money in is positive. Year 0 is the base date; yearly amounts fall "
+        f"{'in the middle' if timing == 'mid' else 'at the end'} of their year. {before_or_after_tax(p.case).capitalize()}.",
     )
-    cumulative = np.cumsum(m.cash_flow - m.streams["residual"])
+    cumulative = np.cumsum(flow.without("residual").flows)
     discounted = np.cumsum(present)
     yield Chart(
         title="Cash added up",
@@ -340,11 +347,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         short=True,
     )
     yield Paragraph(text="Conventions", style="heading")
-    yield Bullets(
-        items=tuple(
-            conventions(rate=given.rate, years=given.years, escalation=escalation(p.case), rate_basis=given.rate_basis)
-        )
-    )
+    yield Bullets(items=tuple(conventions(p.case)))
 
 
 def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> Iterator[Block]:
@@ -370,34 +373,13 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
         "are common tests, not known ranges." + (f" Not varied: {'; '.join(left_out)}." if left_out else ""),
         style="note",
     )
-    even = worth.break_evens(p.comparison, option)
-    said = [
-        f"The net present value is zero at a capital of {p.money(even.capital)} ({percent(even.capital / option.capital - 1.0)} against the estimate)."
-        if option.capital
-        else "No extra capital is needed."
-    ]
-    if even.savings < 1.0:
-        said.append(
-            f"All yearly savings may fall to {percent(max(even.savings, 0.0))} of those worked out before it is zero."
-        )
-    elif math.isfinite(even.savings):
-        said.append(
-            f"All yearly savings would have to be {even.savings:.2f} times those worked out to bring it to zero."
-        )
-    if math.isfinite(even.energy):
-        said.append(
-            "The saving on energy and water alone could vanish without bringing it below zero."
-            if even.energy <= 0
-            else f"For energy and water alone that point lies at {percent(even.energy)} of the saving worked out."
-        )
     yield Paragraph(text="Break-evens", style="heading")
-    yield Bullets(items=tuple(said))
-    scenarios = worth.scenarios(p.comparison, option)
+    yield Bullets(items=tuple(_break_evens(p, option)))
     yield Table(
         title="Scenarios",
         head=(
             "If",
-            f"Saving in year 1 {p.currency}",
+            f"Saving a year {p.currency}",
             f"Net present value {p.currency}",
             "Simple payback years",
             "Discounted payback years",
@@ -410,10 +392,11 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
                 number(s.payback) if math.isfinite(s.payback) else "none",
                 number(s.discounted) if math.isfinite(s.discounted) else "none",
             )
-            for s in scenarios
+            for s in worth.scenarios(p.comparison, option)
         ),
         weights=(3, 1, 1, 1, 1),
         strong=(0,),
+        note="A dearer machine leaves more at the end of the study and, after tax, has more deducted.",
     )
     yield Paragraph(text="Chance", style="heading")
     if odds is None:
@@ -421,4 +404,34 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
             text="No simulation was run for this document: the ranges above are taken one at a time and say nothing of how likely they are."
         )
     else:
-        yield Bullets(items=tuple(odds.sentences(p.currency)))
+        yield from odds.blocks()
+
+
+def _break_evens(p: Proposal, option: OptionResult) -> Iterator[str]:
+    even = worth.break_evens(p.comparison, option)
+    if option.capital:
+        gap = even.capital / option.capital - 1.0
+        side = "above" if gap >= 0 else "below"
+        yield f"The net present value is zero at a capital of {p.money(even.capital)}, {percent(abs(gap))} {side} the estimate."
+    else:
+        yield "No extra capital is needed."
+    if even.savings < 1.0:
+        yield f"All yearly savings may fall to {percent(max(even.savings, 0.0))} of those worked out before it is zero."
+    elif math.isfinite(even.savings):
+        yield f"All yearly savings would have to be {even.savings:.2f} times those worked out to bring it to zero."
+    if math.isfinite(even.energy):
+        yield (
+            "The saving on energy and water alone could vanish without bringing it below zero."
+            if even.energy <= 0
+            else f"For energy and water alone that point lies at {percent(even.energy)} of the saving worked out."
+        )
+    least = worth.least_throughput(p.comparison, option)
+    if math.isfinite(least):
+        half = float(worth.npv_at(p.comparison, option, np.array([0.5]))[0])
+        told = f"; at half of it it is {p.money(half)}" if math.isfinite(half) else ""
+        point = (
+            f"it stays above zero down to {percent(worth.LEAST)} of the throughput"
+            if least == 0.0
+            else f"it is zero at {percent(least)} of the throughput"
+        )
+        yield f"If all hoppers run slower once the machines are bought, {point}{told}."

@@ -24,6 +24,7 @@ from energy.reports.document.records import (
     Table,
 )
 from energy.reports.document.words import (
+    BESIDE,
     COSTS,
     NOT_STATED,
     amount,
@@ -31,15 +32,17 @@ from energy.reports.document.words import (
     degrees,
     kwh,
     number,
+    one_place,
     payback_of,
     percent,
+    pretty,
     saving_of,
     specific_of,
     tonnes,
 )
 from energy.study import verdict
 from energy.study.compare import KWH, OptionResult
-from energy.study.cost import replacements
+from energy.study.cost import before_or_after_tax, replacements
 from energy.units import shown_unit, to_unit
 
 
@@ -63,15 +66,16 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     if limit is not None and math.isfinite(m.simple_payback):
         late = round(m.simple_payback, 1) > round(limit, 1)
         word = f"{'longer than' if late else 'within'} the {limit:.1f} years accepted"
-    if odds is not None and (said := odds.payback(limit)):
+    if odds is not None and (said := odds.payback()):
         word = f"{word}; {said}"
     saved = bought(p.base) - bought(option)
     less = p.base.emissions - option.emissions
-    npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, before tax"
+    npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
     if p.reserve:
-        npv_word += f"; {p.money(m.npv - p.reserve)} with the contingency spent"
+        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, capital=p.reserve))
+        npv_word += f"; {p.money(spent)} with the contingency spent"
     if odds is not None:
-        npv_word += f"; above zero in {odds.share(odds.npv_positive)} draws"
+        npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"
     yield Figures(
         items=(
             ("Capital", p.money(total), "with contingency" if p.reserve else "no contingency stated"),
@@ -86,11 +90,11 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     if np.any(m.streams["replacements"] != 0.0):
         alone = m.payback_on_savings
         text = f"{alone:.1f} years" if math.isfinite(alone) else "not within the study period"
+        bare = not option.option.incentive and given.tax is None
+        needed = " No tax relief, grant or benefit other than energy, cooling and maintenance is needed to reach these figures."
         yield Paragraph(
-            text=f"The payback counts replacements that are spared or added; on running cost alone it is {text}. No tax, "
-            "grant or benefit other than energy, cooling and maintenance is needed to reach these figures."
-            if not option.option.incentive
-            else f"The payback counts replacements that are spared or added; on running cost alone it is {text}.",
+            text=f"The payback counts replacements that are spared or added; on running cost alone it is {text}."
+            + (needed if bare else ""),
             short=True,
         )
     if limit is not None and math.isfinite(m.simple_payback) and round(m.simple_payback, 1) > round(limit, 1):
@@ -102,7 +106,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             short=True,
         )
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
-    yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}", short=True)
+    yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
     yield _in_figures(p, option)
     if odds is None:
@@ -188,13 +192,13 @@ def baseline(p: Proposal) -> Iterator[Block]:
                 (
                     use.capitalize(),
                     amount(used / KWH),
-                    percent(used / bought(base)),
+                    one_place(used / bought(base)),
                     amount(base.cost_by_end_use.get(use, 0.0)),
                 )
             )
     rest = {k: v for k, v in base.cost_by_end_use.items() if k not in END_USES and v}
     rows += [(k.capitalize(), "", "", amount(v)) for k, v in rest.items()]
-    rows.append(("Total", amount(bought(base) / KWH), "100 %", amount(base.total_cost)))
+    rows.append(("Total", amount(bought(base) / KWH), "100.0 %", amount(base.total_cost)))
     yield Table(
         title="Energy and cost of the baseline by end use, one year",
         head=("End use", "Energy kWh", "Share", f"Cost {p.currency}"),
@@ -218,7 +222,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
 
 def _data_basis(p: Proposal) -> str:
     """Where the figures come from: measured, bills, estimates."""
-    entries = inputs.register(p.case)
+    entries = [e for e in inputs.register(p.case) if not e.path.startswith(BESIDE)]
     counts: dict[str, int] = {}
     for entry in entries:
         counts[entry.basis] = counts.get(entry.basis, 0) + 1
@@ -396,10 +400,10 @@ def options(p: Proposal) -> Iterator[Block]:
     head, rows = tables.sizes(options, p.case.model.case.units)
     yield Table(
         title="How big",
-        head=tuple(h.capitalize() if h == "option" else _sign(h) for h in head),
-        rows=tuple(tuple(row) for row in rows),
+        head=tuple(h[:1].upper() + pretty(h[1:]) for h in head),
+        rows=tuple(tuple("–" if cell == "-" else cell for cell in row) for row in rows),
         weights=(3, *[1] * (len(head) - 1)),
-        note=f"{tables.SIZES[0].upper()}{tables.SIZES[1:]}.".replace("degC", "°C"),
+        note=pretty(f"{tables.SIZES[0].upper()}{tables.SIZES[1:]}."),
     )
     for o in [
         *([p.option] if p.option else []),
@@ -408,15 +412,11 @@ def options(p: Proposal) -> Iterator[Block]:
         reasons = o.verdict.reasons()
         if not reasons:
             continue
-        more = f"; {len(reasons) - 1} more" if o is not p.option and len(reasons) > 1 else ""
+        more = f", the first of {len(reasons)} reasons" if o is not p.option and len(reasons) > 1 else ""
         yield Paragraph(text=f"{o.name}: {o.verdict.word}{more}", style="heading")
-        yield Bullets(items=tuple(reasons if o is p.option else reasons[:1]))
+        yield Bullets(items=tuple(pretty(reason) for reason in (reasons if o is p.option else reasons[:1])))
     if p.option is not None and (chart := _moisture_chart(p.option)) is not None:
         yield chart
-
-
-def _sign(head: str) -> str:
-    return head.replace("m3", "m³").replace("ft3", "ft³")
 
 
 def _moisture_chart(option: OptionResult) -> Chart | None:

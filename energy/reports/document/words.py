@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 
@@ -63,6 +64,17 @@ def payback_of(option: OptionResult) -> str:
 def saving_of(p: Proposal, option: OptionResult) -> float:
     """At prices of year 0. [money/year]"""
     return p.base.total_cost - option.total_cost
+
+
+BESIDE = ("request", "readings", "scenarios")
+"""Parts of a case that move no figure of the comparison."""
+
+
+def pretty(text: str) -> str:
+    """Signs of print in texts that are also for terminals."""
+    for plain, sign in (("degC", "°C"), ("degF", "°F"), ("m3", "m³"), ("ft3", "ft³"), ("m2", "m²")):
+        text = text.replace(plain, sign)
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
 
 
 def degrees(unit: str) -> str:

@@ -3,31 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy import finance
 from energy.dryers.base import Array
 from energy.errors import EnergyError
+from energy.finance import CashFlow
 from energy.study.case import Case, build
 from energy.study.compare import Comparison, OptionResult, compare
-from energy.study.cost import escalation
+from energy.study.cost import RunningCost, against_baseline, escalation, measures_of
+from energy.study.distributions import Distribution
 from energy.study.paths import walk, written
-from energy.units import Quantity
+from energy.study.schema import CapitalLine, Option
+from energy.study.uncertainty import Uncertain, outcomes
+from energy.units import SI, Quantity
 
 TEST = 0.20
 """Common test of a forecast where no range is known. [-]"""
-SAVINGS = ("electricity", "gas", "water", "maintenance", "ratchet")
+ENERGY = ("electricity", "gas", "water")
+SAVINGS = (*ENERGY, "maintenance")
 MOST = 16
 """Inputs varied at most, each by two runs of the engine."""
+LEAST = 0.1
+"""Throughput below which no break-even is looked for, over that of the case. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scenario:
     name: str
     saving: float
-    """Of year 1. [money]"""
+    """Of a year at prices of year 0. [money]"""
     npv: float
     payback: float
     """Simple; NaN where there is none. [year]"""
@@ -43,60 +49,92 @@ class Swing:
     high: float
 
 
-def scenario(name: str, rate: float, streams: Mapping[str, Array]) -> Scenario:
-    """The measures of a changed cash flow; payback without residual value, as in the comparison."""
-    flows = np.asarray(sum(streams.values()))
-    returned = flows - streams["residual"]
-    lumps = streams["replacements"]
-    return Scenario(
-        name=name,
-        saving=float(sum(streams[key][1] for key in SAVINGS if key in streams)),
-        npv=float(finance.npv(rate, flows)),
-        payback=float(finance.simple_payback(returned, at_year_end=lumps)),
-        discounted=float(finance.discounted_payback(rate, returned, at_year_end=lumps)),
+def flow_of(
+    comparison: Comparison,
+    option: OptionResult,
+    *,
+    saved: Mapping[str, float] | None = None,
+    capital: float = 0.0,
+    changes: Mapping[str, object] | None = None,
+    case: Case | None = None,
+) -> CashFlow:
+    """The cash flow against the baseline, with something changed; taxes and residual value follow.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    option : OptionResult
+    saved : mapping of float, optional
+        By carrier, the saving over that worked out. [-]
+    capital : float
+        On top of the option's. [money]
+    changes : mapping, optional
+        Fields of the option and of the baseline that take other values.
+    case : Case, optional
+        With other money terms.
+    """
+    base, saved = comparison.baseline, saved or {}
+    cost = {k: np.asarray(v - saved.get(k, 1.0) * (v - option.annual_cost[k])) for k, v in base.annual_cost.items()}
+    late = {k: np.asarray(saved.get(k, 1.0) * (s.first_year - s.steady)) for k, s in option.savings.items()}
+    mine: Option = option.option.model_copy(update=dict(changes or {}))
+    if capital:
+        mine = mine.model_copy(
+            update={"capital": (*mine.capital, CapitalLine.model_construct(item="Change", amount=SI(capital)))}
+        )
+    return against_baseline(
+        case or comparison.case,
+        mine,
+        RunningCost(annual=cost, by_end_use={}, lines=()),
+        base.option.model_copy(update=dict(changes or {})),
+        RunningCost(annual={k: np.asarray(v) for k, v in base.annual_cost.items()}, by_end_use={}, lines=()),
+        late,
     )
 
 
-def _scaled(streams: Mapping[str, Array], saving: float = 1.0, capital: float = 0.0) -> dict[str, Array]:
-    """Savings multiplied; capital changed by an amount in year 0."""
-    found = {key: value * (saving if key in SAVINGS else 1.0) for key, value in streams.items()}
-    found["capital"] = found["capital"].copy()
-    found["capital"][0] -= capital
-    return found
+def with_finance(case: Case, **changes: float) -> Case:
+    """The case with other terms of money."""
+    return replace(case, model=case.model.model_copy(update={"finance": case.model.finance.model_copy(update=changes)}))
 
 
 def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     """As worked out; each doubt by itself; all doubts together and the opposite."""
-    case, measures = comparison.case, option.measures
-    assert measures is not None
-    rate, streams, share = case.model.finance.rate, measures.streams, 100 * TEST
-    capital, reserve = option.capital, float(case.model.request.contingency) * option.capital
+    case, share, streams = comparison.case, 100 * TEST, flow_of(comparison, option).streams
+    extra, reserve = TEST * option.capital, float(case.model.request.contingency) * option.capital
+    less, more = (dict.fromkeys(SAVINGS, 1.0 + sign * TEST) for sign in (-1, 1))
+    saving = comparison.baseline.total_cost - option.total_cost
 
-    def of(name: str, changed: Mapping[str, Array]) -> Scenario:
-        return scenario(name, rate, changed)
+    def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
+        m = measures_of(case, flow)
+        return Scenario(
+            name=name, saving=share * saving, npv=m.npv, payback=m.simple_payback, discounted=m.discounted_payback
+        )
 
-    found = [of("As worked out", streams)]
-    found.append(of(f"Savings {share:.0f} % lower", _scaled(streams, 1 - TEST)))
-    found.append(of(f"Capital {share:.0f} % higher", _scaled(streams, capital=TEST * capital)))
+    found = [
+        of("As worked out", flow_of(comparison, option)),
+        of(f"Savings {share:.0f} % lower", flow_of(comparison, option, saved=less), 1 - TEST),
+        of(f"Capital {share:.0f} % higher", flow_of(comparison, option, capital=extra)),
+    ]
     if reserve > 0:
-        found.append(of("Contingency spent in full", _scaled(streams, capital=reserve)))
-    rises = {key: rise for key, rise in escalation(case).items() if rise != 0.0}
-    if rises:
-        year = np.arange(streams["capital"].size)
-        level = {k: v / (1.0 + rises[k]) ** year if k in rises else v for k, v in streams.items()}
-        found.append(of("Prices stay level", level))
-    for key, words in (
-        ("replacements", "No replacements counted"),
-        ("residual", "Nothing left at the end"),
-        ("incentive", "No incentive"),
+        found.append(of("Contingency spent in full", flow_of(comparison, option, capital=reserve)))
+    if any(escalation(case).values()):
+        level = with_finance(case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
+        found.append(of("Prices stay level", flow_of(comparison, option, case=level), case=level))
+    for key, words, changes in (
+        ("replacements", "No replacements counted", {"replacements": ()}),
+        ("residual", "Nothing left at the end", {"life": None}),
+        ("incentive", "No incentive", {"incentive": 0.0}),
     ):
         if np.any(streams[key] != 0.0):
-            found.append(of(words, {**streams, key: 0.0 * streams[key]}))
-    worse = _scaled(streams, 1 - TEST, TEST * capital)
-    better = _scaled(streams, 1 + TEST, -TEST * capital)
-    found.append(of(f"Savings {share:.0f} % lower and capital {share:.0f} % higher", worse))
-    found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better))
+            found.append(of(words, flow_of(comparison, option, changes=changes)))
+    worse = flow_of(comparison, option, saved=less, capital=extra)
+    better = flow_of(comparison, option, saved=more, capital=-extra)
+    found.append(of(f"Savings {share:.0f} % lower and capital {share:.0f} % higher", worse, 1 - TEST))
+    found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better, 1 + TEST))
     return found
+
+
+def npv_of(comparison: Comparison, flow: CashFlow) -> float:
+    return measures_of(comparison.case, flow).npv
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,23 +150,67 @@ class BreakEvens:
 
 
 def break_evens(comparison: Comparison, option: OptionResult) -> BreakEvens:
-    """Closed forms, since the net present value is linear in each of them."""
-    measures, given = option.measures, comparison.case.model.finance
-    assert measures is not None
-    present = {key: float(finance.npv(given.rate, flow)) for key, flow in measures.streams.items()}
-    life = option.option.life
-    left = 0.0 if life is None else float(finance.residual_value(1.0, life, given.years))
-    per_capital = 1.0 - left * (1.0 + given.rate) ** -given.years
+    """The net present value is linear in each of them."""
+    assert option.measures is not None
+    npv, step = option.measures.npv, 1000.0
+    per_capital = (npv - npv_of(comparison, flow_of(comparison, option, capital=step))) / step
 
     def factor(keys: tuple[str, ...]) -> float:
-        saved = sum(present.get(key, 0.0) for key in keys)
-        return 1.0 - measures.npv / saved if saved > 0 else np.nan
+        saved = npv - npv_of(comparison, flow_of(comparison, option, saved=dict.fromkeys(keys, 0.0)))
+        return 1.0 - npv / saved if saved > 0 else np.nan
 
-    return BreakEvens(
-        capital=option.capital + measures.npv / per_capital,
-        savings=factor(SAVINGS),
-        energy=factor(("electricity", "gas", "water", "ratchet")),
-    )
+    return BreakEvens(capital=option.capital + npv / per_capital, savings=factor(SAVINGS), energy=factor(ENERGY))
+
+
+def npv_at(comparison: Comparison, option: OptionResult, scale: Array) -> Array:
+    """Net present value where all hoppers run at another throughput in the machines that were bought.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    option : OptionResult
+    scale : ndarray, shape (n,)
+        Throughput over that of the case, above `LEAST` and at most 1. [-]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        [money]; NaN where the model has no answer.
+    """
+    places = {}
+    for hopper in comparison.case.model.hoppers:
+        flow = float(hopper.throughput)
+        spread = Distribution(shape="uniform", low=LEAST * flow, value=flow, high=flow)
+        places[f"hoppers['{hopper.name}'].throughput"] = spread
+    falling = Uncertain(name="throughput", label="Throughput", kind="mass flow", basis="assumption", places=places)
+    below = (scale - LEAST) / (1.0 - LEAST)  # the lower half of the distribution is even from LEAST to 1
+    return outcomes(comparison.case, [falling], 0.5 * below[:, None], [option.name]).npv[option.name]
+
+
+def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
+    """Throughput over the case's at which the net present value falls to zero.
+
+    Returns
+    -------
+    float
+        0 where it stays above zero down to `LEAST`; NaN where it is not above zero now or the model has no answer on
+        the way. [-]
+    """
+    assert option.measures is not None
+    if not option.measures.npv > 0.0:
+        return np.nan
+    low, high = LEAST + 1e-6, 1.0
+    for _ in range(2):  # the cell with the highest crossing is cut once more
+        scale = np.linspace(low, high, cells + 1)
+        worth = npv_at(comparison, option, scale)
+        crossing = np.flatnonzero(~(worth > 0.0))
+        if not crossing.size:
+            return 0.0
+        i = int(crossing[-1])
+        if np.isnan(worth[i]):
+            return np.nan
+        low, high = float(scale[i]), float(scale[i + 1])
+    return float(low - (high - low) * worth[i] / (worth[i + 1] - worth[i]))
 
 
 def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], list[str]]:
@@ -143,7 +225,7 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
     """
     case, measures = comparison.case, option.measures
     assert measures is not None
-    rate, streams, share = case.model.finance.rate, measures.streams, f"±{100 * TEST:.0f} %"
+    streams, share = measures.streams, f"±{100 * TEST:.0f} %"
     found, left_out = [], []
     ranged = list(_ranged(case, option, comparison.baseline))
     pair = _pair(case, option, comparison.baseline)
@@ -169,14 +251,22 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
     names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}
     for key, words in names.items():
-        worth = float(finance.npv(rate, streams[key]))
+        if key == "maintenance" and "maintenance" in known:
+            continue
         if key == "capital":
-            worth += float(finance.npv(rate, streams["residual"]))
-        if abs(worth) * TEST > 0.5 and not (key == "maintenance" and "maintenance" in known):
-            low, high = (measures.npv + sign * TEST * worth for sign in (-1, 1))
+            steps = [flow_of(comparison, option, capital=sign * TEST * option.capital) for sign in (-1, 1)]
+            low, high = (npv_of(comparison, flow) for flow in steps)
+        elif key == "replacements":
+            part = TEST * (measures.npv - npv_of(comparison, flow_of(comparison, option, changes={key: ()})))
+            low, high = measures.npv - part, measures.npv + part
+        else:
+            steps = [flow_of(comparison, option, saved={key: 1.0 + sign * TEST}) for sign in (-1, 1)]
+            low, high = (npv_of(comparison, flow) for flow in steps)
+        if np.any(streams[key] != 0.0) and abs(high - low) > 1.0:
             found.append(Swing(label=f"{words}, {share}", low=low, high=high))
-    rates = [float(finance.npv(rate + step, measures.cash_flow)) for step in (-0.02, 0.02)]
-    found.append(Swing(label="Discount rate, ±2 points", low=rates[0], high=rates[1]))
+    rates = [case.model.finance.rate + step for step in (-0.02, 0.02)]
+    low, high = (measures_of(with_finance(case, rate=rate), flow_of(comparison, option)).npv for rate in rates)
+    found.append(Swing(label="Discount rate, ±2 points", low=low, high=high))
     return sorted(found, key=lambda s: -abs(s.high - s.low)), left_out
 
 
