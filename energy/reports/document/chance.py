@@ -86,8 +86,8 @@ class Odds:
             by_name = {entry.name: entry for entry in simulation.inputs}
             turns = hangs.break_evens
             rows = [
-                (t.label, told.shown(simulation, by_name[t.input].distribution.value, by_name[t.input]),
-                 told.shown(simulation, t.value, by_name[t.input]), t.instead or "none dries")
+                (t.label, told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]),
+                 told.shown_value(simulation, t.value, by_name[t.input]), t.instead or "none dries")
                 for t in turns[:MOST]
             ]  # fmt: skip
             yield Table(
