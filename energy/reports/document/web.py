@@ -32,7 +32,8 @@ tbody tr:nth-child(even){background:#f6f6f6}.strong>*{font-weight:bold}
 .r{text-align:right;font-variant-numeric:tabular-nums}td.r{white-space:nowrap}
 figure{margin:1.2rem 0;break-inside:avoid;overflow-x:auto}figure img{width:100%;min-width:32rem;height:auto}figcaption{font-weight:bold}
 .sign td{height:2.4rem;border:1px solid #888}.sign th{border:1px solid #888}
-@media(max-width:40rem){body{padding:1rem}h1{font-size:1.4rem}td{min-width:5rem}td:first-child:not(.sign td),td.r{min-width:0}.figures{grid-template-columns:1fr 1fr}.figures strong{font-size:1.15rem}}
+@media(max-width:40rem){body{padding:1rem}h1{font-size:1.4rem}td{min-width:9rem}
+td:first-child:not(.sign td),td.r{min-width:0}.figures{grid-template-columns:1fr 1fr}.figures strong{font-size:1.15rem}}
 @media print{body{font-size:10pt;padding:0;max-width:none}.table{overflow:visible}tr{break-inside:avoid}}
 @page{margin:18mm}
 """
