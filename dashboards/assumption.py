@@ -60,7 +60,7 @@ class Assumption:
             given["basis"] = self.basis.value
         if self.note.value.strip():
             given["note"] = self.note.value.strip()[:1000]
-        self.state.set({self.path: given["value"] if set(given) == {"value"} else given or None})
+        self.state.set({self.path: given or None})
 
     def refresh(self) -> None:
         """Take over the inputs of the case."""

@@ -28,7 +28,8 @@ class Words(Field):
 
     def _typed(self, change: dict[str, Any]) -> None:
         if not self._filling:
-            self._state.set({self.path: self._parsed(str(change["new"])[:MOST].strip()) or None})
+            text = str(change["new"])[:MOST].strip()
+            self._state.set({self.path: self._parsed(text) if text else None})
 
     def _parsed(self, text: str) -> Any:
         return text

@@ -135,7 +135,7 @@ def test_an_assumption_takes_range_basis_and_note(view):
     for key in ("low", "high"):
         editor.parts[key].value = ""
     editor.basis.value, editor.note.value = "", ""
-    assert _document(view)["hoppers"][0]["throughput"] == "70 kg/h"
+    assert _document(view)["hoppers"][0]["throughput"] == {"value": "70 kg/h"}
 
 
 def test_every_assumption_can_be_shown(view):
