@@ -72,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     sub = command("report", _report, "write the capital request as PDF, live workbook or web page")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
     sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
+    sub.add_argument("--draws", type=int, metavar="N", help="simulate N cases as well and tell the chances (left out)")
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
     sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
@@ -177,10 +178,19 @@ def _report(arguments: argparse.Namespace) -> int:
     from energy.reports.document import check_target, write_report
     from energy.study.case import load_case
     from energy.study.compare import compare
+    from energy.study.simulate import simulate
 
     check_target(Path(arguments.to), overwrite=arguments.force)
-    comparison = compare(load_case(arguments.case))
-    write_report(comparison, arguments.to, short=arguments.short, paper=arguments.paper, overwrite=arguments.force)
+    case = load_case(arguments.case)
+    simulation = None if arguments.draws is None else simulate(case, arguments.draws)
+    write_report(
+        compare(case) if simulation is None else simulation.comparison,
+        arguments.to,
+        simulation=simulation,
+        short=arguments.short,
+        paper=arguments.paper,
+        overwrite=arguments.force,
+    )
     print(f"{arguments.to} written")
     return 0
 
