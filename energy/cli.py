@@ -72,9 +72,12 @@ def _parser() -> argparse.ArgumentParser:
     sub = command("report", _report, "write the capital request as PDF, live workbook or web page")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
     sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
-    sub.add_argument("--draws", type=int, metavar="N", help="simulate N cases as well and tell the chances (left out)")
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
     sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    sub.add_argument(
+        "--draws", type=int, default=256, metavar="N", help="simulated cases behind its chances (256); 0: none"
+    )
+    sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
     sub = command("new", _new, "write a commented case to start from")
@@ -178,13 +181,17 @@ def _report(arguments: argparse.Namespace) -> int:
     from energy.reports.document import check_target, write_report
     from energy.study.case import load_case
     from energy.study.compare import compare
-    from energy.study.simulate import simulate
 
     check_target(Path(arguments.to), overwrite=arguments.force)
     case = load_case(arguments.case)
-    simulation = None if arguments.draws is None else simulate(case, arguments.draws)
+    simulation = None
+    if arguments.draws != 0:
+        from energy.study.simulate import simulate
+
+        simulation = simulate(case, arguments.draws, arguments.seed)
+    comparison = compare(case) if simulation is None else simulation.comparison
     write_report(
-        compare(case) if simulation is None else simulation.comparison,
+        comparison,
         arguments.to,
         simulation=simulation,
         short=arguments.short,

@@ -6,7 +6,17 @@ import base64
 from html import escape
 
 from energy.reports.document import charts
-from energy.reports.document.records import Block, Bullets, Chart, Document, Figures, Paragraph, Signatures, Table
+from energy.reports.document.records import (
+    Block,
+    Bullets,
+    Chart,
+    Document,
+    Figures,
+    Paragraph,
+    Section,
+    Signatures,
+    Table,
+)
 
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 STYLE = """
@@ -42,13 +52,7 @@ td:first-child:not(.sign td),td.r{min-width:0}.figures{grid-template-columns:1fr
 def render(document: Document) -> bytes:
     """The document as the bytes of an HTML page."""
     facts = "".join(f"<dt>{_t(name)}</dt><dd>{_t(value)}</dd>" for name, value in document.facts.items())
-    parts = []
-    for place, section in enumerate(document.sections, start=1):
-        inside = "\n".join(_block(block) for block in section.blocks)
-        parts.append(
-            f'<section aria-labelledby="s{place}"><h2 id="s{place}">{place} {_t(section.title)}</h2>\n{inside}</section>'
-        )
-    body = "\n".join(parts)
+    body = "\n".join(section_markup(section, place) for place, section in enumerate(document.sections, start=1))
     page = f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -69,6 +73,12 @@ def render(document: Document) -> bytes:
 </html>
 """
     return page.encode("utf-8", "replace")
+
+
+def section_markup(section: Section, place: int) -> str:
+    """One section, numbered."""
+    inside = "\n".join(_block(block) for block in section.blocks)
+    return f'<section aria-labelledby="s{place}"><h2 id="s{place}">{place} {_t(section.title)}</h2>\n{inside}</section>'
 
 
 def _t(text: str) -> str:
