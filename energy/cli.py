@@ -74,7 +74,9 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
     sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
-    sub.add_argument("--draws", type=int, default=256, metavar="N", help="simulated cases behind its chances (256); 0: none")
+    sub.add_argument(
+        "--draws", type=int, default=256, metavar="N", help="simulated cases behind its chances (256); 0: none"
+    )
     sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 

@@ -10,7 +10,7 @@ import numpy as np
 from energy.errors import EnergyError
 from energy.reports import simulation as told
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Table
-from energy.reports.document.words import amount, percent, pretty
+from energy.reports.document.words import amount, one_place, percent, pretty
 from energy.study.compare import Comparison, OptionResult
 from energy.study.sensitivity import break_even_values
 from energy.study.simulate import OptionChances, Simulation
@@ -99,14 +99,14 @@ class Odds:
                 weights=(2.6, 1.2, 1.2, 2.2),
                 note=f"{len(turns) - MOST} more are told by the command simulate." if len(turns) > MOST else "",
             )
-        readings = [r for r in told.telling(simulation) if r.worth >= 0.5][:MOST]
+        readings = told.telling(simulation)[:MOST]
         yield Table(
             title="What to measure or ask before the decision",
-            head=("Reading", "How", f"Worth of knowing {currency}"),
-            rows=tuple((_name(r.label, r.input), r.how, amount(r.worth)) for r in readings),
-            align="llr",
-            weights=(2, 4, 1),
-            note="Worth: what choosing after the reading is expected to bring over choosing now.",
+            head=("Reading", "How", f"Worth of knowing {currency}", "Spread falls by"),
+            rows=tuple((_name(r.label, r.input), r.how, amount(r.worth), one_place(r.spread_cut)) for r in readings),
+            align="llrr",
+            weights=(2, 3.6, 1, 0.9),
+            note="Worth: what choosing after the reading is expected to bring over choosing now; spread: standard deviation of the net present value.",
         )
 
 
