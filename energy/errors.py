@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-
 LONGEST_WORD = 300
 """Longer ones, which only a broken file holds, are cut where an error tells them."""
 
