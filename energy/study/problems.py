@@ -27,6 +27,7 @@ _WANTED = {
     "finite": "a whole number",
     "bool": "true or false",
     "model": "a table",
+    "dict": "a table",
     "tuple": "a list",
 }
 
