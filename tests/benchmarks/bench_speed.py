@@ -10,6 +10,7 @@ Times are of the processor, those of processes started included, so that others 
 
 from __future__ import annotations
 
+import os
 import resource
 import subprocess
 import sys
@@ -58,11 +59,10 @@ def _short(seconds: float) -> str:
 def table(request: pytest.FixtureRequest) -> Iterator[list[Measured]]:
     rows: list[Measured] = []
     yield rows
-    terminal = request.config.pluginmanager.getplugin("terminalreporter")
-    terminal.write_line("")
-    terminal.write_line(f"\n{'':<62} {'ours':>9} {'floor':>9} {'ratio':>8}  {'reach':>7}  {'worst':>7}")
-    for row in rows:
-        terminal.write_line(row.line())
+    with request.config.pluginmanager.getplugin("capturemanager").global_and_fixture_disabled():
+        print(f"\n\n{'':<62} {'ours':>9} {'floor':>9} {'ratio':>8}  {'reach':>7}  {'worst':>7}")
+        for row in rows:
+            print(row.line())
 
 
 @pytest.fixture
@@ -237,7 +237,10 @@ def test_simulate(row: Row, name: str, draws: int) -> None:
     ],
 )
 def test_command_line(row: Row, name: str, arguments: tuple[str, ...], floor: str, reach: str, worst: str) -> None:
+    # As installed: modules are compiled by the first run, which is not counted.
+    compiled = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+
     def run(*command: str) -> Callable[[], object]:
-        return lambda: subprocess.run([sys.executable, *command], check=True, capture_output=True)
+        return lambda: subprocess.run([sys.executable, *command], check=True, capture_output=True, env=compiled)
 
     row(name, run("-m", "energy.cli", *arguments), run("-c", floor), reach=reach, worst=worst, rounds=5)
