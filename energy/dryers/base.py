@@ -364,7 +364,7 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
     idle = np.asarray(duty.throughput) == 0.0
     if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
         raise ModelError(
-            f"a standby temperature of {show(inputs.standby_temperature, 'temperature', 'si')} is below that of the "
+            f"a standby temperature of {show(float(np.min(inputs.standby_temperature)), 'temperature', 'si')} is below that of the "
             f"hall, {show(float(np.max(duty.hall_temperature)), 'temperature', 'si')}; set it higher or leave it out"
         )
     back = np.minimum(inputs.standby_temperature, duty.drying_temperature)
@@ -384,7 +384,7 @@ def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
     fall = duty.drying_temperature - inputs.return_air_target
     if np.any(fall <= 0):
         raise ModelError(
-            f"a return-air temperature of {show(inputs.return_air_target, 'temperature', 'si')} is not below the drying "
+            f"a return-air temperature of {show(float(np.max(inputs.return_air_target)), 'temperature', 'si')} is not below the drying "
             f"temperature of {show(float(np.min(duty.drying_temperature)), 'temperature', 'si')}"
         )
     middle = duty.drying_temperature - 0.5 * fall

@@ -208,8 +208,8 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
     if np.any(swing <= 0):
         raise ModelError(
             "the desiccant takes up no water between "
-            f"{show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and regeneration at "
-            f"{show(inputs.regeneration_temperature, 'temperature', 'si')}; "
+            f"{show(float(np.max(inputs.adsorption_limit)), 'temperature', 'si')} at the inlet and regeneration at "
+            f"{show(float(np.min(inputs.regeneration_temperature)), 'temperature', 'si')}; "
             "regenerate hotter or cool the inlet",
             swing <= 0,
         )
