@@ -170,17 +170,17 @@ def moisture(served: Served) -> Figure | None:
             "line": {"width": 0},
             "hoverinfo": "skip",
         },
-        _line(
+        curve(
             "predicted", hours, ppm["predicted"], palette.BLUE, "solid", "%{y:,.0f} ppm from a hopper for %{x:.2f} h"
         ),
-        _line("target", hours[[0, -1]], [target, target], palette.VERMILLION, "dash", "target %{y:,.0f} ppm"),
+        curve("target", hours[[0, -1]], [target, target], palette.VERMILLION, "dash", "target %{y:,.0f} ppm"),
     ]
     low = min(target, float(ppm["low"][-1]))
     if m.floor is not None and m.floor > 0:
         floor = float(to_unit(m.floor, "moisture", "ppm"))
         low = min(low, floor)
         data.append(
-            _line("driest this air allows", hours[[0, -1]], [floor, floor], palette.GREY, "dot", "%{y:,.1f} ppm")
+            curve("driest this air allows", hours[[0, -1]], [floor, floor], palette.GREY, "dot", "%{y:,.1f} ppm")
         )
     clocks = [("pellets stay", m.residence, "bottom")]
     if m.diffusion_time:
@@ -234,7 +234,7 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
     flows = to_unit(costs.throughput, "mass flow", unit)
     lines = styles(comparison)
     data = [
-        _line(name, flows, cost, **_pen(lines[name]), hover=f"%{{y:,.0f}} at %{{x:.4g}} {unit}")
+        curve(name, flows, cost, **_pen(lines[name]), hover=f"%{{y:,.0f}} at %{{x:.4g}} {unit}")
         for name, cost in costs.cost.items()
     ]
     if costs.break_evens:
@@ -295,7 +295,7 @@ def energy_by_load(comparison: Comparison, curve: LoadCurve, system: str) -> Fig
     unit = shown_unit("specific energy", system)
     lines = styles(comparison)
     data = [
-        _line(
+        curve(
             o.name + (" (does not dry)" if o.verdict.overall == "fail" else ""),
             100.0 * curve.load,
             to_unit(curve.energy[o.name], "specific energy", unit),
@@ -355,7 +355,7 @@ def cumulative_cash(comparison: Comparison) -> Figure:
             continue
         total = np.cumsum(o.measures.cash_flow)
         data.append(
-            _line(
+            curve(
                 o.name,
                 np.arange(total.size),
                 total,
@@ -381,7 +381,8 @@ def _pen(style: Mapping[str, Any]) -> dict[str, Any]:
     return {"colour": style["color"], "dash": style["dash"]}
 
 
-def _line(name: str, x: Any, y: Any, colour: str, dash: str, hover: str) -> Figure:
+def curve(name: str, x: Any, y: Any, colour: str, dash: str, hover: str) -> Figure:
+    """A line of a chart, with what is told of the point under the pointer."""
     return {
         "type": "scatter",
         "mode": "lines",

@@ -11,13 +11,16 @@ import ipywidgets as w
 import traitlets
 
 from dashboards import charts, tables
+from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, Number, Price, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.later import after_the_answer
+from dashboards.later import after, after_the_answer
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
+from dashboards.simulation_card import SimulationCard
+from dashboards.simulation_state import SimulationState
 from dashboards.state import State
 from energy.plant.climate import sample_names
 from energy.reports.answer import sentences
@@ -50,6 +53,7 @@ class View:
 
     def __init__(self, state: State) -> None:
         self.state = state
+        self._simulation = SimulationCard(SimulationState(state, Job, after))
         self._filling = False
         self._head = w.HTML()
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
@@ -307,7 +311,7 @@ class View:
         )
         panel.add_class("panel")
         self._results = [
-            card(self._problems, self._answer, self._other, self._bar.box),
+            card(self._problems, self._answer, self._simulation.sentence, self._other, self._bar.box),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
@@ -349,7 +353,9 @@ class View:
             ),
             card(w.HTML("<h2>Cash against the present machine</h2>"), self._cash),
         ]
-        self._right = results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
+        heartbeat = Heartbeat()
+        heartbeat.observe(lambda _: self._simulation.state.begin(), "present")
+        self._right = results = w.VBox([*self._results, self._simulation.box, w.HTML(tables.cautions()), heartbeat])
         results.add_class("results")
         page = w.Box([panel, results])
         page.add_class("app")

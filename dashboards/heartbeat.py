@@ -6,11 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import anywidget
+import traitlets
 
 
 class Heartbeat(anywidget.AnyWidget):
     """Answers the page's signs of life; three without an answer (9 to 12 s) bring up a banner."""
 
+    present = traitlets.Bool(False)
+    """Has a page shown itself? A kernel that is kept ready has none yet."""
     _esm = Path(__file__).parent / "static" / "heartbeat.js"
 
     def __init__(self, **options: Any) -> None:
@@ -19,4 +22,5 @@ class Heartbeat(anywidget.AnyWidget):
 
     def _answer(self, _widget: Any, content: Any, _buffers: Any) -> None:
         if content == "ping":
+            self.present = True
             self.send("pong")

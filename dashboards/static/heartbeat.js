@@ -37,6 +37,7 @@ export default {
       }
     };
     model.on("msg:custom", answered);
+    ask(); // tells the Python side that somebody looks
     const timer = setInterval(ask, EVERY);
     return () => {
       clearInterval(timer);

@@ -52,12 +52,12 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         f"What to measure next, before deciding on {simulation.recommended} (worth of knowing, in {currency}; fall of the spread of "
         "its net savings; accuracy 95 of 100 times):",
     ]
-    for reading in _telling(simulation):
+    for reading in telling(simulation):
         lines.append(
             f"  {reading.label} [{reading.input}]: {reading.worth:,.0f}; {100 * reading.spread_cut:.1f} %; "
-            f"to {_accuracy(reading)}. {reading.how}"
+            f"to {accuracy_in_words(reading)}. {reading.how}"
         )
-    if not _telling(simulation):
+    if not telling(simulation):
         lines.append("  nothing: no reading would change the decision or narrow the result.")
     if sensitivity is not None:
         lines += _hangs_on(simulation, sensitivity)
@@ -67,7 +67,7 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         if entry in typical:
             continue
         spread = entry.distribution
-        ends = [_shown(simulation, x, entry) for x in (spread.low, spread.value, spread.high)]
+        ends = [shown_value(simulation, x, entry) for x in (spread.low, spread.value, spread.high)]
         lines.append(f"  {entry.name}: {', '.join(ends)}; {entry.basis}: {WORDS[spread.shape]}")
     lines.append(
         f"and {len(typical)} typical values of dryers and resins with their stored ranges, listed by dryer-energy types and "
@@ -89,19 +89,19 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     by_name = {entry.name: entry for entry in simulation.inputs}
 
     def shown(entry: Uncertain, value: float) -> str:
-        return _shown(simulation, value, entry)
+        return shown_value(simulation, value, entry)
 
     lines = [
         "",
         f"Net savings of {best} with one input at its P10 and at its P90, in {currency} (share of the variance with all it "
         "interacts with):",
     ]
-    for swing in _widest(sensitivity):
+    for swing in widest(sensitivity):
         entry = by_name[swing.input]
         p10, p90 = (shown(entry, float(entry.distribution.quantile(p))) for p in (LOW, HIGH))
         effect = sensitivity.total_effects.get(swing.input)
         lines.append(
-            f"  {swing.label} [{swing.input}], {p10} to {p90}: {_amount(swing.at_low)} to {_amount(swing.at_high)}"
+            f"  {swing.label} [{swing.input}], {p10} to {p90}: {amount(swing.at_low)} to {amount(swing.at_high)}"
             + ("" if effect is None else f" ({100 * effect:.0f} %)")
         )
     lines += ["", f"Where {best} stops being the best that dries, one input alone:"]
@@ -117,15 +117,26 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     return lines
 
 
-def _widest(sensitivity: Sensitivity) -> list[Swing]:
+def place_in_words(name: str) -> str:
+    """Where an uncertain input belongs: the option, hopper or resin in its path, or the part of the case."""
+    if "['" in name:
+        return name.split("['", 1)[1].split("']", 1)[0]
+    if name.startswith("typical "):
+        return "all dryers"
+    if name.startswith("resin "):
+        return name.removeprefix("resin ").split(".")[0]
+    return name.split(".")[0].replace("_", " ")
+
+
+def widest(sensitivity: Sensitivity) -> list[Swing]:
     return [swing for swing in sensitivity.tornado if not swing.width < 0.5][:SWINGS]
 
 
-def _amount(value: float) -> str:
+def amount(value: float) -> str:
     return "no answer" if math.isnan(value) else f"{value:,.0f}"
 
 
-def _accuracy(reading: Reading) -> str:
+def accuracy_in_words(reading: Reading) -> str:
     return f"{100 * reading.accuracy:.2g} %" + (" of its range" if reading.of_range else "")
 
 
@@ -205,7 +216,7 @@ def _scenario(name: str, comparison: Comparison) -> dict[str, Any]:
     }
 
 
-def _shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
+def shown_value(simulation: Simulation, value: float, entry: Uncertain) -> str:
     model = simulation.case.model
     place = next(iter(entry.places))
     if place.startswith("resin "):  # as its sheet has it
@@ -221,7 +232,7 @@ def _shown(simulation: Simulation, value: float, entry: Uncertain) -> str:
     return show(value, entry.kind, unit.replace("money", simulation.case.currency), currency=simulation.case.currency)
 
 
-def _telling(simulation: Simulation) -> list[Reading]:
+def telling(simulation: Simulation) -> list[Reading]:
     return [r for r in simulation.measure_next if r.worth >= 0.5 or r.spread_cut >= 0.005][:READINGS]
 
 

@@ -71,6 +71,12 @@ def quiet(server, count: int, seconds: float = 60) -> None:
 
 def test_twenty_at_once_each_with_a_case_of_its_own(serving):
     first = printed(compare(load_case("demo")))
+    def own(number: int) -> dict[str, str]:
+        state = State("demo" if number % 2 else "one-machine")
+        state.set({"hoppers[1].throughput": f"{(50 if number % 2 else 60) + number} kg/h"})
+        return printed(state.comparison)
+
+    expected = [own(number) for number in range(VISITORS)]
     bare = bare_kernel()
     with serving() as server:
         quiet(server, 1)
@@ -93,17 +99,12 @@ def test_twenty_at_once_each_with_a_case_of_its_own(serving):
                 visitor.tell(visitor.find(label="Open a case file"), {"name": f"{number}.toml"}, text.encode())
             return shown(visitor)
 
-        def own(number: int) -> dict[str, str]:
-            state = State("demo" if number % 2 else "one-machine")
-            state.set({"hoppers[1].throughput": f"{(50 if number % 2 else 60) + number} kg/h"})
-            return printed(state.comparison)
-
         with ThreadPoolExecutor(VISITORS) as threads:
             visitors, waits = zip(*threads.map(come, range(VISITORS)), strict=True)
             seen = list(threads.map(work, visitors, range(VISITORS)))
         for number, visitor in enumerate(visitors):
             visitor.look()
-            assert seen[number] == shown(visitor) == own(number), f"visitor {number}"
+            assert seen[number] == shown(visitor) == expected[number], f"visitor {number}"
         assert len({json.dumps(s) for s in seen}) == VISITORS
 
         mine = [k for k in server.kernels() if any(v.kernel in item for v in visitors for item in k.cmdline())]
@@ -159,4 +160,5 @@ def test_after_a_server_was_killed_the_unsaved_case_is_there_again(open_page, fa
         page.get_by_text("Your changes of the last time").wait_for(timeout=120_000)
         assert page.get_by_label("Throughput (kg/h)").input_value() == "51"
         assert page.locator(".lost").count() == 0
+        page.goto("about:blank")
         faults.clear()  # the page's own complaints about the lost connection

@@ -1,0 +1,137 @@
+"""Tables and words of a simulation as HTML; every text from a case is escaped."""
+
+from __future__ import annotations
+
+from html import escape
+
+from dashboards.tables import signed
+from energy.reports.answer import answer
+from energy.reports.simulation import accuracy_in_words, place_in_words, shown_value, telling
+from energy.study.distributions import WORDS
+from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation
+
+
+def chances(simulation: Simulation) -> str:
+    """Every option over the draws: how far it spreads and how likely it is to be worth it."""
+    money = escape(simulation.case.currency)
+    longest = simulation.case.model.finance.maximum_payback
+    accepted = "" if longest is None else "<th scope='col'>Paid back<br>in time</th>"
+    order = [o.name for o in simulation.comparison.in_order()]
+    options = sorted(simulation.options, key=lambda o: order.index(o.name))
+    rows = "".join(_row(option, longest is not None) for option in options)
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Options over the simulated cases"><table class="t">'
+        f'<thead><tr><th scope="col">Option</th><th scope="col">Dries</th><th scope="col">Saving a year,<br>thousand {money}</th>'
+        f'<th scope="col">Net savings,<br>thousand {money}</th><th scope="col">Payback,<br>years</th>{accepted}'
+        '<th scope="col">Worth<br>it</th><th scope="col">Cheapest<br>that dries</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table></div>"
+        '<p class="hint">Shares are of 100 simulated cases; the three figures are P10, P50 and P90: one case in ten is below the first, half below '
+        "the second, nine in ten below the third. Worth it: net savings above 0. In time: within the longest payback accepted. No mean payback is "
+        "given: cases that never pay back have none.</p>"
+    )
+
+
+def _row(option: OptionChances, accepted: bool) -> str:
+    head = f'<tr><th scope="row">{escape(option.name)}</th><td>{_hundred(option.dries_share)}</td>'
+    if option.baseline:
+        empty = "<td>–</td>" * (4 if accepted else 3)
+        return f"{head}<td>present</td>{empty}<td>{_hundred(option.cheapest)}</td></tr>"
+    payback = "&ensp;".join("never" if x is None else f"{x:.1f}" for x in _three(option.payback))
+    in_time = f"<td>{_hundred(option.payback_accepted or 0.0)}</td>" if accepted else ""
+    return (
+        f"{head}<td>{_money(option.saving)}</td><td>{_money(option.net_savings)}</td><td>{payback}</td>{in_time}"
+        f"<td>{_hundred(option.npv_positive)}</td><td>{_hundred(option.cheapest)}</td></tr>"
+    )
+
+
+def _three(found: Percentiles) -> tuple[float | None, float | None, float | None]:
+    return found.p10, found.p50, found.p90
+
+
+def _money(found: Percentiles) -> str:
+    return "&ensp;".join("–" if x is None else _thousands(x) for x in _three(found))
+
+
+def _thousands(amount: float) -> str:
+    return f"{amount / 1e3:,.1f}".replace("-", "−")
+
+
+def _hundred(share: float) -> str:
+    hundred = round(100.0 * share)
+    return "&lt; 1" if share and not hundred else "&gt; 99" if share < 1.0 and hundred == 100 else str(hundred)
+
+
+def readings(simulation: Simulation) -> str:
+    """What to measure next, by its worth."""
+    money = escape(simulation.case.currency)
+    found = telling(simulation)
+    if not found:
+        return '<p class="hint">No reading would change the decision or narrow the result.</p>'
+    rows = "".join(
+        f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{escape(r.input, quote=True)}">{escape(place_in_words(r.input))}</span></th>'
+        f'<td class="text prose">{escape(r.how)}</td><td>{escape(accuracy_in_words(r))}</td><td>{signed(r.worth)}</td>'
+        f"<td>{100 * r.spread_cut:.1f} %</td></tr>"
+        for r in found
+    )
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
+        '<thead><tr><th scope="col">Input</th><th scope="col" class="text">How</th><th scope="col">To</th>'
+        f'<th scope="col">Worth<br>{money}</th><th scope="col">Spread<br>falls by</th></tr></thead><tbody>{rows}</tbody></table></div>'
+        '<p class="hint">Worth: what a decision taken after the reading gains on average over one taken now. Spread: standard deviation of the net '
+        f"savings of {escape(simulation.recommended)}. Accuracy holds 95 of 100 times. Give the input a range and the basis measured once it is read, "
+        "and the list is drawn again.</p>"
+    )
+
+
+def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
+    """Where the recommendation turns, and the named scenarios."""
+    by_name = {entry.name: entry for entry in simulation.inputs}
+    best = escape(simulation.recommended)
+    turns = "".join(
+        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{escape(t.input, quote=True)}">{escape(place_in_words(t.input))}</span></th>'
+        f"<td>{escape(shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]))}</td>"
+        f"<td>{escape(shown_value(simulation, t.value, by_name[t.input]))}</td>"
+        f'<td class="text">{escape(t.instead) or "none dries"}</td></tr>'
+        for t in sensitivity.break_evens
+    )
+    shown = (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Where the choice turns"><table class="t">'
+        '<thead><tr><th scope="col">One input alone</th><th scope="col">Now</th><th scope="col">Turns at</th>'
+        f'<th scope="col" class="text">Then best</th></tr></thead><tbody>{turns}</tbody></table></div>'
+        if turns
+        else f'<p class="hint">No single input, within its range, makes another option better than {best}.</p>'
+    )
+    told = "".join(
+        f"<li><b>{escape(name)}</b>: {escape(answer(comparison))}</li>"
+        for name, comparison in sensitivity.scenarios.items()
+    )
+    return f"<h3>Where another option becomes the best that dries</h3>{shown}" + (
+        f"<h3>Scenarios of the case</h3><ul>{told}</ul>" if told else ""
+    )
+
+
+def drawn(simulation: Simulation) -> str:
+    """How the cases were drawn: number, seed, inputs with their ranges and shapes."""
+    own = [e for e in simulation.inputs if not e.name.startswith(("typical ", "resin "))]
+    rows = "".join(
+        f'<tr><th scope="row">{escape(e.name)}</th>'
+        + "".join(
+            f"<td>{escape(shown_value(simulation, x, e))}</td>"
+            for x in (e.distribution.low, e.distribution.value, e.distribution.high)
+        )
+        + f'<td class="text">{escape(e.basis)}</td><td class="text">{escape(WORDS[e.distribution.shape])}</td></tr>'
+        for e in own
+    )
+    held = (
+        f"<p class='hint'>Taken at their value in spite of a range: {escape(', '.join(simulation.held))}.</p>"
+        if simulation.held
+        else ""
+    )
+    return (
+        f"<details><summary>{simulation.draws:,} draws of {len(simulation.inputs)} uncertain inputs, seed {simulation.seed}: what was drawn</summary>"
+        '<div class="scroll" tabindex="0" role="region" aria-label="Uncertain inputs"><table class="t"><thead><tr><th scope="col">Input of the case</th>'
+        '<th scope="col">Low</th><th scope="col">Value</th><th scope="col">High</th><th scope="col" class="text">Basis</th>'
+        f'<th scope="col" class="text">Drawn as</th></tr></thead><tbody>{rows}</tbody></table></div>'
+        f'<p class="hint">And {len(simulation.inputs) - len(own)} typical values of dryers and resins with their stored ranges. All options see the '
+        f"same draws.</p>{held}</details>"
+    )
