@@ -108,6 +108,12 @@ class Channels(VoilaKernelWebsocketHandler):
         except Exception:
             self.close(1007, "not a message for a kernel")
 
+    def on_close(self) -> None:
+        """Forget the page at once: its next sign of life, half a minute away, would hold all that it was made of."""
+        super().on_close()
+        if self.ping_callback is not None:
+            self.ping_callback.stop()
+
 
 def _wanted(message: bytes | str, protocol: str | None) -> bool:
     """Is it one of the messages that the widgets of a page send? A page makes no widgets, it asks for those there are."""
