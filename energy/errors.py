@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
-
 LONGEST_WORD = 300
 """Longer ones, which only a broken file holds, are cut where an error tells them."""
 
