@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from energy.study.compare import compare
-from energy.study.verdict import GRADES, curve, remaining_moisture, residence_needed
+from energy.study.verdict import GRADES, curve, remaining_moisture, residence_needed, tanks_of
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
 WARM_HALL = {"site.hall_temperature": "32 degC"}
@@ -209,6 +209,17 @@ def test_hours_needed_for_what_it_leaves_with_are_the_hours_it_stays():
         moisture = of.verdict.moisture
         time = residence_needed(of.duty, of.operation, of.option.inputs, moisture.predicted, of.duty.resin.diffusivity)
         assert time == pytest.approx(moisture.residence, rel=2e-3)  # between points 15 min apart
+
+
+@pytest.mark.parametrize("share", [0.03, 0.1, 0.3, 0.6, 0.999])
+def test_hours_needed_are_those_of_every_quarter_hour(share):
+    of = desiccant("PA66").baseline
+    diffusivity, tanks = of.duty.resin.diffusivity, tanks_of(of.option.inputs.hopper_flow)
+    times = 3600.0 * np.linspace(0.25, 24.0, 96)
+    left = remaining_moisture(of.duty, of.operation, diffusivity, tanks, times)
+    target = left[-1] + share * (left[0] - left[-1])
+    found = residence_needed(of.duty, of.operation, of.option.inputs, target, diffusivity)
+    assert found == pytest.approx(np.interp(-target, -left, times), rel=1e-12)
 
 
 def test_hours_needed_where_there_are_none():
