@@ -22,6 +22,7 @@ class Visitor:
     """One page: its kernel, its widgets by their model's identity, and what it has been told."""
 
     def __init__(self, url: str, view: str = "compare", **headers: str) -> None:
+        self.headers = headers
         self.host = urlsplit(url).netloc
         self.base = urlsplit(url).path.rstrip("/")
         with closing(HTTPConnection(self.host, timeout=300)) as connection:
@@ -34,7 +35,7 @@ class Visitor:
         self.states: dict[str, dict[str, Any]] = {}
         self.heard: list[dict[str, Any]] = []
         address = f"ws://{self.host}{self.base}/api/kernels/{self.kernel}/channels?session_id={self.session}"
-        self.socket = websocket.create_connection(address, timeout=60, origin=f"http://{self.host}", header=headers)
+        self.socket = websocket.create_connection(address, timeout=300, origin=f"http://{self.host}", header=headers)
 
     def __enter__(self) -> Visitor:
         return self
@@ -49,7 +50,7 @@ class Visitor:
             connection.request(
                 "POST",
                 f"{self.base}/voila/api/shutdown/{self.kernel}",
-                headers={"Cookie": f"_xsrf={token}", "X-XSRFToken": token},
+                headers={"Cookie": f"_xsrf={token}", "X-XSRFToken": token, **self.headers},
             )
             assert connection.getresponse().status in (204, 404)
         self.socket.close()
@@ -79,7 +80,7 @@ class Visitor:
             self.socket.send(json.dumps(message))
         return identity
 
-    def listen(self, until: Callable[[dict[str, Any]], bool], seconds: float = 60) -> dict[str, Any]:
+    def listen(self, until: Callable[[dict[str, Any]], bool], seconds: float = 300) -> dict[str, Any]:
         """Take in messages until one is as wanted."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
@@ -101,6 +102,12 @@ class Visitor:
             if until(message):
                 return message
         raise TimeoutError("not told in time")
+
+    @staticmethod
+    def wait_for_end(socket: websocket.WebSocket) -> None:
+        """Take in frames until the connection ends, with the error that says so."""
+        while socket.recv_frame():
+            pass
 
     def settle(self, identity: str) -> None:
         """Wait until the kernel has dealt with a message."""

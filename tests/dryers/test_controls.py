@@ -485,7 +485,7 @@ def test_draws_for_which_the_desiccant_takes_up_nothing_are_told_and_named():
     inputs = dryers.TYPES["desiccant-wheel"].Inputs()
     drawn = inputs.model_copy(update={"regeneration_temperature": np.array([[323.15], [473.15]])})
     with pytest.raises(
-        ModelError, match="takes up no water between .* and regeneration at 50 °C; regenerate hotter"
+        ModelError, match=r"takes up no water between .* and regeneration at 50 °C; regenerate hotter"
     ) as e:
         dryers.TYPES["desiccant-wheel"].Dryer(drawn).run(duty())
     assert e.value.where.ravel().tolist() == [True, False]
