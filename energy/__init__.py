@@ -13,13 +13,24 @@ from typing import TYPE_CHECKING, Any
 from energy.errors import CaseError, EnergyError
 
 if TYPE_CHECKING:
+    from energy.reports.document import write_report
     from energy.study.case import Case, load_case
     from energy.study.compare import Comparison, compare
     from energy.study.simulate import Simulation, simulate
 
 __version__ = "0.1.0"
 
-__all__ = ["Case", "CaseError", "Comparison", "EnergyError", "Simulation", "compare", "load_case", "simulate"]
+__all__ = [
+    "Case",
+    "CaseError",
+    "Comparison",
+    "EnergyError",
+    "Simulation",
+    "compare",
+    "load_case",
+    "simulate",
+    "write_report",
+]
 
 # Loaded when they are asked for, so that the command line can print its help without numpy.
 _HOMES = {
@@ -29,6 +40,7 @@ _HOMES = {
     "compare": "energy.study.compare",
     "Simulation": "energy.study.simulate",
     "simulate": "energy.study.simulate",
+    "write_report": "energy.reports.document",
 }
 
 

@@ -69,6 +69,13 @@ def _parser() -> argparse.ArgumentParser:
     sub = command("check", _check, "validate a case and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
 
+    sub = command("report", _report, "write the capital request as PDF, live workbook or web page")
+    sub.add_argument("case", metavar="CASE", help="case file, or demo")
+    sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
+    sub.add_argument("--short", action="store_true", help="two pages, for small requests")
+    sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
+
     sub = command("new", _new, "write a commented case to start from")
     sub.add_argument("file", metavar="FILE")
     sub.add_argument("--example", default="demo", help="which example (demo)")
@@ -163,6 +170,18 @@ def _check(arguments: argparse.Namespace) -> int:
     case = load_case(arguments.case)
     compare(case)
     print(to_text(case))
+    return 0
+
+
+def _report(arguments: argparse.Namespace) -> int:
+    from energy.reports.document import check_target, write_report
+    from energy.study.case import load_case
+    from energy.study.compare import compare
+
+    check_target(Path(arguments.to), overwrite=arguments.force)
+    comparison = compare(load_case(arguments.case))
+    write_report(comparison, arguments.to, short=arguments.short, paper=arguments.paper, overwrite=arguments.force)
+    print(f"{arguments.to} written")
     return 0
 
 

@@ -29,7 +29,7 @@ def modules_after(code):
 def test_public_names():
     assert energy.__all__ == [
         *("Case", "CaseError", "Comparison", "EnergyError", "Simulation"),
-        *("compare", "load_case", "simulate"),
+        *("compare", "load_case", "simulate", "write_report"),
     ]
     for name in energy.__all__:
         assert getattr(energy, name).__doc__

@@ -67,6 +67,8 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
     """Every key of a case that is set and holds no quantity: a choice among words, a number of years."""
     for key in type(model).model_fields:
         value, here = getattr(model, key), f"{path}.{key}".lstrip(".")
+        if here == "request":  # its texts are no inputs of the comparison
+            continue
         if isinstance(value, BaseModel):
             yield from _choices(value, here)
         elif isinstance(value, tuple):
@@ -91,7 +93,7 @@ def _line(case: Case, path: str, label: str, shown: str) -> Input:
     basis = str(table.get("basis", "given"))
     span = f" ({table['low']} to {table['high']})" if "low" in table and "high" in table else ""
     text = shown if isinstance(raw, bool) else str(table.get("value", raw))
-    same = text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
+    same = shown if isinstance(raw, list) else text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
     return Input(
         path=path,
         label=label,

@@ -122,7 +122,7 @@ def place_in_words(name: str) -> str:
     if "['" in name:
         return name.split("['", 1)[1].split("']", 1)[0]
     if name.startswith("typical "):
-        return "all dryers that leave it open"
+        return "all dryers"
     if name.startswith("resin "):
         return name.removeprefix("resin ").split(".")[0]
     return name.split(".")[0].replace("_", " ")

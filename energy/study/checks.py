@@ -98,6 +98,12 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             "options",
             f"{len(baselines)} options are marked baseline ({', '.join(baselines)}); exactly one is allowed",
         )
+    wanted = model.request.recommended
+    if wanted and wanted not in seen:
+        yield Problem(
+            "request.recommended",
+            f"'{wanted}' is not an option; known: {', '.join(o.name for o in model.options)}{nearest(wanted, list(seen))}",
+        )
     for path, quantity, value in () if twice else walk(model):  # a path must mean one option
         raw = written(document, path)
         if isinstance(raw, Mapping):

@@ -1,0 +1,292 @@
+"""Sections on risk, work, verification, assumptions and method."""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from energy import __version__
+from energy.reports import inputs, tables
+from energy.reports.document import worth
+from energy.reports.document.proposal import Proposal, case_hash
+from energy.reports.document.records import (
+    Block,
+    Bullets,
+    Paragraph,
+    Signatures,
+    Table,
+)
+from energy.reports.document.words import (
+    BESIDE,
+    NOT_STATED,
+    amount,
+    bought,
+    percent,
+    pretty,
+    saving_of,
+)
+from energy.study.case import Case
+from energy.study.compare import KWH, OptionResult
+from energy.study.paths import written
+from energy.units import shown_unit, to_unit
+
+METER_CLASS = 0.01
+"""Error of a class 1 meter for active energy, IEC 62053-21. [-]"""
+
+
+def risks(p: Proposal) -> Iterator[Block]:
+    given = p.request.risks
+    yield Bullets(items=given) if given else Paragraph(text=f"Risks as the requester sees them: {NOT_STATED.lower()}")
+    if p.option is None:
+        return
+    found = []
+    if p.option.verdict.overall != "pass":
+        found.append(
+            "Drying: not every check passes. A trial with the plant's own resin, or a guarantee of moisture at the stated throughput, settles it."
+        )
+    if any(t.invented for t in p.case.tariffs.values()):
+        found.append("Prices: at least one tariff of this case is invented; no decision can rest on it.")
+    if not math.isfinite(p.option.savings["electricity"].steady if "electricity" in p.option.savings else 0.0):
+        found.append("Bill: the saving of electricity could not be worked out.")
+    yield Paragraph(text="From the model", style="heading")
+    notes = [pretty(n.text) for n in p.option.notes]
+    yield Bullets(items=(*found, *(f"Interaction: {n}" for n in notes)) or ("None found.",))
+    yield Paragraph(
+        text="Interaction with other measures (insulation, shifts, compressed air, heat recovery, other tariffs) is not in "
+        "these figures: measures that lower the same load lower this saving.",
+        style="note",
+    )
+
+
+def non_energy(p: Proposal) -> Iterator[Block]:
+    items = p.request.non_energy
+    if items:
+        yield Bullets(items=items)
+    yield Paragraph(
+        text="They are in no figure of this request, and none of them is needed for it to pass."
+        if items
+        else f"{NOT_STATED} None is counted or needed."
+    )
+
+
+def incentives(p: Proposal, option: OptionResult) -> Iterator[Block]:
+    money = float(option.option.incentive)
+    counted = (
+        f"An incentive of {amount(money)} {p.currency} is counted in year 0." if money else "No incentive is counted."
+    )
+    yield Paragraph(text=f"{counted} Status: {p.request.incentive_status or 'not stated'}.".replace("..", "."))
+
+
+def schedule(p: Proposal) -> Iterator[Block]:
+    steps = p.request.schedule
+    if steps:
+        done, rows = 0.0, []
+        for step in steps:
+            start, done = done, done + step.weeks
+            rows.append((step.step, f"{step.weeks:g}", f"{start:g} to {done:g}"))
+        yield Table(
+            title="Steps, one after the other from approval",
+            head=("Step", "Weeks", "From week"),
+            rows=tuple(rows),
+            align="lrr",
+            weights=(4, 1, 1),
+        )
+    else:
+        yield Paragraph(text=f"Schedule: {NOT_STATED.lower()}")
+    yield Paragraph(
+        topic="Downtime.",
+        text=f"{p.request.downtime or NOT_STATED} The cost of production lost is in the figures only where a line of capital names it.",
+    )
+
+
+def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
+    own, b = p.request.verification, p.base
+    before, after = bought(b), bought(option)
+    saved = before - after
+    several = len(p.case.model.hoppers) > 1
+    gas = b.carrier("gas") + option.carrier("gas") > 0
+    air = b.carrier("compressed air") + option.carrier("compressed air") > 0
+    meters = [
+        "An active-energy meter of class 1 (IEC 62053-21) or better, reading every 15 minutes, on the supply of the dryers"
+    ]
+    meters += ["a gas meter with temperature and pressure correction at the burners"] if gas else []
+    meters += (
+        ["a flow meter for compressed air at the dryers, with its reference condition written down"] if air else []
+    )
+    meters += [
+        f"kilograms dried, weighed or counted from shots, {'per hopper' if several else 'at the hopper'}",
+        "hall temperature and dew point",
+        "moisture of pellets leaving, by a method such as ISO 15512, before and after",
+    ]
+    error = METER_CLASS * math.hypot(before, after) / saved if saved > 0 else math.nan
+    even = worth.break_evens(p.comparison, option)
+    saving = saving_of(p, option)
+    needed = even.savings * saving
+    weeks = sum(step.weeks for step in p.request.schedule)
+    if p.request.date and weeks:
+        ready = p.request.date + datetime.timedelta(weeks=weeks)
+        review = f"Twelve months after handover: by this schedule {_months_later(ready, 12).isoformat()}."
+    else:
+        review = "Twelve months after handover, when a full year of readings is there."
+    unit = shown_unit("specific energy", p.case.model.case.units)
+    per = [float(to_unit(o.specific_energy, "specific energy", unit)) for o in (b, option)]
+    fine = 0 < even.savings < 1
+    plan = {
+        "Boundary": own.boundary
+        or "The dryers with their hoppers, metered apart from the machines they feed; what other meters show (compressed air, "
+        "cooling, hall) is reported beside.",
+        "Meters": own.meters or f"{'; '.join(meters)}.",
+        "Baseline period": own.baseline_period
+        or "At least four weeks of the present dryers before they are taken out, with every resin and shift pattern in it; "
+        "twelve months where season matters. What is not metered before it is gone can never be verified.",
+        "Relevant variables": own.variables
+        or "Throughput and resin, drying temperature, moisture in and out, hall temperature and dew point. Static: hopper sizes, "
+        "shifts, tariff; a change of these is noted and adjusted for.",
+        "Method": "Energy of a week against kilograms dried (a base load and a slope per kilogram), fitted to the baseline period, "
+        f"carried to the throughput of the reporting period. Forecast at the case's duty: {per[0]:.3g} {unit} before, "
+        f"{per[1]:.3g} {unit} after. Money by the bill, worked out twice on the same tariff.",
+        "Expected accuracy": own.accuracy
+        or (
+            f"Class 1 meters in both periods leave ±{percent(error)} of the saving; the fit on throughput comes on top and is to be "
+            "reported with the result."
+            if math.isfinite(error)
+            else "No energy is saved, so no accuracy of a saving can be stated."
+        ),
+        "Success": own.success
+        or (
+            f"Passed if the adjusted saving is at least {p.money(needed)} a year, at which the net present value is zero; forecast "
+            f"{p.money(saving)}."
+            if fine
+            else f"Passed if the adjusted saving reaches the forecast of {p.money(saving)} a year."
+        )
+        + " Every hopper must reach its moisture target at the same throughput.",
+        "Responsible": own.responsible or p.request.department or NOT_STATED,
+        "Review": own.review or review,
+    }
+    yield Table(
+        title="How the saving will be shown",
+        head=("Point", "Plan"),
+        rows=tuple(plan.items()),
+        align="ll",
+        weights=(1, 5),
+    )
+    yield Paragraph(
+        text="Words and order follow published practice for measuring savings: the retrofit-isolation idea of the International Performance "
+        "Measurement and Verification Protocol, ISO 50015 on measurement and verification, ISO 50046 on predicting savings. "
+        "Compliance with none of them is claimed.",
+        style="note",
+    )
+    yield Paragraph(
+        topic="In short.",
+        text=f"Meter the dryers at least four weeks before and twelve months after. {plan['Success']} Review: {plan['Review']}",
+        short=True,
+        only_short=True,
+    )
+
+
+def _months_later(day: datetime.date, months: int) -> datetime.date:
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return datetime.date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+REGISTER = ("Input", "Value and range", "Basis", "Source or note")
+
+
+_DULL = ("month", "every", "count", "units", "hopper", "type", "arrangement", "name")
+"""Keys that a table of the document shows already or that only number a row."""
+
+
+def assumptions(p: Proposal) -> Iterator[Block]:
+    case = p.case
+    entries = register(p)
+    given = [e for e in entries if written(case.document, e.path) is not None]
+    stored = [e for e in entries if written(case.document, e.path) is None]
+    based = [e for e in given if e.basis != "given"]
+    plain = [e for e in given if e.basis == "given" and e.path.rpartition(".")[2] not in _DULL]
+    prices = [e for e in stored if e.path.startswith("tariff ")]
+    shaky = [e for e in stored if e.basis == "assumption"]
+    rest = [e for e in stored if e not in prices and e not in shaky]
+    yield Paragraph(
+        text=f"Inputs of the plant, the baseline and the recommended option. {len(given)} stand in the case; {len(stored)} are prices of "
+        "the tariffs and typical values that the case does not change. Web page and workbook list all of them. "
+        f"Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
+    )
+    yield _register("Stated with a basis", based)
+    yield _register("Prices", prices)
+    yield _register("Given in the case without a basis", plain)
+    if case.model.plant_load is not None and (months := case.model.plant_load.months):
+        energy, peaks = sum(float(m.energy) for m in months), [float(m.peak) / 1e3 for m in months]
+        yield Paragraph(
+            text=f"Electricity of the whole plant: {amount(energy / KWH)} kWh in twelve months, billed peaks of "
+            f"{min(peaks):,.0f} to {max(peaks):,.0f} kW.",
+            style="note",
+        )
+    yield _register("Typical values that are assumptions", shaky)
+    yield _register("Other typical values", rest, long=True)
+
+
+def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
+    """Alike inputs of several machines stand once."""
+    rows = dict.fromkeys((e.label, _value(e), e.basis, pretty(e.source.removeprefix(f"{e.basis}: "))) for e in entries)
+    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.9, 1.9, 0.9, 2.8), long=long)
+
+
+def _value(entry: inputs.Input) -> str:
+    """The value as print has it: said once where the case says it as it is shown, thousands apart."""
+    text = pretty(entry.value)
+    asked, _, shown = text.partition(" = ")
+    text = shown if shown.startswith(asked) else text
+    return re.sub(r"\b(\d{1,3})(\d{3})\b(?= [A-Z]{3}\b)", r"\1,\2", text)
+
+
+def register(p: Proposal) -> list[inputs.Input]:
+    """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
+    others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
+    away = (*(f"options['{name}']" for name in others), "plant_load.months", *BESIDE)
+    found = [e for e in inputs.register(p.case) if not e.path.startswith(away)]
+    return [replace(e, label=_label(p.case, e)) for e in found]
+
+
+def _label(case: Case, entry: inputs.Input) -> str:
+    """The label with the hopper, option or resin it belongs to; a typical value belongs to none."""
+    label = entry.label[:1].upper() + entry.label[1:]
+    if entry.path.startswith("resin "):
+        return f"{entry.path.removeprefix('resin ').partition('.')[0]}: {label.lower()}"
+    owner = entry.path.partition("['")[2].partition("']")[0]
+    if not owner or written(case.document, entry.path) is None:
+        return label
+    if "machines[" in entry.path:
+        owner += f", machine {entry.path.partition('machines[')[2].partition(']')[0]}"
+    return f"{owner}: {label.lower()}"
+
+
+def approvals(p: Proposal) -> Iterator[Block]:
+    roles = p.request.approvals or ("Requested by", "Production", "Finance", "Plant management")
+    yield Signatures(roles=roles, short=True)
+
+
+def method(p: Proposal) -> Iterator[Block]:
+    yield Paragraph(
+        text="Each option is run through the states of the plant's year (production, standby, starts) by a heat and mass balance of its type; "
+        "drying is checked before any cost is ranked; energy and peaks are billed on the tariffs as two bills, with the dryers and without; "
+        "cash flows, life-cycle cost, net savings, savings-to-investment ratio and paybacks follow 10 CFR 436 and the definitions of ASTM E917, "
+        "E964, E1057, E1074 and E1121. The contents follow what ISO 50002, EN 16247, ISO 11011, EN 17463 and ISO 50015 ask of such a report; "
+        "compliance with none of them is claimed."
+    )
+    yield Paragraph(
+        text=" ".join(
+            pretty(f"{name.capitalize()}: {t.name}, {tables.describe(t)}; source: {t.source}.")
+            for name, t in p.case.tariffs.items()
+        )
+    )
+    yield Paragraph(
+        text=f"Made with pellet-dryer-energy {__version__}. Case file {p.case.file.rpartition('/')[2]}; SHA-256 of the case with its tariffs: "
+        f"{case_hash(p.case)}. "
+        "The same case and version give the same document, byte for byte. The case file and the workbook hold all data for later tracking. "
+        "Figures in sentences are rounded to three digits; tables are not rounded further than printed.",
+        short=True,
+    )

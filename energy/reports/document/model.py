@@ -1,0 +1,95 @@
+"""The content of a capital request, from a comparison: the order in which finance reads."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Collection, Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from energy import __version__
+from energy.reports.document import after, chance, money, why
+from energy.reports.document.proposal import Proposal, case_hash, proposal
+from energy.reports.document.records import (
+    Block,
+    Bullets,
+    Document,
+    Paragraph,
+    Section,
+)
+from energy.reports.document.words import pretty
+from energy.study.compare import CAUTIONS, Comparison
+
+if TYPE_CHECKING:
+    from energy.study.simulate import Simulation
+
+DECISION, ASSUMPTIONS = "Decision", "Assumptions"
+SENSITIVITY = "Sensitivity, break-evens, scenarios and chance"
+
+
+def document(
+    comparison: Comparison, simulation: Simulation | None = None, *, short: bool = False, only: Collection[str] = ()
+) -> Document:
+    """All sections, or only some by title; of the short form only what it needs.
+
+    Raises
+    ------
+    CaseError
+        As `proposal`.
+    """
+    p = proposal(comparison)
+    odds = chance.of(simulation, comparison, p.option)
+    request = p.request
+    title = request.title or (
+        f"Capital request: {p.option.name}" if p.option else "Dryer comparison: no capital asked for"
+    )
+    facts = {
+        "Site": p.case.name,
+        "Prepared by": request.prepared_by or "not stated",
+        "Department": request.department or "not stated",
+        "Date": request.date.isoformat() if request.date else "not stated",
+    }
+    sections: list[Section] = []
+    for name, blocks in _sections(p, odds):
+        if (short and name == SENSITIVITY) or (only and name not in only):  # takes the engine through every range
+            continue
+        kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
+        if kept:
+            sections.append(Section(title=name, blocks=kept, page=len(sections) == 1 and not short))
+    return Document(
+        title=title,
+        facts=facts,
+        sections=tuple(sections),
+        compact=short,
+        date=request.date or datetime.date(p.case.model.case.year, 1, 1),
+        foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]}",
+    )
+
+
+def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iterable[Block]]]:
+    """Titles with their blocks, which are made when they are asked for."""
+    yield DECISION, why.decision(p, odds)
+    yield "Baseline, and the cost of doing nothing", why.baseline(p)
+    yield "Scope, boundary and process limits", why.scope(p)
+    yield "Options at equal duty", why.options(p)
+    if p.option is not None:
+        yield "Capital", money.capital(p)
+        yield "Savings, bill line by bill line", money.savings(p, p.option)
+        yield "Cash flow", money.cash_flow(p, p.option)
+        yield "Measures of worth", money.measures(p, p.option)
+        yield SENSITIVITY, money.sensitivity(p, p.option, odds)
+    yield "Risks and interactions", after.risks(p)
+    yield "Effects other than energy", after.non_energy(p)
+    if p.option is not None:
+        yield "Incentives", after.incentives(p, p.option)
+        yield "Schedule and downtime", after.schedule(p)
+        yield "Verification plan", after.verification(p, p.option)
+    yield ASSUMPTIONS, after.assumptions(p)
+    yield (
+        "Cautions",
+        [
+            Bullets(items=tuple(pretty(text) for text in CAUTIONS)),
+            Paragraph(text=CAUTIONS[0], short=True, only_short=True),
+        ],
+    )
+    yield "Approvals", after.approvals(p)
+    yield "Method, version and mark of the case", after.method(p)

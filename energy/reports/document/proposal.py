@@ -1,0 +1,96 @@
+"""What a request asks for: which option, and why."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+
+from energy.errors import CaseError, Problem
+from energy.reports import answer
+from energy.study.case import Case
+from energy.study.compare import Comparison, OptionResult
+from energy.study.schema import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """What is asked for, if anything."""
+
+    comparison: Comparison
+    option: OptionResult | None
+    """None: nothing is asked for."""
+    why: str
+    """Why this option, or why none."""
+
+    @property
+    def case(self) -> Case:
+        return self.comparison.case
+
+    @property
+    def request(self) -> Request:
+        return self.case.model.request
+
+    @property
+    def currency(self) -> str:
+        return self.case.currency
+
+    @property
+    def base(self) -> OptionResult:
+        return self.comparison.baseline
+
+    @property
+    def reserve(self) -> float:
+        """Contingency. [money]"""
+        return 0.0 if self.option is None else float(self.request.contingency) * self.option.capital
+
+    def money(self, amount: float) -> str:
+        """To three digits, for prose."""
+        return answer.money(amount, self.currency)
+
+
+def proposal(comparison: Comparison) -> Proposal:
+    """The option that the case names, or the one of lowest life-cycle cost among the surest.
+
+    Raises
+    ------
+    CaseError
+        The case names one that fails to dry.
+    """
+    wanted, case = comparison.case.model.request.recommended, comparison.case
+    ranked = comparison.ranked()
+    if wanted:
+        option = comparison.option(wanted)
+        if option.verdict.overall == "fail":
+            message = f"'{wanted}' does not dry {answer.resin_name(comparison)}; name an option that does"
+            raise CaseError([Problem("request.recommended", message)], file=case.file)
+        best = ranked[0]
+        why = "The requester recommends it."
+        if option is not best:
+            why += (
+                f" On life-cycle cost among the surest to dry, {best.name} comes first: "
+                f"{answer.money(option.life_cycle_cost - best.life_cycle_cost, case.currency)} over "
+                f"{case.model.finance.years} years lies between the two."
+            )
+        return Proposal(comparison=comparison, option=None if option is comparison.baseline else option, why=why)
+    if not ranked:
+        why = f"None of the options dries {answer.resin_name(comparison)} to its target; no money is asked for."
+    elif ranked[0].verdict.word == "unlikely":
+        why = " ".join(answer.sentences(comparison))
+    elif ranked[0] is comparison.baseline:
+        why = answer.sentences(comparison)[0]
+    else:
+        best = ranked[0]
+        sure = best.verdict.overall == "pass"
+        among = "pass every check of drying" if sure else "may dry every hopper, none of them for sure"
+        return Proposal(
+            comparison=comparison, option=best, why=f"It has the lowest life-cycle cost of the options that {among}."
+        )
+    return Proposal(comparison=comparison, option=None, why=why)
+
+
+def case_hash(case: Case) -> str:
+    """SHA-256 of the case and its tariffs: the same figures have the same mark."""
+    said = {"case": dict(case.document), "tariffs": {k: t.model_dump(mode="json") for k, t in case.tariffs.items()}}
+    text = json.dumps(said, sort_keys=True, default=str, ensure_ascii=False)
+    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()

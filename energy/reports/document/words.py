@@ -1,0 +1,81 @@
+"""Numbers as text, the same way in every sentence and table."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+
+from energy.reports.document.proposal import Proposal
+from energy.study.compare import KWH, OptionResult
+from energy.units import shown_unit, to_unit
+
+NOT_STATED = "Not stated in the case."
+
+
+COSTS = {"electricity": "Electricity", "gas": "Gas", "water": "Cooling and water", "maintenance": "Maintenance"}
+
+
+def amount(value: float) -> str:
+    """Whole money or energy with thousands separated; a true minus sign, no negative zero."""
+    if not math.isfinite(value):
+        return "–"
+    text = f"{value:,.0f}"
+    return "0" if text == "-0" else text.replace("-", "−")
+
+
+def percent(share: float) -> str:
+    return f"{100 * share:.3g} %".replace("-", "−") if math.isfinite(share) else "–"
+
+
+def one_place(share: float) -> str:
+    return f"{100 * share:.1f} %".replace("-", "−") if math.isfinite(share) else "–"
+
+
+def number(value: float, digits: int = 1) -> str:
+    return f"{value:,.{digits}f}".replace("-", "−") if math.isfinite(value) else "–"
+
+
+def kwh(joule: float) -> str:
+    return f"{amount(float(f'{joule / KWH:.3g}'))} kWh"
+
+
+def tonnes(kg: float) -> str:
+    return f"{kg / 1000:.3g} t"
+
+
+def bought(option: OptionResult) -> float:
+    """Electricity and fuel of a year. [J]"""
+    return option.specific_energy * float(np.sum(option.year.resin))
+
+
+def specific_of(p: Proposal, value: float) -> str:
+    unit = shown_unit("specific energy", p.case.model.case.units)
+    return f"{float(to_unit(value, 'specific energy', unit)):.3g} {unit}"
+
+
+def payback_of(option: OptionResult) -> str:
+    m = option.measures
+    assert m is not None
+    return f"{m.simple_payback:.1f} years" if math.isfinite(m.simple_payback) else "none"
+
+
+def saving_of(p: Proposal, option: OptionResult) -> float:
+    """At prices of year 0. [money/year]"""
+    return p.base.total_cost - option.total_cost
+
+
+BESIDE = ("request", "readings", "scenarios")
+"""Parts of a case that move no figure of the comparison."""
+
+
+def pretty(text: str) -> str:
+    """Signs of print in texts that are also for terminals."""
+    for plain, sign in (("degC", "°C"), ("degF", "°F"), ("m3", "m³"), ("ft3", "ft³"), ("m2", "m²")):
+        text = text.replace(plain, sign)
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+
+
+def degrees(unit: str) -> str:
+    return {"degC": "°C", "degF": "°F"}.get(unit, unit)

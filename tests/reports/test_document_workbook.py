@@ -1,0 +1,136 @@
+"""The workbook of a capital request: LibreOffice works it out anew, and every figure is the engine's to a cent."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from pathlib import Path
+
+import cases
+import numpy as np
+import pytest
+import spreadsheet
+
+import energy
+from energy.reports.document import rendered, workbook
+from energy.study.case import build, example_text, read_document
+from energy.study.compare import compare
+from energy.study.paths import changed
+
+PRESENT, WHEEL = cases.PRESENT, cases.WHEEL
+pytestmark = pytest.mark.xdist_group("document")  # shares comparisons and one run of LibreOffice
+needs_office = pytest.mark.skipif(spreadsheet.SOFFICE is None, reason="LibreOffice (soffice) is not installed")
+
+DEARER = [{"item": "Dryer and hopper", "amount": "31000 USD"}, {"item": "Installation", "amount": "2500 USD"}]
+CHANGES = {  # a cell of the workbook -> its new number, and the case changed alike
+    "electricity_1_price": (0.16, {"tariffs.electricity": "dearer.toml"}),
+    "discount_rate": (0.12, {"finance.rate": "12 %"}),
+    "option_2_capital_1": (31000.0, {f"options['{WHEEL}'].capital": DEARER}),
+    "option_1_maintenance": (900.0, {f"options['{PRESENT}'].maintenance": "900 USD/year"}),
+    "escalation_electricity": (0.03, {"finance.escalation_electricity": "3 %"}),
+    "option_1_replacement_1": (1000.0, {f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 3, "amount": "1000 USD"}]}),
+    "option_2_incentive": (4000.0, {f"options['{WHEEL}'].incentive": "4000 USD"}),
+    "option_2_life": (8.0, {f"options['{WHEEL}'].life": 8}),
+}  # fmt: skip
+PLANT = ("Present dryers", "Central wheel, variable speed", "Compressed air with membrane", "Hot air, gas-fired")
+TARIFFS = ("time-of-use-electricity", "hours-use-electricity", "apparent-power-electricity")
+
+
+@pytest.fixture(scope="session")
+def worked_out(demo, tmp_path_factory):
+    """Recalculated sheets and the comparison they must agree with, by what was changed."""
+    folder = tmp_path_factory.mktemp("books")
+    wanted = {"demo": demo}
+    spreadsheet.changed(rendered(demo, ".xlsx"), folder / "demo.xlsx", {})
+    text = (Path(energy.__file__).parents[1] / "tariffs_demo" / "flat-electricity.toml").read_text(encoding="utf-8")
+    text = text.partition("[worked]")[0].replace("0.115 USD/kWh", "0.16 USD/kWh")
+    (folder / "dearer.toml").write_text(text, encoding="utf-8")
+    case = dataclasses.replace(cases.case(PRESENT, WHEEL), folder=folder)
+    plain = rendered(compare(case), ".xlsx")
+    for name, (value, changes) in CHANGES.items():
+        wanted[name] = compare(case.with_(changes))
+        spreadsheet.changed(plain, folder / f"{name}.xlsx", {name: value})
+    whole = read_document(example_text("demo"), "demo")
+    whole["options"] = [o for o in whole["options"] if o["name"] in PLANT]
+    for tariff in TARIFFS:
+        name = tariff.partition("-")[0]
+        wanted[name] = compare(build(changed(whole, {"tariffs.electricity": tariff, "tariffs.power_factor": "90 %"})))
+        spreadsheet.changed(rendered(wanted[name], ".xlsx"), folder / f"{name}.xlsx", {})
+    sheets = spreadsheet.recalculated(folder)
+    return {name: (sheets[name], comparison) for name, comparison in wanted.items()}
+
+
+def engine(comparison):
+    """The figures of the sheet Measures from the engine."""
+    found = {}
+    carriers = {"electricity": "Electricity", "gas": "Gas", "water": "Cooling and water", "maintenance": "Maintenance"}
+    for o in comparison.options:
+        found[o.name, "Running cost USD/year"] = o.total_cost
+        found[o.name, "Life-cycle cost USD"] = o.life_cycle_cost
+        for carrier, label in carriers.items():
+            found[o.name, f"{label} USD/year"] = o.annual_cost[carrier]
+        if o.measures is not None and o.verdict.overall != "fail":
+            m = o.measures
+            found[o.name, "Net savings USD"] = m.npv
+            found[o.name, "Savings-to-investment ratio 1"] = m.sir
+            found[o.name, "Adjusted internal rate of return 1/year"] = m.airr
+            found[o.name, "Simple payback years"] = m.simple_payback
+            found[o.name, "Discounted payback years"] = m.discounted_payback
+            if np.isfinite(m.irr):
+                found[o.name, "Internal rate of return 1/year"] = m.irr
+    return found
+
+
+def measures(sheets):
+    return {(row[0], row[1]): row[2:] for row in sheets["Measures"][5:] if len(row) > 5 and row[1]}
+
+
+def plain(text):
+    """A cell as a number."""
+    return float(text[:-1]) / 100 if text.endswith("%") else float(text)
+
+
+@needs_office
+@pytest.mark.parametrize("change", ["demo", *CHANGES, *(t.partition("-")[0] for t in TARIFFS)])
+def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
+    sheets, comparison = worked_out[change]
+    wrong = [cell for rows in sheets.values() for row in rows for cell in row if re.match(r"#[A-Z/0!?]+|Err:\d", cell)]
+    assert not wrong
+    sheet = measures(sheets)
+    for key, value in engine(comparison).items():
+        if not np.isfinite(value):
+            assert sheet[key][0] == "none", key
+        else:
+            assert plain(sheet[key][0]) == pytest.approx(value, abs=0.005 if "USD" in key[1] else 1e-6), key
+    # The check column stands against the engine's figures of the case the book was made from.
+    assert ("differs" in {row[3] for row in sheet.values()}) == (change in CHANGES)
+
+
+@needs_office
+def test_what_is_asked_for_holds_the_contingency(worked_out):
+    figures = {row[0]: row[1] for row in worked_out["demo"][0]["Request"]}
+    assert float(figures["Asked for, with contingency USD"]) == pytest.approx(109000 * 1.08)
+
+
+@needs_office
+@pytest.mark.parametrize("tariff", TARIFFS)
+def test_tariffs_that_no_sheet_can_express_are_yearly_amounts(worked_out, tariff):
+    sheets, _ = worked_out[tariff.partition("-")[0]]
+    assert any("yearly amounts only" in cell for row in sheets["Inputs"] for cell in row)
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("=1+1", "'=1+1"),
+        ("+1", "'+1"),
+        ("-1", "'-1"),
+        ("@a", "'@a"),
+        (" =1", "' =1"),
+        ("a=1", "a=1"),
+        ("", ""),
+        ("\t=1", "' =1"),
+    ],
+)
+def test_text_is_no_formula(text, kept):
+    assert workbook.safe(text) == kept
