@@ -14,7 +14,6 @@ from dashboards.state import State
 from energy.sources import Sourced
 from energy.study.form import Entry, entries
 from energy.study.paths import written
-from energy.study.schema import BASES
 from energy.units import Quantity
 
 Stored = Mapping[str, Sourced]
@@ -109,7 +108,7 @@ def _quantity(
     low, high = (state.text_of(table.get(end), kind, None, unit) for end in ("low", "high"))
     basis, note = str(table.get("basis", "")), str(table.get("note", ""))
     name, sign = part["label"], printed(unit)
-    span = f"{low} to {high} {sign}".strip() if low and high else ""
+    span = f"{low} to {high}" if low and high else ""
     allowed = entry.allowed(unit, str(state.case.currency))
     words = [f"Allowed: {printed(allowed)}." if allowed else ""]
     if typical is not None:
@@ -126,22 +125,17 @@ def _quantity(
         "label": f"{name} ({sign})" if sign else name,
         "numeric": True,
         "value": state.text_of(raw, kind, fallback, unit),
-        "hint": hint or ("" if raw is not None else _left_out(entry, counted, typical)),
+        "hint": hint or ("" if raw is not None or typical is not None else _left_out(entry, counted, typical)),
         "more": {
             "of": name,
-            "summary": ", ".join(filter(None, (span, basis))) or "range and source",
+            "summary": ", ".join(filter(None, (span, basis)))
+            or ("range and source" if typical is None or raw is not None else f"typical, {typical.basis}"),
             "words": " ".join(filter(None, words)),
-            "labels": {
-                "low": f"low ({sign})" if sign else "low",
-                "high": f"high ({sign})" if sign else "high",
-                "basis": "rests on",
-                "note": "source or note",
-            },
+            "sign": sign,
             "low": low,
             "high": high,
             "basis": basis,
             "note": note,
-            "options": [("not said", ""), *((word, word) for word in BASES)],
         },
         "acts": acts if act is None else {**acts, "value": act},
     }
@@ -151,9 +145,9 @@ def _left_out(entry: Entry, counted: Any, typical: Sourced | None) -> str:
     """What stands for a value that the case does not give."""
     if typical is not None:
         return f"Typical ({typical.basis})."
-    if entry.needed:
+    if entry.needed or entry.entry == "choice":
         return ""
-    return "Left out." if entry.quantity is None or counted is not None else "Left out: worked out, or not counted."
+    return "Left out." if counted is None else "Default."
 
 
 def source(stored: Sourced) -> str:
@@ -168,15 +162,14 @@ def fields(
     *,
     compared: Any = None,
     stored: Stored | None = None,
-    only: Iterable[str] = (),
+    only: Iterable[str] | None = None,
     but: Iterable[str] = (),
 ) -> list[Part]:
     """Fields for the keys of a section, all of them unless some are named, in the order of the schema."""
-    wanted, unwanted = tuple(only), tuple(but)
-    found = entries(model)
+    unwanted, found = tuple(but), entries(model)
     return [
         field(state, f"{path}.{key}", found[key], compared=compared, stored=stored)
-        for key in (wanted or found)
+        for key in (found if only is None else only)
         if key not in unwanted
     ]
 

@@ -11,6 +11,7 @@ import anywidget
 import traitlets
 
 from energy.errors import EnergyError
+from energy.study.schema import BASES
 
 _log = logging.getLogger(__name__)
 LONGEST = 400
@@ -32,6 +33,8 @@ class Form(anywidget.AnyWidget):
     _esm = Path(__file__).parent / "static" / "form.js"
 
     parts = traitlets.List().tag(sync=True)
+    bases = traitlets.List(list(BASES)).tag(sync=True)
+    """What a value may rest on."""
     shape = traitlets.Unicode().tag(sync=True)
     """Lengths of the lists shown: an entry made on other lists would fall on another thing and is dropped."""
 

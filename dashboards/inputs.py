@@ -87,7 +87,7 @@ class Inputs:
             "label": "Load of every hopper, %",
             "min": 10,
             "max": 100,
-            "step": 5,
+            "step": 1,
             "unit": "%",
             "value": str(round(100 * state.load)),
             "problem": "",

@@ -13,6 +13,7 @@ export default {
   render({ model, el }) {
     const prefix = `form${++forms}-`;
     const shown = new Map(); // id -> its elements
+    const bases = [["not said", ""], ...model.get("bases").map((basis) => [basis, basis])];
     el.classList.add("form");
 
     const tell = (id, text, part = "value") => model.send({ id, part, text: String(text), shape: model.get("shape") });
@@ -77,8 +78,12 @@ export default {
         Object.assign(input, { min: part.min, max: part.max, step: part.step });
         const output = make("output");
         const paint = () => (output.textContent = `${input.value} ${part.unit}`);
+        let rest;
         input.addEventListener("input", paint);
-        input.addEventListener("change", () => tell(part.id, input.value, key));
+        input.addEventListener("change", () => {
+          clearTimeout(rest); // keys move it step by step
+          rest = setTimeout(() => tell(part.id, input.value, key), 300);
+        });
         return {
           control: input,
           beside: output,
@@ -162,14 +167,15 @@ export default {
       return {
         button,
         node,
-        update({ label: of, more }) {
+        update({ more }) {
           button.textContent = more.summary;
-          button.setAttribute("aria-label", `${of}: ${more.summary}`);
+          button.setAttribute("aria-label", `${more.of}: ${more.summary}`);
           words.textContent = more.words;
           for (const { key, built, label } of inner) {
-            label.textContent = more.labels[key];
-            built.control.setAttribute("aria-label", `${more.of}, ${more.labels[key]}`);
-            built.put(more[key], { options: more.options });
+            const text = { basis: "rests on", note: "source or note" }[key] ?? (more.sign ? `${key} (${more.sign})` : key);
+            label.textContent = text;
+            built.control.setAttribute("aria-label", `${more.of}, ${text}`);
+            built.put(more[key], { options: bases });
           }
         },
       };
