@@ -9,7 +9,7 @@ from typing import Any
 import ipywidgets as w
 import traitlets
 
-from dashboards import charts, tables
+from dashboards import charts, tables, where_from
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
@@ -23,6 +23,7 @@ from dashboards.simulation_card import SimulationCard
 from dashboards.simulation_state import SimulationState
 from dashboards.state import State
 from energy.reports.answer import sentences
+from energy.study.compare import Comparison
 
 
 class View:
@@ -41,7 +42,7 @@ class View:
         self._problems.add_class("live")
         self._option = w.Dropdown(description="Option shown in detail")
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
-        self._plant, self._saving = w.HTML(), w.HTML()
+        self._plant, self._saving, self._why = w.HTML(), w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
@@ -55,7 +56,7 @@ class View:
         panel.add_class("panel")
         self._results = [
             card(self._problems, self._answer, self._simulation.sentence, self._other, self._bar.box),
-            card(w.HTML("<h2>Options on this duty</h2>"), self._table),
+            card(w.HTML("<h2>Options on this duty</h2>"), self._table, self._why),
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
             card(
@@ -164,8 +165,14 @@ class View:
             f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
         )
         self._show_option()
+        after_the_answer(lambda: self._explain(comparison))
         if state.costs is not None:
             self._show_curves()
+
+    def _explain(self, comparison: Comparison) -> None:
+        """The panels behind the numbers, unless another comparison has taken their place by then."""
+        if comparison is self.state.comparison:
+            self._why.value = where_from.panels(comparison, self.state.system)
 
     def _show_curves(self) -> None:
         """Cost against throughput and energy against load, of the last comparison for which they are done."""

@@ -111,7 +111,7 @@ class State(CaseState):
         table.pop(part, None)
         if text:
             table[part] = text
-        self.set({path: table if set(table) != {"value"} else table["value"]})
+        self.set({path: table})
 
     @property
     def load(self) -> float:
