@@ -12,12 +12,19 @@ from typing import Any
 import tomli_w
 import traitlets
 
-from energy.errors import CaseError, EnergyError, Problem
+from energy.errors import CaseError, EnergyError, Problem, nearest
+from energy.plant.climate import sample_names
 from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
 from energy.study.compare import Comparison, compare
 from energy.study.paths import changed
+from energy.study.references import files_named
+from energy.tariffs import demo_tariffs
 
 _log = logging.getLogger(__name__)
+_NO_FILE = (
+    "is no file that can be read from a page; use a demo tariff, a price, a sample climate or months typed in, or open the "
+    "case with dryer-energy dashboard FILE"
+)
 UNDO = 50
 """Changes that can be taken back."""
 
@@ -51,7 +58,9 @@ class CaseState(traitlets.HasTraits):
         """The document as it was opened."""
         self._history: list[dict[str, Any]] = []
         self._on_disk: bytes | None = None
+        self._own_files: frozenset[str] = frozenset()
         self.open(case)
+        self._own_files = frozenset(files_named(self.opened).values())
         self.served = self.base
         """Mark of the case that every view of this server opens with."""
         self._served_place = (self.folder, self.file)
@@ -101,7 +110,7 @@ class CaseState(traitlets.HasTraits):
         try:
             if len(content) > MAX_BYTES:
                 return f"{name} has more than {MAX_BYTES} bytes; a case file is a few kilobytes."
-            loaded = build(read_document(content.decode("utf-8-sig"), name), file=name)
+            loaded = self._build(read_document(content.decode("utf-8-sig"), name), file=name)
             comparison = compare(loaded)
         except UnicodeDecodeError:
             return f"{name} is not UTF-8 text; a case file is a text file in TOML."
@@ -173,7 +182,7 @@ class CaseState(traitlets.HasTraits):
 
     def _compare(self) -> None:
         try:
-            comparison = compare(build(self.document, folder=self.folder, file=self.file))
+            comparison = compare(self._build(self.document, folder=self.folder, file=self.file))
         except EnergyError as error:
             self.problems = _problems(error)
         except Exception:  # the border to the visitor: told in words, the traceback goes to the log
@@ -188,6 +197,19 @@ class CaseState(traitlets.HasTraits):
         self.revision += 1
         if not self.problems:
             self._compared()
+
+    def _build(self, document: Mapping[str, Any], *, folder: Path | None = None, file: str) -> Case:
+        """A case of what came from a page, which may have no file read here but those that the case as served names."""
+        named = files_named(document)
+        known = [*demo_tariffs(), *sample_names()]
+        strange = [
+            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}")
+            for key, name in named.items()
+            if name not in self._own_files
+        ]
+        if strange:
+            raise CaseError(strange, file=file)
+        return build(document, folder=folder, file=file)
 
     def _checked(self) -> None:
         """What a view puts right before a good comparison is shown, such as the option chosen."""
@@ -209,7 +231,7 @@ class CaseState(traitlets.HasTraits):
             entry = json.loads(kept)
             document = read_document(str(entry["text"]), "the kept case")
             if entry["base"] != self.base:
-                opened = build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
+                opened = self._build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
                 self._on_disk = None
                 self._begin(opened, compare(opened))
                 self.file = Path(str(entry["file"])).name or "case.toml"

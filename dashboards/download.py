@@ -21,8 +21,9 @@ class Download(anywidget.AnyWidget):
     Parameters
     ----------
     make : callable
-        Returns the file's bytes. An :class:`energy.errors.EnergyError` is shown beside the button in its own words,
-        any other exception as one plain sentence.
+        Returns the file's bytes, or None where they follow with :meth:`hand_over` or :meth:`refuse`. An
+        :class:`energy.errors.EnergyError` is shown beside the button in its own words, any other exception as one plain
+        sentence.
     name : str or callable
         File name proposed to the browser, or a function that returns it when pressed.
     mime : str
@@ -36,7 +37,9 @@ class Download(anywidget.AnyWidget):
     label = traitlets.Unicode("Download").tag(sync=True)
     disabled = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, make: Callable[[], bytes], name: str | Callable[[], str], mime: str, **options: Any) -> None:
+    def __init__(
+        self, make: Callable[[], bytes | None], name: str | Callable[[], str], mime: str, **options: Any
+    ) -> None:
         super().__init__(**options)
         self._make, self._name, self._mime = make, name, mime
         self.on_msg(self._answer)
@@ -46,11 +49,19 @@ class Download(anywidget.AnyWidget):
             return
         try:
             data = self._make()
-            name = self._name() if callable(self._name) else self._name
+            if data is not None:
+                self.hand_over(data)
         except EnergyError as error:
-            self.send({"kind": "problem", "text": str(error)})
+            self.refuse(str(error))
         except Exception:
             _log.exception("download failed")
-            self.send({"kind": "problem", "text": "The file could not be made: an error in the program."})
-        else:
-            self.send({"kind": "file", "name": name, "mime": self._mime}, buffers=[data])
+            self.refuse("The file could not be made: an error in the program.")
+
+    def hand_over(self, data: bytes) -> None:
+        """Give the browser the file to save."""
+        name = self._name() if callable(self._name) else self._name
+        self.send({"kind": "file", "name": name, "mime": self._mime}, buffers=[data])
+
+    def refuse(self, text: str) -> None:
+        """Say beside the button why there is no file."""
+        self.send({"kind": "problem", "text": text})

@@ -24,6 +24,11 @@ VIEWS = (
         "For whoever pays it: a tariff drawn, last month's bill laid beside the printed one, a year's bill line by line.",
     ),
     (
+        "Capital request",
+        "capital-request",
+        "For the energy manager: why, how much, with what chance; the document that gets signed, as PDF, workbook and web page.",
+    ),
+    (
         "Walkthrough",
         "walkthrough",
         "In front of a dryer: from the few readings at hand what a kilogram takes, what is wrong, and what to read next.",

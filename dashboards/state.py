@@ -219,7 +219,9 @@ class State(CaseState):
         """What is wrong with the value at a path; empty when nothing is."""
         key = self.printed(path)
         return " ".join(
-            p.message for p in self.problems if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}."))
+            p.message
+            for p in self.problems
+            if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
 
     def problems_under(self, *paths: str) -> int:

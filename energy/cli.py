@@ -74,6 +74,10 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
     sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    sub.add_argument(
+        "--draws", type=int, default=256, metavar="N", help="simulated cases behind its chances (256); 0: none"
+    )
+    sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
     sub = command("new", _new, "write a commented case to start from")
@@ -179,8 +183,21 @@ def _report(arguments: argparse.Namespace) -> int:
     from energy.study.compare import compare
 
     check_target(Path(arguments.to), overwrite=arguments.force)
-    comparison = compare(load_case(arguments.case))
-    write_report(comparison, arguments.to, short=arguments.short, paper=arguments.paper, overwrite=arguments.force)
+    case = load_case(arguments.case)
+    simulation = None
+    if arguments.draws != 0:
+        from energy.study.simulate import simulate
+
+        simulation = simulate(case, arguments.draws, arguments.seed)
+    comparison = compare(case) if simulation is None else simulation.comparison
+    write_report(
+        comparison,
+        arguments.to,
+        simulation=simulation,
+        short=arguments.short,
+        paper=arguments.paper,
+        overwrite=arguments.force,
+    )
     print(f"{arguments.to} written")
     return 0
 

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
 
+LONGEST_WORD = 300
+"""Longer ones, which only a broken file holds, are cut where an error tells them."""
+
+
 class EnergyError(Exception):
     """Root of every error this project raises on purpose."""
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__(shortened(message))
 
 
 class UnitError(EnergyError):
@@ -61,6 +69,11 @@ class CaseError(EnergyError):
         prefix = f"{self.file}: " if self.file else ""
         lines = [f"{prefix}{p.key}: {p.message}" if p.key else f"{prefix}{p.message}" for p in self.problems]
         return ["".join(c if c.isprintable() else " " for c in line) for line in lines]  # names may hold line breaks
+
+
+def shortened(text: str) -> str:
+    """A sentence with words cut that nobody could read."""
+    return re.sub(rf"\S{{{LONGEST_WORD},}}", lambda word: f"{word[0][:60]}...", text)
 
 
 def nearest(name: str, known: Sequence[str]) -> str:

@@ -49,7 +49,10 @@ def check(
         raise ValueError(f"on_range = {on_range!r} is not allowed; write 'raise' or 'nan'")
     array = np.asarray(values, dtype=np.float64)
     low_end, high_end = low - 1e-12 * abs(low), high + 1e-12 * abs(high)
-    if array.size == 0 or (array.min() >= low_end and array.max() <= high_end):  # false for NaN too
+    if array.size == 0:
+        return array
+    least, most = (array.item(),) * 2 if array.size == 1 else (array.min(), array.max())
+    if least >= low_end and most <= high_end:  # false for NaN too
         return array
     inside = (array >= low_end) & (array <= high_end)
     if on_range == "nan":

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from energy.air._ranges import FloatArray, OnRange, check
 
@@ -79,10 +79,17 @@ def _polynomial(x: FloatArray, coefficients: tuple[float, ...]) -> FloatArray:
 
 def _in_blocks(kernel: Callable[..., FloatArray], *arguments: FloatArray) -> FloatArray:
     """The kernel over the broadcast arguments, block by block where they are large; a scalar for scalars."""
-    shape = np.broadcast_shapes(*(a.shape for a in arguments))
-    size = int(np.prod(shape))
+    together = np.broadcast(*arguments)
+    size, shape = together.size, together.shape
     if size <= _BLOCK:
         return np.asarray(kernel(*arguments))[()]
+    if size <= _BLOCK * shape[0]:  # along the first axis: what is alike along others is worked on once
+        result, step = np.empty(shape), _BLOCK * shape[0] // size
+        long = [a.ndim == len(shape) and len(a) > 1 for a in arguments]
+        for start in range(0, shape[0], step):
+            rows = slice(start, start + step)
+            result[rows] = kernel(*(a[rows] if cut else a for a, cut in zip(arguments, long, strict=True)))
+        return result
     flat = [a if a.ndim == 0 else np.broadcast_to(a, shape).reshape(-1) for a in arguments]
     result = np.empty(size)
     for start in range(0, size, _BLOCK):
@@ -99,9 +106,19 @@ def _log_branch(T: FloatArray, log_T: FloatArray, branch: tuple[float, tuple[flo
     return c / T + _polynomial(T, polynomial) + d * log_T
 
 
+def _ice_or_water(
+    cold: NDArray[np.bool_], ice: Callable[[], FloatArray], water: Callable[[], FloatArray]
+) -> FloatArray:
+    """Either branch where all values are on its side, as most often; both, chosen one by one, where they are not."""
+    if not cold.any():
+        return water()
+    return ice() if cold.all() else np.where(cold, ice(), water())
+
+
 def _log_saturation(T: FloatArray) -> FloatArray:
     log_T = np.log(T)
-    return np.where(T < TRIPLE_POINT, _log_branch(T, log_T, _ICE), _log_branch(T, log_T, _WATER))
+    cold = np.asarray(T < TRIPLE_POINT)
+    return _ice_or_water(cold, lambda: _log_branch(T, log_T, _ICE), lambda: _log_branch(T, log_T, _WATER))
 
 
 def _log_slope(T: FloatArray) -> FloatArray:
@@ -112,12 +129,13 @@ def _log_slope(T: FloatArray) -> FloatArray:
         derivative = tuple(i * a for i, a in enumerate(polynomial))[1:]
         return (d - c / T) / T + _polynomial(T, derivative)
 
-    return np.where(T < TRIPLE_POINT, slope(_ICE), slope(_WATER))
+    return _ice_or_water(np.asarray(T < TRIPLE_POINT), lambda: slope(_ICE), lambda: slope(_WATER))
 
 
 def _start(log_p: FloatArray) -> FloatArray:
     """Saturation temperature within 4e-4 K."""
-    return np.where(log_p < _LOG_TRIPLE, 1 / _polynomial(log_p, _START_ICE), _polynomial(log_p, _START_WATER))
+    cold = np.asarray(log_p < _LOG_TRIPLE)
+    return _ice_or_water(cold, lambda: 1 / _polynomial(log_p, _START_ICE), lambda: _polynomial(log_p, _START_WATER))
 
 
 def _temperature_at(log_p: FloatArray) -> FloatArray:
@@ -467,7 +485,11 @@ def _temperature(temperature: ArrayLike, on_range: OnRange, name: str = "tempera
 
 def _enthalpy(T: FloatArray, W: FloatArray) -> FloatArray:
     t = T - ZERO_CELSIUS
-    return t * _polynomial(t, _DRY_MEAN_HEAT_CAPACITY) + W * (_VAPOUR_HEAT + _VAPOUR_HEAT_CAPACITY * t)
+    dry = _polynomial(t, _DRY_MEAN_HEAT_CAPACITY)
+    dry *= t
+    t *= _VAPOUR_HEAT_CAPACITY
+    t += _VAPOUR_HEAT
+    return dry + W * t
 
 
 def _heat_capacity(T: FloatArray, W: FloatArray) -> FloatArray:
@@ -475,10 +497,22 @@ def _heat_capacity(T: FloatArray, W: FloatArray) -> FloatArray:
 
 
 def _temperature_from_enthalpy(h: FloatArray, W: FloatArray) -> FloatArray:
-    T = ZERO_CELSIUS + (h - W * _VAPOUR_HEAT) / (_DRY_HEAT_CAPACITY[0] + W * _VAPOUR_HEAT_CAPACITY)  # within 3 K
+    # Newton's rule for t (a + t (b + t c)) = heat, with the new value written out: no difference of large numbers.
+    heat, a = h - W * _VAPOUR_HEAT, _DRY_HEAT_CAPACITY[0] + W * _VAPOUR_HEAT_CAPACITY
+    b, c = _DRY_MEAN_HEAT_CAPACITY[1:]
+    t = heat / a  # within 3 K
     for _ in range(3):  # 1e-3 K, 1e-10 K, rounding
-        T = T - (_enthalpy(T, W) - h) / _heat_capacity(T, W)
-    return T
+        curve = (2.0 * c) * t
+        slope = 1.5 * curve
+        curve += b
+        curve *= t
+        curve *= t
+        curve += heat
+        slope += 2.0 * b
+        slope *= t
+        slope += a
+        t = curve / slope
+    return t + ZERO_CELSIUS
 
 
 def dry_air_enthalpy(temperature: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from energy.air import moist
 from energy.equipment import blower, heater, hopper
 from energy.errors import ModelError
+from energy.remembered import remembered
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.units import SI, Quantity, show
@@ -363,7 +364,7 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
     idle = np.asarray(duty.throughput) == 0.0
     if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
         raise ModelError(
-            f"a standby temperature of {show(inputs.standby_temperature, 'temperature', 'si')} is below that of the "
+            f"a standby temperature of {show(float(np.min(inputs.standby_temperature)), 'temperature', 'si')} is below that of the "
             f"hall, {show(float(np.max(duty.hall_temperature)), 'temperature', 'si')}; set it higher or leave it out"
         )
     back = np.minimum(inputs.standby_temperature, duty.drying_temperature)
@@ -383,7 +384,7 @@ def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
     fall = duty.drying_temperature - inputs.return_air_target
     if np.any(fall <= 0):
         raise ModelError(
-            f"a return-air temperature of {show(inputs.return_air_target, 'temperature', 'si')} is not below the drying "
+            f"a return-air temperature of {show(float(np.max(inputs.return_air_target)), 'temperature', 'si')} is not below the drying "
             f"temperature of {show(float(np.min(duty.drying_temperature)), 'temperature', 'si')}"
         )
     middle = duty.drying_temperature - 0.5 * fall
@@ -452,25 +453,56 @@ class ShellLoss:
 
 def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> ShellLoss:
     """Loss of hopper and hot duct; all walls have the process air's temperature."""
-    t_dry, t_hall, d, duct = temperature, duty.hall_temperature, built.diameter, built.duct_diameter
-    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
-    areas = (np.pi * d * built.height, np.pi / 2.0 * d**2, np.pi * duct * inputs.duct_length)
-    curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
-    loss, outer = hopper.wall_loss(
-        t_dry,
-        t_hall,
-        np.stack([np.broadcast_to(a, shape) for a in areas]),
-        built.height,
-        inputs.insulation_thickness,
-        inputs.insulation_conductivity,
-        inputs.shell_emissivity,
-        np.stack([np.broadcast_to(c, shape) for c in curvatures]),
+    hopper_loss, duct_loss, outer = _walls(
+        *(temperature, duty.hall_temperature, built.diameter, built.height, built.duct_diameter, inputs.duct_length),
+        *(inputs.insulation_thickness, inputs.insulation_conductivity, inputs.shell_emissivity),
     )
-    return ShellLoss(hopper=loss[0] + loss[1], duct=loss[2], outer=outer[0])
+    return ShellLoss(hopper=hopper_loss, duct=duct_loss, outer=outer)
+
+
+@remembered(48)  # dryers of several types stand under hoppers alike
+def _walls(
+    t_dry: Array, t_hall: Array, d: Array, height: Array, duct: Array, length: Array, *wall: Array
+) -> tuple[Array, Array, Array]:
+    """Loss of hopper and of hot duct, and the temperature of the side wall's outer face."""
+    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
+    areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
+    curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
+    area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
+    loss, outer = hopper.wall_loss(t_dry, t_hall, area, height, *wall, curvature)
+    return loss[0] + loss[1], loss[2], outer[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film:
+    """Air around the pellets of a bed, all but its humidity."""
+
+    temperature: Array
+    """[K]"""
+    diffusivity: Array
+    """Viscosity over conductivity: the Prandtl number over the heat capacity. [kg K/J]"""
+    forced: Array
+    """Of the Nusselt number. [-]"""
+    conductance: Array
+    """Of the whole bed at a Nusselt number of one. [W/K]"""
+
+
+def film(duty: Duty, built: Geometry, run: Setting) -> Film:
+    """Air around the pellets as the dryer is set."""
+    resin, size = duty.resin, pellet_size(duty.resin)
+    middle = 0.5 * (run.temperature + duty.hall_temperature)
+    viscosity, conductivity = moist.dynamic_viscosity(middle), moist.thermal_conductivity(middle)
+    pellets = resin.bulk_density / resin.density
+    return Film(
+        temperature=middle,
+        diffusivity=viscosity / conductivity,
+        forced=hopper.forced_part(run.air_flow / built.area * size / viscosity),
+        conductance=conductivity / size * 6.0 * pellets / size * built.volume,
+    )
 
 
 def hopper_state(
-    inputs: Inputs, duty: Duty, built: Geometry, run: Setting, humidity: Array, loss: Array
+    inputs: Inputs, duty: Duty, built: Geometry, run: Setting, around: Film, humidity: Array, loss: Array
 ) -> hopper.HopperState:
     """The hopper with process air as set and of that humidity.
 
@@ -481,13 +513,7 @@ def hopper_state(
     """
     temperature_lift(duty)
     resin, air_flow = duty.resin, run.air_flow
-    middle = 0.5 * (run.temperature + duty.hall_temperature)
-    voidage = 1.0 - resin.bulk_density / resin.density
-    size = pellet_size(resin)
-    viscosity, conductivity = moist.dynamic_viscosity(middle), moist.thermal_conductivity(middle)
-    reynolds = air_flow / built.area * size / viscosity
-    prandtl = viscosity * moist.heat_capacity(middle, humidity) / conductivity
-    coefficient = hopper.pellet_nusselt(reynolds, prandtl) * conductivity / size
+    prandtl = around.diffusivity * moist.heat_capacity(around.temperature, humidity)
     state = hopper.heat_balance(
         air_flow=air_flow,
         air_temperature=run.temperature,
@@ -498,7 +524,7 @@ def hopper_state(
         initial_moisture=duty.initial_moisture,
         final_moisture=duty.final_moisture,
         shell_loss=loss,
-        transfer=coefficient * 6.0 * (1.0 - voidage) / size * built.volume,
+        transfer=hopper.nusselt_of_forced(around.forced, prandtl) * around.conductance,
         flow_transfer_units=built.height / inputs.transfer_unit_height,
     )
     refuse_too_little_air(duty, air_flow, state.capacity_ratio)

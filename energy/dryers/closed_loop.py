@@ -188,6 +188,7 @@ class _Line:
     built: Geometry
     run: Setting
     loss: base.ShellLoss
+    around: base.Film
 
 
 def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
@@ -207,8 +208,8 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
     if np.any(swing <= 0):
         raise ModelError(
             "the desiccant takes up no water between "
-            f"{show(inputs.adsorption_limit, 'temperature', 'si')} at the inlet and regeneration at "
-            f"{show(inputs.regeneration_temperature, 'temperature', 'si')}; "
+            f"{show(float(np.max(inputs.adsorption_limit)), 'temperature', 'si')} at the inlet and regeneration at "
+            f"{show(float(np.min(inputs.regeneration_temperature)), 'temperature', 'si')}; "
             "regenerate hotter or cool the inlet",
             swing <= 0,
         )
@@ -218,7 +219,7 @@ def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, 
 DRIEST = 183.15  # K
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
-PASSES = 6  # the delivered humidity moves the balance by parts in 1e4: each pass gains three digits
+PASSES = 6  # each gains a digit: the volume that the blower moves hangs on how warm it gets it, and on the bed before
 
 
 def run(inputs: Inputs, duty: Duty) -> Operation:
@@ -229,7 +230,8 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
 def _line(inputs: Inputs, duty: Duty) -> _Line:
     built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
     setting = base.setting(inputs, duty, built)
-    return _Line(duty, built, setting, base.shell_loss(inputs, duty, built, setting.temperature))
+    loss = base.shell_loss(inputs, duty, built, setting.temperature)
+    return _Line(duty, built, setting, loss, base.film(duty, built, setting))
 
 
 def run_circuit(
@@ -284,20 +286,33 @@ def run_circuit(
     if inputs.dew_point_set_point is not None:
         held = moist.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
     supply = np.maximum(dry, held)
+    work = blower.shaft_power(1.0, rise, pressure, inputs.blower_efficiency)  # per volume
+    heated = regeneration.heated_air(
+        t_0,
+        w_0,
+        pressure,
+        regeneration_temperature=inputs.regeneration_temperature,
+        exhaust_share=inputs.exhaust_share,
+        pressure_rise=inputs.regeneration_pressure,
+        blower_efficiency=inputs.regeneration_blower_efficiency,
+    )
+    ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
     for _ in range(PASSES):
-        states = [base.hopper_state(inputs, n.duty, n.built, n.run, supply, n.loss.hopper) for n in lines]
+        states = [base.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines]
         parts = list(zip(lines, states, strict=True))
         h_return = (
             sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
         )
         w_return = sum(n.run.air_flow * s.return_humidity for n, s in parts) / flow
-        duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
+        duct_loss = np.zeros(())
+        if ducts_lose:
+            duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
         h_return = h_return - duct_loss / flow
         mixed_humidity = w_return + leak / flow * (w_0 - w_return)
         h_mixed = h_return + leak / flow * (h_hall - h_return)
         adsorbed = flow * (mixed_humidity - supply)
         specific = moist.specific_volume(t_suction, mixed_humidity, pressure)
-        shaft = blower.shaft_power(flow * specific, rise, pressure, inputs.blower_efficiency)
+        shaft = flow * specific * work
 
         # Hottest air allowed into the desiccant: its own limit, and what still lets the heaters regulate.
         h_hoppers = [moist.enthalpy(n.run.temperature, supply) + n.loss.duct / n.run.air_flow for n in lines]
@@ -323,11 +338,7 @@ def run_circuit(
             carry_over_share=inputs.carry_over_share,
             heating_share=inputs.heating_share,
             cooling_share=inputs.cooling_share,
-            ambient_temperature=t_0,
-            ambient_humidity=w_0,
-            ambient_pressure=pressure,
-            pressure_rise=inputs.regeneration_pressure,
-            blower_efficiency=inputs.regeneration_blower_efficiency,
+            heated=heated,
             recovery=inputs.regeneration_recovery,
             longer_use=longer_use(inputs.bed_use, dry, held, mixed_humidity),
         )
@@ -336,11 +347,13 @@ def run_circuit(
         h_surplus = h_coolest + (stored - regen.carry_over) / flow
         # Recovery passes heat from the return air to the air after the desiccant; a bypass keeps it below what the
         # coolest hopper's heater would have to give.
-        capacity = flow * moist.heat_capacity(t_suction, mixed_humidity)
-        t_mixed = moist.temperature_from_enthalpy(h_mixed, mixed_humidity)
-        saved = recovery.recovered(inputs.return_recovery, capacity, t_mixed, capacity, t_bed_out)
-        saved = np.minimum(saved, np.maximum(flow * (h_surplus - np.minimum(h_free, h_limit)), 0.0))
-        h_free, h_surplus = h_free - saved / flow, h_surplus - saved / flow
+        saved = 0.0 * shaft
+        if recovers:
+            capacity = flow * moist.heat_capacity(t_suction, mixed_humidity)
+            t_mixed = moist.temperature_from_enthalpy(h_mixed, mixed_humidity)
+            saved = recovery.recovered(inputs.return_recovery, capacity, t_mixed, capacity, t_bed_out)
+            saved = np.minimum(saved, np.maximum(flow * (h_surplus - np.minimum(h_free, h_limit)), 0.0))
+            h_free, h_surplus = h_free - saved / flow, h_surplus - saved / flow
         h_bed_in = np.minimum(np.minimum(h_free, h_limit), h_surplus)
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.

@@ -47,7 +47,7 @@ def once_through(
         The blower alone makes the air hotter than the drying temperature.
     """
     loss = base.shell_loss(inputs, duty, built, run.temperature)
-    hopper = base.hopper_state(inputs, duty, built, run, humidity, loss.hopper)
+    hopper = base.hopper_state(inputs, duty, built, run, base.film(duty, built, run), humidity, loss.hopper)
     t_0, flow = duty.hall_temperature, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
     if np.any(useful < 0):

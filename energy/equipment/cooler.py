@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from energy.air import moist
 from energy.errors import ModelError
+from energy.remembered import remembered
 from energy.resins.diffusion import wet_bulb_temperature
 from energy.sources import load
 from energy.units import SI, Quantity, show
@@ -107,6 +108,7 @@ def make_up_water(evaporated: ArrayLike, cycles: ArrayLike) -> Array:
     return np.asarray(evaporated, float) * c / (c - 1.0)
 
 
+@remembered(8)  # the outdoor air is one for all options and states
 def tower_water_temperature(
     outdoor_temperature: ArrayLike,
     outdoor_dew_point: ArrayLike,

@@ -95,7 +95,17 @@ def pellet_nusselt(reynolds: ArrayLike, prandtl: ArrayLike) -> Array:
     Wakao, N.; Kaguei, S.: Heat and Mass Transfer in Packed Beds (1982); Reynolds number 15 to 8500 on the
     superficial velocity and the pellet diameter.
     """
-    return 2.0 + 1.1 * np.asarray(reynolds) ** 0.6 * np.cbrt(prandtl)
+    return nusselt_of_forced(forced_part(reynolds), prandtl)
+
+
+def forced_part(reynolds: ArrayLike) -> Array:
+    """What the flow has in :func:`pellet_nusselt`, which stays the same while the humidity changes. [-]"""
+    return np.asarray(1.1 * np.asarray(reynolds) ** 0.6)
+
+
+def nusselt_of_forced(forced: ArrayLike, prandtl: ArrayLike) -> Array:
+    """:func:`pellet_nusselt` from its :func:`forced_part`. [-]"""
+    return 2.0 + np.asarray(forced) * np.cbrt(prandtl)
 
 
 def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Array:
@@ -127,9 +137,11 @@ def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
     ------
     Churchill, S. W.; Chu, H. H. S.: Int. J. Heat Mass Transfer 18 (1975) 1323-1329.
     """
-    base = (1.0 + (0.492 / np.asarray(prandtl)) ** (9.0 / 16.0)) ** (8.0 / 27.0)
-    sixth_root = np.exp(np.log(np.maximum(rayleigh, 1e-300)) / 6.0)  # faster than a power
-    return (0.825 + 0.387 * sixth_root / base) ** 2
+    # Ra^(1/6) / [1 + (0.492 / Pr)^(9/16)]^(8/27): roots and logarithms are faster than powers.
+    sixteenth_root = np.sqrt(np.sqrt(np.sqrt(np.sqrt(0.492 / np.asarray(prandtl)))))
+    eighth = np.square(np.square(np.square(sixteenth_root)))
+    logarithm = np.log(np.maximum(rayleigh, 1e-300)) / 6.0 - 8.0 / 27.0 * np.log(1.0 + eighth * sixteenth_root)
+    return (0.825 + 0.387 * np.exp(logarithm)) ** 2
 
 
 def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike, emissivity: ArrayLike) -> Array:
@@ -160,7 +172,7 @@ def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike,
     cp = moist.heat_capacity(film, 0.0)
     prandtl = mu * cp / k
     height = np.asarray(height, float)
-    rayleigh = 9.80665 / film * np.abs(t_s - t_a) * height**3 * (rho / mu) ** 2 * prandtl
+    rayleigh = 9.80665 / film * np.abs(t_s - t_a) * (height * height * height) * (rho / mu) ** 2 * prandtl
     convection = vertical_plate_nusselt(rayleigh, prandtl) * k / height * (t_s - t_a)
     return convection + np.asarray(emissivity) * STEFAN_BOLTZMANN * ((t_s * t_s) ** 2 - (t_a * t_a) ** 2)
 

@@ -63,6 +63,51 @@ class RegenerationState:
     """Cycles run over cycles by the timer. [-]"""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeatedAir:
+    """Air of the surroundings blown and heated for regeneration; per kilogram of dry air."""
+
+    heat: Array
+    """From the surroundings to the heater's outlet. [J/kg]"""
+    shaft: Array
+    """Of the blower. [J/kg]"""
+    exhaust_temperature: Array
+    """[K]"""
+
+
+def heated_air(
+    temperature: ArrayLike,
+    humidity: ArrayLike,
+    pressure: ArrayLike,
+    *,
+    regeneration_temperature: ArrayLike,
+    exhaust_share: ArrayLike,
+    pressure_rise: ArrayLike,
+    blower_efficiency: ArrayLike,
+) -> HeatedAir:
+    """What regeneration air takes, whatever the water.
+
+    Parameters
+    ----------
+    temperature, humidity, pressure : array_like, shape (...)
+        Of the air drawn in. [K], [kg/kg], [Pa]
+    regeneration_temperature : array_like, shape (...)
+        [K]
+    exhaust_share : array_like, shape (...)
+        Of its heat that leaves with the exhaust. [-]
+    pressure_rise, blower_efficiency : array_like, shape (...)
+        Of the regeneration blower. [Pa], [-]
+    """
+    h_0, p_0 = moist.enthalpy(temperature, humidity), np.asarray(pressure, float)
+    heat = moist.enthalpy(regeneration_temperature, humidity) - h_0
+    work = compression.isentropic_work(p_0, p_0 + np.asarray(pressure_rise)) / np.asarray(blower_efficiency)
+    return HeatedAir(
+        heat=heat,
+        shaft=moist.specific_volume(temperature, humidity, p_0) * work,
+        exhaust_temperature=moist.temperature_from_enthalpy(h_0 + np.asarray(exhaust_share) * heat, humidity),
+    )
+
+
 def regenerate(
     *,
     water_rate: ArrayLike,
@@ -82,11 +127,7 @@ def regenerate(
     carry_over_share: ArrayLike,
     heating_share: ArrayLike,
     cooling_share: ArrayLike,
-    ambient_temperature: ArrayLike,
-    ambient_humidity: ArrayLike,
-    ambient_pressure: ArrayLike,
-    pressure_rise: ArrayLike,
-    blower_efficiency: ArrayLike,
+    heated: HeatedAir,
     recovery: ArrayLike = 0.0,
     longer_use: ArrayLike = 1.0,
 ) -> RegenerationState:
@@ -121,10 +162,8 @@ def regenerate(
         Share of the rest that the process air takes up. [-]
     heating_share, cooling_share : array_like, shape (...)
         Share of the cycle spent heating and cooling. [-]
-    ambient_temperature, ambient_humidity, ambient_pressure : array_like, shape (...)
-        Air drawn in. [K], [kg/kg], [Pa]
-    pressure_rise, blower_efficiency : array_like, shape (...)
-        Of the regeneration blower. [Pa], [-]
+    heated : HeatedAir
+        With the same regeneration temperature and exhaust share.
     recovery : array_like, shape (...)
         Share of the exhaust's sensible heat returned to the regeneration air. [-]
     longer_use : array_like, shape (...)
@@ -138,7 +177,6 @@ def regenerate(
     ------
     Energy balance; split of the terms compared with reference table D5 in the tests.
     """
-    t_0, w_0 = np.asarray(ambient_temperature, float), np.asarray(ambient_humidity, float)
     t_ads, t_reg = np.asarray(adsorption_temperature, float), np.asarray(regeneration_temperature, float)
     water = np.asarray(water_rate, float)
     most = np.asarray(design_water_rate) * longer_use
@@ -148,15 +186,12 @@ def regenerate(
     sensible = np.asarray(mass) * capacity * (t_reg - t_ads) * activity / np.asarray(cycle_time)
     sensible = sensible * (1.0 - np.asarray(purge_recovery))
 
-    h_0, h_reg = moist.enthalpy(t_0, w_0), moist.enthalpy(t_reg, w_0)
-    t_exhaust = moist.temperature_from_enthalpy(h_0 + np.asarray(exhaust_share) * (h_reg - h_0), w_0)
+    t_exhaust = heated.exhaust_temperature
     freed = moist.vapour_enthalpy(t_exhaust) - moist.vapour_enthalpy(t_ads) + desiccant.heat_of_adsorption
     desorption = water * freed
     supplied = (sensible + desorption) / (1.0 - np.asarray(exhaust_share) - np.asarray(casing_share))
-    air = supplied / (h_reg - h_0)
-    p_0 = np.asarray(ambient_pressure, float)
-    work = compression.isentropic_work(p_0, p_0 + np.asarray(pressure_rise)) / np.asarray(blower_efficiency)
-    heating_shaft = air * moist.specific_volume(t_0, w_0, p_0) * work
+    air = supplied / heated.heat
+    heating_shaft = air * heated.shaft
     cooling_shaft = heating_shaft * np.asarray(cooling_share) / np.asarray(heating_share)
     saved = np.asarray(recovery, float) * np.asarray(exhaust_share, float) * supplied
     heater = supplied - heating_shaft - saved

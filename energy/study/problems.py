@@ -22,9 +22,12 @@ _TAGS = ("union_tag_invalid", "union_tag_not_found")
 _WANTED = {
     "string": "text in quotes",
     "int": "a whole number",
+    "float": "a number",
+    "date": "a date, such as 2026-02-16",
     "finite": "a whole number",
     "bool": "true or false",
     "model": "a table",
+    "dict": "a table",
     "tuple": "a list",
 }
 

@@ -113,7 +113,8 @@ class Readings(BaseModel):
         if not isinstance(given, Mapping):
             return given
         told = {k: v["accuracy"] for k, v in given.items() if isinstance(v, Mapping) and "accuracy" in v}
-        return {**given, "accuracy": {**given.get("accuracy", {}), **told}} if told else given
+        own = given.get("accuracy", {})
+        return {**given, "accuracy": {**own, **told}} if told and isinstance(own, Mapping) else given
 
     @model_validator(mode="after")
     def _fits(self) -> Self:

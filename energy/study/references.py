@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from calendar import isleap
+from collections.abc import Mapping, Sequence
+from os.path import exists, isfile
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -16,14 +19,34 @@ from energy.plant.climate import Climate, climate_from_rows, sample_climate, sam
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.schema import CaseFile, Hopper
-from energy.tariffs import Tariff, load_tariff, simple_tariff, simple_water_tariff
+from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.units import parse
 
 
+_PRICE = re.compile(r"\s*[-+]?[\d.]")
+"""How a price begins, and no name of a tariff."""
+
+
+def files_named(document: Mapping[str, Any]) -> dict[str, str]:
+    """Files that a document would have read, by the key that names each; the document need not be valid."""
+
+    def texts(section: str, keys: Sequence[str], known: Sequence[str]) -> dict[str, str]:
+        given = document.get(section)
+        found = {key: given.get(key) for key in keys} if isinstance(given, Mapping) else {}
+        return {f"{section}.{k}": v for k, v in found.items() if isinstance(v, str) and v not in known}
+
+    tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), demo_tariffs())
+    return (
+        {key: name for key, name in tariffs.items() if not _PRICE.match(name)}
+        | texts("site", ("climate",), sample_names())
+        | texts("plant_load", ("file", "table"), ())
+    )
+
+
 def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
     """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
-    if re.match(r"\s*[-+]?[\d.]", text):
+    if _PRICE.match(text):
         if commodity == "water":
             parse(text, "price per volume", label="Price of water", currency=currency)
             return simple_water_tariff(currency, text)
@@ -32,7 +55,7 @@ def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> 
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
         return simple_tariff(commodity, currency, price)
     beside = folder / text if folder is not None else None
-    name = str(beside) if beside is not None and beside.exists() else text
+    name = str(beside) if beside is not None and exists(beside) else text
     tariff = load_tariff(name, currency=currency)
     if tariff.commodity != commodity:
         raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
@@ -89,7 +112,7 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
     if given is None or given.file is None:
         return None
     path = Path(given.file) if folder is None else folder / given.file
-    if not path.is_file():
+    if not isfile(path):
         raise UnknownNameError(f"'{given.file}' is not a file beside the case")
     if path.suffix.lower() == ".xml":
         found = [meter for meter in read_espi(path) if meter.commodity in (None, "electricity")]
@@ -121,7 +144,7 @@ def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | Non
         return None
     if given.table is not None:
         path = Path(given.table) if folder is None else folder / given.table
-        if not path.is_file():
+        if not isfile(path):
             raise UnknownNameError(f"'{given.table}' is not a file beside the case")
         read = read_monthly_table(path)
         return np.asarray(read.energy), np.asarray(read.peak)
@@ -147,7 +170,7 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
     if name in sample_names():
         return sample_climate(name, pressure=pressure)
     path = Path(name) if folder is None else folder / name
-    if not path.is_file():
+    if not isfile(path):  # not Path.is_file, which fails on names that are too long
         known = sample_names()
         raise UnknownNameError(
             f"'{name}' is neither a sample climate nor a file; samples: {', '.join(known)}{nearest(name, known)}"

@@ -209,6 +209,7 @@ def remaining_moisture(
         diffusivity,
         resin.diffusivity_temperature,
         resin.diffusion_activation_energy,
+        points=3,  # stretches are short
     )
     left = diffusion.tanks_in_series(
         diffusion.short_cylinder, passed, tanks, resin.pellet_diameter / 2.0, resin.pellet_length
@@ -248,7 +249,8 @@ def moisture_of(duty: Duty, operation: Operation, inputs: Inputs, target: float)
     time = needed = surely = None
     if band is not None:
         tanks = tanks_of(inputs.hopper_flow)
-        values = [float(np.max(remaining_moisture(duty, operation, d, tanks))) for d in band]
+        left = remaining_moisture(duty, operation, np.array(band)[:, None], tanks)
+        values = [float(x) for x in np.max(left, axis=-1)]
         time = _diffusion_time(duty, worst_floor or 0.0, target, initial, band[1])
         if values[1] is not None and target < values[1]:
             needed = residence_needed(duty, operation, inputs, target, band[1])
@@ -685,6 +687,10 @@ def residence_needed(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
-    times = 3600.0 * np.linspace(0.25, 24.0, 96)
-    left = remaining_moisture(duty, operation, diffusivity, tanks_of(inputs.hopper_flow), times)
-    return float(np.interp(-target, -left, times)) if left[-1] <= target else None
+    times, step, tanks = 3600.0 * np.linspace(0.25, 24.0, 96), 8, tanks_of(inputs.hopper_flow)
+    rough = remaining_moisture(duty, operation, diffusivity, tanks, times[step - 1 :: step])
+    if rough[-1] > target:
+        return None
+    end = step * (1 + int(np.argmax(rough <= target)))
+    near = times[max(0, end - step - 1) : end]
+    return float(np.interp(-target, -remaining_moisture(duty, operation, diffusivity, tanks, near), near))

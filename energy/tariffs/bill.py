@@ -10,7 +10,7 @@ from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
-from energy.errors import EnergyError, UnknownNameError
+from energy.errors import EnergyError, OutOfRangeError, UnknownNameError
 from energy.tariffs.common import MONEY, Amount, Billing, Common, Line, month_days
 from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
@@ -166,4 +166,9 @@ def _cents(amount: Amount) -> Decimal:
 def _rounded(line: Line) -> Line:
     if np.ndim(line.amount):
         raise EnergyError(f"'{line.line}' is known as draws; only a bill of single numbers can be rounded")
+    if not abs(line.amount) < 1e15:
+        message = (
+            f"'{line.line}' comes to {line.amount:.3g}, which no bill does; check the prices of the tariff and the load"
+        )
+        raise OutOfRangeError(message)
     return line._replace(amount=float(_cents(line.amount)))

@@ -11,6 +11,7 @@ from energy.errors import Problem
 
 _WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
 _UNLIMITED = 1e30
+_LARGEST = 1e300
 _DEMAND_UNITS = {"kw": "kW", "kva": "kVA", "hp": "hp"}
 _MONTHS = list(range(1, 13))
 
@@ -29,6 +30,17 @@ class Reading:
     def take(self, name: str) -> Any:
         self.taken.add(name)
         return self.record.get(name)
+
+    def take_list(self, name: str) -> list[Any]:
+        """A field that holds a list; nothing in it where the record does not have it."""
+        given = self.take(name)
+        if given is not None and not isinstance(given, list):
+            self._wrong(name, "is not a list")
+        return given if isinstance(given, list) else []
+
+    def _wrong(self, name: str, message: str) -> None:
+        if (problem := Problem(name, message)) not in self.problems:
+            self.problems.append(problem)
 
     def leave(self, name: str, reason: str) -> None:
         if _holds(self.record.get(name)):
@@ -66,7 +78,7 @@ class Reading:
             made["calendar"] = calendar
         window = self.take("demandwindow")
         if _holds(window):
-            made["demand_window"] = f"{float(window):g} min"
+            made["demand_window"] = f"{self.number('demandwindow', window):g} min"
         for ours, theirs in (("valid_from", "startdate"), ("valid_to", "enddate")):
             given = self.take(theirs)
             if _holds(given):
@@ -79,7 +91,7 @@ class Reading:
                 return datetime.datetime.fromtimestamp(given, datetime.UTC).date()
             return datetime.date.fromisoformat(str(given)[:10])
         except (ValueError, OverflowError, OSError):
-            self.problems.append(Problem(name, f"{given!r} is not a date"))
+            self.problems.append(Problem(name, f"{_shown(given)} is not a date"))
             return None
 
     def add(self, kind: str, name: str, label: str, clause: str, **keys: Any) -> None:
@@ -87,8 +99,8 @@ class Reading:
         self.charges.append(common | keys)
 
     def number(self, name: str, given: Any) -> float:
-        if isinstance(given, bool) or not isinstance(given, int | float):
-            self.problems.append(Problem(name, f"{given!r} is not a number"))
+        if isinstance(given, bool) or not isinstance(given, int | float) or not abs(given) <= _LARGEST:
+            self._wrong(name, f"{_shown(given)} is not a number that can be used")
             return 0.0
         return float(given)
 
@@ -102,11 +114,11 @@ class Reading:
             if given is None:
                 return None
             rows = given if isinstance(given, list) else []
-            count = len(self.record.get(structure) or [])
+            count = len(self.take_list(structure))
             if len(rows) != 12 or any(not isinstance(row, list) or len(row) != 24 for row in rows):
                 self.problems.append(Problem(f"{name}{day}schedule", "is not 12 rows of 24 periods"))
                 return None
-            if any(not isinstance(p, int) or not 0 <= p < count for row in rows for p in row):
+            if any(type(p) is not int or not 0 <= p < count for row in rows for p in row):
                 self.problems.append(
                     Problem(f"{name}{day}schedule", f"names a period that {structure} does not have; it has {count}")
                 )
@@ -170,11 +182,11 @@ class Reading:
         found: list[tuple[float | None, float, str]] = []
         for tier in given if isinstance(given, list) else []:
             if not isinstance(tier, Mapping):
-                self.problems.append(Problem(name, f"{tier!r} is not a tier"))
+                self._wrong(name, f"{_shown(tier)} is not a tier")
                 continue
             price = self.number(name, tier.get("rate", 0.0)) + self.number(name, tier.get("adj", 0.0))
-            limit = tier.get("max")
-            top = None if limit is None or float(limit) >= _UNLIMITED else self.number(name, limit)
+            limit = _UNLIMITED if tier.get("max") is None else self.number(name, tier["max"])
+            top = None if limit >= _UNLIMITED else limit
             found.append((top, price, str(tier.get("unit") or "")))
             if _holds(tier.get("sell")):
                 self.reasons[f"{name}.sell"] = "energy sold to the grid"
@@ -187,7 +199,7 @@ class Reading:
         return found
 
     def _energy(self, pairs: Sequence[tuple[int, int]]) -> None:
-        structure = self.take("energyratestructure")
+        structure = self.take_list("energyratestructure")
         if not _holds(structure):
             return
         clause = "energyratestructure"
@@ -234,9 +246,7 @@ class Reading:
                 )
 
     def _fuel(self) -> None:
-        months = self.take("fueladjustmentsmonthly")
-        if not _holds(months):
-            return
+        months = self.take_list("fueladjustmentsmonthly")
         for price in sorted({self.number("fueladjustmentsmonthly", p) for p in months} - {0.0}):
             where = [m for m in _MONTHS if m <= len(months) and months[m - 1] == price]
             self.add(
@@ -258,11 +268,11 @@ class Reading:
         ]
 
     def _flat_demand(self) -> None:
-        structure = self.take("flatdemandstructure")
+        structure = self.take_list("flatdemandstructure")
         if not _holds(structure):
             return
         unit, clause = self._unit("flatdemandunit"), "flatdemandstructure"
-        months = self.take("flatdemandmonths") or [0] * 12
+        months = self.take_list("flatdemandmonths") or [0] * 12
         for period, given in enumerate(structure):
             where = [m for m in _MONTHS if m <= len(months) and months[m - 1] == period]
             if where:
@@ -274,7 +284,7 @@ class Reading:
                 )
 
     def _demand(self, pairs: Sequence[tuple[int, int]]) -> None:
-        structure = self.take("demandratestructure")
+        structure = self.take_list("demandratestructure")
         if not _holds(structure) or "demandweekdayschedule" not in self.record:
             self.leave("demandratestructure", "there is no schedule of its periods")
             self._order()
@@ -302,9 +312,9 @@ class Reading:
         self.charges += [charge | {"demand": demands[0]} for charge in late if demands]
 
     def _ratchet(self) -> dict[str, Any]:
-        percents = self.take("demandratchetpercentage")
+        percents = self.take_list("demandratchetpercentage")
         share, count = self.take("lookbackPercent"), self.take("lookbackRange")
-        months = self.take("lookbackMonths")
+        months = self.take_list("lookbackMonths")
         if _holds(share):
             ratchet: dict[str, Any] = {"share": _share(self.number("lookbackPercent", share))}
             if _holds(count):
@@ -317,7 +327,9 @@ class Reading:
             if len(shares) > 1:
                 self.problems.append(Problem("demandratchetpercentage", "holds more than one share; one can be used"))
             where = [m for m in _MONTHS if m <= len(percents) and percents[m - 1]]
-            return {"ratchet": {"share": _share(max(shares)), "applies_in": [] if len(where) == 12 else where}}
+            return {
+                "ratchet": {"share": _share(max(shares, default=0.0)), "applies_in": [] if len(where) == 12 else where}
+            }
         return {}
 
     def _reactive(self) -> None:
@@ -337,6 +349,12 @@ class Reading:
             of = [charge["id"] for charge in self.charges]
             self.add("minimum-bill", "minimum", "Minimum bill", "mincharge", of=of, **keys)
         self.leave("annualmincharge", "a minimum of the whole year")
+
+
+def _shown(given: Any) -> str:
+    """What was written, as shown in a sentence."""
+    text = repr(given)
+    return f"{text[:40]}..." if len(text) > 40 else text
 
 
 def _period(pair: tuple[int, int]) -> str:

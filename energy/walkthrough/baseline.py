@@ -17,6 +17,7 @@ from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import show
 from energy.walkthrough.balance import Balance
+from energy.walkthrough.found import place_of
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -62,7 +63,14 @@ def read_readings(path: str | Path) -> dict[str, Any]:
 
 
 def readings_of(case: Case, hopper: str) -> Readings:
-    """What the case keeps of a hopper's dryer; none taken where it keeps nothing."""
+    """What the case keeps of a hopper's dryer; none taken where it keeps nothing.
+
+    Raises
+    ------
+    UnknownNameError
+        No such hopper.
+    """
+    place_of(case, hopper)
     return next((r for r in case.model.readings if r.hopper == hopper), Readings(hopper=hopper))
 
 

@@ -98,6 +98,21 @@ def throughput(case: Case, place: int, readings: Readings) -> Estimate:
     return estimate(value, usual("case_throughput") * value, "case", "the case's throughput, not read")
 
 
+def place_of(case: Case, hopper: str) -> int:
+    """Place of a hopper in the case.
+
+    Raises
+    ------
+    UnknownNameError
+        No such hopper.
+    """
+    names = [known.name for known in case.model.hoppers]
+    if hopper not in names:
+        hint = nearest(hopper, names)
+        raise UnknownNameError(f"hopper: there is no hopper '{hopper}'{hint}; known: {', '.join(names)}")
+    return names.index(hopper)
+
+
 def find(case: Case, readings: Readings) -> Found:
     """The baseline's dryer at the hopper that was read.
 
@@ -108,11 +123,7 @@ def find(case: Case, readings: Readings) -> Found:
     EnergyError
         The baseline is a central system, which is not one dryer; or the model has no answer for the duty read.
     """
-    names = [hopper.name for hopper in case.model.hoppers]
-    if readings.hopper not in names:
-        hint = nearest(readings.hopper, names)
-        raise UnknownNameError(f"hopper: there is no hopper '{readings.hopper}'{hint}; known: {', '.join(names)}")
-    place = names.index(readings.hopper)
+    place = place_of(case, readings.hopper)
     option = next(o for o in case.model.options if o.baseline)
     if option.arrangement == "central":
         raise EnergyError(

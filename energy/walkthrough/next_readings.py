@@ -65,7 +65,7 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
         new = (stored if name.endswith("temperature") else stored * abs(given[name].value)) / math.sqrt(3.0)
         if new < 0.7 * off[i]:
             changed = off.copy()
-            changed[i] = 1.0 / math.sqrt(1.0 / new**2 + 1.0 / off[i] ** 2)
+            changed[i] = new * off[i] / math.hypot(new, off[i])
             candidates.append((name, narrowed(changed, settled.slopes, result)))
     if "power" not in given:
         candidates.append(("power", _with_power(settled, result, balance.specific_energy)))

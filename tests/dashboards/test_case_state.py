@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from importlib import resources
 
 import pytest
+import tomli_w
 
 from dashboards.case_state import UNDO, CaseState
 from energy.errors import EnergyError
 from energy.study.case import example_text, load_case
+from energy.study.paths import changed
 
 THROUGHPUT = "hoppers[1].throughput"
 
@@ -161,3 +164,40 @@ def test_a_case_from_elsewhere_has_no_file_to_save_to(state):
     assert not state.saveable
     with pytest.raises(EnergyError, match="download"):
         state.save()
+
+
+@pytest.fixture
+def secret(tmp_path):
+    file = tmp_path / "secret.csv"
+    file.write_text("password,hunter2\n1,2\n", encoding="utf-8")
+    return str(file)
+
+
+@pytest.mark.parametrize("key", ["plant_load.file", "plant_load.table", "site.climate", "tariffs.electricity"])
+def test_a_page_has_no_file_of_this_computer_read(state, on_disk, secret, key):
+    """Neither through a value, nor an uploaded case, nor what a browser says it has kept."""
+    hall = {"site.hall_temperature": None, "site.hall_dew_point": None} if key == "site.climate" else {}
+    text = tomli_w.dumps(changed(state.document, {key: secret, **hall}))
+    state.set({key: secret, **hall})
+    told = [p.message for p in state.problems if p.key == key]
+    told += [state.open_text("a.toml", text.encode())]
+    served = CaseState(str(on_disk))
+    served.take_up(json.dumps({"base": served.base, "text": text}))
+    told += [p.message for p in served.problems]
+    assert len(told) == 3
+    for sentence in told:
+        assert "no file that can be read from a page" in sentence
+        assert "password" not in sentence
+        assert "hunter2" not in sentence
+
+
+def test_the_files_of_the_case_as_served_are_read(on_disk, tmp_path):
+    (tmp_path / "own.toml").write_bytes((resources.files("tariffs_demo") / "flat-electricity.toml").read_bytes())
+    on_disk.write_text(
+        example_text("one-machine").replace('electricity = "flat-electricity"', 'electricity = "own.toml"'),
+        encoding="utf-8",
+    )
+    served = CaseState(str(on_disk))
+    served.set({THROUGHPUT: "120 kg/h"})
+    assert not served.problems
+    assert _kilograms_an_hour(served) == pytest.approx(120)

@@ -17,6 +17,7 @@ from energy.air import moist
 from energy.dryers import base, closed_loop
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import blower
+from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.units import SI
 
@@ -478,3 +479,13 @@ def test_a_controlled_airflow_turns_down_in_standby_unless_told_otherwise():
     idle = duty(load=0.0)
     fixed, follows = (run("desiccant-wheel", idle, airflow_control=c) for c in ("fixed", "variable speed"))
     assert bought(follows) < 0.8 * bought(fixed)
+
+
+def test_draws_for_which_the_desiccant_takes_up_nothing_are_told_and_named():
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs()
+    drawn = inputs.model_copy(update={"regeneration_temperature": np.array([[323.15], [473.15]])})
+    with pytest.raises(
+        ModelError, match="takes up no water between .* and regeneration at 50 °C; regenerate hotter"
+    ) as e:
+        dryers.TYPES["desiccant-wheel"].Dryer(drawn).run(duty())
+    assert e.value.where.ravel().tolist() == [True, False]

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from energy.equipment.desiccant import load_desiccant
-from energy.equipment.regeneration import bed_mass, regenerate
+from energy.equipment.regeneration import bed_mass, heated_air, regenerate
 
 TABLES = tomllib.loads((Path(__file__).parents[1] / "published" / "equipment.toml").read_text("utf-8"))
 
@@ -53,7 +53,12 @@ LIMITS = {
 
 
 def run(**changes):
-    return regenerate(**(LIMITS | changes))
+    """Regeneration with air of the surroundings, heated as the rest says."""
+    given = LIMITS | changes
+    air = [given.pop(f"ambient_{name}") for name in ("temperature", "humidity", "pressure")]
+    blown = {name: given.pop(name) for name in ("pressure_rise", "blower_efficiency")}
+    shared = {name: given[name] for name in ("regeneration_temperature", "exhaust_share")}
+    return regenerate(**given, heated=heated_air(*air, **shared, **blown))
 
 
 def with_freed_heat(heat, **changes):

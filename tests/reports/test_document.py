@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import html
 import re
 import subprocess
 import sys
@@ -11,7 +12,6 @@ import zipfile
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
-from types import SimpleNamespace
 
 import cases
 import numpy as np
@@ -24,7 +24,8 @@ from energy.errors import CaseError, EnergyError
 from energy.reports.document import charts, model, pdf, rendered, web, worth
 from energy.reports.document.money import before_after
 from energy.reports.document.proposal import proposal
-from energy.reports.document.records import Bars, Chart
+from energy.reports.document.records import Bars, Chart, Table
+from energy.study.case import build
 from energy.study.compare import compare
 
 NEW, BEDS, WHEEL, PRESENT, HOT = cases.NEW, cases.BEDS, cases.WHEEL, cases.PRESENT, cases.HOT
@@ -197,37 +198,80 @@ def test_scenarios_and_break_evens_by_hand():
     assert found["As worked out"].npv == pytest.approx(m.npv)
     assert found["As worked out"].payback == pytest.approx(m.simple_payback, nan_ok=True)
     assert found["Savings 20 % lower"].npv == pytest.approx(m.npv - 0.2 * yearly)
-    assert found["Capital 20 % higher"].npv == pytest.approx(m.npv - 0.2 * 26000)
-    assert found["Contingency spent in full"].npv == pytest.approx(m.npv - 2600)
+    # A dearer machine leaves more at the end: a third of it after 10 of 15 years.
+    lost = 1 - (1 / 3) * factor[10]
+    assert found["Capital 20 % higher"].npv == pytest.approx(m.npv - 0.2 * 26000 * lost)
+    assert found["Contingency spent in full"].npv == pytest.approx(m.npv - 2600 * lost)
     even = worth.break_evens(comparison, option)
     assert m.npv - (1 - even.savings) * yearly == pytest.approx(0, abs=1e-6)
-    # A dearer machine leaves more at the end: a third of it after 10 of 15 years.
-    assert m.npv - (even.capital - 26000) * (1 - (1 / 3) * factor[10]) == pytest.approx(0, abs=1e-6)
+    assert m.npv - (even.capital - 26000) * lost == pytest.approx(0, abs=1e-6)
 
 
-def test_a_swing_is_the_engine_on_the_changed_case():
-    case = cases.case(PRESENT, WHEEL)
+@pytest.fixture(scope="session")
+def taxed():
+    """The small case after tax, amounts in mid-year, service half a year late."""
+    tax = {"rate": "25 %", "depreciation": "straight-line", "life": 7}
+    terms = {"finance.tax": tax, "finance.timing": "mid", "finance.delay": "0.5 year", "finance.inflation": "2 %"}
+    return compare(cases.case(PRESENT, WHEEL, changes=terms))
+
+
+def test_break_evens_after_tax_are_zero_in_the_engine(taxed):
+    even = worth.break_evens(taxed, taxed.option(WHEEL))
+    line = [{"item": "Dryer", "amount": f"{even.capital} USD"}]
+    dearer = compare(taxed.case.with_({f"options['{WHEEL}'].capital": line})).option(WHEEL)
+    assert dearer.measures.npv == pytest.approx(0, abs=1e-6)
+
+
+def test_the_cash_flow_after_tax_adds_up_to_the_worth(taxed):
+    table = next(
+        b for s in model.document(taxed, only=("Cash flow",)).sections for b in s.blocks if isinstance(b, Table)
+    )
+    option = taxed.option(WHEEL)
+    assert table.rows[-1][-1] == f"{option.measures.npv:,.0f}"
+    assert {"Tax on savings", "Tax saved by deduction", "Tax on residual value"} <= set(table.head)
+    assert "in the middle of their year. After tax" in table.note
+
+
+def test_the_least_throughput_is_where_the_engine_finds_no_worth():
+    # So dear that little less of what compressed air costs no longer earns it.
+    whole = cases.document(
+        cases.AIR, WHEEL, changes={f"options['{WHEEL}'].capital": [{"item": "Dryer", "amount": "108500 USD"}]}
+    )
+    whole["options"] = [{**o, "baseline": o["name"] == cases.AIR, "built_for": "90 kg/h"} for o in whole["options"]]
+    case = build(whole)
     comparison = compare(case)
-    swings, _ = worth.swings(comparison, comparison.option(WHEEL))
-    hours = next(s for s in swings if s.label.startswith("Production hours"))
-    for end, value in ((hours.low, "5500 h"), (hours.high, "6500 h")):
-        changed = compare(case.with_({"calendar.production_hours": value})).option(WHEEL)
-        assert end == pytest.approx(changed.measures.npv)
+    share = worth.least_throughput(comparison, comparison.option(WHEEL))
+    assert worth.LEAST < share < 1.0
+    # The engine on the changed case, with the machines as big as before; straight between points 0.4 % apart.
+    slower = compare(case.with_({f"{cases.HOPPER}.throughput": f"{90 * share} kg/h"})).option(WHEEL)
+    assert slower.measures.npv == pytest.approx(0, abs=0.5)
+    assert comparison.option(WHEEL).measures.npv > 500
 
 
-def test_chances_are_told_where_a_simulation_is_given(small):
-    # The fields of `simulate --json` in the interface, filled by hand.
-    told = SimpleNamespace(
-        name=WHEEL, npv_positive=0.87, never_share=0.04, payback_within={"3": 0.55, "5": 0.81},
-        net_savings={"p10": -1200.0, "p50": 9400.0, "p90": 21300.0},
-    )  # fmt: skip
-    simulation = SimpleNamespace(draws=4096, seed=1, options=[told])
-    text = web.render(model.document(small, simulation)).decode()
-    assert "within 3 years in 55 of 100 draws" in text  # 3 years is the longest payback accepted
-    assert "above zero in 87 of 100 draws" in text
-    assert "In 4,096 draws" in text
-    assert "−1,200 and 21,300 USD" in text
+@pytest.fixture(scope="session")
+def simulation(small):
+    return energy.simulate(small.case, 64)
+
+
+def test_chances_are_told_where_a_simulation_is_given(small, simulation):
+    only = ("Decision", model.SENSITIVITY)
+    text = web.render(model.document(small, simulation, only=only)).decode()
+    outcomes = simulation.outcomes
+    npv, payback = outcomes.npv[WHEEL], outcomes.payback[WHEEL]
+    assert np.isfinite(npv).all()
+    assert f"above zero in {100 * np.mean(npv > 0):.0f} of 100 draws" in text
+    assert f"within 3 years in {100 * np.mean(payback <= 3):.0f} of 100 draws" in text  # the longest payback accepted
+    assert f"It dries in {100 * np.mean(outcomes.dries[WHEEL]):.0f} of 100 draws" in text
+    assert "In 64 draws" in text
+    last = np.quantile(outcomes.flows[WHEEL].sum(axis=1), (0.1, 0.9))
+    assert f"eight of ten between {last[0]:,.0f} and {last[1]:,.0f} USD" in text.replace("−", "-")
+    assert simulation.measure_next[0].how in html.unescape(text)
     assert "No uncertainty simulation" not in text
+
+
+def test_a_simulation_of_another_case_is_refused(taxed, simulation):
+    with pytest.raises(EnergyError, match="another case"):
+        model.document(taxed, simulation)
 
 
 # ---------------------------------------------------------------- the same bytes, nothing injected
@@ -335,13 +379,15 @@ def test_hostile_texts_stay_texts_in_the_workbook(hostile):
 
 def test_the_command(tmp_path, capsys):
     target = tmp_path / "request.html"
-    assert main(["report", "one-machine", "--to", str(target), "--short"]) == 0
+    assert main(["report", "one-machine", "--to", str(target), "--short", "--draws", "0"]) == 0
     first = target.read_bytes()
     assert first.startswith(b"<!DOCTYPE html>")
-    assert main(["report", "one-machine", "--to", str(target), "--short"]) == 2
+    assert main(["report", "one-machine", "--to", str(target), "--short", "--draws", "0"]) == 2
     assert "exists already" in capsys.readouterr().err
-    assert main(["report", "one-machine", "--to", str(target), "--short", "--force"]) == 0
+    assert main(["report", "one-machine", "--to", str(target), "--short", "--force", "--draws", "0"]) == 0
     assert target.read_bytes() == first
+    assert main(["report", "one-machine", "--to", str(target), "--short", "--force", "--draws", "16"]) == 0
+    assert "of 100 draws" in target.read_text(encoding="utf-8")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["request.html"]
 
 
@@ -350,7 +396,7 @@ def test_the_command(tmp_path, capsys):
     [
         (["demo", "--to", "request.docx"], ".pdf, .xlsx, .html"),
         (["no-such.toml", "--to", "x.pdf"], "cannot be read"),
-        (["demo", "--to", "no/such/folder/x.html", "--short"], "cannot be written"),
+        (["one-machine", "--to", "no/such/folder/x.html", "--short", "--draws", "0"], "cannot be written"),
     ],
 )
 def test_bad_input_is_told(arguments, told, tmp_path, monkeypatch, capsys):

@@ -12,7 +12,8 @@ import pytest
 import spreadsheet
 
 import energy
-from energy.reports.document import rendered, workbook
+from energy.reports.document import book, rendered
+from energy.reports.document.proposal import proposal
 from energy.study.case import build, example_text, read_document
 from energy.study.compare import compare
 from energy.study.paths import changed
@@ -22,15 +23,29 @@ pytestmark = pytest.mark.xdist_group("document")  # shares comparisons and one r
 needs_office = pytest.mark.skipif(spreadsheet.SOFFICE is None, reason="LibreOffice (soffice) is not installed")
 
 DEARER = [{"item": "Dryer and hopper", "amount": "31000 USD"}, {"item": "Installation", "amount": "2500 USD"}]
-CHANGES = {  # a cell of the workbook -> its new number, and the case changed alike
-    "electricity_1_price": (0.16, {"tariffs.electricity": "dearer.toml"}),
-    "discount_rate": (0.12, {"finance.rate": "12 %"}),
-    "option_2_capital_1": (31000.0, {f"options['{WHEEL}'].capital": DEARER}),
-    "option_1_maintenance": (900.0, {f"options['{PRESENT}'].maintenance": "900 USD/year"}),
-    "escalation_electricity": (0.03, {"finance.escalation_electricity": "3 %"}),
-    "option_1_replacement_1": (1000.0, {f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 3, "amount": "1000 USD"}]}),
-    "option_2_incentive": (4000.0, {f"options['{WHEEL}'].incentive": "4000 USD"}),
-    "option_2_life": (8.0, {f"options['{WHEEL}'].life": 8}),
+CHANGES = {  # cells of the workbook -> their new numbers, and the case changed alike
+    "bought": (
+        {"option_2_capital_1": 31000.0, "option_2_incentive": 4000.0, "option_2_life": 8.0},
+        {f"options['{WHEEL}'].capital": DEARER, f"options['{WHEEL}'].incentive": "4000 USD", f"options['{WHEEL}'].life": 8},
+    ),
+    "run": (
+        {"electricity_1_price": 0.16, "option_1_maintenance": 900.0, "option_1_replacement_1": 1000.0},
+        {"tariffs.electricity": "dearer.toml", f"options['{PRESENT}'].maintenance": "900 USD/year",
+         f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 3, "amount": "1000 USD"}]},
+    ),
+    "judged": (
+        {"discount_rate": 0.12, "escalation_electricity": 0.03},
+        {"finance.rate": "12 %", "finance.escalation_electricity": "3 %"},
+    ),
+}  # fmt: skip
+TAX = {"rate": "25 %", "depreciation": "straight-line", "life": 7}
+RECOVERY = {"rate": "25 %", "depreciation": "macrs-5", "incentive": "income"}
+GRANT = {f"options['{WHEEL}'].incentive": "3000 USD", "request.contingency": "10 %"}
+TERMS = {  # how the case counts money; the tax rate of the first is changed in its workbook too
+    "tax_rate": {"finance.tax": TAX, "finance.inflation": "2 %", **GRANT},
+    "late": {"finance.delay": "0.5 year", "finance.capital_year": 1},
+    "all": {"finance.tax": RECOVERY, "finance.timing": "mid", "finance.delay": "1.5 year",
+            "finance.rate_basis": "nominal", "finance.inflation": "2 %", **GRANT},
 }  # fmt: skip
 PLANT = ("Present dryers", "Central wheel, variable speed", "Compressed air with membrane", "Hot air, gas-fired")
 TARIFFS = ("time-of-use-electricity", "hours-use-electricity", "apparent-power-electricity")
@@ -47,9 +62,14 @@ def worked_out(demo, tmp_path_factory):
     (folder / "dearer.toml").write_text(text, encoding="utf-8")
     case = dataclasses.replace(cases.case(PRESENT, WHEEL), folder=folder)
     plain = rendered(compare(case), ".xlsx")
-    for name, (value, changes) in CHANGES.items():
+    for name, (cells, changes) in CHANGES.items():
         wanted[name] = compare(case.with_(changes))
-        spreadsheet.changed(plain, folder / f"{name}.xlsx", {name: value})
+        spreadsheet.changed(plain, folder / f"{name}.xlsx", cells)
+    for name, changes in TERMS.items():
+        wanted[f"terms {name}"] = compare(case.with_(changes))
+        spreadsheet.changed(rendered(wanted[f"terms {name}"], ".xlsx"), folder / f"terms {name}.xlsx", {})
+    spreadsheet.changed(rendered(wanted["terms tax_rate"], ".xlsx"), folder / "tax_rate.xlsx", {"tax_rate": 0.35})
+    wanted["tax_rate"] = compare(case.with_({**TERMS["tax_rate"], "finance.tax": {**TAX, "rate": "35 %"}}))
     whole = read_document(example_text("demo"), "demo")
     whole["options"] = [o for o in whole["options"] if o["name"] in PLANT]
     for tariff in TARIFFS:
@@ -76,7 +96,7 @@ def engine(comparison):
             found[o.name, "Adjusted internal rate of return 1/year"] = m.airr
             found[o.name, "Simple payback years"] = m.simple_payback
             found[o.name, "Discounted payback years"] = m.discounted_payback
-            if np.isfinite(m.irr):
+            if np.isfinite(m.irr) and comparison.case.model.finance.timing == "end":
                 found[o.name, "Internal rate of return 1/year"] = m.irr
     return found
 
@@ -91,7 +111,9 @@ def plain(text):
 
 
 @needs_office
-@pytest.mark.parametrize("change", ["demo", *CHANGES, *(t.partition("-")[0] for t in TARIFFS)])
+@pytest.mark.parametrize(
+    "change", ["demo", *CHANGES, "tax_rate", *(f"terms {t}" for t in TERMS), *(t.partition("-")[0] for t in TARIFFS)]
+)
 def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
     sheets, comparison = worked_out[change]
     wrong = [cell for rows in sheets.values() for row in rows for cell in row if re.match(r"#[A-Z/0!?]+|Err:\d", cell)]
@@ -103,13 +125,32 @@ def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
         else:
             assert plain(sheet[key][0]) == pytest.approx(value, abs=0.005 if "USD" in key[1] else 1e-6), key
     # The check column stands against the engine's figures of the case the book was made from.
-    assert ("differs" in {row[3] for row in sheet.values()}) == (change in CHANGES)
+    assert ("differs" in {row[3] for row in sheet.values()}) == (change in (*CHANGES, "tax_rate"))
 
 
 @needs_office
 def test_what_is_asked_for_holds_the_contingency(worked_out):
     figures = {row[0]: row[1] for row in worked_out["demo"][0]["Request"]}
     assert float(figures["Asked for, with contingency USD"]) == pytest.approx(109000 * 1.08)
+
+
+@needs_office
+@pytest.mark.parametrize("change", ["demo", "terms tax_rate", "terms all"])
+def test_the_contingency_spent_is_a_dearer_machine(worked_out, change):
+    sheets, comparison = worked_out[change]
+    figures = {row[0]: row[1] for row in sheets["Request"]}
+    option = proposal(comparison).option
+    extra = {
+        "item": "Contingency",
+        "amount": f"{float(comparison.case.model.request.contingency) * option.capital} USD",
+    }
+    lines = [
+        {"item": line.item, "amount": f"{float(line.amount)} USD", "count": line.count}
+        for line in option.option.capital
+    ]
+    dearer = compare(comparison.case.with_({f"options['{option.name}'].capital": [*lines, extra]})).option(option.name)
+    spent = float(figures["The same with the contingency spent USD"])
+    assert spent == pytest.approx(dearer.measures.npv, abs=0.005)
 
 
 @needs_office
@@ -133,4 +174,4 @@ def test_tariffs_that_no_sheet_can_express_are_yearly_amounts(worked_out, tariff
     ],
 )
 def test_text_is_no_formula(text, kept):
-    assert workbook.safe(text) == kept
+    assert book.safe(text) == kept

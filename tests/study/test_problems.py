@@ -484,3 +484,17 @@ def test_a_machine_of_just_its_duty_and_every_hour_of_a_year_are_allowed():
     case(PRESENT, changes={f"options['{PRESENT}'].built_for": "0.09 t/h", "calendar.production_hours": "8760 h"})
     leap = case(PRESENT, changes={"case.year": 2024, "calendar.production_hours": "8784 h"})
     assert leap.calendar.production.sum() == pytest.approx(366 * 86400)
+
+
+def test_what_is_far_too_long_is_cut_where_it_is_told():
+    [line] = lines({f"{INPUTS}.motor_class": "x" * 5000})
+    assert len(line) < 400
+    assert f"'{'x' * 59}... is not one of IE1" in line
+
+
+@pytest.mark.parametrize("path", ["tariffs.gas", "site.climate", "plant_load.file", "plant_load.table"])
+def test_a_file_name_that_no_disk_takes_is_told(tmp_path, path):
+    hall = {"site.hall_temperature": None, "site.hall_dew_point": None} if path == "site.climate" else {}
+    given = changed(document(PRESENT), {path: "x" * 290, **hall})
+    with pytest.raises(CaseError, match=rf"^my.toml: {path}: 'x+' is (not a|neither a)"):
+        build(given, folder=tmp_path, file="my.toml")

@@ -176,3 +176,14 @@ def test_unknown_quantities_stay_unknown():
     energy = np.ones(12)
     energy[3] = np.nan
     assert np.isnan(bill(simple_tariff("electricity", "USD", 1e-8), Load(energy=energy)).total)
+
+
+@pytest.mark.parametrize("price", ["1e30 USD/kWh", "1e-300 USD/kWh"])
+def test_an_amount_that_has_no_cents_is_refused(price):
+    rate = tariff_of({"type": "energy-flat", "id": "energy", "price": price})
+    load = Load(energy=in_june(500 * KWH))
+    if price == "1e-300 USD/kWh":
+        assert bill(rate, load, rounded=True).total == 0
+        return
+    with pytest.raises(OutOfRangeError, match=r"comes to 5e\+32, which no bill does; check the prices"):
+        bill(rate, load, rounded=True)

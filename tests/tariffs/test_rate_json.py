@@ -216,6 +216,22 @@ def test_ratchet_hours_use_fuel_minimum_and_dates(read):
         ({"fixedchargefirstmeter": 1, "startdate": "soon"}, "startdate: 'soon' is not a date"),
         ({"flatdemandstructure": [[{"rate": 1, "max": 5}, {"rate": 1, "max": 4}, {"rate": 1}]]}, "blocks must rise"),
         ({"fixedchargefirstmeter": 1, "demandwindow": 20}, "demand_window: 20 min is not allowed"),
+        ({"fixedchargefirstmeter": 1, "demandwindow": "15 h"}, "demandwindow: '15 h' is not a number"),
+        (
+            {"fixedchargefirstmeter": 10**400},
+            "fixedchargefirstmeter: 1000000000000000000000000000000000000000... is not",
+        ),
+        (
+            {"energyratestructure": [[{"rate": 1, "max": "a"}, {"rate": 2}]]},
+            "energyratestructure.0: 'a' is not a number",
+        ),
+        ({"energyratestructure": 3}, "energyratestructure: is not a list"),
+        ({"fixedchargefirstmeter": 1, "fueladjustmentsmonthly": 7}, "fueladjustmentsmonthly: is not a list"),
+        ({"flatdemandstructure": [[{"rate": 1}]], "flatdemandmonths": 1.5}, "flatdemandmonths: is not a list"),
+        (
+            {"flatdemandstructure": [[{"rate": 1}]], "demandratchetpercentage": ["all"]},
+            "demandratchetpercentage: 'all' is not a number",
+        ),
     ],
 )
 def test_records_that_cannot_be_used(read, record, said):

@@ -222,3 +222,9 @@ def test_a_central_system_is_not_one_dryer():
 def test_an_unknown_hopper_is_told():
     with pytest.raises(EnergyError, match="no hopper 'Machine 8'; did you mean 'Machine 7'"):
         balance(SHOP, Readings(hopper="Machine 8"))
+
+
+def test_a_wall_as_cold_as_the_hall_loses_nothing():
+    told = balance(SHOP, Readings(hopper=HOPPER, hall_temperature="23 degC", shell_temperature="23 degC"))
+    assert told.wide["shell"].value == 0.0
+    assert worth_taking(told)

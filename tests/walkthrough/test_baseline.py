@@ -44,6 +44,7 @@ def test_every_reading_has_an_accuracy():
         ({"power": {"value": "9 kW", "accuracy": "-2 %"}}, "is not above zero"),
         ({"power": {"value": "9 kW", "accuracy": "2 m"}}, "accuracy of power"),
         ({"power": {"value": "9 kW", "acuracy": "2 %"}}, "did you mean 'accuracy'"),
+        ({"power": {"value": "9 kW", "accuracy": "2 %"}, "accuracy": "good"}, "accuracy: 'good' is not a table"),
         ({"date": "14.4.2026"}, "write it as 2026-11-25"),
         ({"velocity_in": "chimney"}, "velocity_in: 'chimney' is not one of"),
     ],
@@ -136,3 +137,5 @@ def test_command_with_bad_readings(capsys, tmp_path):
     assert "return_temperature" in capsys.readouterr().err
     assert main(["walkthrough", "demo", "--hopper", "Machine 9"]) == 2
     assert "there is no hopper 'Machine 9'" in capsys.readouterr().err
+    assert main(["walkthrough", "demo", "--hopper", "\n"]) == 2
+    assert "there is no hopper" in capsys.readouterr().err

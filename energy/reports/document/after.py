@@ -232,7 +232,7 @@ def assumptions(p: Proposal) -> Iterator[Block]:
 def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
     """Alike inputs of several machines stand once."""
     rows = dict.fromkeys((e.label, _value(e), e.basis, pretty(e.source.removeprefix(f"{e.basis}: "))) for e in entries)
-    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.9, 1.9, 0.9, 2.8), long=long)
+    return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.7, 2.3, 0.95, 2.6), long=long)
 
 
 def _value(entry: inputs.Input) -> str:
@@ -257,6 +257,9 @@ def _label(case: Case, entry: inputs.Input) -> str:
     if entry.path.startswith("resin "):
         return f"{entry.path.removeprefix('resin ').partition('.')[0]}: {label.lower()}"
     owner = entry.path.partition("['")[2].partition("']")[0]
+    section, _, key = entry.path.partition(".")
+    if not owner and label.lower() == key.replace("_", " "):  # a choice among words, told by its key alone
+        return f"{section.replace('_', ' ').capitalize()}: {label.lower()}"
     if not owner or written(case.document, entry.path) is None:
         return label
     if "machines[" in entry.path:

@@ -10,8 +10,9 @@ import numpy as np
 from energy.errors import EnergyError
 from energy.reports import simulation as told
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Table
-from energy.reports.document.words import amount, percent
+from energy.reports.document.words import amount, one_place, percent, pretty
 from energy.study.compare import Comparison, OptionResult
+from energy.study.sensitivity import break_even_values
 from energy.study.simulate import OptionChances, Simulation
 
 MOST = 8
@@ -27,7 +28,8 @@ class Odds:
 
     def draws(self, share: float) -> str:
         """Such as "8 of 100 draws"."""
-        return f"{round(100 * share)} of 100 draws"
+        few = 0.0 < share < 0.005
+        return "fewer than 1 of 100 draws" if few else f"{round(100 * share)} of 100 draws"
 
     def payback(self) -> str:
         """Chance of the payback that the case accepts; nothing where it names none."""
@@ -82,12 +84,11 @@ class Odds:
                 ),
             )
         if simulation.recommended == name:
-            hangs = simulation.sensitivity()
             by_name = {entry.name: entry for entry in simulation.inputs}
-            turns = hangs.break_evens
+            turns = break_even_values(simulation.case, name, simulation.inputs, simulation.candidates)
             rows = [
-                (t.label, told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]),
-                 told.shown_value(simulation, t.value, by_name[t.input]), t.instead or "none dries")
+                (_name(t.label, t.input), pretty(told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input])),
+                 pretty(told.shown_value(simulation, t.value, by_name[t.input])), t.instead or "none dries")
                 for t in turns[:MOST]
             ]  # fmt: skip
             yield Table(
@@ -98,15 +99,21 @@ class Odds:
                 weights=(2.6, 1.2, 1.2, 2.2),
                 note=f"{len(turns) - MOST} more are told by the command simulate." if len(turns) > MOST else "",
             )
-        readings = [r for r in told.telling(simulation) if r.worth >= 0.5][:MOST]
+        readings = told.telling(simulation)[:MOST]
         yield Table(
             title="What to measure or ask before the decision",
-            head=("Reading", "How", f"Worth of knowing {currency}"),
-            rows=tuple((r.label, r.how, amount(r.worth)) for r in readings),
-            align="llr",
-            weights=(2, 4, 1),
-            note="Worth: what choosing after the reading is expected to bring over choosing now.",
+            head=("Reading", "How", f"Worth of knowing {currency}", "Spread falls by"),
+            rows=tuple((_name(r.label, r.input), r.how, amount(r.worth), one_place(r.spread_cut)) for r in readings),
+            align="llrr",
+            weights=(2, 3.6, 1, 0.9),
+            note="Worth: what choosing after the reading is expected to bring over choosing now; spread: standard deviation of the net present value.",
         )
+
+
+def _name(label: str, path: str) -> str:
+    """An input with the option, hopper or part of the case it belongs to."""
+    place = told.place_in_words(path)
+    return label if label.endswith(place) else f"{label} ({place})"
 
 
 def _years(seconds: float) -> str:

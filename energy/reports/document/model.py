@@ -37,7 +37,6 @@ def document(
         As `proposal`.
     """
     p = proposal(comparison)
-    odds = chance.of(simulation, comparison, p.option)
     request = p.request
     title = request.title or (
         f"Capital request: {p.option.name}" if p.option else "Dryer comparison: no capital asked for"
@@ -48,21 +47,28 @@ def document(
         "Department": request.department or "not stated",
         "Date": request.date.isoformat() if request.date else "not stated",
     }
-    sections: list[Section] = []
-    for name, blocks in _sections(p, odds):
-        if (short and name == SENSITIVITY) or (only and name not in only):  # takes the engine through every range
-            continue
-        kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
-        if kept:
-            sections.append(Section(title=name, blocks=kept, page=len(sections) == 1 and not short))
     return Document(
         title=title,
         facts=facts,
-        sections=tuple(sections),
+        sections=tuple(sections(p, simulation, short=short, only=only)),
         compact=short,
         date=request.date or datetime.date(p.case.model.case.year, 1, 1),
         foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]}",
     )
+
+
+def sections(
+    p: Proposal, simulation: Simulation | None = None, *, short: bool = False, only: Collection[str] = ()
+) -> Iterator[Section]:
+    """The sections one by one, each made when it is asked for."""
+    made = 0
+    for name, blocks in _sections(p, chance.of(simulation, p.comparison, p.option)):
+        if (short and name == SENSITIVITY) or (only and name not in only):  # takes the engine through every range
+            continue
+        kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
+        if kept:
+            yield Section(title=name, blocks=kept, page=made == 1 and not short)
+            made += 1
 
 
 def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iterable[Block]]]:

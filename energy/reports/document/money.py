@@ -428,10 +428,12 @@ def _break_evens(p: Proposal, option: OptionResult) -> Iterator[str]:
     least = worth.least_throughput(p.comparison, option)
     if math.isfinite(least):
         half = float(worth.npv_at(p.comparison, option, np.array([0.5]))[0])
-        told = f"; at half of it it is {p.money(half)}" if math.isfinite(half) else ""
         point = (
-            f"it stays above zero down to {percent(worth.LEAST)} of the throughput"
+            f"stays above zero down to {percent(worth.LEAST)} of the throughput"
             if least == 0.0
-            else f"it is zero at {percent(least)} of the throughput"
+            else f"is zero at {percent(least)} of the throughput"
         )
-        yield f"If all hoppers run slower once the machines are bought, {point}{told}."
+        yield (
+            f"If all hoppers run slower in the machines as they are built, present and new, the net present value {point}; "
+            f"at half the throughput it is {p.money(half)}."
+        )

@@ -6,13 +6,23 @@ import base64
 from html import escape
 
 from energy.reports.document import charts
-from energy.reports.document.records import Block, Bullets, Chart, Document, Figures, Paragraph, Signatures, Table
+from energy.reports.document.records import (
+    Block,
+    Bullets,
+    Chart,
+    Document,
+    Figures,
+    Paragraph,
+    Section,
+    Signatures,
+    Table,
+)
 
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 STYLE = """
 :root{--ink:#0b3c5d;--pale:#eef3f7}
 *{box-sizing:border-box}
-body{font:16px/1.5 Georgia,'Times New Roman',serif;color:#111;background:#fff;max-width:62rem;margin:0 auto;padding:1.5rem}
+body{font:16px/1.5 Georgia,'Times New Roman',serif;color:#111;background:#fff;max-width:62rem;margin:0 auto;padding:1.5rem;overflow-wrap:anywhere}
 h1,h2,h3{color:var(--ink);line-height:1.25;break-after:avoid}
 h1{font-size:1.7rem;margin:.2rem 0 .8rem}h2{font-size:1.3rem;margin:2.2rem 0 .6rem}h3{font-size:1.05rem;margin:1.3rem 0 .4rem}
 dl.facts{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margin:0}dl.facts dt{color:#444}dl.facts dd{margin:0}
@@ -25,12 +35,15 @@ dl.facts{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margi
 .table{overflow-x:auto;margin:1.2rem 0}
 table{border-collapse:collapse;width:100%;font-size:.9rem;border-top:2px solid #111;border-bottom:2px solid #111}
 caption{text-align:left;font-weight:bold;padding:.3rem 0}
-th,td{padding:.25rem .5rem;vertical-align:top;text-align:left;overflow-wrap:anywhere}
+th,td{padding:.25rem .5rem;vertical-align:top;text-align:left;overflow-wrap:normal}
+th[scope=row]{min-width:9rem}
 thead th{border-bottom:1px solid #111;vertical-align:bottom}tbody th{font-weight:normal}
 tbody tr:nth-child(even){background:#f6f6f6}.strong>*{font-weight:bold}
 .r{text-align:right;font-variant-numeric:tabular-nums}td.r{white-space:nowrap}
-figure{margin:1.2rem 0;break-inside:avoid}figure img{width:100%;height:auto}figcaption{font-weight:bold}
+figure{margin:1.2rem 0;break-inside:avoid;overflow-x:auto}figure img{width:100%;min-width:32rem;height:auto}figcaption{font-weight:bold}
 .sign td{height:2.4rem;border:1px solid #888}.sign th{border:1px solid #888}
+@media(max-width:40rem){body{padding:1rem}h1{font-size:1.4rem}td{min-width:9rem}
+td:first-child:not(.sign td),td.r{min-width:0}.figures{grid-template-columns:1fr 1fr}.figures strong{font-size:1.15rem}}
 @media print{body{font-size:10pt;padding:0;max-width:none}.table{overflow:visible}tr{break-inside:avoid}}
 @page{margin:18mm}
 """
@@ -39,13 +52,7 @@ figure{margin:1.2rem 0;break-inside:avoid}figure img{width:100%;height:auto}figc
 def render(document: Document) -> bytes:
     """The document as the bytes of an HTML page."""
     facts = "".join(f"<dt>{_t(name)}</dt><dd>{_t(value)}</dd>" for name, value in document.facts.items())
-    parts = []
-    for place, section in enumerate(document.sections, start=1):
-        inside = "\n".join(_block(block) for block in section.blocks)
-        parts.append(
-            f'<section aria-labelledby="s{place}"><h2 id="s{place}">{place} {_t(section.title)}</h2>\n{inside}</section>'
-        )
-    body = "\n".join(parts)
+    body = "\n".join(section_markup(section, place) for place, section in enumerate(document.sections, start=1))
     page = f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -66,6 +73,12 @@ def render(document: Document) -> bytes:
 </html>
 """
     return page.encode("utf-8", "replace")
+
+
+def section_markup(section: Section, place: int) -> str:
+    """One section, numbered."""
+    inside = "\n".join(_block(block) for block in section.blocks)
+    return f'<section aria-labelledby="s{place}"><h2 id="s{place}">{place} {_t(section.title)}</h2>\n{inside}</section>'
 
 
 def _t(text: str) -> str:

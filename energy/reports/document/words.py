@@ -74,7 +74,11 @@ def pretty(text: str) -> str:
     """Signs of print in texts that are also for terminals."""
     for plain, sign in (("degC", "°C"), ("degF", "°F"), ("m3", "m³"), ("ft3", "ft³"), ("m2", "m²")):
         text = text.replace(plain, sign)
+    text = re.sub(r"(\d)e-(\d+)", lambda m: f"{m[1]}×10⁻{str(int(m[2])).translate(_RAISED)}", text)
     return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+
+
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def degrees(unit: str) -> str:

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from energy import finance
 from energy.dryers.base import Array
-from energy.errors import EnergyError
+from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
-from energy.study.case import Case, build
-from energy.study.compare import Comparison, OptionResult, compare
-from energy.study.cost import RunningCost, against_baseline, escalation, measures_of
-from energy.study.distributions import Distribution
+from energy.study.case import Case
+from energy.study.compare import Comparison, OptionResult, year_of
+from energy.study.cost import RunningCost, against_baseline, escalation, measures_of, running_cost
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
 from energy.study.paths import walk, written
 from energy.study.schema import CapitalLine, Option
+from energy.study.spread import uncertain_inputs
 from energy.study.uncertainty import Uncertain, outcomes
-from energy.units import SI, Quantity
+from energy.units import SI
 
 TEST = 0.20
 """Common test of a forecast where no range is known. [-]"""
 ENERGY = ("electricity", "gas", "water")
 SAVINGS = (*ENERGY, "maintenance")
-MOST = 16
-"""Inputs varied at most, each by two runs of the engine."""
+END = 1e-12
+"""Probability of the end of an even range. [-]"""
 LEAST = 0.1
 """Throughput below which no break-even is looked for, over that of the case. [-]"""
 
@@ -75,7 +78,7 @@ def flow_of(
     """
     base, saved = comparison.baseline, saved or {}
     cost = {k: np.asarray(v - saved.get(k, 1.0) * (v - option.annual_cost[k])) for k, v in base.annual_cost.items()}
-    late = {k: np.asarray(saved.get(k, 1.0) * (s.first_year - s.steady)) for k, s in option.savings.items()}
+    late = {k: saved.get(k, 1.0) * v for k, v in _late(option).items()}
     mine: Option = option.option.model_copy(update=dict(changes or {}))
     if capital:
         mine = mine.model_copy(
@@ -89,6 +92,11 @@ def flow_of(
         RunningCost(annual={k: np.asarray(v) for k, v in base.annual_cost.items()}, by_end_use={}, lines=()),
         late,
     )
+
+
+def _late(option: OptionResult) -> dict[str, Array]:
+    """By carrier, what the first year saves more than the later ones. [money]"""
+    return {k: np.asarray(s.first_year - s.steady) for k, s in option.savings.items()}
 
 
 def with_finance(case: Case, **changes: float) -> Case:
@@ -165,26 +173,33 @@ def break_evens(comparison: Comparison, option: OptionResult) -> BreakEvens:
 def npv_at(comparison: Comparison, option: OptionResult, scale: Array) -> Array:
     """Net present value where all hoppers run at another throughput in the machines that were bought.
 
+    The rest of the plant's load stays, and so does what a ratchet costs in the first year.
+
     Parameters
     ----------
     comparison : Comparison
     option : OptionResult
     scale : ndarray, shape (n,)
-        Throughput over that of the case, above `LEAST` and at most 1. [-]
+        Throughput over that of the case, at most 1. [-]
 
     Returns
     -------
     ndarray, shape (n,)
-        [money]; NaN where the model has no answer.
+        [money]
+
+    Raises
+    ------
+    ModelError, OutOfRangeError
+        The model has no answer at one of them.
     """
-    places = {}
-    for hopper in comparison.case.model.hoppers:
-        flow = float(hopper.throughput)
-        spread = Distribution(shape="uniform", low=LEAST * flow, value=flow, high=flow)
-        places[f"hoppers['{hopper.name}'].throughput"] = spread
-    falling = Uncertain(name="throughput", label="Throughput", kind="mass flow", basis="assumption", places=places)
-    below = (scale - LEAST) / (1.0 - LEAST)  # the lower half of the distribution is even from LEAST to 1
-    return outcomes(comparison.case, [falling], 0.5 * below[:, None], [option.name]).npv[option.name]
+    case, base = comparison.case, comparison.baseline
+    duties = duties_of(case, scale[:, None, None])
+
+    def cost(o: OptionResult) -> RunningCost:
+        return running_cost(case, o.option, year_of(case, o.option, machines_of(case, o.option, duties)), base.year)
+
+    flow = against_baseline(case, option.option, cost(option), base.option, cost(base), _late(option))
+    return finance.npv(case.model.finance.rate, flow.flows, timing=case.model.finance.timing, at_year_end=flow.one_time)
 
 
 def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
@@ -199,16 +214,17 @@ def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 
     assert option.measures is not None
     if not option.measures.npv > 0.0:
         return np.nan
-    low, high = LEAST + 1e-6, 1.0
+    low, high = LEAST, 1.0
     for _ in range(2):  # the cell with the highest crossing is cut once more
         scale = np.linspace(low, high, cells + 1)
-        worth = npv_at(comparison, option, scale)
-        crossing = np.flatnonzero(~(worth > 0.0))
+        try:
+            worth = npv_at(comparison, option, scale)
+        except (ModelError, OutOfRangeError):
+            return np.nan
+        crossing = np.flatnonzero(worth <= 0.0)
         if not crossing.size:
             return 0.0
         i = int(crossing[-1])
-        if np.isnan(worth[i]):
-            return np.nan
         low, high = float(scale[i]), float(scale[i + 1])
     return float(low - (high - low) * worth[i] / (worth[i + 1] - worth[i]))
 
@@ -226,28 +242,21 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
     case, measures = comparison.case, option.measures
     assert measures is not None
     streams, share = measures.streams, f"±{100 * TEST:.0f} %"
-    found, left_out = [], []
-    ranged = list(_ranged(case, option, comparison.baseline))
-    pair = _pair(case, option, comparison.baseline)
-    known = set()
-    for path, quantity, raw in ranged[:MOST]:
-        ends = []
-        try:
-            for key in ("low", "high"):
-                changed = compare(pair.with_({path: raw[key]})).option(option.name).measures
-                assert changed is not None
-                ends.append(changed.npv)
-        except EnergyError as error:
-            left_out.append(
-                f"{_words(path, quantity)}: cannot be varied by itself ({str(error).splitlines()[0].rpartition(': ')[2]})"
-            )
-            continue
-        if max(abs(end - measures.npv) for end in ends) > 0.5:
-            found.append(
-                Swing(label=f"{_words(path, quantity)}, {raw['low']} to {raw['high']}", low=ends[0], high=ends[1])
-            )
-            known.add(path.rpartition(".")[2])
-    left_out += [f"{_words(path, quantity)}: more than {MOST} ranges" for path, quantity, _ in ranged[MOST:]]
+    entries, left_out = _ranged(case, option, comparison.baseline)
+    points = np.full((2 * len(entries), len(entries)), np.nan)
+    for i in range(len(entries)):
+        points[2 * i : 2 * i + 2, i] = END, 1.0 - END
+    ends = outcomes(case, entries, points, [option.name]).npv[option.name]
+    found, known = [], set()
+    for i, entry in enumerate(entries):
+        low, high = float(ends[2 * i]), float(ends[2 * i + 1])
+        if not np.isfinite([low, high]).all():
+            left_out.append(f"{_words(entry)}: the model has no answer at an end of its range")
+        elif max(abs(low - measures.npv), abs(high - measures.npv)) > 0.5:
+            raw = written(case.document, entry.name)
+            assert isinstance(raw, Mapping)
+            found.append(Swing(label=f"{_words(entry)}, {raw['low']} to {raw['high']}", low=low, high=high))
+            known.add(entry.name.rpartition(".")[2])
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
     names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}
     for key, words in names.items():
@@ -270,28 +279,28 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
     return sorted(found, key=lambda s: -abs(s.high - s.low)), left_out
 
 
-def _pair(case: Case, option: OptionResult, base: OptionResult) -> Case:
-    """The case with the two options that are compared."""
-    document = dict(case.document)
-    document["options"] = [raw for raw in document["options"] if raw["name"] in (option.name, base.name)]
-    document.pop("request", None)
-    return build(document, folder=case.folder, file=case.file)
+def _ranged(case: Case, option: OptionResult, base: OptionResult) -> tuple[list[Uncertain], list[str]]:
+    """Inputs with a range in the case that count for the two options, even between its ends; and those that are held."""
 
-
-def _ranged(case: Case, option: OptionResult, base: OptionResult) -> Iterator[tuple[str, Quantity, Mapping[str, str]]]:
-    ours = tuple(f"options['{o.name}']." for o in (option, base))
-    for path, quantity, _ in walk(case.model):
+    def counts(path: str) -> bool:
         raw = written(case.document, path)
-        if not isinstance(raw, Mapping) or "low" not in raw or "high" not in raw:
-            continue
-        if path.startswith("options[") and not path.startswith(ours):
-            continue
-        if path.startswith("compressed_air") and not option.carrier("compressed air") + base.carrier("compressed air"):
-            continue
-        yield path, quantity, raw
+        ours = not path.startswith("options[") or path.startswith(
+            tuple(f"options['{o.name}']." for o in (option, base))
+        )
+        air = not path.startswith("compressed_air") or option.carrier("compressed air") + base.carrier("compressed air")
+        return isinstance(raw, Mapping) and "low" in raw and "high" in raw and ours and bool(air)
+
+    inputs, held = uncertain_inputs(case)
+    even = [
+        replace(entry, places={path: replace(spread, shape="uniform") for path, spread in entry.places.items()})
+        for entry in inputs
+        if counts(entry.name)
+    ]
+    labels = {path: quantity.label for path, quantity, _ in walk(case.model)}
+    return even, [f"{labels[path]}: taken at its value" for path in held if counts(path)]
 
 
-def _words(path: str, quantity: Quantity) -> str:
-    """A quantity with the hopper or option it belongs to."""
-    owner = path.partition("['")[2].partition("']")[0]
-    return f"{owner}: {(quantity.label or path).lower()}" if owner else quantity.label or path
+def _words(entry: Uncertain) -> str:
+    """An input with the hopper or option it belongs to."""
+    owner = entry.name.partition("['")[2].partition("']")[0]
+    return f"{owner}: {entry.label.lower()}" if owner else entry.label

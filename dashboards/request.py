@@ -1,0 +1,267 @@
+"""The Capital request view: what is asked and why, and the request as it will be signed."""
+
+from __future__ import annotations
+
+import os
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+import traitlets
+
+from dashboards import tables
+from dashboards.assumption import Assumption
+from dashboards.background import Job
+from dashboards.case_bar import CaseBar
+from dashboards.download import Download
+from dashboards.fields import Field, Number, card
+from dashboards.heartbeat import Heartbeat
+from dashboards.later import after
+from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show as show_page
+from dashboards.request_state import DocumentState, RequestState
+from dashboards.simulation_state import SimulationState
+from dashboards.words import Choice, Lines, Steps, Whole, Words
+from energy.reports.answer import sentences
+
+FORMS = (
+    (".pdf", "application/pdf", "Download the PDF"),
+    (".xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "Download the workbook"),
+    (".html", "text/html", "Download the web page"),
+)
+
+
+class View:
+    """Binds widgets to a state; computes nothing."""
+
+    def __init__(self, state: RequestState) -> None:
+        self.state = state
+        self.simulation = SimulationState(state, Job, after)
+        self.document = DocumentState(state, self.simulation, Job)
+        self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        for part in (self._problems, self._progress):
+            part.add_class("live")
+        self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
+        self._length = w.ToggleButtons(options=[("all pages", False), ("two pages", True)], description="Length")
+        self._paper = w.ToggleButtons(options=[("A4", "a4"), ("Letter", "letter")], description="Paper")
+        self._fields = self._make_fields()
+        self._capital, self._capital_of = w.VBox(), [""]
+        self._capital.add_class("fields")
+        self._capital_fields: list[Number] = []
+        self.assumption = Assumption(state)
+        self.downloads = [self._download(*form) for form in FORMS]
+        self._sections: list[w.HTML] = []
+        self._paper_box = w.VBox()
+        self._paper_box.add_class("paper")
+        self._bar = CaseBar(state)
+        self.page = self._layout()
+        self._watch()
+        self.refresh()
+        self._show_document()
+
+    # --- parts
+
+    def _make_fields(self) -> dict[str, list[Any]]:
+        state = self.state
+
+        def model() -> Any:
+            return state.case.model
+
+        def finance(key: str, kind: str, label: str, unit: str = "") -> Number:
+            def value() -> float:
+                given = getattr(model().finance, key)
+                return float("nan") if given is None else float(given)
+
+            return Number(state, f"finance.{key}", kind, label, value, unit=unit)
+
+        def options() -> list[tuple[str, str]]:
+            names = [o.name for o in model().options if not o.baseline]
+            return [("the best that dries", ""), *((name, name) for name in names)]
+
+        texts = "request.verification."
+        return {
+            "What is asked": [
+                Choice(state, "request.recommended", "Option asked for", options),
+                Words(state, "request.title", "Title"),
+                Words(state, "request.prepared_by", "Prepared by"),
+                Words(state, "request.department", "Department"),
+                Words(state, "request.date", "Date", "Such as 2026-02-16."),
+            ],
+            "Money": [
+                finance("rate", "rate", "Discount rate"),
+                Whole(state, "finance.years", "Years of the study"),
+                finance("maximum_payback", "time", "Longest payback accepted", "year"),
+                finance("escalation_electricity", "rate", "Electricity rises by a year"),
+                finance("escalation_gas", "rate", "Gas rises by a year"),
+                Number(
+                    state,
+                    "request.contingency",
+                    "share",
+                    "Contingency over the capital",
+                    lambda: float(model().request.contingency),
+                ),
+                Words(state, "request.estimate_class", "Class of the estimate", "Such as: budget quotes, about ±15 %"),
+                Words(state, "request.quote_date", "Date of the quotes", "Such as 2026-01-28."),
+            ],
+            "In words": [
+                Words(state, "request.why_now", "Why now", long=True),
+                Words(state, "request.scope", "Scope", "Left empty, the request says it in its own words.", long=True),
+                Words(state, "request.boundary", "Boundary", long=True),
+                Lines(state, "request.risks", "Risks"),
+                Lines(state, "request.non_energy", "Effects other than energy", "One per line; never counted."),
+                Words(state, "request.incentive_status", "Incentives: status", long=True),
+                Steps(state, "request.schedule", "Schedule"),
+                Words(state, "request.downtime", "Downtime", long=True),
+                Lines(state, "request.approvals", "Who signs", "One role per line."),
+            ],
+            "Check afterwards": [
+                Words(state, f"{texts}{key}", label, "Left empty, the plan says it in its own words." if i == 0 else "")
+                for i, (key, label) in enumerate(
+                    (
+                        ("meters", "Meters"),
+                        ("baseline_period", "Baseline period"),
+                        ("variables", "Variables that matter"),
+                        ("accuracy", "Accuracy expected"),
+                        ("success", "Counts as a success"),
+                        ("responsible", "Responsible"),
+                        ("review", "Review"),
+                    )
+                )
+            ],
+        }
+
+    def _build_capital(self) -> None:
+        """A field for the capital of each option; made anew when there are others."""
+        names = [o.name for o in self.state.case.model.options if not o.baseline]
+        if names == self._capital_of:
+            return
+        self._capital_of = names
+        self._capital_fields = [
+            Number(
+                self.state,
+                f"options['{name}'].capital",
+                "money",
+                name,
+                lambda name=name: self.state.comparison.option(name).capital,  # type: ignore[misc]
+            )
+            for name in names
+        ]
+        self._capital.children = [field.box for field in self._capital_fields]
+
+    def _download(self, ending: str, mime: str, label: str) -> Download:
+        def make() -> None:
+            self.document.file(ending, made.hand_over, made.refuse)
+
+        made = Download(make, lambda: self.document.name(ending), mime, label=label)
+        return made
+
+    def _layout(self) -> w.Box:
+        groups: list[w.Widget] = []
+        for title, fields in self._fields.items():
+            groups += [w.HTML(f"<h2>{title}</h2>"), *(field.box for field in fields)]
+            if title == "Money":
+                groups += [w.HTML("<h3>Capital of each option</h3>"), self._capital]
+        panel = card(
+            self._head,
+            Field(self._units).box,
+            *groups,
+            w.HTML("<h2>One assumption</h2>"),
+            self.assumption.box,
+        )
+        panel.add_class("panel")
+        buttons = w.HBox(self.downloads)
+        buttons.add_class("buttons")
+        forms = w.HBox([Field(self._length).box, Field(self._paper).box])
+        forms.add_class("buttons")
+        heartbeat = Heartbeat()
+        heartbeat.observe(lambda _: self._begin(), "present")
+        top = card(
+            self._problems,
+            self._answer,
+            self._progress,
+            buttons,
+            forms,
+            self._bar.box,
+        )
+        results = w.VBox([top, self._paper_box, w.HTML(tables.cautions()), heartbeat])
+        results.add_class("results")
+        page = w.Box([panel, results])
+        page.add_class("app")
+        return page
+
+    def _begin(self) -> None:
+        self.simulation.begin()
+        self.document.begin()
+
+    def _watch(self) -> None:
+        state = self.state
+        traitlets.dlink((self._units, "value"), (state, "system"))
+        traitlets.dlink((self._length, "value"), (self.document, "short"))
+        traitlets.dlink((self._paper, "value"), (self.document, "paper"))
+        state.observe(lambda _: self.refresh(), ("revision", "system"))
+        self.document.observe(lambda _: self._show_document(), ("revision", "working", "problem"))
+        self.simulation.observe(lambda _: self._show_progress(), ("what", "share", "problem", "stale", "revision"))
+
+    # --- showing
+
+    def refresh(self) -> None:
+        """Show the state: inputs, problems, answer."""
+        state = self.state
+        self._units.value = state.system
+        self._head.value = f"<h2>{escape(state.case.name)}</h2>"
+        self._build_capital()
+        self.assumption.refresh()
+        for field in self._inputs():
+            field.refresh()
+        labels = {state.printed(field.path): field.label for field in self._inputs()}
+        told = [(labels.get(p.key, p.key), p.message) for p in state.problems]
+        self._problems.value = "".join(
+            f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
+            for name, message in told
+        )
+        headline = sentences(state.comparison)[0]
+        self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
+        for download in self.downloads:
+            download.disabled = state.stale
+        self._show_progress()
+
+    def _inputs(self) -> list[Any]:
+        return [*(field for group in self._fields.values() for field in group), *self._capital_fields]
+
+    def _show_document(self) -> None:
+        """Sections as far as they are made; those of before are greyed."""
+        made = self.document
+        while len(self._sections) < len(made.pages):
+            self._sections.append(w.HTML())
+        for place, (box, markup) in enumerate(zip(self._sections, made.pages.values(), strict=False), start=1):
+            if box.value != markup:
+                box.value = markup
+            (box.add_class if place > made.fresh else box.remove_class)("of-before")
+        if len(self._paper_box.children) != len(made.pages):
+            self._paper_box.children = self._sections[: len(made.pages)]
+        self._show_progress()
+
+    def _show_progress(self) -> None:
+        found, simulation = self.document.simulation, self.simulation
+        said = ""
+        if found is not None:
+            name = self.state.case.model.request.recommended or found.recommended
+            said = f'<p id="chance">{escape(found.chance(name))}</p>'
+        if self.document.problem:
+            said += f'<p class="problem" role="alert">{escape(self.document.problem)}</p>'
+        elif self.document.working:
+            said += '<p class="hint">Writing the request…</p>'
+        elif simulation.what:
+            percent = round(100 * simulation.share)
+            said += (
+                f'<p class="hint"><label>Its chances, {escape(simulation.what)} <progress max="100" value="{percent}"></progress>'
+                f"</label> {percent} %; the request is written again with them.</p>"
+            )
+        elif simulation.problem:
+            said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'
+        self._progress.value = said
+
+
+def app() -> None:
+    """Show the view on the case that the launcher was given, or on the demo case."""
+    show_page(View(RequestState(os.environ.get(CASE_VARIABLE) or None)).page)

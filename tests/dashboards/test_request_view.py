@@ -1,0 +1,270 @@
+"""The Capital request view: inputs in words, one assumption at a time, the request made section by section, its files."""
+
+from __future__ import annotations
+
+import tomllib
+from io import BytesIO
+from urllib.parse import urljoin
+
+import nbformat
+import pypdf
+import pytest
+from nbclient import NotebookClient
+
+from dashboards import request_state
+from dashboards.background import Ended, in_place
+from dashboards.launch import HERE
+from dashboards.request import FORMS, View
+from dashboards.request_state import DocumentState, Page, RequestState
+from dashboards.simulation_state import SimulationState
+from energy import load_case, simulate
+
+
+@pytest.fixture
+def view():
+    return View(RequestState("one-machine"))
+
+
+@pytest.fixture(scope="module")
+def found():
+    return simulate(load_case("one-machine"), 64)
+
+
+class Kept:
+    """Stands for work that never ends by itself."""
+
+    def __init__(self, work, arguments, on_message):
+        self.work, self.arguments, self.tell, self.cancelled = work, arguments, on_message, False
+
+    def cancel(self):
+        self.cancelled = True
+
+
+def followed():
+    """A case, its simulation and its request, and every piece of work that they start."""
+    jobs = []
+
+    def start(*given):
+        jobs.append(Kept(*given))
+        return jobs[-1]
+
+    state = RequestState("one-machine")
+    simulation = SimulationState(state, start)
+    document = DocumentState(state, simulation, start)
+    simulation.begin()
+    document.begin()
+    return state, document, jobs
+
+
+def _field(view, label):
+    return next(field for field in view._inputs() if field.label == label)
+
+
+def _document(view):
+    return tomllib.loads(view.state.toml().decode())
+
+
+def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out(view):
+    _field(view, "Title").control.value = "New dryers for machine 4"
+    _field(view, "Risks").control.value = "Late delivery.\n\n  Lower throughput. "
+    _field(view, "Schedule").control.value = "Order to delivery: 14\nFitting: 1.5 weeks"
+    _field(view, "Date").control.value = "2026-03-01"
+    _field(view, "Years of the study").control.value = "12"
+    request = _document(view)["request"]
+    assert request["title"] == "New dryers for machine 4"
+    assert request["risks"] == ["Late delivery.", "Lower throughput."]
+    assert request["schedule"] == [
+        {"step": "Order to delivery", "weeks": 14.0},
+        {"step": "Fitting", "weeks": 1.5},
+    ]
+    assert str(view.state.case.model.request.date) == "2026-03-01"
+    assert view.state.case.model.finance.years == 12
+    _field(view, "Title").control.value = ""
+    assert "title" not in _document(view)["request"]
+
+
+@pytest.mark.parametrize(
+    ("label", "typed", "said"),
+    [
+        ("Date", "next spring", "is not a date, such as"),
+        ("Schedule", "Order to delivery", "is not a number"),
+        ("Years of the study", "ten", "whole number"),
+        ("Years of the study", "0", "at least 1"),
+        ("Discount rate", "minus", "minus"),
+        ("Title", "x" * 300, "200"),
+    ],
+)
+def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
+    field = _field(view, label)
+    field.control.value = typed
+    assert 'class="problem"' in field._note.value
+    assert said in field._note.value
+    assert all(download.disabled for download in view.downloads)
+    view.state.undo()
+    assert 'class="problem"' not in field._note.value
+    assert not any(download.disabled for download in view.downloads)
+
+
+def test_an_option_is_asked_for_by_name(view):
+    name = view.state.case.model.options[-1].name
+    choice = _field(view, "Option asked for")
+    choice.control.value = name
+    assert view.state.case.model.request.recommended == name
+    choice.control.value = ""
+    assert view.state.case.model.request.recommended == ""
+
+
+def test_an_assumption_takes_range_basis_and_note(view):
+    editor = view.assumption
+    editor.chooser.value = "hoppers['Machine 7'].throughput"
+    editor.parts["value"].value = "70"
+    editor.parts["low"].value = "65"
+    editor.parts["high"].value = "75 kg/h"
+    editor.basis.value = "measured"
+    editor.note.value = "weighed for an hour"
+    assert _document(view)["hoppers"][0]["throughput"] == {
+        "value": "70 kg/h",
+        "low": "65 kg/h",
+        "high": "75 kg/h",
+        "basis": "measured",
+        "note": "weighed for an hour",
+    }
+    editor.parts["low"].value = "80"
+    assert 'class="problem"' in editor._problem._note.value
+    view.state.undo()
+    for key in ("low", "high"):
+        editor.parts[key].value = ""
+    editor.basis.value, editor.note.value = "", ""
+    assert _document(view)["hoppers"][0]["throughput"] == {"value": "70 kg/h"}
+
+
+def test_every_assumption_can_be_shown(view):
+    """A value that is shown and not touched changes nothing."""
+    before = view.state.document
+    for _, path in view.assumption.chooser.options:
+        view.assumption.chooser.value = path
+    assert view.state.document == before
+
+
+def test_hostile_texts_are_text(view):
+    hostile = "<img src=x onerror=alert(1)>"
+    _field(view, "Title").control.value = hostile
+    _field(view, "Why now").control.value = hostile
+    _field(view, "Date").control.value = hostile
+    shown = view._problems.value + "".join(field._note.value for field in view._inputs())
+    assert "<img" not in shown
+    view.state.undo()
+    pages = []
+    request_state.sections(view.state.comparison, None, False, pages.append)
+    text = "".join(page.markup for page in pages)
+    assert "<img src=x" not in text
+    assert "&lt;img src=x" in text
+
+
+# ---------- the request as it is made ----------
+
+
+def test_sections_are_numbered_and_the_short_form_has_fewer():
+    comparison = RequestState("one-machine").comparison
+    whole, short = [], []
+    request_state.sections(comparison, None, False, whole.append)
+    request_state.sections(comparison, None, True, short.append)
+    assert [page.place for page in whole] == list(range(1, len(whole) + 1))
+    assert "1 Decision</h2>" in whole[0].markup
+    assert "Sensitivity" in "".join(page.markup for page in whole)
+    assert 1 < len(short) < len(whole)
+
+
+def test_a_change_makes_the_request_anew_and_keeps_the_old_one_in_sight():
+    state, document, jobs = followed()
+    writing = jobs[-1]
+    for place in (1, 2, 3):
+        writing.tell(Page(place=place, markup=f"old {place}"))
+    writing.tell(Ended())
+    assert not document.working
+    state.set({"request.title": "Another"})
+    assert jobs[-1].work is request_state.sections
+    assert jobs[-1].arguments[0] is state.comparison
+    assert (document.fresh, len(document.pages)) == (0, 3)
+    writing.tell(Page(place=1, markup="too late"))
+    assert document.pages[1] == "old 1"
+    jobs[-1].tell(Page(place=1, markup="new 1"))
+    assert (document.fresh, document.pages[1], document.pages[2]) == (1, "new 1", "old 2")
+    jobs[-1].tell(Ended())
+    assert document.pages == {1: "new 1"}
+
+
+def test_it_is_written_again_when_its_chances_are_known(found):
+    _, document, jobs = followed()
+    drawing, writing = jobs[0], jobs[-1]
+    writing.tell(Ended())
+    assert writing.arguments[1] is None
+    drawing.tell(found)
+    drawing.tell(Ended())
+    assert jobs[-1] is not writing
+    assert jobs[-1].arguments[1] is found
+    jobs[-1].tell(Ended())
+    assert not document.working
+
+
+def test_a_case_with_problems_is_not_written():
+    state, document, jobs = followed()
+    state.set({"finance.rate": "much"})
+    assert "once the case is complete" in document.problem
+    assert jobs[-1].cancelled
+    state.undo()
+    assert document.problem == ""
+    assert document.working
+
+
+@pytest.mark.parametrize("ending", [form[0] for form in FORMS])
+def test_every_form_is_made(ending):
+    state = RequestState("one-machine")
+    made, refused = [], []
+    document = DocumentState(state, SimulationState(state, in_place), in_place)
+    document.file(ending, made.append, refused.append)
+    assert refused == []
+    assert made[0][:4] == {".pdf": b"%PDF", ".xlsx": b"PK\x03\x04", ".html": b"<!DO"}[ending]
+    assert document.name(ending) == f"case-request{ending}"
+
+
+def test_what_goes_wrong_with_a_file_is_told_beside_its_button(view, monkeypatch):
+    sent = []
+    monkeypatch.setattr(view.document, "_start", in_place)
+    monkeypatch.setattr(request_state, "file", _fails)
+    monkeypatch.setattr(view.downloads[0], "send", lambda content, buffers=None: sent.append(content))
+    view.downloads[0]._answer(None, "wanted", None)
+    assert sent == [{"kind": "problem", "text": "This could not be worked out: an error in the program."}]
+
+
+def _fails(*_):
+    raise ZeroDivisionError
+
+
+def test_the_notebook_runs_and_shows_the_view():
+    notebook = nbformat.read(HERE / "capital-request.ipynb", as_version=4)
+    NotebookClient(notebook, timeout=180, kernel_name="python3").execute()
+    data = notebook.cells[-1].outputs[-1]["data"]
+    assert "application/vnd.jupyter.widget-view+json" in data
+
+
+# ---------- in the browser ----------
+
+
+@pytest.mark.browser
+def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, server, faults):
+    page = browser_page
+    page.goto(urljoin(server.url, "capital-request"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    page.get_by_role("heading", name="1 Decision").wait_for(timeout=60_000)
+    title = page.get_by_label("Title", exact=True)
+    title.fill("Dryers <b>for</b> four machines")
+    title.press("Enter")
+    page.get_by_label("Discount rate (%/year)").fill("11")
+    page.get_by_label("Discount rate (%/year)").press("Enter")
+    page.get_by_text("11 % real").first.wait_for(timeout=60_000)
+    with page.expect_download(timeout=120_000) as made:
+        page.get_by_role("button", name="Download the PDF").click()
+    text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()
+    assert "Dryers <b>for</b> four machines" in " ".join(text.split())
+    assert "11 %" in text
