@@ -74,7 +74,7 @@ WORDS: dict[str, tuple[str, str, str]] = {
 }
 """Title, formula in words and source, by column."""
 _FEEDS = {
-    "to run": r"tariff|OPTION\.maintenance",
+    "to run": r"tariffs\.(coincidence|power_factor|electricity_factor)|OPTION\.maintenance",
     "capital": r"OPTION\.capital|compressed_air\.capital",
     "payback": r"OPTION\.(capital|incentive|replacements|maintenance)|finance\.(escalation|delay|timing)|tariffs",
     "net savings": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
@@ -162,7 +162,8 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
     if column == "to run":
         parts = [f"{name} {amount:,.0f}" for name, amount in o.annual_cost.items() if abs(amount) >= 0.5]
         yield f"{' + '.join(parts)} = {o.total_cost:,.0f} {money} a year"
-        for commodity, tariff in comparison.case.tariffs.items():
+        priced = ((c, t) for c, t in comparison.case.tariffs.items() if o.annual_cost.get(c, 1.0))
+        for commodity, tariff in priced:
             yield f"{commodity}: {describe(tariff)}{' (invented)' if tariff.invented else ''}"
     elif column == "capital":
         for line in o.option.capital:
