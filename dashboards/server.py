@@ -3,24 +3,39 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import logging
 import os
 import shutil
 import signal
 import socket
+from asyncio import Future
 from collections.abc import Callable, Sequence
 from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader
+from jinja2 import DictLoader, Environment, FileSystemLoader
 from jupyter_server.base.handlers import JupyterHandler
+from jupyter_server.services.kernels.connection.base import deserialize_binary_message, deserialize_msg_from_ws_v1
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 from tornado.httpserver import HTTPServer
+from tornado.httputil import HTTPServerRequest
 from tornado.ioloop import IOLoop, PeriodicCallback
-from tornado.web import Finish, GZipContentEncoding, StaticFileHandler, authenticated
+from tornado.routing import Matcher, Rule
+from tornado.web import (
+    ErrorHandler,
+    Finish,
+    GZipContentEncoding,
+    HTTPError,
+    RequestHandler,
+    StaticFileHandler,
+    authenticated,
+)
+from tornado.websocket import WebSocketClosedError
 from traitlets.config import Config
 from voila.app import Voila
+from voila.static_file_handler import TemplateStaticFileHandler
 from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
@@ -49,6 +64,10 @@ MESSAGE_LIMIT = 32 * 2**20
 """Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
 
 
+LARGEST_BODY = 100_000
+"""Largest body of a request. [byte] All that a page posts is that its kernel can end."""
+
+
 class QuickCompression(GZipContentEncoding):
     """Compression at the quick end: less than half the time of the default, for one sixth more bytes."""
 
@@ -64,12 +83,71 @@ class Kernel(ServerKernelManager):
 
 
 class Channels(VoilaKernelWebsocketHandler):
-    """The socket between a page and its kernel; a page that has gone on to another view before it opens is no error."""
+    """The socket between a page and its kernel; a page that goes on to another view meanwhile is no error."""
 
     async def pre_get(self) -> None:
         await super().pre_get()
         if self.connection is None:
             raise Finish
+
+    def write_message(self, message: bytes | str | dict[str, Any], binary: bool = False) -> Future[None] | None:
+        """Send to the page; what the kernel still says to one that has gone is lost, be it gone before or meanwhile."""
+        try:
+            sending = super().write_message(message, binary)
+        except WebSocketClosedError:
+            return None
+        if sending is not None:
+            sending.add_done_callback(lambda sent: sent.cancelled() or sent.exception())  # asked for: not logged
+        return sending
+
+    def on_message(self, ws_message: bytes | str) -> None:
+        """Take a message of the page; who sends what is none is sent away, what no page here asks for goes nowhere."""
+        try:
+            if _wanted(ws_message, self.selected_subprotocol):
+                super().on_message(ws_message)
+        except Exception:
+            self.close(1007, "not a message for a kernel")
+
+
+def _wanted(message: bytes | str, protocol: str | None) -> bool:
+    """Is it one of the messages that the widgets of a page send? A page makes no widgets, it asks for those there are."""
+    if protocol is None:
+        read = deserialize_binary_message(message) if isinstance(message, bytes) else json.loads(message)
+        header, content = read["header"], read["content"]
+    else:
+        header, content = (json.loads(part) for part in deserialize_msg_from_ws_v1(message)[1][0:4:3])
+    kind, comm, data = header["msg_type"], content.get("comm_id"), content.get("data")
+    if kind in ("comm_msg", "comm_open"):
+        if not isinstance(comm, str) or not isinstance(data, dict):
+            return False
+        return bool(kind == "comm_msg" or content.get("target_name") == "jupyter.widget.control")
+    return kind in ("comm_close", "comm_info_request", "kernel_info_request")
+
+
+class TemplateFiles(TemplateStaticFileHandler):
+    """Files of the page's template; an address that cannot be one is told so, not an error of the server."""
+
+    def parse_url_path(self, url_path: str) -> str:
+        try:
+            parsed = str(super().parse_url_path(url_path))
+            self.get_absolute_path("", parsed)
+        except (ValueError, AssertionError):
+            raise HTTPError(404) from None
+        return parsed
+
+
+class OddMethod(Matcher):
+    """Requests that are no GET, POST or the like, which a page of Voilà cannot even refuse."""
+
+    def match(self, request: HTTPServerRequest) -> dict[str, Any] | None:
+        return None if request.method in RequestHandler.SUPPORTED_METHODS else {}
+
+
+class Nothing(JupyterHandler):
+    """Stands at addresses of Voilà that no page here asks for."""
+
+    def get(self, *_: str) -> None:
+        raise HTTPError(404)
 
 
 class Start(JupyterHandler):
@@ -89,9 +167,6 @@ class Start(JupyterHandler):
         self.set_header("Cache-Control", "no-store")
         self.finish(page.render(resources=self._resources, case=_case_name(), **texts))
 
-    def write_error(self, status_code: int, **_options: Any) -> None:
-        self.finish(f"{status_code}: {self._reason}")
-
 
 def _case_name() -> str:
     """Of the case that every view opens with."""
@@ -108,7 +183,12 @@ class Dashboards(Voila):
 
     def init_settings(self) -> dict[str, Any]:
         settings: dict[str, Any] = super().init_settings()
+        # The stock page of an error asks for files that are not served here.
+        plain = DictLoader(
+            {"error.html": "<!doctype html><title>{{ status_code }}</title>{{ status_code }}: {{ status_message }}"}
+        )
         return settings | {
+            "jinja2_env": Environment(loader=plain, autoescape=True),
             "headers": HEADERS,
             "transforms": [QuickCompression],
             "websocket_max_message_size": MESSAGE_LIMIT,
@@ -121,7 +201,15 @@ class Dashboards(Voila):
         views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.views]
         scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
         channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
-        return [first, scripts, channels, *views, *super().init_handlers()]
+        files = (r"/voila/templates/(.*)", TemplateFiles)
+        # What a page was asked with, by its kernel: kept for ever, and told to whoever asks.
+        requests = (r"/voila/query/(.*)", Nothing)
+        odd = (
+            r"(?i)/(.*%(?:00|0a|0d).*|login|logout)",
+            Nothing,
+        )  # no file's name and no header holds these; nobody logs in
+        method = Rule(OddMethod(), ErrorHandler, {"status_code": 405})
+        return [method, odd, first, scripts, channels, files, requests, *views, *super().init_handlers()]
 
     def _view(self, notebook: Path) -> dict[str, Any]:
         """What serves a notebook at its own address, as Voilà serves its only one at the root."""
@@ -134,7 +222,7 @@ class Dashboards(Voila):
 
     def listen(self) -> None:
         self.socket.setblocking(False)
-        HTTPServer(self.app).add_socket(self.socket)
+        HTTPServer(self.app, max_body_size=LARGEST_BODY).add_socket(self.socket)
         self.ioloop = IOLoop.current()
         self.ioloop.add_callback(self.announce)
         # Not as a KeyboardInterrupt, which would strike in the middle of some task.

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from difflib import get_close_matches
-from typing import Any
-
+from typing import Any, NamedTuple
 
 LONGEST_WORD = 300
 """Longer ones, which only a broken file holds, are cut where an error tells them."""
@@ -48,8 +45,7 @@ class ModelError(LocatedError):
     """A duty or machine for which the model has no physical answer."""
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing wrong in a case: the key it stands at and one sentence."""
 
     key: str
@@ -78,6 +74,8 @@ def shortened(text: str) -> str:
 
 def nearest(name: str, known: Sequence[str]) -> str:
     """A hint of the form ``; did you mean 'x'?``, or an empty text when nothing is near."""
+    from difflib import get_close_matches
+
     by_lower = {k.lower(): k for k in known}
     found = get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
     return f"; did you mean '{by_lower[found[0]]}'?" if found else ""

@@ -53,9 +53,14 @@ export default {
   async render({ model, el }) {
     el.classList.add("plot-view");
     const box = document.createElement("div");
-    box.setAttribute("role", "img");
     el.append(box);
-    const describe = () => box.setAttribute("aria-label", model.get("alt"));
+    const describe = () => {
+      const alt = model.get("alt"); // none before there is a chart
+      for (const [name, value] of [["role", alt && "img"], ["aria-label", alt], ["aria-hidden", alt ? "" : "true"]]) {
+        if (value) box.setAttribute(name, value);
+        else box.removeAttribute(name);
+      }
+    };
     describe();
     model.on("change:alt", describe);
 

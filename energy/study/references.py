@@ -23,7 +23,6 @@ from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, sim
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.units import parse
 
-
 _PRICE = re.compile(r"\s*[-+]?[\d.]")
 """How a price begins, and no name of a tariff."""
 

@@ -39,6 +39,7 @@ class Clock:
     """Quarter hour of the day, 0 to 95."""
 
 
+@lru_cache(maxsize=64)
 def zone_of(time_zone: str | None) -> tzinfo:
     """The zone of an IANA name; without one, a clock without daylight saving.
 
@@ -81,11 +82,7 @@ def clock_at(time: Integers, time_zone: str | None) -> Clock:
     """
     zone = zone_of(time_zone)
     time = np.asarray(time, dtype=np.int64)
-    quarters, inverse = np.unique(time // QUARTER, return_inverse=True)
-    if time_zone is None:
-        offset = np.zeros_like(time)
-    else:
-        offset = np.array([_offset(int(q) * QUARTER, zone) for q in quarters], dtype=np.int64)[inverse]
+    offset = np.zeros_like(time) if time_zone is None else _offsets(time, zone)
     local = time + offset
     day = local // 86400
     dates = day.astype("datetime64[D]")
@@ -99,6 +96,18 @@ def clock_at(time: Integers, time_zone: str | None) -> Clock:
         weekday=(day + 3) % 7,  # 1970-01-01 was a Thursday
         quarter=local % 86400 // QUARTER,
     )
+
+
+def _offsets(time: Integers, zone: tzinfo) -> Integers:
+    """Local time less UTC; looked up once for each day of UTC, and by quarter hours where it changes on that day."""
+    days, inverse = np.unique(time // 86400, return_inverse=True)
+    starts, ends = (
+        np.array([_offset(int(day) * 86400, zone) for day in at], dtype=np.int64) for at in (days, days + 1)
+    )
+    found = starts[inverse]
+    for i in np.flatnonzero((starts != ends)[inverse]):
+        found[i] = _offset(int(time[i]) // QUARTER * QUARTER, zone)
+    return found
 
 
 def _offset(time: int, zone: tzinfo) -> int:

@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 
 from energy import dryers
 from energy.dryers import base
-from energy.units import KINDS, Quantity, shown_unit, to_unit
+from energy.units import Quantity, shown_unit, to_unit
 
 NUMBERS = (
     *(
@@ -222,7 +222,9 @@ def _quantity(quantity: Quantity, low: float | None, high: float | None, rng: ra
 
 def _of(annotation: Any, low: float | None, high: float | None, rng: random.Random) -> Any:
     origin, inside = get_origin(annotation), get_args(annotation)
-    if annotation is base.Inputs or inside and all(isinstance(a, type) and issubclass(a, base.Inputs) for a in inside):
+    if annotation is base.Inputs or (
+        inside and all(isinstance(a, type) and issubclass(a, base.Inputs) for a in inside)
+    ):
         return {}
     if origin is Literal:
         return rng.choice(inside)

@@ -315,8 +315,14 @@ def try_load(folder: Path, rng: random.Random) -> str:
     options: dict[str, Any] = {}
     if rng.random() < 0.3:
         choices: dict[str, tuple[Any, ...]] = {
-            **{"column": NAMES, "zone": (*NAMES, "UTC"), "unit": ("kW", "kWh", *NAMES), "time": NAMES},
-            **{"stamp": ("end",), "step": (1, 900, 3600, 10**9), "day_first": (True, False), "decimal": (",", ".")},
+            "column": NAMES,
+            "zone": (*NAMES, "UTC"),
+            "unit": ("kW", "kWh", *NAMES),
+            "time": NAMES,
+            "stamp": ("end",),
+            "step": (1, 900, 3600, 10**9),
+            "day_first": (True, False),
+            "decimal": (",", "."),
         }
         key = rng.choice(list(choices))
         options[key] = rng.choice(choices[key])

@@ -123,7 +123,7 @@ class Book:
 
 
 def formats_of(book: Any) -> dict[str, Any]:
-    base = {"font_name": "Liberation Sans", "font_size": 10, "valign": "top"}
+    base = {"font_name": "Liberation Sans", "font_size": 10, "valign": "vcenter"}
     numbers = {
         "money": "#,##0.00;[Red]-#,##0.00",
         "whole": "#,##0",
@@ -134,7 +134,7 @@ def formats_of(book: Any) -> dict[str, Any]:
     }
     made = {
         "text": book.add_format({**base, "text_wrap": True}),
-        "unit": book.add_format({**base, "text_wrap": True, "indent": 1}),
+        "unit": book.add_format({**base, "text_wrap": True, "align": "left", "indent": 1}),
         "line": book.add_format(base),
         "strong": book.add_format({**base, "bold": True}),
         "title": book.add_format({**base, "bold": True, "font_size": 14, "font_color": "#0B3C5D"}),
@@ -144,7 +144,7 @@ def formats_of(book: Any) -> dict[str, Any]:
             {**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "right"}
         ),
         "head unit": book.add_format(
-            {**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7", "indent": 1}
+            {**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "left", "indent": 1}
         ),
         "year": book.add_format({**base, "bold": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "right"}),
         "check": book.add_format({**base, "align": "right"}),

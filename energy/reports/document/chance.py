@@ -111,9 +111,10 @@ class Odds:
 
 
 def _name(label: str, path: str) -> str:
-    """An input with the option, hopper or part of the case it belongs to."""
+    """An input with the option or hopper it belongs to."""
     place = told.place_in_words(path)
-    return label if label.endswith(place) else f"{label} ({place})"
+    own = "['" in path or path.startswith("typical ")
+    return label if label.endswith(place) or not own else f"{label} ({place})"
 
 
 def _years(seconds: float) -> str:

@@ -8,6 +8,7 @@ Colours: Okabe, M., Ito, K. (2008): Color Universal Design. Patterns, dashes and
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 from typing import Any
 
 from energy.reports.document.records import Bars, Drawing, Lines, Swings
@@ -29,8 +30,9 @@ STYLE: dict[str, Any] = {
 }
 
 
+@lru_cache(maxsize=32)
 def draw(drawing: Drawing) -> str:
-    """A chart as SVG text."""
+    """A chart as SVG text; kept, since page, PDF and dashboard show the same."""
     import matplotlib
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure

@@ -314,7 +314,9 @@ def _register(b: Book) -> None:
                 for row in block.rows:
                     for column, text in enumerate(row):
                         b.text(sheet, column, text)
-                    lines = max(-(-len(text) // width) for text, width in zip(row, REGISTER_WIDTHS, strict=True))
+                    lines = max(
+                        math.ceil(len(text) / (1.2 * width)) for text, width in zip(row, REGISTER_WIDTHS, strict=True)
+                    )
                     sheet.sheet.set_row(sheet.row, 14 * max(1, lines))
                     sheet.row += 1
                 sheet.row += 1

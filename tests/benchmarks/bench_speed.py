@@ -1,0 +1,246 @@
+"""How long it takes, beside the least that numpy or Python would need: ratios hold where seconds do not.
+
+Not part of the tests. With the `benchmark` extra:
+
+    pytest -n 0 tests/benchmarks/bench_speed.py
+
+prints one table: what was measured, the floor under it, their ratio, what it should reach and what it must never exceed.
+Times are of the processor, those of processes started included, so that others at work disturb less (POSIX only).
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import count
+
+import numpy as np
+import pytest
+
+import energy
+from energy import finance, tariffs
+from energy.air import moist
+from energy.resins import diffusion
+from energy.study import uncertainty
+
+RNG = np.random.default_rng(1)
+Row = Callable[..., None]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One line of the table; times of one case. [s]"""
+
+    name: str
+    ours: float
+    floor: float | None
+    reach: str
+    worst: str
+
+    def line(self) -> str:
+        floor = ratio = ""
+        if self.floor is not None:
+            floor, ratio = _short(self.floor), f"{self.ours / self.floor:.3g}x"
+        return f"{self.name:<62} {_short(self.ours):>9} {floor:>9} {ratio:>8}  {self.reach:>7}  {self.worst:>7}"
+
+
+def _short(seconds: float) -> str:
+    for factor, unit in ((1e9, "ns"), (1e6, "us"), (1e3, "ms")):
+        if seconds * factor < 1000.0:
+            return f"{seconds * factor:.3g} {unit}"
+    return f"{seconds:.3g} s"
+
+
+@pytest.fixture(scope="session")
+def table(request: pytest.FixtureRequest) -> Iterator[list[Measured]]:
+    rows: list[Measured] = []
+    yield rows
+    with request.config.pluginmanager.getplugin("capturemanager").global_and_fixture_disabled():
+        print(f"\n\n{'':<62} {'ours':>9} {'floor':>9} {'ratio':>8}  {'reach':>7}  {'worst':>7}")
+        for row in rows:
+            print(row.line())
+
+
+@pytest.fixture
+def row(benchmark: Callable[..., object], table: list[Measured]) -> Row:
+    """Measures one line: ours and its floor in turn, the least of each counts; others may be at work beside."""
+
+    def measure(
+        name: str,
+        ours: Callable[[], object],
+        floor: Callable[[], object] | None = None,
+        *,
+        reach: str,
+        worst: str,
+        rounds: int = 7,
+        per: float = 1.0,
+        floor_per: float | None = None,
+    ) -> None:
+        """Times are told for one of `per` cases in a call; the floor's for one of `floor_per`, the same if left out."""
+        times: list[float] = []
+        floors: list[float] = []
+
+        def once() -> None:
+            times.append(_seconds(ours))
+            if floor is not None:
+                floors.append(_seconds(floor))
+
+        benchmark.pedantic(once, rounds=rounds, warmup_rounds=min(1, rounds - 1))
+        least = min(floors) / (floor_per or per) if floors else None
+        table.append(Measured(name, min(times) / per, least, reach, worst))
+
+    return measure
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    before = _worked()
+    work()
+    return _worked() - before
+
+
+def _worked() -> float:
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(u.ru_utime + u.ru_stime for u in used)
+
+
+def fresh(name: str) -> Callable[[], energy.Case]:
+    """Checked cases of one kind, no two with the same air: nothing is known from the one before."""
+    case, altitudes = energy.load_case(name), count(100)
+    made = iter([case.with_({"site.altitude": f"{next(altitudes)} m"}) for _ in range(12)])
+    return lambda: next(made)
+
+
+def test_moist_air(row: Row) -> None:
+    n = 1_000_000
+    t, dew, p = RNG.uniform(300.0, 420.0, n), RNG.uniform(233.0, 290.0, n), np.full(n, 101325.0)
+    w = moist.humidity_ratio(dew, p)
+
+    def floor() -> None:
+        np.exp(w), np.log(t), np.log(p), w.copy(), t.copy(), p.copy()
+
+    row(
+        "humidity ratio, enthalpy and dew point, a state of 1e6",
+        lambda: (moist.humidity_ratio(dew, p), moist.enthalpy(t, w), moist.dew_point(w, p)),
+        floor,
+        reach="10x",
+        worst="20x",
+        per=n,
+    )
+
+
+@pytest.mark.parametrize("intervals", [False, True])
+def test_bill(row: Row, intervals: bool) -> None:
+    tariff = tariffs.load_tariff("time-of-use-electricity")
+    clock = tariffs.quarter_hours(2026, tariff.price_calendar.time_zone)
+    power = RNG.uniform(2e5, 5e5, clock.day.size)
+    start = int(np.datetime64("2026-01-01T05:00", "s").astype(int)) + 900 * np.arange(power.size)
+
+    def load() -> tariffs.Load:
+        return tariffs.load_from_series(start, power, tariff, step=900.0)
+
+    known = load()
+    if intervals:
+        row("a year's bill from 35,040 intervals", lambda: tariffs.bill(tariff, load(), "steady"), _sums(power), **BILL)
+    else:
+        row(
+            "a year's bill from its table of price cells",
+            lambda: tariffs.bill(tariff, known, "steady"),
+            _sums(power),
+            **BILL,
+        )
+
+
+BILL = {"reach": "1x", "worst": "5x"}
+
+
+def _sums(power: np.ndarray) -> Callable[[], object]:
+    return lambda: (power.sum(), power.max())
+
+
+def test_rates_of_return(row: Row) -> None:
+    n = 100_000
+    flows = np.concatenate([-RNG.uniform(5e4, 2e5, (n, 1)), RNG.uniform(5e3, 4e4, (n, 15))], axis=1)
+    row(
+        "NPV and IRR with its count of roots, a flow of 1e5, 15 years",
+        lambda: (finance.npv(0.08, flows), finance.irr(flows)),
+        lambda: flows @ np.ones(16),
+        reach="1 us",
+        worst="4 us",
+        per=n,
+        rounds=3,
+    )
+
+
+def test_diffusion(row: Row) -> None:
+    n = 100_000
+    passed = 10.0 ** RNG.uniform(-9.0, -5.0, n)
+    row(
+        "moisture left in a short cylinder, a case of 1e5",
+        lambda: diffusion.short_cylinder(passed, 1.5e-3, 3e-3),
+        lambda: np.exp(passed),
+        reach="60x",
+        worst="150x",
+        per=n,
+    )
+
+
+@pytest.mark.parametrize("name", ["one-machine", "demo"])
+@pytest.mark.parametrize("kind", ["checked case", "once more, machines known", "from its file, machines known"])
+def test_compare(row: Row, name: str, kind: str) -> None:
+    case, cases = energy.load_case(name), fresh(name)
+    work = {
+        "checked case": lambda: energy.compare(cases()),
+        "once more, machines known": lambda: energy.compare(case),
+        "from its file, machines known": lambda: energy.compare(energy.load_case(name)),
+    }
+    limits = ("30 ms", "80 ms") if kind.startswith("from") else ("5 ms", "15 ms")
+    row(f"compare {name} ({MACHINES[name]} machines): {kind}", work[kind], reach=limits[0], worst=limits[1], rounds=5)
+
+
+MACHINES = {"one-machine": 9, "demo": 41}
+
+
+@pytest.mark.parametrize(("name", "draws"), [("one-machine", 8192), ("demo", 1024)])
+def test_simulate(row: Row, name: str, draws: int) -> None:
+    case = energy.load_case(name)
+    inputs, _ = uncertainty.uncertain_inputs(case)
+    points = uncertainty.correlated(inputs, uncertainty.probabilities(draws, len(inputs), 1))
+    alone = fresh(name)
+    row(
+        f"a draw of {name}, {draws:,} at once; floor: a comparison alone",
+        lambda: uncertainty.outcomes(case, inputs, points),
+        lambda: energy.compare(alone()),
+        reach="0.1 ms",
+        worst="0.3 ms",
+        rounds=1,
+        per=draws,
+        floor_per=1.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "floor", "reach", "worst"),
+    [
+        ("dryer-energy --help; floor: Python", ("--help",), "pass", "3x", "6x"),
+        (
+            "dryer-energy compare one-machine; floor: import numpy",
+            ("compare", "one-machine"),
+            "import numpy",
+            "4x",
+            "8x",
+        ),
+        ("dryer-energy compare demo; floor: import numpy", ("compare", "demo"), "import numpy", "4x", "8x"),
+    ],
+)
+def test_command_line(row: Row, name: str, arguments: tuple[str, ...], floor: str, reach: str, worst: str) -> None:
+    # As installed: modules are compiled by the first run, which is not counted.
+    compiled = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+
+    def run(*command: str) -> Callable[[], object]:
+        return lambda: subprocess.run([sys.executable, *command], check=True, capture_output=True, env=compiled)
+
+    row(name, run("-m", "energy.cli", *arguments), run("-c", floor), reach=reach, worst=worst, rounds=5)

@@ -1,0 +1,59 @@
+"""Every view by the rules of WCAG 2.1 A and AA as axe-core checks them, light and dark, and its fit on narrow screens."""
+
+from __future__ import annotations
+
+from urllib.parse import urljoin
+
+import pytest
+
+from dashboards import launch
+
+LOOKED_AT = {
+    "": ".way",
+    "compare": "#chance",
+    "bill": "table.t",
+    "capital-request": "text=Method, version and mark",
+    "walkthrough": "#answer, .answer",
+}
+"""Address of each view and what stands on it once it is complete."""
+WIDTHS = (1440, 1024, 820, 390)
+RULES = {"resultTypes": ["violations"], "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]}
+
+
+def test_no_view_is_left_out():
+    assert set(LOOKED_AT) == {"", *(stem for _, stem, _ in launch.VIEWS)}
+
+
+def _serious(page):
+    """Findings that keep somebody out, each with the markup it is about."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page, options=RULES).response["violations"]
+    return [
+        (v["id"], v["help"], [node["html"][:200] for node in v["nodes"]][:5])
+        for v in found
+        if v["impact"] in ("serious", "critical")
+    ]
+
+
+@pytest.mark.browser
+@pytest.mark.published(
+    "W3C, Web Content Accessibility Guidelines 2.1",
+    where="levels A and AA, as axe-core tests them",
+    quoted="no serious finding",
+)
+@pytest.mark.parametrize("view", list(LOOKED_AT))
+def test_a_view_keeps_nobody_out_and_fits_every_screen(view, browser_page, server):
+    page = browser_page
+    page.goto(urljoin(server.url, view))
+    page.locator(LOOKED_AT[view]).first.wait_for(timeout=120_000)
+    found = {
+        mode: _serious(page) for mode in ("light", "dark") if mode == "light" or page.locator("#mode").click() is None
+    }
+    assert found == {"light": [], "dark": []}
+    wide = {}
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        page.wait_for_timeout(300)
+        wide[width] = page.evaluate("document.documentElement.scrollWidth")
+    assert wide == {width: width for width in WIDTHS}
