@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -42,14 +42,16 @@ class Form(anywidget.AnyWidget):
         super().__init__(**options)
         self._complain = complain
         self._acts: dict[tuple[str, str], Act] = {}
+        self._shown: list[Part] = []
+        self._shape = ""  # not what a visitor may have put into the traits
         self.on_msg(self._take)
 
     def show(self, parts: list[Part], shape: str) -> None:
         """Draw these parts in place of the former ones."""
         self._acts = {}
-        plain = [self._plain(part) for part in parts]
+        self._shown, self._shape = [self._plain(part) for part in parts], shape
         with self.hold_sync():
-            self.shape, self.parts = shape, plain
+            self.shape, self.parts = shape, self._shown
 
     def _plain(self, part: Part) -> Part:
         for name, act in part.get("acts", {}).items():
@@ -59,6 +61,14 @@ class Form(anywidget.AnyWidget):
             plain["parts"] = [self._plain(inner) for inner in part["parts"]]
         return plain
 
+    def walk(self) -> Iterator[Part]:
+        """Every part shown, those inside others as well."""
+        waiting = list(self._shown)
+        while waiting:
+            part = waiting.pop()
+            yield part
+            waiting += part.get("parts", ())
+
     def find(self, identity: str) -> Part:
         """The part of that id as it is shown.
 
@@ -67,17 +77,12 @@ class Form(anywidget.AnyWidget):
         KeyError
             There is none.
         """
-        waiting = list(self.parts)
-        while waiting:
-            part = waiting.pop()
-            if part["id"] == identity:
-                return dict(part)
-            waiting += part.get("parts", ())
-        raise KeyError(identity)
+        found = {part["id"]: part for part in self.walk()}
+        return found[identity]
 
     def enter(self, identity: str, text: str, part: str = "value") -> None:
         """What the browser does when a visitor enters a text or presses a button."""
-        self._take(None, {"id": identity, "part": part, "text": text, "shape": self.shape}, None)
+        self._take(None, {"id": identity, "part": part, "text": text, "shape": self._shape}, None)
 
     def focus(self, identity: str) -> None:
         """Put the cursor into a part."""
@@ -87,7 +92,7 @@ class Form(anywidget.AnyWidget):
         if not isinstance(content, Mapping):
             return
         identity, part, text, shape = (content.get(key) for key in ("id", "part", "text", "shape"))
-        if not all(isinstance(x, str) for x in (identity, part, text, shape)) or shape != self.shape:
+        if not all(isinstance(x, str) for x in (identity, part, text, shape)) or shape != self._shape:
             return
         act = self._acts.get((str(identity), str(part)))
         if act is None:

@@ -49,13 +49,11 @@ class Panel:
 
     def labels(self) -> dict[str, str]:
         """Of the fields shown, by the path that problems print."""
-        found, waiting = {}, list(self.form.parts)
-        while waiting:
-            part = waiting.pop()
-            waiting += part.get("parts", ())
-            if part["kind"] in ("field", "several"):
-                found[self.state.printed(part["id"])] = part.get("more", {}).get("of") or part["label"]
-        return found
+        return {
+            self.state.printed(part["id"]): part.get("more", {}).get("of") or part["label"]
+            for part in self.form.walk()
+            if part["kind"] in ("field", "several")
+        }
 
     def fold(
         self,
