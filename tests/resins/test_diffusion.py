@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from CoolProp.CoolProp import HAPropsSI, PropsSI
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 from scipy.sparse import diags_array, eye_array, kron
@@ -137,7 +137,6 @@ def test_within_bounds_and_falling(one, other, slenderness):
         assert 0.0 <= less <= more + 1e-15 <= 1.0 + 2e-15  # the same but for the last digit
 
 
-@settings(deadline=None)  # many small calls
 @given(st.lists(fourier_numbers, min_size=1, max_size=12), st.floats(1.0, 100.0))
 def test_arrays_equal_scalars(fourier, tanks):
     fo = np.array(fourier)

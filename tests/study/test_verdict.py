@@ -488,7 +488,7 @@ def test_nylon_yellows_in_air_that_is_too_hot():
 grade = GRADES.index
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET"]), st.floats(-35, 30), st.floats(0.5, 20))
 def test_wetter_air_is_never_better(name, dew_point, more):
     drier, wetter = (hot_air(name, f"{d} degC") for d in (dew_point, min(dew_point + more, 31.0)))
@@ -497,7 +497,7 @@ def test_wetter_air_is_never_better(name, dew_point, more):
     assert grade(wetter.overall) >= grade(drier.overall)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET"]), st.floats(0.3, 12), st.floats(1.05, 4))
 def test_a_shorter_stay_is_never_drier(name, hours, longer):
     # In its own hopper each: a larger one loses more heat, so its air is set to warm the pellets alike.
@@ -516,7 +516,7 @@ def test_funnels_are_never_better_than_mass_flow(name):
     assert grade(funnels.overall) >= grade(even.overall)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET", "PLA", "TPU"]),
     st.floats(-35, 30),
