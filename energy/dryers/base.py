@@ -473,7 +473,10 @@ def _walls(
     emissivity: Array,
 ) -> tuple[Array, Array, Array]:
     """Loss of hopper and of hot duct, and the temperature of the side wall's outer face."""
-    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
+    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, height, duct, length)))
+    # The three walls come before every axis that any input has.
+    deepest = max(np.ndim(a) for a in (insulation, conductivity, emissivity))
+    shape = (1,) * (deepest - len(shape)) + shape
     areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
     curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
     area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
