@@ -270,8 +270,8 @@ def test_a_renamed_option_stays_the_one_in_detail(inputs):
     state = inputs.state
     state.chosen = "Rotating beds"
     inputs.form.enter("options[3]", "yes", "open")
-    inputs.form.enter("options[3].name", "Carousel")
-    assert state.chosen == "Carousel"
+    inputs.form.enter("options[3].name", "Turning beds")
+    assert state.chosen == "Turning beds"
     inputs.form.enter("options[3].name", "Vacuum")
     assert "two options have this name" in inputs.form.find("options[3].name")["problem"]
 
