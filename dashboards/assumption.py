@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,6 +16,7 @@ from energy.study.paths import typical_of, walk, written
 from energy.study.schema import BASES
 from energy.units import Quantity
 
+_OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
 _PARTS = (("value", "Value"), ("low", "Low"), ("high", "High"))
 
 
@@ -67,9 +70,12 @@ class Assumption:
         case, chosen = self.state.case, self.path
         self._inputs = {path: (q, float(value)) for path, q, value in walk(case.model) if value is not None}
         assumed = {path: _assumed(written(case.document, path)) for path in self._inputs}
+        ordered = sorted(self._inputs.items(), key=lambda item: not assumed[item[0]])
+        short = Counter(f"{quantity.label}: {place_in_words(path)}" for path, (quantity, _) in ordered)
         names = [
-            (f"{quantity.label}: {place_in_words(path)}", path)
-            for path, (quantity, _) in sorted(self._inputs.items(), key=lambda item: not assumed[item[0]])
+            (name if short[name] == 1 else f"{quantity.label}: {_place(path)}", path)
+            for path, (quantity, _) in ordered
+            for name in (f"{quantity.label}: {place_in_words(path)}",)
         ]
         self._filling = True
         self.chooser.options = names
@@ -103,6 +109,13 @@ class Assumption:
         )
         self._field.tell("")
         self._problem.tell(self.state.problem_at(self.path))
+
+
+def _place(path: str) -> str:
+    """The whole way to an input, without its own key: Present dryers, machines 2."""
+    parts = [part for part in path.split(".")[:-1] if part != "inputs"]
+    words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
+    return ", ".join(words)
 
 
 def _assumed(raw: Any) -> bool:

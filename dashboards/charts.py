@@ -290,15 +290,15 @@ def cost_by_throughput(comparison: Comparison, costs: Sweep, system: str) -> Fig
     }
 
 
-def energy_by_load(comparison: Comparison, curve: LoadCurve, system: str) -> Figure:
+def energy_by_load(comparison: Comparison, loads: LoadCurve, system: str) -> Figure:
     """Energy per kilogram of every option against its load, on a logarithmic scale."""
     unit = shown_unit("specific energy", system)
     lines = styles(comparison)
     data = [
         curve(
             o.name + (" (does not dry)" if o.verdict.overall == "fail" else ""),
-            100.0 * curve.load,
-            to_unit(curve.energy[o.name], "specific energy", unit),
+            100.0 * loads.load,
+            to_unit(loads.energy[o.name], "specific energy", unit),
             **_pen(lines[o.name]),
             hover=f"%{{y:,.3~g}} {unit} at %{{x:.0f}} % load",
         )

@@ -245,6 +245,8 @@ class Dashboards(Voila):
     def stop(self) -> None:
         for name in (signal.SIGINT, signal.SIGTERM):  # already at it
             signal.signal(name, signal.SIG_IGN)
+        # Of work that still waits for kernels, which are ended now:
+        logging.getLogger("asyncio").setLevel(logging.CRITICAL)
         self.ioloop.asyncio_loop.run_until_complete(self._end_kernels())
         shutil.rmtree(self.connection_dir, ignore_errors=True)
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import traitlets
 
+from dashboards import lists
 from dashboards.case_state import CaseState
 from energy.errors import EnergyError
 from energy.resins.properties import Resin
@@ -14,8 +16,10 @@ from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import written
 from energy.study.schema import Hopper
 from energy.study.sweep import Sweep, sweep, total_throughput
-from energy.units import parse, shown_unit, to_unit
+from energy.units import Quantity, parse, shown_unit, to_unit
 
+_US = {"mm": "in", "m3/min FAD": "cfm FAD"}
+"""What stands for a unit in US customary ones, where it is not that of its kind."""
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
 
@@ -64,22 +68,50 @@ class State(CaseState):
 
     def set(self, changes: Mapping[str, Any]) -> None:
         """Put values into the document and compare again; what hangs on them goes along."""
-        if "calendar.production_hours" in changes:  # hours typed in stand for the shifts they came from
+        if changes.get("calendar.production_hours") is not None:  # hours typed in stand for the shifts they came from
             changes = {**changes, "calendar.shifts": None}
         super().set({**self._levels_with(changes), **changes})
 
     def _levels_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
         """Levels of a hopper in proportion to its changed throughput."""
-        path = f"{self.hopper_path}.throughput"
-        levels = self.chosen_hopper.levels
-        if path not in changes or not levels:
-            return {}
-        try:
-            ratio = parse(changes[path], "mass flow") / float(self.chosen_hopper.throughput)
-        except EnergyError:
-            return {}
-        rows = [{"throughput": _flow(ratio * float(v.throughput)), "share": _share(float(v.share))} for v in levels]
-        return {f"{self.hopper_path}.levels": rows}
+        found = {}
+        for path, value in changes.items():
+            place = re.fullmatch(r"hoppers\[(\d+)\]\.throughput", path)
+            if not place or not 0 < int(place[1]) <= len(self.case.model.hoppers):
+                continue
+            hopper = self.case.model.hoppers[int(place[1]) - 1]
+            try:
+                ratio = parse(value, "mass flow") / float(hopper.throughput)
+            except EnergyError:
+                continue
+            if hopper.levels:
+                found[f"hoppers[{place[1]}].levels"] = [
+                    {"throughput": _flow(ratio * float(v.throughput)), "share": _share(float(v.share))}
+                    for v in hopper.levels
+                ]
+        return found
+
+    def enter(self, path: str, quantity: Quantity, part: str, text: str, fallback: float | None) -> None:
+        """Take what was typed into one part of a quantity: its value, low, high, basis or note; an empty text leaves it out.
+
+        A range or basis given to a value that is left out makes the value shown, `fallback`, the case's own.
+        """
+        kind, unit = quantity.kind, self.unit_of(quantity)
+        if part in ("value", "low", "high") and text:
+            text = self.with_unit(text, kind, unit)
+        if part == "value":
+            self.set({path: text or None})
+            return
+        raw = written(self.document, path)
+        if raw is None or isinstance(raw, list):
+            if fallback is None or not text:
+                return
+            raw = f"{to_unit(fallback, kind, unit):.6g} {unit}".strip()
+        table = dict(raw) if isinstance(raw, Mapping) else {"value": raw}
+        table.pop(part, None)
+        if text:
+            table[part] = text
+        self.set({path: table})
 
     @property
     def load(self) -> float:
@@ -99,10 +131,11 @@ class State(CaseState):
             }
         )
 
-    def set_resin(self, name: str) -> None:
-        """Choose a resin; what belonged to the old one goes."""
-        place, own = self.hopper_path, self.own_resin
-        self.put_aside = f"Your own values of {self.resin.abbreviation} were put aside." if own else ""
+    def set_resin(self, name: str, hopper: int | None = None) -> None:
+        """Choose a resin for the hopper shown, or another; what belonged to the old one goes."""
+        at = self.hopper if hopper is None else hopper
+        place, row = f"hoppers[{at + 1}]", lists.rows(self.document, "hoppers")[at]
+        self.put_aside = f"Your own values of {row.get('resin')} were put aside." if row.get("own_resin") else ""
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
 
     def set_own_resin(self, own: bool) -> None:
@@ -127,6 +160,11 @@ class State(CaseState):
             self.set({"site.climate": name, "site.hall_temperature": None, "site.hall_dew_point": None})
 
     @property
+    def climate(self) -> str:
+        """The climate that the document names; empty where it names none."""
+        return str(written(self.document, "site.climate") or "")
+
+    @property
     def hopper_path(self) -> str:
         """Path of the chosen hopper in the document."""
         return f"hoppers[{self.hopper + 1}]"
@@ -139,8 +177,8 @@ class State(CaseState):
     @property
     def written_hopper(self) -> Mapping[str, Any]:
         """The chosen hopper as the document has it now."""
-        hoppers = self.document.get("hoppers") or [{}]
-        return dict(hoppers[min(self.hopper, len(hoppers) - 1)])
+        hoppers = lists.rows(self.document, "hoppers") or [{}]
+        return hoppers[min(self.hopper, len(hoppers) - 1)]
 
     @property
     def resin(self) -> Resin:
@@ -186,15 +224,25 @@ class State(CaseState):
             if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
 
+    def problems_under(self, *paths: str) -> int:
+        """How many things are wrong at these paths and below them."""
+        keys = tuple(key for path in paths for key in (path, self.printed(path)))
+        return sum(any(p.key == key or p.key.startswith((f"{key}.", f"{key}[")) for key in keys) for p in self.problems)
+
     def printed(self, path: str) -> str:
         """The path as error messages print it: entries of a list by their name."""
-        for i, hopper in enumerate(self.document.get("hoppers") or [{}]):
-            path = path.replace(f"hoppers[{i + 1}]", f"hoppers['{hopper.get('name', 'Hopper 1')}']", 1)
-        return path
+        entry = re.match(r"(hoppers|options)\[(\d+)\]", path)
+        listed = lists.rows(self.document, entry[1]) if entry else []
+        if not entry or not 0 < int(entry[2]) <= len(listed):
+            return path
+        return f"{entry[1]}['{lists.name_of(listed[int(entry[2]) - 1])}']{path[entry.end() :]}"
 
     def text_at(self, path: str, kind: str, fallback: float | None, unit: str = "") -> str:
         """The value at a path as a number in the unit shown, or in one named; what does not parse stands as it was written."""
-        raw = written(self.document, path)
+        return self.text_of(written(self.document, path), kind, fallback, unit)
+
+    def text_of(self, raw: Any, kind: str, fallback: float | None, unit: str = "") -> str:
+        """The same of what a document says, which may be nothing."""
         given = raw.get("value") if isinstance(raw, Mapping) else raw
         try:
             # Capital in lines is shown as their sum.
@@ -211,6 +259,13 @@ class State(CaseState):
         if kind == "pressure":
             return "bar(g)" if self.system == "si" else "psig"
         return shown_unit(kind, self.system, str(self.document.get("case", {}).get("currency", "")))
+
+    def unit_of(self, quantity: Quantity) -> str:
+        """Unit in which a quantity of the schema is shown and in which a bare number is read: its own, or the US one for it."""
+        us = _US.get(quantity.shown, shown_unit(quantity.kind, "us"))
+        if self.system == "us" and us != shown_unit(quantity.kind, "si"):
+            return us if us in _US.values() else self.unit(quantity.kind)
+        return quantity.shown or self.unit(quantity.kind)
 
     def with_unit(self, text: str, kind: str, unit: str = "") -> str:
         """What was typed, with the unit shown (or the one named) put behind a bare number."""

@@ -8,6 +8,7 @@ from html import escape
 
 import numpy as np
 
+from dashboards import where_from
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -58,13 +59,17 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     expected = o.verdict.word in ("pass", "caution")
     reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
     electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
+
+    def why(text: str, column: str) -> str:
+        return where_from.button(text, comparison, o, column)
+
     numbers = (
-        f"{o.total_cost:,.0f}",
-        f"{o.capital:,.0f}",
-        payback(o) if expected else "–",
-        signed(m.npv) if m is not None and expected else "–",
-        f"{o.life_cycle_cost:,.0f}",
-        f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
+        why(f"{o.total_cost:,.0f}", "to run"),
+        why(f"{o.capital:,.0f}", "capital"),
+        why(payback(o) if expected else "–", "payback"),
+        why(signed(m.npv) if m is not None and expected else "–", "net savings"),
+        why(f"{o.life_cycle_cost:,.0f}", "life-cycle cost"),
+        why(f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}", "energy"),
         f"{electricity / 1e3:,.1f}",
         f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–",
         f"{o.peak / 1e3:.1f}",
@@ -94,16 +99,24 @@ def payback(o: OptionResult) -> str:
 
 def sizes(comparison: Comparison, system: str) -> str:
     """How big each machine is."""
-    head, rows = size_rows(comparison.in_order(), system)
+    listed = comparison.in_order()
+    head, rows = size_rows(listed, system)
+    explained = ("hopper", "air", "heater")  # the first columns
+
+    def cell(option: OptionResult, place: int, text: str) -> str:
+        shown = text.replace("-", "–")
+        known = place < len(explained)
+        return f"<td>{where_from.button(shown, comparison, option, explained[place]) if known else shown}</td>"
+
     cells = "".join(
         f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1)).replace("-", " ")}</th>'
         for h in head
     )
     body = "".join(
         f'<tr><th scope="row">{escape(name)}</th>'
-        + "".join(f"<td>{c.replace('-', '–')}</td>" for c in figures)
+        + "".join(cell(option, place, text) for place, text in enumerate(figures))
         + "</tr>"
-        for name, *figures in rows
+        for option, (name, *figures) in zip(listed, rows, strict=True)
     )
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Sizes"><table class="t">'
@@ -140,7 +153,8 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
                 continue
             rows.append(
                 f'<tr><th scope="row">{escape(line.line)}</th><td class="text">{escape(line.clause)}</td>'
-                f"<td>{signed(line.first_year)}</td><td>{signed(line.steady)}</td></tr>"
+                f"<td>{where_from.line_of_bill(f'why-first-{len(rows)}', signed(line.first_year), line, money, o.name)}</td>"
+                f"<td>{where_from.line_of_bill(f'why-later-{len(rows)}', signed(line.steady), line, money, o.name)}</td></tr>"
             )
         first, steady = first + float(meter.first_year), steady + float(meter.steady)
     electricity = o.savings.get("electricity")

@@ -193,7 +193,7 @@ class View:
         told += [state.trouble] if state.trouble else []
         self._problems.value = f'<p class="problem" role="alert">{escape(" ".join(told))}</p>' if told else ""
         for result in self._results[:-1]:
-            (result.add_class if state.stale else result.remove_class)("stale")
+            (result.add_class if state.stale or state.trouble else result.remove_class)("stale")
         self._show_answer()
 
     def _show_answer(self) -> None:

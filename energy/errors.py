@@ -77,5 +77,6 @@ def nearest(name: str, known: Sequence[str]) -> str:
     from difflib import get_close_matches
 
     by_lower = {k.lower(): k for k in known}
-    found = get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
+    swapped = [k for k in by_lower if sorted(k) == sorted(name.lower())]  # its letters in another order
+    found = swapped or get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
     return f"; did you mean '{by_lower[found[0]]}'?" if found else ""

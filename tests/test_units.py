@@ -453,7 +453,6 @@ def test_nonsense_reaches_no_interpreter(unit):
         parse(f"4 {unit}", "power")
 
 
-@settings(deadline=None)  # the first look-up loads pint
 @given(st.text(max_size=20), st.sampled_from(sorted(KINDS)))
 def test_any_text_is_a_finite_number_or_a_unit_error(text, kind):
     try:
@@ -467,7 +466,7 @@ def test_any_text_is_a_finite_number_or_a_unit_error(text, kind):
 
 
 @pytest.mark.parametrize(("kind", "unit"), ALL_UNITS)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(x=st.floats(1e-3, 90.0))
 def test_round_trip(kind, unit, x):
     if KINDS[kind].si.startswith("money"):

@@ -76,6 +76,8 @@ export default {
     const draw = () =>
       inTurn(async () => {
         const { data, layout } = themed(model.get("figure"));
+        box.hidden = !data.length; // nothing to show yet
+        if (box.hidden) return;
         await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
         box.dataset.drawn = String(++drawn);
       });

@@ -84,7 +84,8 @@ def _in_blocks(kernel: Callable[..., FloatArray], *arguments: FloatArray) -> Flo
     if size <= _BLOCK:
         return np.asarray(kernel(*arguments))[()]
     if size <= _BLOCK * shape[0]:  # along the first axis: what is alike along others is worked on once
-        result, step = np.empty(shape), _BLOCK * shape[0] // size
+        result: FloatArray = np.empty(shape)
+        step = _BLOCK * shape[0] // size
         long = [a.ndim == len(shape) and len(a) > 1 for a in arguments]
         for start in range(0, shape[0], step):
             rows = slice(start, start + step)

@@ -462,14 +462,25 @@ def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) 
 
 @remembered(48)  # dryers of several types stand under hoppers alike
 def _walls(
-    t_dry: Array, t_hall: Array, d: Array, height: Array, duct: Array, length: Array, *wall: Array
+    t_dry: Array,
+    t_hall: Array,
+    d: Array,
+    height: Array,
+    duct: Array,
+    length: Array,
+    insulation: Array,
+    conductivity: Array,
+    emissivity: Array,
 ) -> tuple[Array, Array, Array]:
     """Loss of hopper and of hot duct, and the temperature of the side wall's outer face."""
-    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, duct)))
+    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, height, duct, length)))
+    # The three walls come before every axis that any input has.
+    deepest = max(np.ndim(a) for a in (insulation, conductivity, emissivity))
+    shape = (1,) * (deepest - len(shape)) + shape
     areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
     curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
     area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
-    loss, outer = hopper.wall_loss(t_dry, t_hall, area, height, *wall, curvature)
+    loss, outer = hopper.wall_loss(t_dry, t_hall, area, height, insulation, conductivity, emissivity, curvature)
     return loss[0] + loss[1], loss[2], outer[0]
 
 

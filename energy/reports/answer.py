@@ -111,6 +111,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
+        said += _drier_now(best, base)
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)
@@ -132,6 +133,17 @@ def _none_soon_enough(comparison: Comparison) -> str:
     if any(m.simple_payback * YEAR <= longest * 1.01 or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
         return ""
     return f"No option pays back within the {years(longest / YEAR)} accepted. "
+
+
+def _drier_now(best: OptionResult, base: OptionResult) -> list[str]:
+    """Said where the present dryer is expected to leave clearly less moisture than the one held out."""
+    served = worst(best)
+    new = served.verdict.moisture.predicted
+    now = next((s.verdict.moisture.predicted for s in base.served if s.hopper == served.hopper), None)
+    if best is base or new is None or now is None or new <= 1.1 * now:
+        return []
+    where = f" at {served.hopper}" if len(best.served) > 1 else ""
+    return [f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."]
 
 
 def _ppm(moisture: float) -> str:

@@ -66,7 +66,7 @@ class Site(Section):
     altitude: Annotated[float, Quantity("length", label="Altitude", shown="m"), Field(ge=-500, le=4000)] = _typical(
         "altitude"
     )
-    climate: str | None = None
+    climate: str | None = Field(default=None, title="Hall climate")
     """A sample climate by name, or a weather file (EPW, TMY3) beside the case; months differ then."""
     months: tuple[MonthRow, ...] = Field(default=(), max_length=24)
     """Twelve months typed in, instead of a climate by name."""
@@ -112,10 +112,12 @@ class OwnResin(Section):
     )
     target_moisture: Annotated[float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)] = None
     air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio"), Field(gt=0)] = None
-    pellet_diameter: Annotated[float | None, Quantity("length", label="Pellet diameter"), Field(gt=1e-4, lt=0.05)] = (
-        None
-    )
-    pellet_length: Annotated[float | None, Quantity("length", label="Pellet length"), Field(gt=1e-4, lt=0.05)] = None
+    pellet_diameter: Annotated[
+        float | None, Quantity("length", label="Pellet diameter", shown="mm"), Field(gt=1e-4, lt=0.05)
+    ] = None
+    pellet_length: Annotated[
+        float | None, Quantity("length", label="Pellet length", shown="mm"), Field(gt=1e-4, lt=0.05)
+    ] = None
     diffusivity: Annotated[
         float | None, Quantity("diffusivity", label="Diffusivity of water"), Field(gt=0, le=1e-8)
     ] = None
@@ -167,7 +169,7 @@ class Hopper(Section):
         float, Quantity("share", label="Share of the plant's production time", shown="%"), Field(gt=0, le=1)
     ] = SI(1.0)
     """In the rest of it the hopper's dryer is off. [-]"""
-    campaigns: int = Field(default=0, ge=0, le=8784, description="a year")
+    campaigns: int = Field(default=0, ge=0, le=8784, title="Starts after a change of material or mould, a year")
     """Starts of this hopper's production besides those of the calendar, after a change of material or mould."""
     own_resin: OwnResin | None = None
 
@@ -188,10 +190,10 @@ class Calendar(Section):
         float | None, Quantity("time", label="Production hours a year", shown="h"), Field(gt=0, le=8784 * 3600)
     ] = None
     shifts: tuple[ShiftRow, ...] = Field(default=(), max_length=30)
-    shutdown_weeks: tuple[int, ...] = Field(default=(), max_length=53)
+    shutdown_weeks: tuple[int, ...] = Field(default=(), max_length=53, title="Weeks without production")
     country: str | None = Field(default=None, max_length=40)
     subdivision: str | None = Field(default=None, max_length=40)
-    holidays: tuple[str, ...] = Field(default=(), max_length=60)
+    holidays: tuple[str, ...] = Field(default=(), max_length=60, title="Public holidays kept")
     """English names of the public holidays kept; none named: all of the country."""
     holiday_rule: Literal["none", "sunday to monday", "nearest weekday"] = "none"
     standby_up_to: Annotated[
@@ -203,10 +205,10 @@ class Tariffs(Section):
     """[tariffs]: each the name of a demo tariff, a file beside the case, or one price such as "0.12 USD/kWh"."""
 
     electricity: str
-    gas: str | None = None
-    cooling: str | None = None
+    gas: str | None = Field(default=None, title="Gas (higher heating value)")
+    cooling: str | None = Field(default=None, title="Cooling water, per heat")
     """Per heat taken; or the plant's own cooling, in the section of that name."""
-    water: str | None = None
+    water: str | None = Field(default=None, title="Water for the cooling tower")
     """Per volume, for the cooling tower."""
     coincidence: Annotated[
         float,
@@ -334,8 +336,8 @@ class Finance(Section):
     """[finance]"""
 
     rate: Annotated[float, Quantity("rate", label="Discount rate", shown="%"), Field(gt=-0.5, lt=2)]
-    rate_basis: Literal["real", "nominal"]
-    years: int = Field(ge=1, le=50)
+    rate_basis: Literal["real", "nominal"] = Field(title="Rate and escalations are")
+    years: int = Field(ge=1, le=50, title="Years of the study")
     escalation_electricity: Annotated[
         float, Quantity("rate", label="Escalation of electricity", shown="%"), Field(gt=-0.5, lt=1)
     ] = SI(0.0)
@@ -347,14 +349,14 @@ class Finance(Section):
         Quantity("rate", label="Escalation of cooling and maintenance", shown="%"),
         Field(gt=-0.5, lt=1),
     ] = SI(0.0)
-    timing: Literal["end", "mid"] = "end"
+    timing: Literal["end", "mid"] = Field(default="end", title="Yearly amounts count at")
     """When yearly amounts count: at the end of their year, or in its middle."""
     inflation: Annotated[float, Quantity("rate", label="General inflation", shown="%"), Field(gt=-0.5, lt=1)] = SI(0.0)
     """Counts in nominal money, and for what is deducted for depreciation."""
     delay: Annotated[
         float, Quantity("time", label="From the base date to the start of service", shown="year"), Field(ge=0)
     ] = SI(0.0)
-    capital_year: int = Field(default=0, ge=0, le=50)
+    capital_year: int = Field(default=0, ge=0, le=50, title="Capital spent at the end of year")
     """At whose end the capital is spent; 0 is the base date."""
     tax: Taxes | None = None
     """None: before tax."""
@@ -380,7 +382,7 @@ class Replacement(Section):
     """Something bought again within the study period."""
 
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
-    every: int = Field(ge=1, le=50, description="years")
+    every: int = Field(ge=1, le=50, title="Every, years")
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 
@@ -457,7 +459,7 @@ class Option(Section):
     inputs: AnyInputs = Field(discriminator="kind")
     machines: tuple[Machine, ...] = Field(default=(), max_length=40)
     """Dryers at single hoppers that differ from the option's own."""
-    units: int | None = Field(default=None, ge=1, le=100)
+    units: int | None = Field(default=None, ge=1, le=100, title="Number of portable dryers")
     """Number of portable dryers."""
     central: Central | None = None
     capital: tuple[CapitalLine, ...] = ()
@@ -470,7 +472,7 @@ class Option(Section):
     built_for: _BuiltFor = None
     """None: the hopper's throughput, of portable dryers the largest. [kg/s]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
-    life: int | None = Field(default=None, ge=1, le=60, description="years of service, for the value left at the end")
+    life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")
 
     @model_validator(mode="before")
     @classmethod

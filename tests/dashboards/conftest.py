@@ -9,7 +9,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Timer
@@ -42,8 +42,12 @@ class Server:
     process: psutil.Popen
 
     def kernels(self) -> list[psutil.Process]:
-        children = self.process.children(recursive=True)
-        return [child for child in children if "ipykernel_launcher" in child.cmdline()]
+        found = []
+        for child in self.process.children(recursive=True):
+            with suppress(psutil.NoSuchProcess):  # ended meanwhile
+                if "ipykernel_launcher" in child.cmdline():
+                    found.append(child)
+        return found
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards import launch
+from energy import compare, load_case, write_report
 
 LOOKED_AT = {
     "": ".way",
@@ -57,3 +58,13 @@ def test_a_view_keeps_nobody_out_and_fits_every_screen(view, browser_page, serve
         page.wait_for_timeout(300)
         wide[width] = page.evaluate("document.documentElement.scrollWidth")
     assert wide == {width: width for width in WIDTHS}
+
+
+@pytest.mark.browser
+def test_the_request_as_a_web_page_keeps_nobody_out(browser_page, tmp_path, faults):
+    page, target = browser_page, tmp_path / "request.html"
+    write_report(compare(load_case("one-machine")), target, short=True)
+    page.goto(target.as_uri())
+    assert page.locator("h1").count() == 1
+    assert _serious(page) == []
+    faults[:] = [fault for fault in faults if target.name not in fault]  # a file, not a request to elsewhere

@@ -115,7 +115,14 @@ def test_a_message_above_the_limit_closes_that_socket_only(visitor):
 
 # ---------- values that no control of the page would send ----------
 
-FIELD = {"_model_name": "TextModel", "description": "Throughput (kg/h)"}
+FORM = {"_model_name": "AnyModel", "parts": "hoppers[1].throughput"}
+THROUGHPUT = {"id": "hoppers[1].throughput", "part": "value"}
+
+
+def enter(visitor, **message) -> None:
+    """What the form sends when something is typed, or worse."""
+    form = visitor.find(**FORM)
+    visitor.tell(form, {"shape": visitor.states[form]["shape"], **THROUGHPUT, **message})
 
 
 def answer(visitor) -> str:
@@ -123,42 +130,59 @@ def answer(visitor) -> str:
 
 
 @pytest.mark.parametrize(
+    "message",
+    [
+        *({"text": text} for text in ("1e300", "-1", "nan", "9" * 100_000, "<script>alert(1)</script>", None, 5)),
+        *({"text": text} for text in ({"value": [1]}, ["1"] * 10_000)),
+        {"part": "low", "text": "<script>alert(1)</script>"},
+        {"part": "__init__", "text": "5"},
+        {"id": "hoppers[1]", "text": "5"},
+        {"id": "case.name", "text": "5"},
+        {"id": None, "text": "5"},
+        {"shape": "", "text": "5"},
+        {"id": "load", "text": "1000000"},
+        {"id": "hoppers[1].resin", "text": "../../sources"},
+        {"id": "site.climate", "text": "/etc/passwd"},
+        {"id": "tariffs.electricity:tariff", "text": "/etc/passwd"},
+    ],
+    ids=lambda message: str(message)[:30],
+)
+def test_an_entry_that_is_none_leaves_the_answer(visitor, message):
+    visitor.look()
+    before = answer(visitor)
+    enter(visitor, **message)
+    assert answer(visitor) == before
+    shown = [s.get("value") for s in visitor.states.values() if s.get("_model_name") == "HTMLModel"]
+    assert not [html for html in shown if "<script>alert" in str(html) or "root:" in str(html)]
+    undo = visitor.find(_model_name="ButtonModel", description="Undo")
+    if not visitor.states[undo]["disabled"]:
+        visitor.tell(undo, {"event": "click"})
+    assert answer(visitor) == before
+
+
+@pytest.mark.parametrize(
     "state",
     [
-        {"value": "1e300"},
-        {"value": "-1"},
-        {"value": "nan"},
-        {"value": "9" * 100_000},
-        {"value": "<script>alert(1)</script>"},
-        {"value": None},
-        {"value": 5},
-        {"value": {"value": [1]}},
-        {"value": ["1"] * 10_000},
+        {"parts": None},
+        {"parts": [5]},
+        {"parts": [{"id": "<script>", "kind": "field", "as": "text", "label": 5}]},
+        {"shape": 5},
         {"no_such_trait": 1},
         {"layout": "IPY_MODEL_none"},
         {"_model_module": "other", "_view_name": "../../x"},
     ],
     ids=lambda state: str(state)[:30],
 )
-def test_a_value_that_is_none_leaves_the_answer(visitor, state):
-    field = visitor.find(**FIELD)
-    before, typed = answer(visitor), visitor.states[field]["value"]
-    visitor.put(field, **state)
-    assert answer(visitor) == before
-    assert not [
-        s for s in visitor.states.values() if "<script>alert" in str(s.get("value")) and s is not visitor.states[field]
-    ]
-    visitor.put(field, value=typed)
-    assert answer(visitor) == before
-
-
-def test_a_choice_that_is_not_offered_is_not_taken(visitor):
-    choice = visitor.find(_model_name="DropdownModel", description="Electricity")
-    before = answer(visitor)
-    for index in (10_000, -1, "0", None, 1.5):
-        visitor.put(choice, index=index)
+def test_a_trait_that_no_page_sets_leaves_the_answer(visitor, state):
+    visitor.look()
+    before, form = answer(visitor), visitor.find(**FORM)
+    visitor.put(form, **state)
+    visitor.tell(form, {"shape": "", **THROUGHPUT, "text": "70"})
+    visitor.put(visitor.find(_model_name="ToggleButtonsModel", description="Units"), index=1)  # drawn anew
+    visitor.put(visitor.find(_model_name="ToggleButtonsModel", description="Units"), index=0)
     visitor.look()
     assert answer(visitor) == before
+    visitor.find(**FORM)
 
 
 def test_messages_of_widgets_that_do_not_exist_or_cannot_be_made(visitor):
@@ -168,8 +192,8 @@ def test_messages_of_widgets_that_do_not_exist_or_cannot_be_made(visitor):
         ("comm_open", {"comm_id": uuid.uuid4().hex, "target_name": "none", "data": {}}),
         ("comm_open", {"comm_id": uuid.uuid4().hex, "target_name": "os.system", "target_module": "os", "data": {}}),
         ("comm_open", {"comm_id": uuid.uuid4().hex, "target_name": "jupyter.widget", "data": {"state": {}}}),
-        ("comm_msg", {"comm_id": visitor.find(**FIELD), "data": {"method": "update", "state": 5}}),
-        ("comm_msg", {"comm_id": visitor.find(**FIELD), "data": {"method": "update", "buffer_paths": [["a"]]}}),
+        ("comm_msg", {"comm_id": visitor.find(**FORM), "data": {"method": "update", "state": 5}}),
+        ("comm_msg", {"comm_id": visitor.find(**FORM), "data": {"method": "update", "buffer_paths": [["a"]]}}),
         ("comm_info_request", {"target_name": 5}),
     ):
         visitor.send(kind, content)
@@ -338,7 +362,7 @@ def test_a_page_that_goes_while_its_kernel_speaks(server):
     """The kernel's answers come upon a socket that is closed, or closing: no line on standard error."""
     visitor = Visitor(server.url)
     visitor.look()
-    field = visitor.find(**FIELD)
+    field = visitor.find(**FORM)
     for value in range(60, 66):
         visitor.send("comm_msg", {"comm_id": field, "data": {"method": "update", "state": {"value": str(value)}}})
     raw = visitor.socket.sock

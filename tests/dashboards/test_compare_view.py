@@ -9,7 +9,7 @@ from urllib.parse import urljoin
 
 import pytest
 
-from dashboards import charts, tables
+from dashboards import charts, tables, where_from
 from dashboards.compare import View
 from dashboards.state import State
 from energy.cli import main
@@ -88,40 +88,71 @@ def view():
     return View(State("one-machine"))
 
 
+THROUGHPUT = "hoppers[1].throughput"
+
+
 def test_typing_a_throughput_changes_the_table(view):
     before = view._table.value
-    view._numbers["throughput"].control.value = "150"
+    view._inputs.form.enter(THROUGHPUT, "150")
     assert view._table.value != before
     assert float(view.state.case.model.hoppers[0].throughput) * 3600 == pytest.approx(150)
 
 
 def test_a_bad_value_is_told_beside_it_and_results_are_greyed(view):
-    field = view._numbers["throughput"]
-    field.control.value = "-1"
-    assert "more than 0" in field._note.value
+    form = view._inputs.form
+    form.enter(THROUGHPUT, "-1")
+    assert "more than 0" in form.find(THROUGHPUT)["problem"]
+    assert "Throughput" in view._problems.value
     assert all("stale" in box._dom_classes for box in view._results)
     assert view._bar.download.disabled
-    field.control.value = "90"
-    assert "problem" not in field._note.value
+    form.enter(THROUGHPUT, "90")
+    assert form.find(THROUGHPUT)["problem"] == ""
     assert not any("stale" in box._dom_classes for box in view._results)
 
 
 def test_units_switch_shows_other_numbers_for_the_same_case(view):
     cost = view.state.comparison.options[0].total_cost
     view._units.value = "us"
-    assert view._numbers["throughput"].control.description == "Throughput (lb/h)"
-    assert float(view._numbers["throughput"].control.value) == pytest.approx(198.4, abs=1e-9)
+    field = view._inputs.form.find(THROUGHPUT)
+    assert field["label"] == "Throughput (lb/h)"
+    assert float(field["value"]) == pytest.approx(198.4, abs=1e-9)
     assert "Wh/lb" in view._table.value
     assert view.state.comparison.options[0].total_cost == cost
 
 
 def test_one_price_instead_of_a_tariff(view):
-    price = view._prices["electricity"]
-    price._choice.value = price.ONE_PRICE
-    price._price.value = "0.30 USD/kWh"
+    form = view._inputs.form
+    form.enter("tariffs.electricity:tariff", "one price")
+    form.enter("tariffs.electricity", "0.30 USD/kWh")
     assert view.state.document["tariffs"]["electricity"] == "0.30 USD/kWh"
     expected = compare(load_case("one-machine").with_(electricity="0.30 USD/kWh"))
     assert view.state.comparison.baseline.total_cost == expected.baseline.total_cost
+
+
+def test_every_number_explained_has_its_panel_and_texts_are_escaped():
+    hostile = "<img src=x onerror=alert(1)>"
+    case = load_case("one-machine").with_({"options['Desiccant wheel'].name": hostile})
+    found = compare(case)
+    panels = where_from.panels(found, "si")
+    tables_shown = tables.options(found, "si") + tables.sizes(found, "si")
+    wanted = re.findall(r'popovertarget="([^"]+)"', tables_shown)
+    assert len(wanted) > 9 * 7  # nine options; some have no payback
+    assert set(wanted) <= set(re.findall(r'popover id="([^"]+)"', panels))
+    assert hostile not in panels + tables_shown
+    saving = tables.saving(found, found.option("New twin tower"))
+    assert re.findall(r'popovertarget="([^"]+)"', saving) == re.findall(r'popover id="([^"]+)"', saving)
+
+
+def test_a_panel_says_what_the_number_was_worked_out_from(comparison):
+    panel = where_from.panels(comparison, "si").split('id="why-0-energy"')[1].split("</div>")[0]
+    resin = 90.0 * 6000.0  # kg/h times h of the case
+    assert "540,000 kg of resin" in panel
+    option = comparison.options[0]
+    bought = (option.carrier("electricity") + option.carrier("compressed air")) / 3.6e6
+    assert f"{bought:,.0f} kWh of electricity" in panel
+    assert f"{bought / resin * 1000:.3g} Wh/kg" in panel
+    assert "weighed over one shift" in panel
+    assert "measured" in panel
 
 
 # ---------- notebook ----------

@@ -65,7 +65,7 @@ unit = st.floats(0, 1)
 duties = st.builds(duty_at, st.sampled_from(RESINS), st.tuples(*[unit] * 9))
 every_type = pytest.mark.parametrize("kind", KINDS)
 coolers = st.sampled_from(["water", "hall air"])
-examples = settings(max_examples=25, deadline=None)
+examples = settings(max_examples=25)
 
 
 def dryer(kind, **inputs):
@@ -396,7 +396,7 @@ def test_one_machine_in_all_periods_equals_it_in_each(kind):
 
 
 @every_type
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     duties,
     st.just(0.0) | st.floats(0.05, 1),

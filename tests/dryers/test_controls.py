@@ -324,7 +324,7 @@ def test_two_equal_hoppers_take_twice_what_one_takes(kind):
 
 
 @pytest.mark.parametrize("kind", CLOSED)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @examples_of(
     st.lists(st.tuples(st.sampled_from(["PC", "PA66", "ABS", "PET"]), st.floats(0, 1)), min_size=2, max_size=4),
     st.floats(0, 50),

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.equipment import blower
@@ -47,7 +47,6 @@ def test_power_of_a_small_blower():
     assert electric / 1e3 == pytest.approx(1.403 * 4.91 / 5.0, rel=1e-3)  # compressible: 4.91 kJ instead of 5
 
 
-@settings(deadline=None)
 @given(st.floats(0.01, 5), st.floats(5e4, 1.1e5), st.floats(1e3, 3e4), st.floats(0.2, 1))
 def test_real_air_and_the_incompressible_limit(flow, inlet, rise, efficiency):
     entropy, start = PropsSI("S", "T", 300, "P", inlet, "Air"), PropsSI("H", "T", 300, "P", inlet, "Air")

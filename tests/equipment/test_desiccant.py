@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.air import moist
@@ -120,7 +120,6 @@ def test_isosteric_heat():
 names = st.sampled_from(["13x", "5a"])
 
 
-@settings(deadline=None)
 @given(names, st.floats(0.05, 5e3), st.floats(283, 523))
 def test_inverse_monotony_and_energy(name, pascal, kelvin):
     desiccant = load_desiccant(name)

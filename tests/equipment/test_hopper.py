@@ -11,7 +11,7 @@ import ht
 import numpy as np
 import pytest
 from CoolProp.CoolProp import HAPropsSI, PropsSI
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
@@ -56,7 +56,6 @@ def test_pressure_drop_of_a_liquid():
     assert hopper.ergun_gradient(1e-3, 8e-4, 0.4, 1e3, 1e-3) == pytest.approx(1338.8672, abs=6e-5)
 
 
-@settings(deadline=None)
 @given(st.floats(0.01, 3), st.floats(5e-4, 1e-2), st.floats(0.3, 0.6), st.floats(0.5, 1.5), st.floats(1e-5, 4e-5))
 def test_pressure_drop_agrees_with_an_independent_library(v, d, voidage, rho, mu):
     expected = fluids.Ergun(dp=d, voidage=voidage, vs=v, rho=rho, mu=mu, L=1.0)
@@ -93,7 +92,6 @@ def test_counterflow(row):
     assert hopper.counterflow_effectiveness(row["ntu"], row["ratio"]) == pytest.approx(row["effectiveness"], abs=6e-6)
 
 
-@settings(deadline=None)
 @given(st.floats(0.01, 700), st.one_of(st.floats(0.0, 0.999), st.just(1.0)))
 def test_counterflow_agrees_with_an_independent_library(ntu, ratio):
     expected = ht.effectiveness_from_NTU(NTU=ntu, Cr=ratio, subtype="counterflow")
@@ -157,7 +155,6 @@ walls = st.tuples(
 )
 
 
-@settings(deadline=None)
 @given(walls, st.one_of(st.just(0.0), st.floats(0.3, 40)))
 def test_conduction_equals_what_the_surface_gives_off(wall, curvature):
     inside, ambient, height, thickness, conductivity, emissivity = wall
@@ -218,7 +215,6 @@ flows = st.fixed_dictionaries(
 )
 
 
-@settings(deadline=None)
 @given(flows)
 def test_first_law_against_real_moist_air(changes):
     given_, state = GIVEN | changes, balance(**changes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.equipment.membrane import least_sweep_share
@@ -31,7 +31,6 @@ def test_bound_for_full_removal(psig, percent):
     assert 100 * least_sweep_share(ATM + psig * PSI, ATM, 870.0, 0.0) == pytest.approx(percent, abs=0.06)
 
 
-@settings(deadline=None)
 @given(st.floats(3e5, 1.3e6), st.floats(6e4, ATM), st.floats(275, 310), st.floats(0.0, 1.0))
 def test_the_sweep_just_carries_the_water(supply, atmosphere, dew, left):
     """Sweep saturated, at the feed's own vapour pressure, takes away what feed and product differ by."""

@@ -132,7 +132,6 @@ conditions = st.fixed_dictionaries(
 )
 
 
-@settings(deadline=None)
 @given(conditions)
 def test_first_law_and_signs(changes):
     state = run(**changes)
@@ -160,7 +159,7 @@ def test_first_law_and_signs(changes):
     assert state.air_flow * on * rise == pytest.approx(state.heater + state.heating_shaft, rel=1e-3)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(conditions)
 def test_hotter_heavier_and_wetter_never_cost_less(changes):
     heat = run(**changes).heater

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy_financial as npf
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from energy.errors import OutOfRangeError, UnknownNameError
@@ -104,14 +104,12 @@ def test_examples_of_a_finance_library():
     assert 12_000 * uniform_present_value(0.07, 20) == pytest.approx(127128.1709, abs=6e-5)
 
 
-@settings(deadline=None)
 @given(rate=RATES, years=st.integers(1, 60))
 def test_uniform_present_value_agrees_with_a_finance_library(rate, years):
     assume(abs(rate) > 1e-6)  # the library's own formula loses digits next to zero and warns at it
     assert uniform_present_value(rate, years) == pytest.approx(-npf.pv(rate, years, 1.0), rel=1e-9)
 
 
-@settings(deadline=None)
 @given(rate=RATES, escalation=RATES, years=st.integers(0, 60), timing=st.sampled_from(["end", "mid"]))
 def test_uniform_present_value_is_its_defining_sum(rate, escalation, years, timing):
     when = np.arange(1, years + 1) - (0.5 if timing == "mid" else 0.0)
@@ -131,7 +129,6 @@ def test_real_and_nominal_rates():
     assert real_rate(0.08, 0.025) == pytest.approx(0.05365854, abs=6e-9)
 
 
-@settings(deadline=None)
 @given(rate=RATES, inflation=RATES)
 def test_nominal_and_real_rate_undo_each_other(rate, inflation):
     assert real_rate(nominal_rate(rate, inflation), inflation) == pytest.approx(rate, abs=1e-13)

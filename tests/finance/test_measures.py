@@ -6,7 +6,7 @@ import numpy as np
 import numpy_financial as npf
 import pytest
 import pyxirr
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.errors import OutOfRangeError
@@ -119,7 +119,6 @@ def test_handbook_example_with_exact_factors():
     assert simple_payback(flow.flows) == pytest.approx(1.166667, abs=6e-7)
 
 
-@settings(deadline=None)
 @given(flows=FLOWS, rate=st.floats(-0.3, 1.0))
 def test_present_value_agrees_with_two_libraries(flows, rate):
     scale = 1e-12 * sum(abs(x) * (1 + rate) ** -t for t, x in enumerate(flows)) + 1e-9
@@ -127,7 +126,6 @@ def test_present_value_agrees_with_two_libraries(flows, rate):
     assert npv(rate, flows) == pytest.approx(pyxirr.npv(rate, flows), abs=scale)
 
 
-@settings(deadline=None)
 @given(flows=FLOWS, rate=st.floats(-0.3, 1.0))
 def test_mid_year_present_value_is_the_year_end_one_half_a_year_earlier(flows, rate):
     later = npv(rate, [0.0, *flows[1:]])
@@ -161,7 +159,6 @@ def test_unequal_lives_are_compared_by_the_equivalent_annual_cost():
     assert equivalent_annual_cost(0.10, chain, 10) == pytest.approx(found[0], rel=1e-12)
 
 
-@settings(deadline=None)
 @given(flows=FLOWS)
 def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_to_zero(flows):
     payback = simple_payback(flows)
@@ -175,7 +172,6 @@ def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_t
         assert cumulative[-1] < 0 or (cumulative >= -tiny).all()
 
 
-@settings(deadline=None)
 @given(flows=FLOWS, rate=st.floats(0.0, 0.5))
 def test_discounted_payback_exists_only_with_a_present_value_of_zero_or_more(flows, rate):
     value, tolerance = npv(rate, flows), 1e-9 * np.abs(flows).sum()
@@ -239,7 +235,6 @@ def test_discounted_payback_discounts_what_falls_due_at_a_years_end(flows, lump,
     assert discounted_payback(0.1, flows, at_year_end=[0, 0, lump]) == pytest.approx(years, rel=1e-12)
 
 
-@settings(deadline=None)
 @given(flows=FLOWS, share=st.floats(0.0, 1.0), rate=st.floats(0.0, 0.3))
 def test_waiting_for_a_years_end_never_pays_back_sooner_nor_in_another_year(flows, share, rate):
     lumps = share * np.maximum(flows, 0.0)
@@ -292,7 +287,6 @@ def test_payback_is_blank_exactly_when_there_is_a_reason(flows, rate, words):
     assert np.isnan(discounted_payback(rate, flows)) == bool(words)
 
 
-@settings(deadline=None)
 @given(flows=FLOWS, rate=st.floats(0.0, 0.5))
 def test_every_blank_payback_has_its_reason(flows, rate):
     assert bool(payback_note(flows, rate=rate)) == bool(np.isnan(discounted_payback(rate, flows)))
@@ -304,7 +298,6 @@ def test_draws_with_nothing_to_pay_back_are_told_from_those_that_never_pay():
     assert np.isnan(simple_payback(flows)).tolist() == [True, True, False, True, False, True]
 
 
-@settings(deadline=None)
 @given(flows=FLOWS)
 def test_a_payback_and_nothing_to_pay_back_exclude_each_other(flows):
     assert not (nothing_to_pay_back(flows) and np.isfinite(simple_payback(flows)))
@@ -323,7 +316,6 @@ def test_no_ratio_without_extra_investment():
     assert airr(0.05, 1.0, 10) == pytest.approx(0.05, abs=1e-15)
 
 
-@settings(deadline=None)
 @given(
     capital=st.floats(1.0, 1e6),
     saving=st.floats(1.0, 1e5),
@@ -339,7 +331,6 @@ def test_adjusted_rate_is_the_yield_of_savings_put_out_again_at_the_discount_rat
     assert airr(rate, ratio, years) == pytest.approx(modified, rel=1e-9, abs=1e-9)
 
 
-@settings(deadline=None)
 @given(cost=st.floats(1.0, 1e6), rate=st.floats(0.001, 0.5), years=st.integers(1, 40))
 def test_equivalent_annual_cost_is_a_level_loan_payment(cost, rate, years):
     assert equivalent_annual_cost(rate, cost, years) == pytest.approx(-npf.pmt(rate, years, cost), rel=1e-9)

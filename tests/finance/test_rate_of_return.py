@@ -192,7 +192,6 @@ def test_number_of_rates_is_exact_on_awkward_flows(years):
     assert (np.isnan(rates) == (expected != 1)).all()
 
 
-@settings(deadline=None)
 @given(
     flows=st.lists(st.integers(-900, 900), min_size=2, max_size=12),
     share=st.floats(0.0, 1.0),
@@ -231,7 +230,7 @@ def test_mid_year_rates_by_hand():
     assert note.startswith("2 rates of return (21 %, 44 %)")
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     factors=st.lists(st.floats(0.2, 4.0), min_size=1, max_size=5),
     extra=st.floats(0.1, 3.0),

@@ -37,7 +37,7 @@ def test_cases_at_the_edges_of_what_is_allowed(rng):
         assert try_case(Path(folder), rng) in ("right", "told")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.text(max_size=300) | st.randoms(use_true_random=False).map(lambda r: broken_text(example_text("demo"), r, 3)))
 def test_any_text_is_a_case_or_told(text):
     try:

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, UnknownNameError
@@ -244,7 +244,6 @@ def plants(draw):
     )
 
 
-@settings(deadline=None)
 @given(plants())
 def test_agrees_with_a_walk_through_every_hour(shifts):
     year = operating_year(2028, shifts)
@@ -252,7 +251,6 @@ def test_agrees_with_a_walk_through_every_hour(shifts):
         assert list(getattr(year, name)) == expected, name
 
 
-@settings(deadline=None)
 @given(plants())
 def test_states_add_up_to_the_months(shifts):
     year = operating_year(2028, shifts)
@@ -261,7 +259,6 @@ def test_states_add_up_to_the_months(shifts):
     assert (year.mean_stop[year.starts > 0] > shifts.standby_up_to).all()
 
 
-@settings(deadline=None)
 @given(plants(), st.floats(0, 500))
 def test_more_shifts_longer_standby_and_fewer_closures_are_monotone(shifts, longer):
     year = operating_year(2028, shifts)

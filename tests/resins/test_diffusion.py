@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from CoolProp.CoolProp import HAPropsSI, PropsSI
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 from scipy.sparse import diags_array, eye_array, kron
@@ -137,7 +137,6 @@ def test_within_bounds_and_falling(one, other, slenderness):
         assert 0.0 <= less <= more + 1e-15 <= 1.0 + 2e-15  # the same but for the last digit
 
 
-@settings(deadline=None)  # many small calls
 @given(st.lists(fourier_numbers, min_size=1, max_size=12), st.floats(1.0, 100.0))
 def test_arrays_equal_scalars(fourier, tanks):
     fo = np.array(fourier)
@@ -503,3 +502,13 @@ def test_surface_drying_stops_in_saturated_air():
         surface_drying_time(0.002, 3e-3, 905.0, 305.0, 305.0, 90.0)
     some = surface_drying_time([0.002, -1.0, 0.002], 3e-3, 905.0, [350.0, 350.0, 300.0], 305.0, 90.0, on_range="nan")
     assert np.isnan(some).tolist() == [False, True, True]
+
+
+@pytest.mark.parametrize("warms", [1.0, 10.0])
+def test_three_points_are_enough_for_short_stretches(warms):
+    """Against adaptive quadrature of the Arrhenius law along the line."""
+    energy, reference = 60e3, 373.15
+    rate = lambda t: np.exp(-energy / 8.314462618 * (1 / (353.15 + warms * t) - 1 / reference))  # noqa: E731
+    expected = 1e-11 * 60.0 * quad(rate, 0.0, 1.0, epsabs=0.0, epsrel=1e-12)[0]
+    found = diffusion_integral([353.15, 353.15 + warms], [0.0, 60.0], 1e-11, reference, energy, points=3)
+    assert found == pytest.approx(expected, rel=1e-9)

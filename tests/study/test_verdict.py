@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from energy.study.compare import compare
-from energy.study.verdict import GRADES, curve, remaining_moisture, residence_needed
+from energy.study.verdict import GRADES, curve, remaining_moisture, residence_needed, tanks_of
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
 WARM_HALL = {"site.hall_temperature": "32 degC"}
@@ -209,6 +209,17 @@ def test_hours_needed_for_what_it_leaves_with_are_the_hours_it_stays():
         moisture = of.verdict.moisture
         time = residence_needed(of.duty, of.operation, of.option.inputs, moisture.predicted, of.duty.resin.diffusivity)
         assert time == pytest.approx(moisture.residence, rel=2e-3)  # between points 15 min apart
+
+
+@pytest.mark.parametrize("share", [0.03, 0.1, 0.3, 0.6, 0.999])
+def test_hours_needed_are_those_of_every_quarter_hour(share):
+    of = desiccant("PA66").baseline
+    diffusivity, tanks = of.duty.resin.diffusivity, tanks_of(of.option.inputs.hopper_flow)
+    times = 3600.0 * np.linspace(0.25, 24.0, 96)
+    left = remaining_moisture(of.duty, of.operation, diffusivity, tanks, times)
+    target = left[-1] + share * (left[0] - left[-1])
+    found = residence_needed(of.duty, of.operation, of.option.inputs, target, diffusivity)
+    assert found == pytest.approx(np.interp(-target, -left, times), rel=1e-12)
 
 
 def test_hours_needed_where_there_are_none():
@@ -477,7 +488,7 @@ def test_nylon_yellows_in_air_that_is_too_hot():
 grade = GRADES.index
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET"]), st.floats(-35, 30), st.floats(0.5, 20))
 def test_wetter_air_is_never_better(name, dew_point, more):
     drier, wetter = (hot_air(name, f"{d} degC") for d in (dew_point, min(dew_point + more, 31.0)))
@@ -486,7 +497,7 @@ def test_wetter_air_is_never_better(name, dew_point, more):
     assert grade(wetter.overall) >= grade(drier.overall)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET"]), st.floats(0.3, 12), st.floats(1.05, 4))
 def test_a_shorter_stay_is_never_drier(name, hours, longer):
     # In its own hopper each: a larger one loses more heat, so its air is set to warm the pellets alike.
@@ -505,7 +516,7 @@ def test_funnels_are_never_better_than_mass_flow(name):
     assert grade(funnels.overall) >= grade(even.overall)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     st.sampled_from(["PC", "ABS", "PMMA", "PA66", "PET", "PLA", "TPU"]),
     st.floats(-35, 30),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -191,3 +192,12 @@ def test_unknown_holidays_and_years_are_refused():
         holidays_kept(2026, "USX", None, (), (), "none")
     with pytest.raises(OutOfRangeError, match="year = 1850 is outside 1901 to 2100"):
         quarter_hours(1850)
+
+
+@pytest.mark.parametrize("name", ["America/New_York", "Africa/Casablanca", "Australia/Lord_Howe", "Asia/Kathmandu"])
+def test_clock_is_that_of_every_instant_asked_alone(name):
+    # Twenty days around each change of 2026 in one of them; Lord Howe moves its clock by half an hour.
+    starts = np.array(["2026-02-10", "2026-03-20", "2026-10-01", "2026-10-30"], dtype="datetime64[s]").astype(np.int64)
+    time = np.concatenate([start + 900 * np.arange(20 * 96) for start in starts])
+    alone = [datetime.fromtimestamp(int(at), ZoneInfo(name)).utcoffset().total_seconds() for at in time]
+    np.testing.assert_array_equal(clock_at(time, name).offset, alone)

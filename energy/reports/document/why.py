@@ -80,7 +80,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         items=(
             ("Capital", p.money(total), "with contingency" if p.reserve else "no contingency stated"),
             ("Net saving a year", p.money(saving), f"of {p.money(p.base.total_cost)} running cost, at today's prices"),
-            ("Simple payback", payback_of(option), word),
+            ("Simple payback", payback_of(option), f"{word}; the contingency not counted" if p.reserve else word),
             ("Net present value", p.money(m.npv), npv_word),
             ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
             ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),

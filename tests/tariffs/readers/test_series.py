@@ -169,7 +169,7 @@ def test_windows_that_cannot_be():
 
 
 @given(st.sampled_from(ZONES), st.sampled_from([15, 30, 60]), st.lists(st.integers(0, 2000), max_size=40), st.data())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_windows_and_months_are_those_of_pandas(zone, minutes, dropped, data):
     watts = np.array(data.draw(st.lists(st.integers(0, 1000), min_size=48, max_size=48)), dtype=float)
     first = at(data.draw(st.sampled_from(["2026-03-07T12:00Z", "2026-10-24T12:00Z", "2026-10-31T12:00Z"])))

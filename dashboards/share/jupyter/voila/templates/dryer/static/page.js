@@ -32,6 +32,20 @@
     if (page) navigator.sendBeacon(`/voila/api/shutdown/${JSON.parse(page.textContent).kernelId}`, form);
   });
 
+  /* A panel that says where a number comes from stands by that number. */
+  document.addEventListener(
+    "toggle",
+    ({ target, newState }) => {
+      const by = newState === "open" && target.id && document.querySelector(`[popovertarget="${CSS.escape(target.id)}"]`);
+      if (!by) return;
+      const [place, size] = [by.getBoundingClientRect(), target.getBoundingClientRect()];
+      const below = place.bottom + 6 + size.height < innerHeight;
+      target.style.left = `${Math.max(8, Math.min(place.right - size.width, innerWidth - size.width - 8))}px`;
+      target.style.top = `${below ? place.bottom + 6 : Math.max(8, place.top - size.height - 6)}px`;
+    },
+    true,
+  );
+
   setTimeout(() => root.classList.add("late"), 20000);
   new MutationObserver(() => {
     /* The waiting state gives way to the first widget, or to the sentence that says why there is none. */

@@ -1,0 +1,109 @@
+"""A tree of inputs drawn by the browser: fields, foldable sections, lists of things. What they mean is decided in Python."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from energy.errors import EnergyError
+from energy.study.schema import BASES
+
+_log = logging.getLogger(__name__)
+LONGEST = 400
+"""Characters of one entry that are taken."""
+Act = Callable[[str], None]
+Part = dict[str, Any]
+"""One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field; it stays here."""
+
+
+class Form(anywidget.AnyWidget):
+    """Shows parts and does what belongs to the one a visitor has changed; anything else that comes in is dropped.
+
+    Parameters
+    ----------
+    complain : callable
+        Gets a sentence where an entry could not be taken.
+    """
+
+    _esm = Path(__file__).parent / "static" / "form.js"
+
+    parts = traitlets.List().tag(sync=True)
+    bases = traitlets.List(list(BASES)).tag(sync=True)
+    """What a value may rest on."""
+    shape = traitlets.Unicode().tag(sync=True)
+    """Lengths of the lists shown: an entry made on other lists would fall on another thing and is dropped."""
+
+    def __init__(self, complain: Callable[[str], None], **options: Any) -> None:
+        super().__init__(**options)
+        self._complain = complain
+        self._acts: dict[tuple[str, str], Act] = {}
+        self._shown: list[Part] = []
+        self._shape = ""  # not what a visitor may have put into the traits
+        self.on_msg(self._take)
+
+    def show(self, parts: list[Part], shape: str) -> None:
+        """Draw these parts in place of the former ones."""
+        self._acts = {}
+        self._shown, self._shape = [self._plain(part) for part in parts], shape
+        with self.hold_sync():
+            self.shape, self.parts = shape, self._shown
+
+    def _plain(self, part: Part) -> Part:
+        for name, act in part.get("acts", {}).items():
+            self._acts[part["id"], name] = act
+        plain = {key: value for key, value in part.items() if key != "acts"}
+        if "parts" in part:
+            plain["parts"] = [self._plain(inner) for inner in part["parts"]]
+        return plain
+
+    def walk(self) -> Iterator[Part]:
+        """Every part shown, those inside others as well."""
+        waiting = list(self._shown)
+        while waiting:
+            part = waiting.pop()
+            yield part
+            waiting += part.get("parts", ())
+
+    def find(self, identity: str) -> Part:
+        """The part of that id as it is shown.
+
+        Raises
+        ------
+        KeyError
+            There is none.
+        """
+        found = {part["id"]: part for part in self.walk()}
+        return found[identity]
+
+    def enter(self, identity: str, text: str, part: str = "value") -> None:
+        """What the browser does when a visitor enters a text or presses a button."""
+        self._take(None, {"id": identity, "part": part, "text": text, "shape": self._shape}, None)
+
+    def focus(self, identity: str) -> None:
+        """Put the cursor into a part."""
+        self.send({"focus": identity})
+
+    def _take(self, _widget: Any, content: Any, _buffers: Any) -> None:
+        if not isinstance(content, Mapping):
+            return
+        identity, part, text, shape = (content.get(key) for key in ("id", "part", "text", "shape"))
+        if not all(isinstance(x, str) for x in (identity, part, text, shape)) or shape != self._shape:
+            return
+        act = self._acts.get((str(identity), str(part)))
+        if act is None:
+            return
+        if len(str(text)) > LONGEST:
+            self._complain(f"At most {LONGEST} characters are taken.")
+            return
+        try:
+            act(" ".join(str(text).split()))
+        except EnergyError as error:
+            self._complain(str(error))
+        except Exception:  # the border to the visitor
+            _log.exception("entry failed")
+            self._complain("This entry could not be taken: an error in the program.")

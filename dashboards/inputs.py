@@ -1,0 +1,202 @@
+"""The inputs of the Compare view: the ten or so most used open, all others in sections that fold out."""
+
+from __future__ import annotations
+
+from calendar import month_name
+from types import SimpleNamespace
+from typing import Any
+
+from pydantic import BaseModel
+
+from dashboards import lists
+from dashboards.duty_inputs import DutyInputs
+from dashboards.entries import Stored, field, fields
+from dashboards.form import Form, Part
+from dashboards.option_inputs import OptionInputs
+from dashboards.panel import Panel, button, group, words
+from dashboards.price_inputs import PriceInputs
+from dashboards.state import State
+from energy.equipment.building import Building
+from energy.equipment.cooler import CoolingPlant
+from energy.plant.climate import sample_names
+from energy.sources import load
+from energy.study.compare import Comparison
+from energy.study.form import entries
+from energy.study.paths import written
+from energy.study.schema import Calendar, CompressedAir, Finance, ShiftRow, Site
+from energy.units import show
+
+SAMPLES = "Sample climates are invented; a weather file is named in the case file."
+ELSEWHERE = (
+    "In the case file alone: months of a climate or of the plant's load, meter readings, tax and scenarios. Download the "
+    "case, edit it, open it again."
+)
+_MONEY = ("rate", "maximum_payback")
+
+
+class Inputs:
+    """Describes the panel of inputs to its form; what is entered goes into the state."""
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self._panel = panel = Panel(state, self._parts)
+        self._duty, self._prices, self._options = DutyInputs(panel), PriceInputs(panel), OptionInputs(panel)
+        self.refresh, self.labels, self.unfold = panel.refresh, panel.labels, panel.unfold
+
+    @property
+    def form(self) -> Form:
+        """What stands on the page."""
+        return self._panel.form
+
+    def _parts(self) -> list[Part]:
+        state, model = self.state, self.state.case.model
+        finance = entries(Finance)
+        return [
+            words("duty", "Duty", "title"),
+            *self._duty.parts(),
+            words("plant", "Plant", "title"),
+            self._load(),
+            *self._hours(),
+            self._climate(),
+            self._hall(),
+            words("prices", "Prices", "title"),
+            *self._prices.parts(),
+            self._section("compressed_air", "Compressed air", CompressedAir, model.compressed_air, load("plant")),
+            self._section("cooling", "Cooling of the dryers' water", CoolingPlant, model.cooling, load("cooling")),
+            self._section("building", "Heat to the building", Building, model.building, load("building")),
+            words("money", "Money", "title"),
+            *(field(state, f"finance.{key}", finance[key], compared=model.finance) for key in _MONEY),
+            self._panel.fold(
+                "more-money",
+                "More on money",
+                lambda: fields(state, "finance", Finance, compared=model.finance, but=_MONEY),
+                under=[f"finance.{key}" for key in Finance.model_fields if key not in _MONEY],
+            ),
+            words("options", "Options", "title"),
+            *self._options.parts(),
+            words("elsewhere", ELSEWHERE),
+        ]
+
+    def _load(self) -> Part:
+        state = self.state
+        levels = any(h.levels for h in state.case.model.hoppers)
+        return {
+            "id": "load",
+            "kind": "field",
+            "as": "range",
+            "label": "Load of every hopper, %",
+            "min": 10,
+            "max": 100,
+            "step": 1,
+            "unit": "%",
+            "value": str(round(100 * state.load)),
+            "problem": "",
+            "hint": "Moving it puts every hopper at one load."
+            + (" Now the levels of the case; their mean is shown." if levels else ""),
+            "acts": {"value": self._set_load},
+        }
+
+    def _set_load(self, text: str) -> None:
+        if text.isdecimal() and 10 <= int(text) <= 100:
+            self.state.set_load(int(text) / 100.0)
+
+    def _hours(self) -> list[Part]:
+        state, given = self.state, self.state.case.model.calendar
+        count = len(lists.rows(state.document, "calendar.shifts"))
+        only_hours = field(
+            state,
+            "calendar.production_hours",
+            entries(Calendar)["production_hours"],
+            compared=SimpleNamespace(production_hours=self._production()),
+            hint=state.calendar_note or ("From the shifts; a number typed in takes their place." if count else ""),
+        )
+        keys = [key for key in Calendar.model_fields if key != "production_hours"]
+        return [
+            only_hours,
+            self._panel.fold(
+                "shifts",
+                "Shifts, stops, holidays",
+                lambda: [
+                    *self._shifts(),
+                    *fields(state, "calendar", Calendar, compared=given, but=("production_hours",)),
+                ],
+                under=["calendar.shifts", *(f"calendar.{key}" for key in keys)],
+                said=f"{count} shift{'s' if count > 1 else ''}" if count else "none",
+            ),
+        ]
+
+    def _production(self) -> float:
+        """Of the year as last compared. [s]"""
+        return float(self.state.case.calendar.production.sum())
+
+    def _shifts(self) -> list[Part]:
+        state, document = self.state, self.state.document
+        return self._panel.entries_of(
+            "calendar.shifts",
+            ShiftRow,
+            "shift",
+            lambda: state.set(lists.add_shift(document)),
+            lambda i: state.set(lists.remove_shift(document, i, self._production() / 3600)),
+            compared=state.case.model.calendar.shifts,
+        )
+
+    def _climate(self) -> Part:
+        state = self.state
+        given = state.climate
+        known = list(dict.fromkeys([*sample_names(), *([given] if given else [])]))
+        part = field(
+            state,
+            "site.climate",
+            entries(Site)["climate"],
+            act=lambda text: state.set_climate(text or None),
+            hint=_hall(state.comparison, state.system) if given else SAMPLES,
+        )
+        options = [("the same all year", ""), *((f"{name}, by month", name) for name in known)]
+        return part | {"as": "choice", "options": options, "value": given}
+
+    def _hall(self) -> Part:
+        state, case = self.state, self.state.case
+        without = ["climate"]
+        if state.climate or case.model.site.months:
+            without += ["hall_temperature", "hall_dew_point"]
+        if case.model.cooling is not None and case.climate is not None:
+            without.append("cooling_water_temperature")
+        return self._panel.fold(
+            "hall",
+            "Hall air, altitude, cooling water",
+            lambda: fields(state, "site", Site, compared=case.model.site, stored=load("plant"), but=without),
+            under=[f"site.{key}" for key in Site.model_fields if key not in without],
+        )
+
+    def _section(self, key: str, title: str, model: type[BaseModel], compared: Any, stored: Stored) -> Part:
+        """A part of the case that need not be there."""
+        state = self.state
+        there = written(state.document, key) is not None
+
+        def build() -> list[Part]:
+            out = button(
+                f"{key}:out", "Leave this section out", lambda: state.set({key: None}), name=f"Leave out: {title}"
+            )
+            said = [] if there else [words(f"{key}:none", "Not counted now; a value typed in here counts it in.")]
+            return [
+                *said,
+                *fields(state, key, model, compared=compared, stored=stored),
+                *([group(f"{key}:buttons", [out], look="buttons")] if there else []),
+            ]
+
+        return self._panel.fold(key, title, build, under=[key], said="" if there else "left out")
+
+
+def _hall(comparison: Comparison, system: str) -> str:
+    """The hall's air over the year of a climate, in a sentence."""
+    duty = comparison.duty
+
+    def degrees(kelvin: float) -> str:
+        return show(float(kelvin), "temperature", system)
+
+    dampest, hottest = int(duty.hall_dew_point.argmax()), int(duty.hall_temperature.argmax())
+    return (
+        f"Hall: mean {degrees(duty.hall_temperature.mean())}, dew point {degrees(duty.hall_dew_point.mean())}; hottest "
+        f"{degrees(duty.hall_temperature.max())} in {month_name[hottest + 1]}, dampest a dew point of "
+        f"{degrees(duty.hall_dew_point.max())} in {month_name[dampest + 1]}."
+    )

@@ -1,0 +1,257 @@
+"""Hoppers, options, shifts, levels and lines of a case: added, copied, removed, renamed with all that names them.
+
+Every function takes a document and answers with changes for :meth:`dashboards.case_state.CaseState.set`.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from typing import Any
+
+from energy import dryers
+from energy.errors import UnitError
+from energy.study.paths import written
+from energy.study.schema import Hopper, Option
+from energy.units import parse
+
+Document = Mapping[str, Any]
+Row = dict[str, Any]
+Changes = dict[str, Any]
+UNNAMED = str(Hopper.model_fields["name"].default)
+
+
+def rows(document: Document, path: str) -> list[Row]:
+    """Entries of a list in a document; none where there is no list of tables."""
+    found = written(document, path)
+    listed = found if isinstance(found, list) else []
+    return [dict(row) for row in listed] if all(isinstance(row, Mapping) for row in listed) else []
+
+
+def lengths(document: Document) -> str:
+    """A mark of how many entries every list of tables has."""
+
+    def of(value: Any, path: str) -> list[str]:
+        if isinstance(value, Mapping):
+            return [mark for key, inner in value.items() for mark in of(inner, f"{path}.{key}")]
+        if isinstance(value, list) and value and all(isinstance(row, Mapping) for row in value):
+            return [f"{path} {len(value)}"] + [m for i, row in enumerate(value) for m in of(row, f"{path}.{i}")]
+        return []
+
+    return "; ".join(of(document, ""))
+
+
+def name_of(row: Mapping[str, Any]) -> str:
+    return str(row.get("name", UNNAMED))
+
+
+def fresh(names: list[str], wish: str) -> str:
+    """A name that is not taken yet."""
+    wish = wish[:90]
+    return wish if wish not in names else next(n for i in range(2, 99) if (n := f"{wish} {i}") not in names)
+
+
+def add_row(document: Document, path: str, row: Row, after: int | None = None) -> Changes:
+    """Put one more entry at the end of a list, or behind one of its entries."""
+    listed = rows(document, path)
+    listed.insert(len(listed) if after is None else after + 1, copy.deepcopy(row))
+    return {path: listed}
+
+
+def remove_row(document: Document, path: str, place: int) -> Changes:
+    """Take one entry out of a list; the list goes with its last entry."""
+    return {path: [row for i, row in enumerate(rows(document, path)) if i != place] or None}
+
+
+# --- hoppers
+
+
+def add_hopper(document: Document) -> Changes:
+    """One more hopper with the resin and throughput of the last."""
+    listed = rows(document, "hoppers")
+    last = listed[-1] if listed else {}
+    given = last.get("throughput", "50 kg/h")
+    names = [name_of(row) for row in listed]
+    row = {
+        "name": fresh(names, f"Hopper {len(listed) + 1}"),
+        "resin": last.get("resin", "PC"),
+        "throughput": given.get("value", "50 kg/h") if isinstance(given, Mapping) else given,
+    }
+    return add_row(document, "hoppers", row)
+
+
+def copy_named(document: Document, path: str, place: int) -> Changes:
+    """One more hopper or option like one that there is, behind it; there is one baseline only."""
+    listed = rows(document, path)
+    row = {k: v for k, v in listed[place].items() if k != "baseline"}
+    row["name"] = fresh([name_of(r) for r in listed], f"{name_of(row)}, copy")
+    return add_row(document, path, row, place)
+
+
+def remove_hopper(document: Document, place: int) -> Changes:
+    """Take a hopper out, with its own machines in the options and its readings."""
+    name = name_of(rows(document, "hoppers")[place])
+    gone = remove_row(document, "hoppers", place)
+    return {**gone, **_scenarios(document, f"hoppers['{name}']", None), **_of_hopper(document, name, None)}
+
+
+def rename_hopper(document: Document, place: int, name: str) -> Changes:
+    """Another name for a hopper, in all places that name it."""
+    old = name_of(rows(document, "hoppers")[place])
+    others = [name_of(row) for i, row in enumerate(rows(document, "hoppers")) if i != place]
+    here = {f"hoppers[{place + 1}].name": name}
+    if old in others or not name:  # what names it may mean another
+        return here
+    places = _scenarios(document, f"hoppers['{old}']", f"hoppers['{name}']")
+    return {**here, **places, **_of_hopper(document, old, name)}
+
+
+def _of_hopper(document: Document, old: str, new: str | None) -> Changes:
+    """Machines and readings of a hopper get its new name, or go with it."""
+    paths = ["readings", *(f"options[{i + 1}].machines" for i in range(len(rows(document, "options"))))]
+    changes = {}
+    for path in paths:
+        listed = rows(document, path)
+        if any(row.get("hopper") == old for row in listed):
+            kept = [row for row in listed if new is not None or row.get("hopper") != old]
+            changes[path] = [{**row, "hopper": new} if row.get("hopper") == old else row for row in kept] or None
+    return changes
+
+
+def _scenarios(document: Document, old: str, new: str | None) -> Changes:
+    """Scenarios follow a renamed thing; what they change of one that is gone goes, and a scenario with nothing left."""
+    listed = rows(document, "scenarios")
+    if not any(key.startswith(old) for row in listed for key in row.get("changes", {})):
+        return {}
+    kept = []
+    for row in listed:
+        changes = {
+            (new or "") + key.removeprefix(old) if key.startswith(old) else key: value
+            for key, value in row.get("changes", {}).items()
+            if new is not None or not key.startswith(old)
+        }
+        if changes:
+            kept.append({**row, "changes": changes})
+    return {"scenarios": kept or None}
+
+
+# --- options
+
+
+def add_option(document: Document, kind: str) -> Changes:
+    """One more option of a dryer type, with its typical inputs and no capital yet."""
+    label = dryers.find(kind).LABEL
+    names = [name_of(row) for row in rows(document, "options")]
+    return add_row(document, "options", {"name": fresh(names, f"{label[0].upper()}{label[1:]}"), "type": kind})
+
+
+def remove_option(document: Document, place: int) -> Changes:
+    """Take an option out."""
+    name = name_of(rows(document, "options")[place])
+    return {**remove_row(document, "options", place), **_scenarios(document, f"options['{name}']", None)}
+
+
+def rename_option(document: Document, place: int, name: str) -> Changes:
+    """Another name for an option, in scenarios as well."""
+    old = name_of(rows(document, "options")[place])
+    places = _scenarios(document, f"options['{old}']", f"options['{name}']") if name else {}
+    return {f"options[{place + 1}].name": name, **places}
+
+
+def mark_baseline(document: Document, place: int) -> Changes:
+    """Make an option the present machine, and no other."""
+    count = len(rows(document, "options"))
+    return {f"options[{i + 1}].baseline": True if i == place else None for i in range(count)}
+
+
+def set_type(document: Document, path: str, kind: str) -> Changes:
+    """Another dryer type for an option or a machine; inputs that the new type does not have go."""
+    known = dryers.find(kind).Inputs.model_fields
+    inputs = written(document, f"{path}.inputs")
+    kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
+    return {f"{path}.type": kind, f"{path}.inputs": kept or None}
+
+
+def arrange(document: Document, place: int, arrangement: str) -> Changes:
+    """Another arrangement; what belongs to the former one goes."""
+    path = f"options[{place + 1}]"
+    changes: Changes = {f"{path}.arrangement": arrangement, f"{path}.units": None, f"{path}.central": None}
+    if arrangement == "portable":
+        changes[f"{path}.units"] = len(rows(document, "hoppers"))
+    if arrangement != Option.model_fields["arrangement"].default:
+        changes[f"{path}.machines"] = None
+    if arrangement == "central":
+        changes[f"{path}.built_for"] = None
+    return changes
+
+
+def add_capital_line(document: Document, path: str, currency: str) -> Changes:
+    """One more line of capital; a sum becomes the first line."""
+    given = written(document, path)
+    listed = rows(document, path)
+    if given is not None and not isinstance(given, list):
+        listed = [{"item": "Capital", "amount": given}]
+    return {path: [*listed, {"item": f"Line {len(listed) + 1}", "amount": f"0 {currency}"}]}
+
+
+# --- levels and shifts
+
+
+def add_level(document: Document, hopper: str) -> Changes:
+    """One more level of throughput: the first runs all the time, each later one takes half the time of the one before."""
+    listed = rows(document, f"{hopper}.levels")
+    given = written(document, f"{hopper}.throughput")
+    full = given.get("value") if isinstance(given, Mapping) else given
+    if not listed:
+        return {f"{hopper}.levels": [{"throughput": full, "share": "100 %"}]}
+    half = f"{_percent(listed[-1].get('share')) / 2:.10g} %"
+    return {f"{hopper}.levels": [*listed[:-1], {**listed[-1], "share": half}, {**listed[-1], "share": half}]}
+
+
+def remove_level(document: Document, hopper: str, place: int) -> Changes:
+    """Take a level out; its time goes to the one before, or to the next."""
+    listed = rows(document, f"{hopper}.levels")
+    gone = listed.pop(place)
+    if listed:
+        heir = max(place - 1, 0)
+        together = _percent(listed[heir].get("share")) + _percent(gone.get("share"))
+        listed[heir] = {**listed[heir], "share": f"{together:.10g} %"}
+    return {f"{hopper}.levels": listed or None}
+
+
+def _percent(share: Any) -> float:
+    """A share as written, in per cent; nought where it cannot be read."""
+    try:
+        return 100.0 * parse(share.get("value") if isinstance(share, Mapping) else share, "share")
+    except UnitError:
+        return 0.0
+
+
+def add_shift(document: Document) -> Changes:
+    """One more shift, behind the last and as long; the first takes the place of hours a year."""
+    listed = rows(document, "calendar.shifts")
+    row: Row = {"name": "early", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "06:00", "end": "14:00"}
+    if listed:
+        last = listed[-1]
+        row = {**last, "name": f"shift {len(listed) + 1}"}
+        start, end = (_minutes(last.get(key)) for key in ("start", "end"))
+        if start is not None and end is not None:
+            row |= {"start": _clock(end), "end": _clock(end + (end - start) % 1440)}
+    return {"calendar.production_hours": None, "calendar.shifts": [*listed, row]}
+
+
+def remove_shift(document: Document, place: int, hours: float) -> Changes:
+    """Take a shift out; with the last one the hours of the year that there were so far take their place."""
+    listed = [row for i, row in enumerate(rows(document, "calendar.shifts")) if i != place]
+    if listed:
+        return {"calendar.shifts": listed}
+    return {"calendar.shifts": None, "calendar.production_hours": f"{hours:.6g} h"}
+
+
+def _minutes(clock: Any) -> int | None:
+    hours, _, minutes = str(clock).partition(":")
+    return 60 * int(hours) + int(minutes) if hours.isdecimal() and minutes.isdecimal() else None
+
+
+def _clock(minutes: int) -> str:
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"

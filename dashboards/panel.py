@@ -1,0 +1,113 @@
+"""The pieces that a panel of inputs is put together from: headings, buttons, sections that fold out, lists of entries."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from pydantic import BaseModel
+
+from dashboards import lists
+from dashboards.entries import fields
+from dashboards.form import Form, Part
+from dashboards.state import State
+
+
+def words(identity: str, text: str, look: str = "hint") -> Part:
+    """A heading or a sentence between the fields."""
+    return {"id": identity, "kind": "words", "as": look, "label": text}
+
+
+def button(identity: str, label: str, press: Callable[[], None], *, name: str = "", disabled: bool = False) -> Part:
+    """A button; its name says what it is about where the label alone does not."""
+    return {
+        "id": identity,
+        "kind": "button",
+        "label": label,
+        "name": name or label,
+        "disabled": disabled,
+        "acts": {"press": lambda _: press()},
+    }
+
+
+def group(identity: str, parts: Iterable[Part], *, label: str = "", look: str = "") -> Part:
+    """Parts that belong together, such as one entry of a list."""
+    return {"id": identity, "kind": "group", "as": look, "label": label, "parts": list(parts)}
+
+
+class Panel:
+    """A form on a state, with the sections that are folded out."""
+
+    def __init__(self, state: State, build: Callable[[], list[Part]]) -> None:
+        self.state, self._build = state, build
+        self._open: dict[str, bool] = {}
+        self.form = Form(lambda text: setattr(state, "notice", text))
+
+    def refresh(self) -> None:
+        """Draw the state."""
+        self.form.show(self._build(), lists.lengths(self.state.document))
+
+    def labels(self) -> dict[str, str]:
+        """Of the fields shown, by the path that problems print."""
+        return {
+            self.state.printed(part["id"]): part.get("more", {}).get("of") or part["label"]
+            for part in self.form.walk()
+            if part["kind"] in ("field", "several")
+        }
+
+    def fold(
+        self,
+        identity: str,
+        title: str,
+        build: Callable[[], list[Part]],
+        *,
+        under: Iterable[str] = (),
+        said: str = "",
+        level: int = 1,
+    ) -> Part:
+        """A section that folds out; it is built when it is open."""
+        is_open = self._open.get(identity, False)
+        wrong = self.state.problems_under(*under)
+        return {
+            "id": identity,
+            "kind": "fold",
+            "level": level,
+            "title": title,
+            "state": said,
+            "problem": f"{wrong} problem{'s' if wrong > 1 else ''}" if wrong else "",
+            "open": is_open,
+            "parts": build() if is_open else [],
+            "acts": {"open": lambda text: self.unfold(identity, text == "yes")},
+        }
+
+    def unfold(self, identity: str, is_open: bool = True) -> None:
+        """Open or close a section."""
+        self._open[identity] = is_open
+        self.refresh()
+
+    def entries_of(
+        self,
+        path: str,
+        model: type[BaseModel],
+        what: str,
+        add: Callable[[], Any],
+        remove: Callable[[int], Any],
+        *,
+        compared: Any = (),
+    ) -> list[Part]:
+        """A list of small tables: its entries with all their fields, each with a button to take it out, and one to add."""
+        parts = []
+        count = len(lists.rows(self.state.document, path))
+        for i in range(count):
+            place = f"{path}[{i + 1}]"
+            row = fields(self.state, place, model, compared=compared[i] if i < len(compared) else None)
+            name = f"{what} {i + 1}"
+            gone = button(f"{place}:remove", "Remove", lambda i=i: remove(i), name=f"Remove {name}")  # type: ignore[misc]
+            parts.append(group(place, [*row, gone], label=name, look="entry"))
+        more = button(f"{path}:add", f"Add a {what}", lambda: self.then(add, f"{path}[{count + 1}]"))
+        return [*parts, group(f"{path}:buttons", [more], look="buttons")]
+
+    def then(self, act: Callable[[], Any], focus: str) -> None:
+        """Do something and put the cursor where it goes on."""
+        act()
+        self.form.focus(focus)

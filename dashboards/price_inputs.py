@@ -1,0 +1,103 @@
+"""Prices of the Compare view: a tariff by name, or one price."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from dashboards.entries import field, fields
+from dashboards.fields import printed
+from dashboards.form import Part
+from dashboards.panel import Panel
+from energy.reports.tables import describe
+from energy.sources import load
+from energy.study.form import entries
+from energy.study.paths import written
+from energy.study.schema import Tariffs
+from energy.tariffs import demo_tariffs, load_tariff
+
+ONE_PRICE = "one price"
+_MAIN = ("electricity", "gas")
+_ALL = (*_MAIN, "cooling", "water")
+
+
+class PriceInputs:
+    """Parts of the panel for what energy and water cost."""
+
+    def __init__(self, panel: Panel) -> None:
+        self._panel, self.state = panel, panel.state
+        self._one_price: set[str] = set()
+
+    def parts(self) -> list[Part]:
+        """The two main tariffs, the rest folded."""
+        main = [part for commodity in _MAIN for part in self._price(commodity)]
+        under = [f"tariffs.{key}" for key in Tariffs.model_fields if key not in _MAIN]
+        return [*main, self._panel.fold("more-prices", "More on prices", self._more, under=under)]
+
+    def _more(self) -> list[Part]:
+        model = self.state.case.model
+        return [
+            *(self._price("cooling") if model.cooling is None else ()),
+            *self._price("water"),
+            *fields(self.state, "tariffs", Tariffs, compared=model.tariffs, stored=load("plant"), but=_ALL),
+        ]
+
+    def _price(self, commodity: str) -> list[Part]:
+        """A tariff by name, or one price."""
+        kind = "price per volume" if commodity == "water" else "price per energy"
+        state, path = self.state, f"tariffs.{commodity}"
+        entry = entries(Tariffs)[commodity]
+        given = written(state.document, path)
+        text = given if isinstance(given, str) else ""
+        one = commodity in self._one_price or _is_price(text)
+        named = list(dict.fromkeys([*_tariffs(commodity, state.case.currency), *([text] if text and not one else [])]))
+        unit = state.unit(kind)
+        choice = field(
+            state, path, entry, act=lambda name: self._choose_price(commodity, name), hint=self._charges(commodity)
+        )
+        none = [] if entry.needed else [("none", "")]
+        options = [*none, *((name, name) for name in named), (ONE_PRICE, ONE_PRICE)]
+        choice |= {"as": "choice", "options": options, "value": ONE_PRICE if one else text, "id": f"{path}:tariff"}
+        if not one:
+            return [choice]
+        typed = field(
+            state,
+            path,
+            entry,
+            label=f"{entry.label}, one price ({printed(unit)})",
+            act=lambda price: self._enter_price(commodity, price, kind),
+            hint="" if _is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
+        )
+        return [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
+
+    def _choose_price(self, commodity: str, name: str) -> None:
+        self._one_price.discard(commodity)
+        if name == ONE_PRICE:
+            self._one_price.add(commodity)
+            self._panel.refresh()
+        elif name == written(self.state.document, f"tariffs.{commodity}"):
+            self._panel.refresh()
+        else:
+            self.state.set({f"tariffs.{commodity}": name or None})
+
+    def _enter_price(self, commodity: str, price: str, kind: str) -> None:
+        if price:
+            self.state.set({f"tariffs.{commodity}": self.state.with_unit(price, kind)})
+
+    def _charges(self, commodity: str) -> str:
+        """What the chosen tariff charges."""
+        tariff, path = self.state.case.tariffs.get(commodity), f"tariffs.{commodity}"
+        given = written(self.state.document, path)
+        if tariff is None or not isinstance(given, str) or _is_price(given) or self.state.problem_at(path):
+            return ""
+        return describe(tariff) + ("; invented" if tariff.invented else "")
+
+
+@lru_cache(maxsize=16)
+def _tariffs(commodity: str, currency: str) -> tuple[str, ...]:
+    """Names of the demo tariffs for a commodity in a currency."""
+    tariffs = {name: load_tariff(name) for name in demo_tariffs()}
+    return tuple(name for name, t in tariffs.items() if (t.commodity, t.currency) == (commodity, currency))
+
+
+def _is_price(text: str) -> bool:
+    return text[:1].isdigit() or text[:1] in ("+", "-", ".")

@@ -1,0 +1,423 @@
+"""The inputs of the Compare view: lists of a case edited as documents, the form without a browser, a visitor with a keyboard."""
+
+from __future__ import annotations
+
+import json
+from types import SimpleNamespace
+from urllib.parse import urljoin
+
+import pytest
+
+from dashboards import lists
+from dashboards.inputs import Inputs
+from dashboards.state import State
+from energy import dryers
+from energy.cli import main
+from energy.errors import CaseError
+from energy.sources import load
+from energy.study.case import build, example_text, load_case, read_document
+from energy.study.form import entries
+from energy.study.paths import changed
+from energy.study.schema import BASES, CaseFile, Hopper, Option
+
+ROWS = ("hoppers", "options")
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return read_document(example_text("demo"), "demo")
+
+
+@pytest.fixture(scope="module")
+def opened():
+    return State("one-machine", lambda work: None)  # without the curves, which take their time
+
+
+@pytest.fixture
+def inputs(opened):
+    """Of a case as it was opened; what a test has changed is taken back."""
+    shown = Inputs(opened)
+    shown.refresh()
+
+    def follow(_):
+        shown.refresh()
+
+    opened.observe(follow, ("revision", "system"))
+    yield shown
+    opened.unobserve(follow, ("revision", "system"))
+    opened.system = "si"
+    opened.reset()
+
+
+# ---------- the schema as a form ----------
+
+
+def test_every_input_of_every_type_is_in_the_form_with_its_typical_value():
+    for kind, module in dryers.TYPES.items():
+        found = entries(module.Inputs)
+        assert set(found) == set(module.Inputs.model_fields) - {"kind"}
+        assert set(load(f"dryers/{kind}")) <= set(found)
+
+
+def test_labels_and_limits_are_those_of_the_schema():
+    throughput = entries(Hopper)["throughput"]
+    assert throughput.label == "Throughput"
+    # 10 kg/s are 36,000 kg/h by 3600 s to the hour.
+    assert throughput.allowed("kg/h") == "more than 0 kg/h and at most 36,000 kg/h"
+    assert entries(Option)["arrangement"].choices == ("at the machine", "portable", "central")
+    assert entries(Hopper)["campaigns"].entry == "whole number"
+    assert "levels" not in entries(Hopper)  # a list of its own
+
+
+# ---------- lists of a document ----------
+
+
+def put(document, changes):
+    return build(changed(document, changes)).model
+
+
+def test_a_hopper_is_added_copied_and_removed(demo):
+    with pytest.raises(CaseError, match="at least 4 are needed"):  # three portable dryers are busy all the time
+        put(demo, lists.add_hopper(demo))
+    more = changed(demo, {"options[5].units": 4})
+    names = [h.name for h in put(more, lists.add_hopper(more)).hoppers]
+    assert names == ["Machine 1", "Machine 2", "Machine 3", "Machine 4", "Hopper 5"]
+    names = [h.name for h in put(more, lists.copy_named(more, "hoppers", 1)).hoppers]
+    assert names == ["Machine 1", "Machine 2", "Machine 2, copy", "Machine 3", "Machine 4"]
+    without = put(demo, lists.remove_hopper(demo, 0))
+    assert [h.name for h in without.hoppers] == ["Machine 2", "Machine 3", "Machine 4"]
+    assert [m.hopper for m in without.options[0].machines] == ["Machine 3"]
+    assert without.readings == ()
+
+
+def test_a_renamed_hopper_takes_its_machines_readings_and_scenarios_along(demo):
+    document = changed(
+        demo, {"scenarios": [{"name": "more", "changes": {"hoppers['Machine 1'].throughput": "70 kg/h"}}]}
+    )
+    model = put(document, lists.rename_hopper(document, 0, "Lens press"))
+    assert model.options[0].machines[0].hopper == model.readings[0].hopper == "Lens press"
+    assert list(model.scenarios[0].changes) == ["hoppers['Lens press'].throughput"]
+    gone = put(document, lists.remove_hopper(document, 0))
+    assert gone.scenarios == ()
+
+
+def test_options_are_added_by_type_and_one_is_the_baseline(demo):
+    for kind in dryers.TYPES:
+        assert put(demo, lists.add_option(demo, kind)).options[-1].type == kind
+    twin = put(demo, lists.copy_named(demo, "options", 0))
+    assert twin.options[1].name == "Present dryers, copy"
+    assert [o.baseline for o in twin.options].count(True) == 1
+    marked = put(demo, lists.mark_baseline(demo, 2))
+    assert [o.name for o in marked.options if o.baseline] == ["Rotating beds"]
+    assert len(put(demo, lists.remove_option(demo, 3)).options) == len(demo["options"]) - 1
+
+
+def test_another_type_or_arrangement_keeps_what_still_belongs(demo):
+    other = put(demo, lists.set_type(demo, "options[2]", "hot-air"))
+    assert other.options[1].type == "hot-air"  # regeneration_control is gone
+    portable = put(demo, lists.arrange(demo, 3, "portable"))
+    assert portable.options[3].units == 4
+    central = put(demo, lists.arrange(demo, 0, "central"))
+    assert central.options[0].machines == ()
+
+
+def test_a_sum_of_capital_becomes_its_first_line(demo):
+    document = changed(demo, {"options[3].capital": "50000 USD"})
+    changes = lists.add_capital_line(document, "options[3].capital", "USD")
+    assert [(c.item, float(c.amount)) for c in put(document, changes).options[2].capital] == [
+        ("Capital", 50000.0),
+        ("Line 2", 0.0),
+    ]
+
+
+def test_levels_always_make_the_whole_time(demo):
+    document = dict(demo)
+    for _ in range(3):
+        document = changed(document, lists.add_level(document, "hoppers[1]"))
+    # By hand: 100; 50 + 50; 50 + 25 + 25.
+    assert [row["share"] for row in lists.rows(document, "hoppers[1].levels")] == ["50 %", "25 %", "25 %"]
+    document = changed(document, lists.remove_level(document, "hoppers[1]", 0))
+    assert [row["share"] for row in lists.rows(document, "hoppers[1].levels")] == ["75 %", "25 %"]
+    build(document)
+    document = changed(document, lists.remove_level(document, "hoppers[1]", 0))
+    document = changed(document, lists.remove_level(document, "hoppers[1]", 0))
+    assert "levels" not in document["hoppers"][0]
+
+
+def test_shifts_follow_each_other_and_hours_take_their_place(demo):
+    document = changed(demo, lists.add_shift(demo))
+    assert [(r["start"], r["end"]) for r in document["calendar"]["shifts"]][-1] == ("22:00", "06:00")
+    # Three shifts of eight hours on every working day but the shutdown weeks' are half as much again as two.
+    two, three = (build(d).calendar.production.sum() for d in (demo, document))
+    assert three == pytest.approx(1.5 * two, rel=5e-3)  # the first and last night of the year lie outside it
+    none = {"calendar.shifts": None, "calendar.production_hours": "3984 h"}
+    for _ in range(2):
+        document = changed(document, lists.remove_shift(document, 0, 3984.0))
+    assert lists.remove_shift(document, 0, 3984.0) == none
+    build(changed(document, none))
+
+
+@pytest.mark.parametrize("hoppers", [None, "many", [1, 2], [{"name": 3}], {"a": 1}])
+def test_lists_of_a_document_that_is_no_case_are_empty_or_read(hoppers):
+    found = lists.rows({"hoppers": hoppers}, "hoppers")
+    assert found in ([], [{"name": 3}])
+    assert isinstance(lists.lengths({"hoppers": hoppers}), str)
+
+
+# ---------- the form without a browser ----------
+
+
+def test_the_panel_opens_with_the_most_used_and_folds_the_rest(inputs):
+    kinds = [part["kind"] for part in inputs.form.parts]
+    assert kinds.count("field") == 12  # with the type of a new option
+    assert kinds.count("fold") > 10
+    assert all(part["parts"] == [] for part in inputs.form.parts if part["kind"] == "fold")
+
+
+def test_every_section_can_be_unfolded_and_drawn_as_json(inputs):
+    inputs._panel._open = SimpleNamespace(get=lambda *_: True)
+    inputs.refresh()
+    shown = json.dumps(inputs.form.parts, allow_nan=False)
+    for key in ("options[4].inputs.regeneration_temperature", "compressed_air.purge_share", "finance.timing"):
+        assert f'"{key}"' in shown
+    ids = [part["id"] for part in _all(inputs.form.parts)]
+    assert len(ids) == len(set(ids))
+    assert not [i for i in ids if " " in i or '"' in i]  # they become ids of the page
+
+
+def _all(parts):
+    for part in parts:
+        yield part
+        yield from _all(part.get("parts", ()))
+
+
+def test_a_value_left_out_shows_the_typical_one_and_its_source(inputs):
+    form = inputs.form
+    for fold in ("options[4]", "options[4].inputs"):
+        form.enter(fold, "yes", "open")
+    path = "options[4].inputs.leak_share"
+    stored = load("dryers/desiccant-wheel")["leak_share"]
+    field = form.find(path)
+    assert field["left"]
+    assert float(field["value"]) == pytest.approx(100.0 * stored.value)  # shown in per cent
+    assert stored.note in field["more"]["words"]
+    assert field["more"]["summary"] == f"typical, {stored.basis}"
+    form.enter(path, "3")
+    assert inputs.state.document["options"][3]["inputs"] == {"leak_share": "3 %"}
+    form.enter(path, "")
+    assert form.find(path)["left"]
+
+
+def test_a_range_with_basis_and_note_goes_into_the_case(inputs):
+    form, state = inputs.form, inputs.state
+    path = "hoppers[1].residence_time"
+    form.enter(path, "3", "low")
+    assert "needs both low and high" in form.find(path)["problem"]
+    form.enter(path, "5", "high")
+    form.enter(path, "quoted", "basis")
+    form.enter(path, "sheet of the resin", "note")
+    assert not state.problems
+    assert state.document["hoppers"][0]["residence_time"] == {
+        "value": "4 h",
+        "low": "3 h",
+        "high": "5 h",
+        "basis": "quoted",
+        "note": "sheet of the resin",
+    }
+    assert form.find(path)["more"]["summary"] == "3 to 5, quoted"
+    form.enter(path, "6", "low")
+    assert "not in this order" in form.find(path)["problem"]
+    for part in ("low", "high", "basis", "note"):
+        form.enter(path, "", part)
+    assert state.document["hoppers"][0]["residence_time"] == {"value": "4 h"}
+    state.undo()
+    assert "note" in state.document["hoppers"][0]["residence_time"]
+
+
+def test_a_range_of_a_typical_value_makes_it_the_cases_own(inputs):
+    inputs.form.enter("more-duty", "yes", "open")
+    path = "hoppers[1].initial_moisture"
+    typical = inputs.form.find(path)["value"]
+    inputs.form.enter(path, "measured", "basis")
+    assert inputs.state.document["hoppers"][0]["initial_moisture"] == {
+        "value": f"{typical} % wet basis",
+        "basis": "measured",
+    }
+
+
+def test_units_of_the_form_follow_the_case_and_convert(inputs):
+    inputs.form.enter("hall", "yes", "open")
+    inputs.state.system = "us"
+    field = inputs.form.find("site.altitude")
+    assert field["label"] == "Altitude (ft)"
+    assert float(field["value"]) == pytest.approx(150 / 0.3048, abs=0.05)  # four digits of a converted value
+    inputs.form.enter("site.altitude", "1000")
+    assert float(inputs.state.case.model.site.altitude) == pytest.approx(304.8)
+
+
+def test_problems_stand_at_the_field_and_at_the_fold_over_it(inputs):
+    form = inputs.form
+    for fold in ("options[4]", "options[4].inputs"):
+        form.enter(fold, "yes", "open")
+    form.enter("options[4].inputs.leak_share", "150")
+    assert "must be at most 20 %" in form.find("options[4].inputs.leak_share")["problem"]
+    assert form.find("options[4]")["problem"] == "1 problem"
+    assert form.find("options[3]")["problem"] == ""
+    assert inputs.labels()["options['Desiccant wheel'].inputs.leak_share"] == "Hall air leaking in"
+
+
+def test_a_renamed_option_stays_the_one_in_detail(inputs):
+    state = inputs.state
+    state.chosen = "Rotating beds"
+    inputs.form.enter("options[3]", "yes", "open")
+    inputs.form.enter("options[3].name", "Turning beds")
+    assert state.chosen == "Turning beds"
+    inputs.form.enter("options[3].name", "Vacuum")
+    assert "two options have this name" in inputs.form.find("options[3].name")["problem"]
+
+
+HOSTILE = ("'].x", "<img src=x onerror=alert(1)>", "a\"b'c", "${x}", "🙂" * 40)
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_names_are_kept_as_text(inputs, text):
+    form, state = inputs.form, inputs.state
+    form.enter("hoppers", "yes", "open")
+    form.enter("hoppers[1].name", text)
+    assert state.document["hoppers"][0]["name"] == text
+    assert not state.problems
+    form.enter("hoppers[1].throughput", "-3")
+    assert "more than 0" in form.find("hoppers[1].throughput")["problem"]
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        None,
+        "throughput",
+        {},
+        {"id": "hoppers[1].throughput", "part": "value", "text": 5},
+        {"id": "hoppers[1].throughput", "part": "__class__", "text": "x"},
+        {"id": "hoppers[9].throughput", "part": "value", "text": "5"},
+        {"id": "case.name", "part": "value", "text": "other"},
+        {"id": ["hoppers"], "part": "value", "text": "5"},
+        {"id": "hoppers[1].throughput", "part": "value", "text": "9" * 1000},
+        {"id": "load", "part": "value", "text": "100000"},
+        {"id": "load", "part": "value", "text": "-5"},
+        {"id": "options:kind", "part": "value", "text": "no such type"},
+    ],
+)
+def test_what_the_form_does_not_offer_is_refused(inputs, message):
+    before = inputs.state.document
+    if isinstance(message, dict):
+        message = {"shape": inputs.form.shape, **message}
+    inputs.form._take(None, message, None)
+    assert inputs.state.document == before
+
+
+def test_limits_of_choices_and_lengths_are_checked_again(inputs):
+    form, state = inputs.form, inputs.state
+    form.enter("hoppers[1].throughput", "guess", "basis")
+    assert "is not one of measured" in form.find("hoppers[1].throughput")["problem"]
+    assert "guess" not in BASES
+    state.undo()
+    form.enter("more-money", "yes", "open")
+    form.enter("finance.years", "9" * 30)
+    assert form.find("finance.years")["problem"]
+    form.enter("finance.years", "ten")
+    assert "whole number" in form.find("finance.years")["problem"]
+
+
+def test_an_entry_made_on_another_list_is_dropped(inputs):
+    form, state = inputs.form, inputs.state
+    form.enter("options[2]", "yes", "open")
+    message = {"id": "options[2]:remove", "part": "press", "text": "", "shape": form.shape}
+    form._take(None, message, None)
+    count = len(state.document["options"])
+    form._take(None, message, None)  # pressed twice before the page had changed
+    assert len(state.document["options"]) == count == len(CaseFile.model_validate(state.document).options)
+
+
+# ---------- a visitor with a keyboard ----------
+
+
+@pytest.mark.browser
+def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_path, capsys):
+    page = browser_page
+    page.goto(urljoin(server.url, "compare"))
+    page.locator("#answer").wait_for(timeout=60_000)
+
+    def press(locator):
+        locator.focus()
+        page.keyboard.press("Enter")
+
+    press(page.locator("summary", has_text="All hoppers"))
+    press(page.get_by_role("button", name="Add a hopper"))
+    group = page.get_by_role("group", name="Hopper 5", exact=True)
+    group.wait_for()
+    page.wait_for_function("() => document.activeElement?.value === 'Hopper 5'")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")  # name, resin, throughput
+    page.keyboard.press("Control+A")
+    page.keyboard.type("42")
+    page.keyboard.press("Tab")  # leaving the field is enough
+    page.wait_for_function("() => document.activeElement?.classList.contains('more')")
+    page.keyboard.press("Enter")
+    for text in ("40", "45"):
+        page.keyboard.press("Tab")
+        page.keyboard.type(text)
+    page.keyboard.press("Tab")
+    page.keyboard.type("quo")  # the list of bases: quoted
+    page.keyboard.press("Tab")
+    page.keyboard.type("offer of May")
+    page.keyboard.press("Tab")
+    group.get_by_role("button", name="Throughput: 40 to 45, quoted").wait_for()
+
+    # The portable dryers were busy all the time: one more is needed, and said to be.
+    fold = page.locator("summary", has_text="Portable wheels")
+    fold.get_by_text("1 problem").wait_for()
+    press(fold)
+    units = page.get_by_label("Number of portable dryers")
+    units.fill("4")
+    units.press("Enter")
+    page.locator(".stale").first.wait_for(state="detached")
+
+    page.get_by_label("Dryer type of a new option").select_option("vacuum")
+    press(page.get_by_role("button", name="Add an option"))
+    page.wait_for_function("() => document.activeElement?.value === 'Vacuum 2'")
+    page.locator("#options tr[data-option='Vacuum 2']").wait_for()
+
+    why = page.locator("#options tr[data-option='Vacuum 2'] td button").first
+    page.locator(f"#{why.get_attribute('popovertarget')}").wait_for(state="attached")
+    press(why)
+    panel = page.locator(f"#{why.get_attribute('popovertarget')}")
+    panel.wait_for()
+    assert "Bill with this dryer" in panel.inner_text()
+    page.keyboard.press("Escape")
+    panel.wait_for(state="hidden")
+
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Download the case").click()
+    target = tmp_path / "case.toml"
+    waiting.value.save_as(target)
+    hopper = load_case(target).document["hoppers"][4]
+    assert hopper["throughput"] == {
+        "value": "42 kg/h",
+        "low": "40 kg/h",
+        "high": "45 kg/h",
+        "basis": "quoted",
+        "note": "offer of May",
+    }
+    rows = page.locator("#options tbody tr")
+    shown = {
+        rows.nth(i).get_attribute("data-option"): rows.nth(i).locator("td").nth(1).inner_text()
+        for i in range(rows.count())
+    }
+    assert main(["compare", str(target), "--json"]) == 0
+    options = json.loads(capsys.readouterr().out)["options"]
+    assert shown == {o["name"]: f"{o['annual_cost']['total']:,.0f}" for o in options}
+    unnamed = page.evaluate(
+        "[...document.querySelectorAll('.form :is(input, select, button)')]"
+        ".filter(x => !(x.getAttribute('aria-label') || x.textContent.trim() && x.tagName === 'BUTTON' || x.labels?.length)).length"
+    )
+    assert unnamed == 0
