@@ -92,9 +92,7 @@ def test_twenty_at_once_each_with_a_case_of_its_own(serving):
 
         def work(visitor: Visitor, number: int) -> dict[str, str]:
             if number % 2:  # changes the case
-                visitor.put(
-                    visitor.find(_model_name="TextModel", description="Throughput (kg/h)"), value=str(50 + number)
-                )
+                visitor.enter(text=str(50 + number))
             else:  # brings another
                 text = load_case("one-machine").with_(throughput=f"{60 + number} kg/h").to_toml()
                 visitor.tell(visitor.find(label="Open a case file"), {"name": f"{number}.toml"}, text.encode())

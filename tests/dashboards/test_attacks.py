@@ -119,12 +119,6 @@ FORM = {"_model_name": "AnyModel", "parts": "hoppers[1].throughput"}
 THROUGHPUT = {"id": "hoppers[1].throughput", "part": "value"}
 
 
-def enter(visitor, **message) -> None:
-    """What the form sends when something is typed, or worse."""
-    form = visitor.find(**FORM)
-    visitor.tell(form, {"shape": visitor.states[form]["shape"], **THROUGHPUT, **message})
-
-
 def answer(visitor) -> str:
     return visitor.states[visitor.find(value='id="answer"')]["value"]
 
@@ -150,7 +144,7 @@ def answer(visitor) -> str:
 def test_an_entry_that_is_none_leaves_the_answer(visitor, message):
     visitor.look()
     before = answer(visitor)
-    enter(visitor, **message)
+    visitor.enter(**message)
     assert answer(visitor) == before
     shown = [s.get("value") for s in visitor.states.values() if s.get("_model_name") == "HTMLModel"]
     assert not [html for html in shown if "<script>alert" in str(html) or "root:" in str(html)]
@@ -362,13 +356,12 @@ def test_a_page_that_goes_while_its_kernel_speaks(server):
     """The kernel's answers come upon a socket that is closed, or closing: no line on standard error."""
     visitor = Visitor(server.url)
     visitor.look()
-    field = visitor.find(**FORM)
     for value in range(60, 66):
-        visitor.send("comm_msg", {"comm_id": field, "data": {"method": "update", "state": {"value": str(value)}}})
+        form, typed = visitor.entry(text=str(value))
+        visitor.send("comm_msg", {"comm_id": form, "data": {"method": "custom", "content": typed}})
     raw = visitor.socket.sock
-    raw.setsockopt(
-        socket.SOL_SOCKET, socket.SO_LINGER, b"\1\0\0\0\0\0\0\0"
-    )  # the network is gone: a reset, no farewell
+    # The network is gone: a reset, no farewell.
+    raw.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, b"\1\0\0\0\0\0\0\0")
     raw.close()
     with closing(HTTPConnection(visitor.host, timeout=60)) as connection:
         token = "0" * 32

@@ -112,9 +112,8 @@ def proxy(server) -> Iterator[str]:
 def test_a_member_of_the_team_works_through_the_proxy(server, proxy):
     with Visitor(proxy, **PASSWORD) as visitor:
         visitor.look()
-        field = visitor.find(_model_name="TextModel", description="Throughput (kg/h)")
         before = visitor.states[visitor.find(value='id="answer"')]["value"]
-        visitor.put(field, value="45")
+        visitor.enter(text="45")
         assert visitor.states[visitor.find(value='id="answer"')]["value"] != before
         with pytest.raises(websocket.WebSocketBadStatusException, match="401"):
             websocket.create_connection(f"ws://{visitor.host}/api/kernels/{visitor.kernel}/channels", timeout=30)

@@ -145,3 +145,13 @@ class Visitor:
         """Send a widget a message of its own, and wait until the kernel is done with it."""
         data = {"method": "custom", "content": content}
         self.settle(self.send("comm_msg", {"comm_id": comm, "data": data}, buffers=buffers))
+
+    def entry(self, **message: Any) -> tuple[str, dict[str, Any]]:
+        """The form of the Compare page, and what it sends when a throughput is typed in, or something else."""
+        form = self.find(_model_name="AnyModel", parts="hoppers[1].throughput")
+        usual = {"shape": self.states[form]["shape"], "id": "hoppers[1].throughput", "part": "value"}
+        return form, {**usual, **message}
+
+    def enter(self, **message: Any) -> None:
+        """Type something into that form, and wait until the answer has followed."""
+        self.tell(*self.entry(**message))
