@@ -60,6 +60,7 @@ class Job:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
+            start_new_session=True,
             cwd=Path(__file__).resolve().parent.parent,
         )
         content = pickle.dumps((work.__module__, work.__qualname__, arguments))
@@ -121,8 +122,7 @@ def _do(work: Work, arguments: tuple[Any, ...], send: Send) -> Ended:
 
 def serve() -> None:
     """Do the work that the standard input names and write its messages to the standard output."""
-    if hasattr(os, "nice"):
-        os.nice(5)  # what a visitor waits for goes first
+    _give_way()
     module, name, arguments = _read(sys.stdin.buffer)
     Thread(target=_end_with_the_page, daemon=True).start()
     work = getattr(importlib.import_module(module), name)
@@ -131,6 +131,14 @@ def serve() -> None:
         _write(out, _do(work, arguments, lambda message: _write(out, message)))
     with suppress(OSError):
         out.close()
+
+
+def _give_way() -> None:
+    """What a visitor waits for goes first, also where Linux shares the processor between sessions and not processes."""
+    if hasattr(os, "nice"):
+        os.nice(19)
+    with suppress(OSError):
+        Path("/proc/self/autogroup").write_text("19", encoding="ascii")
 
 
 def _end_with_the_page() -> None:

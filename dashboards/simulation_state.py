@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,8 +17,8 @@ from energy.study.simulate import Sensitivity, Simulation, simulate
 
 STAGES = (256, 2048, 16384)
 """Draws, coarse first; powers of two spread evenly."""
-PATIENCE = 60.0
-"""A finer stage that would take longer than this is left until it is asked for. [s]"""
+PATIENCE = float(os.environ.get("DRYER_ENERGY_PATIENCE", "60"))
+"""A finer stage that would take longer than this is left until it is asked for; 0 leaves the coarse one alone. [s]"""
 STILL = 0.7
 """Time without a change after which a simulation starts. [s]"""
 
@@ -62,7 +63,7 @@ def in_stages(case: Case, stages: tuple[int, ...], patience: float, send: Send) 
         found = simulate(case, draws, progress=lambda share, what=what: send(Done(what=what, share=share)))  # type: ignore[misc]
         send(found)
         taken, before = time.monotonic() - began, draws
-    if found is not None:
+    if found is not None and patience > 0.0:
         send(Done(what="What the result hangs on", share=0.0))
         send(found.sensitivity())
 

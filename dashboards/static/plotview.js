@@ -85,7 +85,7 @@ export default {
     const follow = new ResizeObserver(() => {
       if (!el.offsetWidth || el.offsetWidth === width) return;
       width = el.offsetWidth;
-      inTurn(() => Plotly.Plots.resize(box));
+      inTurn(() => el.offsetWidth && !box.hidden && Plotly.Plots.resize(box)); // it may be hidden by now
     });
     // Shrunk for paper, not drawn anew: plotly moves some charts to a new width slowly, and the printer does not wait.
     const narrow = () => (box.style.zoom = Math.min(1, PRINT_WIDTH / el.offsetWidth));

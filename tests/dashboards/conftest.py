@@ -59,7 +59,8 @@ def _serving(*arguments: str) -> Iterator[Server]:
         tempfile.TemporaryFile("w+") as errors,
         psutil.Popen(
             [sys.executable, *(arguments or DASHBOARD)],
-            env=os.environ | {"PYTHONPATH": path},
+            env=os.environ
+            | {"PYTHONPATH": path, "DRYER_ENERGY_PATIENCE": "0"},  # few draws: the tests have others to do
             stdout=subprocess.PIPE,
             stderr=errors,
             text=True,

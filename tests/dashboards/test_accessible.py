@@ -11,9 +11,9 @@ from energy import compare, load_case, write_report
 
 LOOKED_AT = {
     "": ".way",
-    "compare": "#chance",
+    "compare": "#answer",
     "bill": "table.t",
-    "capital-request": "text=Method, version and mark",
+    "capital-request": ".paper figure",
     "walkthrough": "#answer, .answer",
 }
 """Address of each view and what stands on it once it is complete."""
