@@ -194,6 +194,7 @@ def test_files_that_cannot_be_used_are_told_in_words(browser_page, server, tmp_p
     assert "7,121.98 USD" in page.locator("#answer").inner_text()
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_tablet_shows_the_bill_without_scrolling_sideways(open_page, server, scheme):

@@ -169,7 +169,8 @@ def test_notebooks_are_one_cell_without_output():
     for path in DASHBOARDS.glob("*.ipynb"):
         notebook = json.loads(path.read_text(encoding="utf-8"))
         [cell] = notebook["cells"]
-        assert "".join(cell["source"]) == f"from dashboards.{path.stem} import app\n\napp()"
+        module = path.stem.removeprefix("capital-")
+        assert "".join(cell["source"]) == f"from dashboards.{module} import app\n\napp()"
         assert cell["outputs"] == []
         assert cell["execution_count"] is None
         assert notebook["metadata"]["title"]
