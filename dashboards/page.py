@@ -10,6 +10,7 @@ from IPython.display import display
 
 def show(page: w.Widget) -> None:
     """Display a view, and keep its kernel from complaining on the terminal of what still came in when its page closed."""
-    logging.getLogger("tornado.general").setLevel(logging.ERROR)
-    logging.getLogger("asyncio").setLevel(logging.CRITICAL)  # of work that was still waiting when the kernel was ended
+    # What still came in, went out or waited when the page closed and the kernel was ended; errors of our own have other names.
+    for name in ("tornado", "asyncio"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     display(page)
