@@ -6,11 +6,11 @@ import math
 import os
 
 import ipywidgets as widgets
-from IPython.display import display
 
 from dashboards.download import Download
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.page import show
 from dashboards.plotview import PlotView
 from energy.errors import EnergyError
 
@@ -26,7 +26,7 @@ def app() -> None:
     system = widgets.ToggleButtons(options=["SI", "US"], description="Units")
     chart = PlotView({"data": [{"type": "bar", "y": [1.0, math.nan, 3.0]}]}, "Three bars")
     slider.observe(lambda change: chart.show({"data": [{"type": "bar", "y": [change["new"]]}]}, "One bar"), "value")
-    display(
+    show(
         widgets.VBox(
             [
                 widgets.HTML(f"<p id='case'>{os.environ.get(CASE_VARIABLE)}</p>"),
