@@ -14,9 +14,11 @@ from energy.study.cost import YEAR
 from energy.study.distributions import Array, probabilities
 from energy.study.sensitivity import (
     BreakEvenValue,
+    Doubt,
     Reading,
     Swing,
     break_even_values,
+    doubts_of_drying,
     measure_next,
     run_scenarios,
     tornado,
@@ -93,6 +95,8 @@ class Simulation:
     candidates: tuple[str, ...]
     """What it stands against, itself included: options as far up in what dries, and the baseline."""
     measure_next: tuple[Reading, ...]
+    doubts: tuple[Doubt, ...]
+    """What decides whether the recommended option dries."""
     points: Array
     """Probability of each input in each draw, shape (draws, inputs)."""
     outcomes: Outcomes
@@ -107,6 +111,14 @@ class Simulation:
     def sentences(self) -> list[str]:
         """What the draws say, in words."""
         return [sentence for option in self.options for sentence in _sentences(self.case, option, self.draws)]
+
+    def unanswered(self) -> list[str]:
+        """For each option with draws that had no answer, how many they were."""
+        return [sentence for option in self.options for sentence in _unanswered(option, self.draws)]
+
+    def drying_share(self, name: str) -> str:
+        """In how many of the draws an option dries, in words."""
+        return f"it does in {_cases(self.option(name).dries_share)}"
 
     def chance(self, name: str | None = None) -> str:
         """The chances of an option, the recommended one when left out, in a sentence."""
@@ -179,6 +191,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
         recommended=recommended,
         candidates=tuple(candidates),
         measure_next=measure_next(inputs, points, results, candidates, recommended, seed),
+        doubts=doubts_of_drying(inputs, points, results, recommended),
         points=points,
         outcomes=results,
     )
@@ -242,12 +255,14 @@ def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
             f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
             f"{_cases(option.never_share)}."
         )
-    if option.answered_share < 1.0:
-        missing = round((1.0 - option.answered_share) * draws)
-        sentences.append(
-            f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."
-        )
-    return sentences
+    return [*sentences, *_unanswered(option, draws)]
+
+
+def _unanswered(option: OptionChances, draws: int) -> list[str]:
+    if option.answered_share == 1.0:
+        return []
+    missing = round((1.0 - option.answered_share) * draws)
+    return [f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."]
 
 
 def _cases(share: float) -> str:
