@@ -11,7 +11,7 @@ from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
 from energy.study.sensitivity import HIGH, LOW, Reading, Swing
-from energy.study.simulate import Percentiles, Sensitivity, Simulation
+from energy.study.simulate import Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
 from energy.units import show, shown_unit
 
@@ -131,9 +131,17 @@ def doubt_of_drying(simulation: Simulation) -> str:
     if not 0.0 < option.dries_share < 1.0:
         return ""
     named = [f"{d.label} ({_percent(d.explains)})" for d in simulation.doubts[:DOUBTS]]
+    base = simulation.comparison.baseline
+    together = simulation.dries_where(option.name, base.name)
+    alike = (
+        ""
+        if option.baseline or together is None
+        else f" Counting only the cases in which what stands there now ({base.name}) dries, as sound parts and moisture readings of today "
+        f"would show, it does in {of_hundred(together)}."
+    )
     most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
     return (
-        f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{most} A meter does not settle that, and no worth "
+        f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{alike}{most} A meter does not settle that, and no worth "
         "below counts it: dry each resin on trial for the time and with the air planned, and titrate the moisture of pellets at "
         "the hopper's outlet (Karl Fischer, ISO 15512)."
     )

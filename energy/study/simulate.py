@@ -28,6 +28,7 @@ from energy.study.spread import correlated, uncertain_inputs
 from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws, outcomes
 
 DRAWS, SEED = 1024, 1
+FEWEST = 20  # draws of which a share is taken
 WIDEST = 8  # inputs of which the total effect is worked out
 
 
@@ -119,6 +120,12 @@ class Simulation:
     def drying_share(self, name: str) -> str:
         """In how many of the draws an option dries, in words."""
         return f"it does in {_cases(self.option(name).dries_share)}"
+
+    def dries_where(self, name: str, other: str) -> float | None:
+        """Share of the draws in which another option dries that an option dries in; None where they are too few."""
+        results = self.outcomes
+        known = results.answered[name] & results.dries[other]
+        return float(np.mean(results.dries[name][known])) if known.sum() >= FEWEST else None
 
     def chance(self, name: str | None = None) -> str:
         """The chances of an option, the recommended one when left out, in a sentence."""
@@ -249,7 +256,7 @@ def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
     if limit is not None and option.payback_accepted is not None:
         said.append(f"in {_cases(option.payback_accepted)} the money is back within {float(limit) / YEAR:.3g} years")
     said.append(f"{'in' if not said else 'and in'} {_cases(option.npv_positive)} it is worth more than it costs")
-    sentences = [f"{option.name}: {' '.join(said)}; it dries in {_count(option.dries_share)}."]
+    sentences = [f"{option.name}: {' '.join(said)}; it dries in {of_hundred(option.dries_share)}."]
     if option.never_share > 0.0:
         sentences.append(
             f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
@@ -266,10 +273,10 @@ def _unanswered(option: OptionChances, draws: int) -> list[str]:
 
 
 def _cases(share: float) -> str:
-    return f"{_count(share)} simulated cases"
+    return f"{of_hundred(share)} simulated cases"
 
 
-def _count(share: float) -> str:
+def of_hundred(share: float) -> str:
     """A share in words; never all or none where a few draws say otherwise."""
     hundred = round(100.0 * share)
     if 0.0 < share < 0.01:

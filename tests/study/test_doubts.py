@@ -64,6 +64,14 @@ def test_a_trial_is_asked_for_where_drying_is_open(found):
     assert said in to_text(found)
 
 
+def test_what_dries_today_speaks_for_its_successor(found):
+    dries, base = found.outcomes.dries, found.comparison.baseline.name
+    both = np.mean(dries[found.recommended][dries[base]])
+    assert found.dries_where(found.recommended, base) == pytest.approx(both)
+    assert f"readings of today would show, it does in {100 * both:.0f} of 100" in doubt_of_drying(found)
+    assert found.dries_where(found.recommended, "Infrared drum") is None  # which never dries
+
+
 def test_readings_of_no_account_are_not_listed(found):
     dearest = found.measure_next[0].worth
     assert telling(found)
