@@ -7,7 +7,7 @@ import datetime
 import sys
 
 import tomli_w
-from key_results import CASES, KEPT, differences, key_results, kept
+from key_results import CASES, KEPT, differences, kept, key_results
 
 HEAD = """\
 # Key results of the example cases as the engine works them out. These are its own figures, not a check of whether they are

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from key_results import CASES, differences, key_results, kept
+from key_results import CASES, differences, kept, key_results
 
 
 @pytest.mark.parametrize("name", CASES)
