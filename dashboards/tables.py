@@ -70,9 +70,9 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
         why(signed(m.npv) if m is not None and expected else "–", "net savings"),
         why(f"{o.life_cycle_cost:,.0f}", "life-cycle cost"),
         why(f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}", "energy"),
-        f"{electricity / 1e3:,.1f}",
-        f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–",
-        f"{o.peak / 1e3:.1f}",
+        why(f"{electricity / 1e3:,.1f}", "electricity"),
+        why(f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–", "gas"),
+        why(f"{o.peak / 1e3:.1f}", "peak"),
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
@@ -101,12 +101,10 @@ def sizes(comparison: Comparison, system: str) -> str:
     """How big each machine is."""
     listed = comparison.in_order()
     head, rows = size_rows(listed, system)
-    explained = ("hopper", "air", "heater")  # the first columns
+    explained = ("hopper", "air", "heater", "regeneration", "blower", "desiccant", "compressed air")
 
-    def cell(option: OptionResult, place: int, text: str) -> str:
-        shown = text.replace("-", "–")
-        known = place < len(explained)
-        return f"<td>{where_from.button(shown, comparison, option, explained[place]) if known else shown}</td>"
+    def cell(option: OptionResult, column: str, text: str) -> str:
+        return f"<td>{where_from.button(text.replace('-', '–'), comparison, option, column)}</td>"
 
     cells = "".join(
         f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1)).replace("-", " ")}</th>'
@@ -114,7 +112,7 @@ def sizes(comparison: Comparison, system: str) -> str:
     )
     body = "".join(
         f'<tr><th scope="row">{escape(name)}</th>'
-        + "".join(cell(option, place, text) for place, text in enumerate(figures))
+        + "".join(cell(option, column, text) for column, text in zip(explained, figures, strict=True))
         + "</tr>"
         for option, (name, *figures) in zip(listed, rows, strict=True)
     )
