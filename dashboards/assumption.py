@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
 import ipywidgets as w
 
 from dashboards.fields import Field
+from dashboards.input_names import input_names
 from dashboards.state import State
-from energy.reports.simulation import place_in_words
 from energy.study.paths import typical_of, walk, written
 from energy.study.schema import BASES
 from energy.units import Quantity
 
-_OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
 _PARTS = (("value", "Value"), ("low", "Low"), ("high", "High"))
 
 
@@ -70,13 +67,8 @@ class Assumption:
         case, chosen = self.state.case, self.path
         self._inputs = {path: (q, float(value)) for path, q, value in walk(case.model) if value is not None}
         assumed = {path: _assumed(written(case.document, path)) for path in self._inputs}
-        ordered = sorted(self._inputs.items(), key=lambda item: not assumed[item[0]])
-        short = Counter(f"{quantity.label}: {place_in_words(path)}" for path, (quantity, _) in ordered)
-        names = [
-            (name if short[name] == 1 else f"{quantity.label}: {_place(path)}", path)
-            for path, (quantity, _) in ordered
-            for name in (f"{quantity.label}: {place_in_words(path)}",)
-        ]
+        ordered = sorted(self._inputs, key=lambda path: not assumed[path])
+        names = input_names({path: self._inputs[path][0] for path in ordered})
         self._filling = True
         self.chooser.options = names
         self.chooser.value = chosen if chosen in self._inputs else names[0][1]
@@ -109,13 +101,6 @@ class Assumption:
         )
         self._field.tell("")
         self._problem.tell(self.state.problem_at(self.path))
-
-
-def _place(path: str) -> str:
-    """The whole way to an input, without its own key: Present dryers, machines 2."""
-    parts = [part for part in path.split(".")[:-1] if part != "inputs"]
-    words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
-    return ", ".join(words)
 
 
 def _assumed(raw: Any) -> bool:

@@ -44,6 +44,8 @@ class View:
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
         self._plant, self._saving, self._why = w.HTML(), w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self._scenarios = w.HTML()
+        self._what_if = card(w.HTML("<h2>Scenarios</h2>"), self._scenarios)
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
         self._bar = CaseBar(state)
@@ -57,6 +59,7 @@ class View:
         self._results = [
             card(self._problems, self._answer, self._simulation.sentence, self._other, self._bar.box),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table, self._why),
+            self._what_if,
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
             card(
@@ -112,6 +115,7 @@ class View:
         self._checked.observe(self._choose_hopper, "value")
         state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
         state.observe(lambda _: self._show_curves(), "curves")
+        state.observe(lambda _: self._show_scenarios(), "told")
         state.observe(lambda _: self._show_option(), "chosen")
         state.observe(self._show_working, "working")
 
@@ -168,6 +172,8 @@ class View:
         after_the_answer(lambda: self._explain(comparison))
         if state.costs is not None:
             self._show_curves()
+        if not comparison.case.model.scenarios or state.outcomes:
+            self._show_scenarios()
 
     def _explain(self, comparison: Comparison) -> None:
         """The panels behind the numbers, unless another comparison has taken their place by then."""
@@ -190,6 +196,14 @@ class View:
             charts.energy_by_load(comparison, state.loads, state.system),
             "Energy per kilogram against load, by option.",
         )
+
+    def _show_scenarios(self) -> None:
+        """What the scenarios come to, as far as they are worked out; what is wrong with one stands beside its inputs too."""
+        comparison, found = self.state.comparison, self.state.outcomes
+        self._what_if.layout.display = None if comparison.case.model.scenarios else "none"
+        self._scenarios.value = tables.scenarios(comparison, found)
+        if any(one.problem for one in found):
+            self._inputs.refresh()
 
     def _show_working(self, change: dict[str, Any]) -> None:
         """The old answer is greyed while a new one is worked out."""

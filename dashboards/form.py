@@ -35,6 +35,8 @@ class Form(anywidget.AnyWidget):
     parts = traitlets.List().tag(sync=True)
     bases = traitlets.List(list(BASES)).tag(sync=True)
     """What a value may rest on."""
+    lists = traitlets.Dict().tag(sync=True)
+    """Options that several choices share, by the name that their parts give as ``list``."""
     shape = traitlets.Unicode().tag(sync=True)
     """Lengths of the lists shown: an entry made on other lists would fall on another thing and is dropped."""
 
@@ -46,11 +48,12 @@ class Form(anywidget.AnyWidget):
         self._shape = ""  # not what a visitor may have put into the traits
         self.on_msg(self._take)
 
-    def show(self, parts: list[Part], shape: str) -> None:
+    def show(self, parts: list[Part], shape: str, lists: Mapping[str, list[tuple[str, str]]] | None = None) -> None:
         """Draw these parts in place of the former ones."""
         self._acts = {}
         self._shown, self._shape = [self._plain(part) for part in parts], shape
         with self.hold_sync():
+            self.lists = {name: [list(option) for option in options] for name, options in (lists or {}).items()}
             self.shape, self.parts = shape, self._shown
 
     def _plain(self, part: Part) -> Part:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel
 
 from dashboards import lists
-from dashboards.entries import fields
+from dashboards.entries import Stored, fields
 from dashboards.form import Form, Part
 from dashboards.state import State
+from energy.study.paths import written
 
 
 def words(identity: str, text: str, look: str = "hint") -> Part:
@@ -41,11 +42,14 @@ class Panel:
     def __init__(self, state: State, build: Callable[[], list[Part]]) -> None:
         self.state, self._build = state, build
         self._open: dict[str, bool] = {}
+        self.lists: dict[str, list[tuple[str, str]]] = {}
+        """Options that several choices of the form share, by name."""
         self.form = Form(lambda text: setattr(state, "notice", text))
 
     def refresh(self) -> None:
         """Draw the state."""
-        self.form.show(self._build(), lists.lengths(self.state.document))
+        parts = self._build()
+        self.form.show(parts, lists.lengths(self.state.document), self.lists)
 
     def labels(self) -> dict[str, str]:
         """Of the fields shown, by the path that problems print."""
@@ -84,6 +88,40 @@ class Panel:
         """Open or close a section."""
         self._open[identity] = is_open
         self.refresh()
+
+    def section(
+        self,
+        key: str,
+        title: str,
+        model: type[BaseModel],
+        compared: Any,
+        stored: Stored | None = None,
+        *,
+        but: Iterable[str] = (),
+        acts: Mapping[str, Callable[[str], None]] | None = None,
+    ) -> Part:
+        """A part of the case that need not be there; `acts` takes what is entered into some of its fields."""
+        state = self.state
+        there = written(state.document, key) is not None
+
+        def build() -> list[Part]:
+            out = button(
+                f"{key}:out", "Leave this section out", lambda: state.set({key: None}), name=f"Leave out: {title}"
+            )
+            said = [] if there else [words(f"{key}:none", "Not counted now; a value typed in here counts it in.")]
+            wrong = state.problem_of(key)
+            parts = fields(state, key, model, compared=compared, stored=stored, but=but)
+            for part in parts:
+                if act := (acts or {}).get(part["id"]):
+                    part["acts"] = {**part["acts"], "value": act}
+            return [
+                *said,
+                *([words(f"{key}:wrong", wrong, "problem")] if wrong else []),
+                *parts,
+                *([group(f"{key}:buttons", [out], look="buttons")] if there else []),
+            ]
+
+        return self.fold(key, title, build, under=[key], said="" if there else "left out")
 
     def entries_of(
         self,

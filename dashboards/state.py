@@ -10,6 +10,7 @@ import traitlets
 
 from dashboards import lists
 from dashboards.case_state import CaseState
+from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
 from energy.resins.properties import Resin
 from energy.study.load import LoadCurve, load_curve
@@ -29,6 +30,8 @@ class State(CaseState):
 
     chosen = traitlets.Unicode()
     """Name of the option shown in detail."""
+    told = traitlets.Int(0)
+    """Counts the scenarios that were worked out."""
     curves = traitlets.Int(0)
     """Counts the curves of cost and energy, which are worked out after the comparison."""
     hopper = traitlets.Int(0)
@@ -47,6 +50,8 @@ class State(CaseState):
         self._schedule = schedule or (lambda work: work())
         self.costs: Sweep = None  # type: ignore[assignment]  # set when the case is opened
         self.loads: LoadCurve = None  # type: ignore[assignment]
+        self.outcomes: tuple[Outcome, ...] = ()
+        """Of the case's scenarios, in their order, as far as they are worked out."""
         self.opened_throughput = 0.0
         self.opened_with_shifts = False
         self.put_aside = ""
@@ -186,13 +191,25 @@ class State(CaseState):
         return self.case.resins[self.hopper]
 
     def _compared(self) -> None:
-        """Work out the curves once the comparison is shown, unless another has taken its place by then."""
+        """Work out the curves and scenarios once the comparison is shown, unless another has taken its place by then."""
         comparison = self.comparison
+        listed = comparison.case.model.scenarios
+        had_some, self.outcomes = bool(self.outcomes), ()
+        if had_some and not listed:
+            self.told += 1
+
+        def next_scenario() -> None:
+            place = len(self.outcomes)
+            if comparison is self.comparison and place < len(listed):
+                self.outcomes = (*self.outcomes, outcome(comparison.case, listed[place]))
+                self.told += 1
+                self._schedule(next_scenario)
 
         def work() -> None:
             if comparison is self.comparison:
                 self.costs, self.loads = sweep(comparison), load_curve(comparison)
                 self.curves += 1
+                self._schedule(next_scenario)
 
         self._schedule(work)
 
@@ -223,6 +240,10 @@ class State(CaseState):
             for p in self.problems
             if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
+
+    def problem_of(self, path: str) -> str:
+        """What is wrong with a section as a whole, not with one of its values."""
+        return " ".join(p.message for p in self.problems if p.key in (path, self.printed(path)))
 
     def problems_under(self, *paths: str) -> int:
         """How many things are wrong at these paths and below them."""

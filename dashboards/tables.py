@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 
 import numpy as np
 
 from dashboards import where_from
+from dashboards.scenarios import Outcome
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -168,6 +169,48 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
         f'<th scope="col">Later years<br>{money}</th></tr></thead><tbody>{"".join(rows)}</tbody>'
         f'<tfoot><tr><th scope="row">Together</th><td></td><td>{signed(first)}</td><td>{signed(steady)}</td></tr></tfoot></table></div>'
         f'<p class="hint">Bill with the present dryers less bill with this option, at prices of the base year; minus is what rises.{words}</p>'
+    )
+
+
+def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
+    """The best option of every scenario beside that of the case as it is."""
+    money = escape(comparison.case.currency)
+    rows = _best("The case as it is", comparison)
+    for one in found:
+        rows += (
+            f'<tr><th scope="row">{escape(one.name)}</th><td class="text prose" colspan="6"><span class="problem">{escape(one.problem)}</span></td></tr>'
+            if one.comparison is None
+            else _best(one.name, one.comparison)
+        )
+    heads = (
+        ("Scenario", ""),
+        ("Best option", "text"),
+        ("Dries?", "text"),
+        (f"Its running<br>cost, {money}/year", ""),
+        (f"Present one<br>{money}/year", ""),
+        ("Payback<br>years", ""),
+        (f"Net savings<br>{money}", ""),
+    )
+    head = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in heads)
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Scenarios"><table class="t" id="scenarios">'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew.</p>'
+    )
+
+
+def _best(name: str, comparison: Comparison) -> str:
+    ranked = comparison.ranked()
+    head = f'<tr><th scope="row">{escape(name)}</th>'
+    present = f"<td>{comparison.baseline.total_cost:,.0f}</td>"
+    if not ranked:
+        return f'{head}<td class="text">none dries</td><td></td><td></td>{present}<td></td><td></td></tr>'
+    best = ranked[0]
+    verdict = f'<span class="{best.verdict.overall}">{WORDS[best.verdict.word]}</span>'
+    saved = "–" if best.measures is None else signed(best.measures.npv)
+    return (
+        f'{head}<td class="text">{escape(best.name)}</td><td class="text">{verdict}</td><td>{best.total_cost:,.0f}</td>{present}'
+        f"<td>{payback(best)}</td><td>{saved}</td></tr>"
     )
 
 

@@ -66,6 +66,40 @@ export default {
           },
         };
       },
+      /* A choice among hundreds: a box above it leaves those that hold every word typed in. */
+      search(part, key) {
+        const select = make("select");
+        const box = make("input");
+        box.type = "search";
+        box.autocomplete = "off";
+        box.spellcheck = false;
+        box.placeholder = "search";
+        box.setAttribute("aria-label", `Search: ${part.label}`);
+        const count = make("output", "hint");
+        let [options, value] = [[], ""];
+        const fill = () => {
+          const wanted = box.value.toLowerCase().split(/\s+/).filter(Boolean);
+          const fits = options.filter(([text]) => wanted.every((word) => text.toLowerCase().includes(word)));
+          const listed = options.filter((option) => option[1] === value && !fits.includes(option)).concat(fits);
+          select.replaceChildren(...listed.map(([text, value]) => Object.assign(make("option", "", text), { value })));
+          select.value = value;
+          count.textContent = wanted.length ? `${fits.length || "none"} of ${options.length}` : "";
+          count.hidden = !wanted.length;
+        };
+        box.addEventListener("input", fill);
+        box.addEventListener("keydown", (event) => event.key === "Enter" && select.focus());
+        select.addEventListener("change", () => tell(part.id, select.value, key));
+        return {
+          control: select,
+          above: [box, count],
+          put(now, { list }) {
+            const known = model.get("lists")[list] ?? [];
+            if (known === options && now === value) return;
+            [options, value] = [known, now];
+            fill();
+          },
+        };
+      },
       truth(part, key) {
         const input = make("input");
         input.type = "checkbox";
@@ -112,7 +146,7 @@ export default {
       note.id = `${id}-note`;
       built.control.setAttribute("aria-describedby", note.id);
       foot.append(note);
-      node.append(label, built.control, ...(built.beside ? [built.beside] : []), foot);
+      node.append(label, ...(built.above ?? []), built.control, ...(built.beside ? [built.beside] : []), foot);
       let more;
       return {
         node,

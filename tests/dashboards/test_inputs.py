@@ -8,7 +8,7 @@ from urllib.parse import urljoin
 
 import pytest
 
-from dashboards import lists
+from dashboards import lists, tables
 from dashboards.inputs import Inputs
 from dashboards.state import State
 from energy import dryers
@@ -338,6 +338,65 @@ def test_an_entry_made_on_another_list_is_dropped(inputs):
     assert len(state.document["options"]) == count == len(CaseFile.model_validate(state.document).options)
 
 
+def test_tax_asks_for_what_its_depreciation_needs_and_goes_as_a_whole(inputs):
+    form, state = inputs.form, inputs.state
+    before = state.comparison.option("Desiccant wheel").measures.npv
+    form.enter("finance.tax", "yes", "open")
+    assert form.find("finance.tax")["state"] == "left out"
+    form.enter("finance.tax.rate", "25")
+    assert state.problem_at("finance.tax.depreciation")  # asked for beside its field
+    form.enter("finance.tax.depreciation", "straight-line")
+    assert "life" in form.find("finance.tax:wrong")["label"]
+    form.enter("finance.tax.life", "10")
+    assert not state.problems
+    assert state.comparison.option("Desiccant wheel").measures.npv < before
+    form.enter("finance.tax.depreciation", "own")
+    with pytest.raises(KeyError):
+        form.find("finance.tax.life")
+    form.enter("finance.tax.table", "60 %, 40")
+    assert "add up to 100 %" in form.find("finance.tax:wrong")["label"]
+    form.enter("finance.tax.table", "60 %, 0.4")
+    assert state.document["finance"]["tax"] == {"rate": "25 %", "depreciation": "own", "table": [0.6, 0.4]}
+    assert not state.problems
+    form.enter("finance.tax:out", "", "press")
+    assert state.comparison.option("Desiccant wheel").measures.npv == pytest.approx(before)
+
+
+def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeypatch):
+    form, state = inputs.form, inputs.state
+    monkeypatch.setattr(state, "_schedule", lambda work: work())
+    monkeypatch.setattr("dashboards.state.sweep", lambda _: None)
+    monkeypatch.setattr("dashboards.state.load_curve", lambda _: None)
+    form.enter("scenarios", "yes", "open")
+    form.enter("scenarios:add", "", "press")
+    assert state.document["scenarios"] == [{"name": "Scenario 1", "changes": {"tariffs.electricity_factor": "120 %"}}]
+    (told,) = state.outcomes
+    # A fifth more of the electricity bill, and of nothing else.
+    now, then = state.comparison.baseline.annual_cost, told.comparison.baseline.annual_cost
+    assert then["electricity"] == pytest.approx(1.2 * now["electricity"])
+    form.enter("scenarios[1].name", "Dear power, cold hall")
+    form.enter("scenarios[1]:add", "", "press")
+    form.enter("scenarios[1].changes:2", "site.hall_temperature")
+    form.enter("scenarios[1].changes:2:value", "15")
+    changes = {"tariffs.electricity_factor": "120 %", "site.hall_temperature": "15 degC"}
+    assert state.document["scenarios"] == [{"name": "Dear power, cold hall", "changes": changes}]
+    assert "24 °C" in form.find("scenarios[1].changes:2:value")["hint"]
+    assert ["Hall temperature: site", "site.hall_temperature"] in form.lists["inputs"]
+    form.enter("scenarios[1].changes:2:value", "warm")
+    inputs.refresh()
+    assert "warm" in form.find("scenarios[1]:wrong")["label"]
+    assert "warm" in tables.scenarios(state.comparison, state.outcomes)
+    form.enter("scenarios[1].changes:2:remove", "", "press")
+    assert list(state.document["scenarios"][0]["changes"]) == ["tariffs.electricity_factor"]
+    form.enter("scenarios:add", "", "press")
+    form.enter("scenarios[2].name", "Dear power, cold hall")
+    assert "two scenarios have this name" in form.find("scenarios[2].name")["problem"]
+    form.enter("scenarios[2]:remove", "", "press")
+    form.enter("scenarios[1].changes:1:remove", "", "press")
+    assert "scenarios" not in state.document
+    assert state.outcomes == ()
+
+
 # ---------- a visitor with a keyboard ----------
 
 
@@ -386,6 +445,18 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     press(page.get_by_role("button", name="Add an option"))
     page.wait_for_function("() => document.activeElement?.value === 'Vacuum 2'")
     page.locator("#options tr[data-option='Vacuum 2']").wait_for()
+
+    press(page.locator("summary", has_text="Scenarios"))
+    press(page.get_by_role("button", name="Add a scenario"))
+    page.wait_for_function("() => document.activeElement?.value === 'Scenario 1'")
+    page.get_by_label("Search: Input 1").fill("bill gas")
+    offered = page.get_by_label("Input 1", exact=True).locator("option")
+    assert offered.all_inner_texts() == [
+        "Electricity bill over that of the tariff: tariffs",  # what is chosen stays
+        "Gas bill over that of the tariff: tariffs",
+    ]
+    page.locator("#scenarios tbody tr", has_text="Scenario 1").wait_for()
+    press(page.get_by_role("button", name="Remove Scenario 1"))
 
     why = page.locator("#options tr[data-option='Vacuum 2'] td button").first
     page.locator(f"#{why.get_attribute('popovertarget')}").wait_for(state="attached")
