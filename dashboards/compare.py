@@ -14,6 +14,7 @@ from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
+from dashboards.input_names import told
 from dashboards.inputs import Inputs
 from dashboards.later import after, after_the_answer
 from dashboards.launch import CASE_VARIABLE
@@ -212,10 +213,9 @@ class View:
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
         labels = self._inputs.labels()
-        told = [(labels.get(p.key, p.key), p.message) for p in self.state.problems]
         self._problems.value = "".join(
-            f'<p class="problem" role="status">{escape(message if not name or message.startswith(f"{name}: ") else f"{name}: {message}")}</p>'
-            for name, message in told
+            f'<p class="problem" role="status">{escape(told(labels.get(p.key, p.key), p.message))}</p>'
+            for p in self.state.problems
         )
 
     def _show_option(self) -> None:

@@ -16,6 +16,8 @@ from energy.study.schema import BASES
 _log = logging.getLogger(__name__)
 LONGEST = 400
 """Characters of one entry that are taken."""
+LONGEST_PASTED = 4000
+"""Of cells of a sheet."""
 Act = Callable[[str], None]
 Part = dict[str, Any]
 """One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field; it stays here."""
@@ -100,8 +102,9 @@ class Form(anywidget.AnyWidget):
         act = self._acts.get((str(identity), str(part)))
         if act is None:
             return
-        if len(str(text)) > LONGEST:
-            self._complain(f"At most {LONGEST} characters are taken.")
+        longest = LONGEST_PASTED if part == "paste" else LONGEST
+        if len(str(text)) > longest:
+            self._complain(f"At most {longest:,} characters are taken.")
             return
         try:
             act(" ".join(str(text).split()))

@@ -1,4 +1,4 @@
-"""What every quantity of a case is called where it is chosen from a list."""
+"""What the quantities of a case are called: in a list to choose from, and before what is wrong with one."""
 
 from __future__ import annotations
 
@@ -27,3 +27,11 @@ def _way(path: str) -> str:
     parts = [part for part in path.split(".")[:-1] if part != "inputs"]
     words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
     return ", ".join(words)
+
+
+def told(name: str, message: str) -> str:
+    """What is wrong behind the name of its field; a label that the message begins with is not said twice."""
+    label, colon, rest = message.partition(": ")
+    if not name or (colon and label == name):
+        return message
+    return f"{name}: {rest if colon and name.casefold().endswith(label.casefold()) else message}"

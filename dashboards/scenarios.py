@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from dashboards import lists
-from energy.errors import CaseError, EnergyError, Problem
+from dashboards.input_names import told
+from energy.errors import CaseError, EnergyError
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
 from energy.study.paths import walk
@@ -36,13 +37,12 @@ def outcome(case: Case, scenario: Scenario) -> Outcome:
         return Outcome(name=scenario.name, comparison=compare(case.with_(scenario.changes)))
     except CaseError as error:
         labels = {path: quantity.label for path, quantity, _ in walk(case.model)}
-        return Outcome(name=scenario.name, problem=" ".join(_told(p, labels.get(p.key, p.key)) for p in error.problems))
+        return Outcome(
+            name=scenario.name,
+            problem=" ".join(f"{told(labels.get(p.key, p.key), p.message)}." for p in error.problems),
+        )
     except EnergyError as error:
         return Outcome(name=scenario.name, problem=f"{error}.")
-
-
-def _told(problem: Problem, label: str) -> str:
-    return f"{problem.message if problem.message.startswith(label) else f'{label}: {problem.message}'}."
 
 
 def changes_of(document: lists.Document, place: int) -> dict[str, Any]:

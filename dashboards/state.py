@@ -12,6 +12,7 @@ from dashboards import lists
 from dashboards.case_state import CaseState
 from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
+from energy.plant.climate import sample_climate
 from energy.resins.properties import Resin
 from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import written
@@ -23,6 +24,13 @@ _US = {"mm": "in", "m3/min FAD": "cfm FAD"}
 """What stands for a unit in US customary ones, where it is not that of its kind."""
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
+
+
+_NO_HALL = {"site.hall_temperature": None, "site.hall_dew_point": None}
+SAMPLE = "temperate"
+"""The invented climate whose air outdoors is taken where a case says nothing of it."""
+MONTHS = ":months"
+"""In place of the name of a climate: its months are typed in."""
 
 
 class State(CaseState):
@@ -154,20 +162,36 @@ class State(CaseState):
         return bool(self.written_hopper.get("own_resin"))
 
     def set_climate(self, name: str | None) -> None:
-        """Choose a climate by month, or none: then the last year's means become the one hall air."""
-        if name is None:
+        """Choose a climate by month, `MONTHS` to type it in, or none: then the last year's means become the one hall air."""
+        if name == MONTHS:
+            if self.climate != MONTHS:
+                self._type_months()
+        elif name is None:
             hall = {
-                f"site.{key}": f"{to_unit(float(getattr(self.comparison.duty, key).mean()), 'temperature', 'degC'):.1f} degC"
+                f"site.{key}": _degrees(getattr(self.comparison.duty, key).mean())
                 for key in ("hall_temperature", "hall_dew_point")
             }
-            self.set({"site.climate": None, **hall})
+            self.set({"site.climate": None, "site.months": None, **hall})
         else:
-            self.set({"site.climate": name, "site.hall_temperature": None, "site.hall_dew_point": None})
+            self.set({"site.climate": name, "site.months": None, **_NO_HALL})
+
+    def _type_months(self) -> None:
+        """Put the months of the climate so far into the document; of one air all year, with a sample's air outdoors."""
+        duty, climate = self.comparison.duty, self.case.climate
+        found = climate or sample_climate(SAMPLE)
+        keys = ["outdoor_temperature", "outdoor_dew_point"]
+        rows = [{"month": m + 1, **{key: _degrees(getattr(found, key)[m]) for key in keys}} for m in range(12)]
+        if climate is None:
+            hall = {key: _degrees(getattr(duty, key).mean()) for key in ("hall_temperature", "hall_dew_point")}
+            rows = [{**row, **hall} for row in rows]
+        self.set({"site.climate": None, "site.months": rows, **_NO_HALL})
+        if climate is None:
+            self.notice = f"The air outdoors begins as that of the invented sample {found.name}: type in your own."
 
     @property
     def climate(self) -> str:
-        """The climate that the document names; empty where it names none."""
-        return str(written(self.document, "site.climate") or "")
+        """The climate that the document names, `MONTHS` where it is typed in; empty where there is none."""
+        return MONTHS if written(self.document, "site.months") else str(written(self.document, "site.climate") or "")
 
     @property
     def hopper_path(self) -> str:
@@ -300,6 +324,10 @@ class State(CaseState):
 def format_number(value: float, *, exact: bool = True) -> str:
     """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
     return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
+
+
+def _degrees(kelvin: float) -> str:
+    return f"{to_unit(float(kelvin), 'temperature', 'degC'):.1f} degC"
 
 
 def _flow(throughput: float) -> str:

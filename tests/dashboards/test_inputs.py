@@ -338,6 +338,74 @@ def test_an_entry_made_on_another_list_is_dropped(inputs):
     assert len(state.document["options"]) == count == len(CaseFile.model_validate(state.document).options)
 
 
+def test_months_of_a_climate_are_typed_in_and_pasted(inputs):
+    form, state = inputs.form, inputs.state
+    form.enter("site.climate", "hot-dry")
+    named = state.comparison
+    form.enter("site.climate", ":months")
+    assert "climate" not in state.document["site"]
+    rows = state.document["site"]["months"]
+    assert [set(row) for row in rows] == [{"month", "outdoor_temperature", "outdoor_dew_point"}] * 12
+    # Typed in to a tenth of a degree, they mean what the name meant.
+    assert state.case.climate.hall_temperature == pytest.approx(named.case.climate.hall_temperature, abs=0.06)
+    form.enter("months", "yes", "open")
+    hall = form.find("site.months[7].hall_temperature")
+    assert hall["left"]
+    assert float(hall["value"]) == pytest.approx(state.case.climate.hall_temperature[6] - 273.15, abs=0.06)
+    form.enter("site.months[7].hall_temperature", "35")
+    assert state.case.climate.hall_temperature[6] == pytest.approx(308.15)
+    form.enter("site.months[7].outdoor_temperature", "hot")
+    assert "July, outdoor temperature" in form.find("site.months")["problems"][0]
+    assert form.find("months")["problem"] == "1 problem"
+    sheet = {"row": 6, "column": 0, "cells": [["31", "12"], ["30.5", "11.5"], ["29", "11", "30", "12", "more"]]}
+    form.enter("site.months", json.dumps(sheet), "paste")
+    assert not state.problems
+    assert (
+        rows[6] | {"outdoor_temperature": "31 degC", "outdoor_dew_point": "12 degC", "hall_temperature": "35 degC"}
+        == (state.document["site"]["months"][6])
+    )
+    assert state.document["site"]["months"][8]["hall_dew_point"] == "12 degC"
+    state.undo()  # a sheet is one change
+    assert state.document["site"]["months"][8] == rows[8]
+    for nonsense in ("", "{}", '{"row": 12, "column": 0, "cells": [["1"]]}', '{"row": 0, "column": 0, "cells": 5}'):
+        before = state.document
+        form.enter("site.months", nonsense, "paste")
+        assert state.document == before
+    state.undo()
+    form.enter("site.climate", "")
+    assert "months" not in state.document["site"]
+    assert not state.problems
+
+
+def test_the_months_of_one_air_begin_with_what_they_replace(inputs):
+    form, state = inputs.form, inputs.state
+    before = state.comparison.baseline.specific_energy
+    form.enter("site.climate", ":months")
+    assert state.document["site"]["months"][0]["hall_temperature"] == "24.0 degC"
+    assert state.comparison.baseline.specific_energy == pytest.approx(before, rel=2e-3)  # a dew point to 0.1 degC
+    assert "temperate" in state.notice
+
+
+def test_the_plants_months_begin_neutral_and_carry_their_bills(inputs):
+    form, state = inputs.form, inputs.state
+    state.set({"plant_load": None, "tariffs.electricity": "0.12 USD/kWh"})
+    before = state.comparison.baseline.total_cost
+    form.enter("plant_load", "yes", "open")
+    form.enter("plant_load:kind", "months")
+    assert state.comparison.baseline.total_cost == pytest.approx(before, rel=1e-6)
+    form.enter("plant_load.months", json.dumps({"row": 0, "column": 0, "cells": [["171,000", "520"]]}), "paste")
+    assert state.document["plant_load"]["months"][0] == {"month": 1, "energy": "171,000 kWh", "peak": "520 kW"}
+    assert float(state.case.plant_months[0][0]) == pytest.approx(171e3 * 3.6e6)
+    form.enter("plant_load.months[1].peak", "100")
+    # 31 days of 24 h at 100 kW are 74,400 kWh.
+    assert "744 h" in form.find("plant_load.months")["problems"][0]
+    form.enter("plant_load.months[1].peak", "")
+    assert form.find("plant_load.months")["problems"] == ["January, billed peak of the month: is missing"]
+    form.enter("plant_load:kind", "")
+    assert "plant_load" not in state.document
+    assert not state.problems
+
+
 def test_tax_asks_for_what_its_depreciation_needs_and_goes_as_a_whole(inputs):
     form, state = inputs.form, inputs.state
     before = state.comparison.option("Desiccant wheel").measures.npv
@@ -446,6 +514,23 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     page.wait_for_function("() => document.activeElement?.value === 'Vacuum 2'")
     page.locator("#options tr[data-option='Vacuum 2']").wait_for()
 
+    press(page.locator("summary", has_text="Electricity of the whole plant"))
+    energy = page.get_by_label("January, energy of the month")
+    energy.fill("170000")
+    energy.press("Enter")
+    page.wait_for_function("() => document.activeElement?.ariaLabel === 'February, energy of the month'")
+    page.evaluate(
+        """() => {
+            const cells = new DataTransfer();
+            cells.setData("text", "175000\\t524\\n190000\\t529");
+            const paste = { clipboardData: cells, bubbles: true, cancelable: true };
+            document.activeElement.dispatchEvent(new ClipboardEvent("paste", paste));
+        }"""
+    )
+    page.wait_for_function(
+        "() => document.querySelector('[aria-label=\"March, billed peak of the month\"]').value === '529'"
+    )
+
     press(page.locator("summary", has_text="Scenarios"))
     press(page.get_by_role("button", name="Add a scenario"))
     page.wait_for_function("() => document.activeElement?.value === 'Scenario 1'")
@@ -471,6 +556,8 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
         page.get_by_role("button", name="Download the case").click()
     target = tmp_path / "case.toml"
     waiting.value.save_as(target)
+    months = load_case(target).document["plant_load"]["months"]
+    assert [row["energy"] for row in months][:4] == ["170000 kWh", "175000 kWh", "190000 kWh", "187 MWh"]
     hopper = load_case(target).document["hoppers"][4]
     assert hopper["throughput"] == {
         "value": "42 kg/h",
