@@ -145,6 +145,22 @@ class Panel:
         more = button(f"{path}:add", f"Add a {what}", lambda: self.then(add, f"{path}[{count + 1}]"))
         return [*parts, group(f"{path}:buttons", [more], look="buttons")]
 
+    def portables(self, where: str, within: str = "") -> list[Part]:
+        """What is wrong with the number of portable dryers, with a button that mends it; nothing where it is right."""
+        state, parts = self.state, []
+        for path, (name, _, wanted) in lists.fit_portables(state.document).items():
+            wrong = state.problem_at(path)
+            if wrong and path.startswith(within):
+                mend = button(
+                    f"{where}:{path}:mend",
+                    f"Take {wanted} portable dryers",
+                    lambda path=path, wanted=wanted: state.set({path: wanted}),  # type: ignore[misc]
+                    name=f"Take {wanted} portable dryers in {name}",
+                )
+                said = [] if within else [words(f"{where}:{path}:wrong", f"{name}: {wrong}.", "problem")]
+                parts += [*said, group(f"{where}:{path}:buttons", [mend], look="buttons")]
+        return parts
+
     def then(self, act: Callable[[], Any], focus: str) -> None:
         """Do something and put the cursor where it goes on."""
         act()

@@ -90,6 +90,40 @@ def test_a_hopper_is_added_copied_and_removed(demo):
     assert without.readings == ()
 
 
+def test_portable_dryers_are_as_many_as_the_hoppers_need(demo):
+    # By hand: 60 + 100 + 40 + 100 % of the time are three dryers, a fifth hopper makes it four.
+    assert lists.fit_portables(demo) == {}
+    more = changed(demo, lists.add_hopper(demo))
+    assert lists.fit_portables(more) == {"options[5].units": ("Portable wheels", 3, 4)}
+    assert lists.fit_portables(changed(more, {"hoppers[5].running": "0.4 %"})) != {}
+    two = demo
+    for _ in range(2):
+        two = changed(two, lists.remove_hopper(two, 0))
+    assert lists.fit_portables(two) == {"options[5].units": ("Portable wheels", 3, 2)}
+
+
+def test_a_hopper_more_keeps_the_case_right_and_says_so():
+    state = State("demo", lambda work: None)
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    form.enter("hoppers", "yes", "open")
+    form.enter("hoppers:add", "", "press")
+    assert not state.problems
+    assert state.document["options"][4]["units"] == 4
+    assert "Portable wheels now has 4 portable dryers, not 3" in form.find("hoppers:fitted")["label"]
+    state.undo()
+    assert (len(state.document["hoppers"]), state.document["options"][4]["units"]) == (4, 3)
+    state.set({"hoppers[1].running": "100 %"})  # by another way: mended where it is said
+    wrong = form.find("duty:options[5].units:wrong")["label"]
+    assert "Portable wheels" in wrong
+    assert "at least 4 are needed" in wrong
+    form.enter("duty:options[5].units:mend", "", "press")
+    assert not state.problems
+    assert state.document["options"][4]["units"] == 4
+
+
 def test_a_renamed_hopper_takes_its_machines_readings_and_scenarios_along(demo):
     document = changed(
         demo, {"scenarios": [{"name": "more", "changes": {"hoppers['Machine 1'].throughput": "70 kg/h"}}]}
@@ -482,6 +516,7 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     press(page.get_by_role("button", name="Add a hopper"))
     group = page.get_by_role("group", name="Hopper 5", exact=True)
     group.wait_for()
+    page.get_by_text("Portable wheels now has 4 portable dryers, not 3").wait_for()
     page.wait_for_function("() => document.activeElement?.value === 'Hopper 5'")
     page.keyboard.press("Tab")
     page.keyboard.press("Tab")  # name, resin, throughput
@@ -499,15 +534,6 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     page.keyboard.type("offer of May")
     page.keyboard.press("Tab")
     group.get_by_role("button", name="Throughput: 40 to 45, quoted").wait_for()
-
-    # The portable dryers were busy all the time: one more is needed, and said to be.
-    fold = page.locator("summary", has_text="Portable wheels")
-    fold.get_by_text("1 problem").wait_for()
-    press(fold)
-    units = page.get_by_label("Number of portable dryers")
-    units.fill("4")
-    units.press("Enter")
-    page.locator(".stale").first.wait_for(state="detached")
 
     page.get_by_label("Dryer type of a new option").select_option("vacuum")
     press(page.get_by_role("button", name="Add an option"))
