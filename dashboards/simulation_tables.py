@@ -6,7 +6,14 @@ from html import escape
 
 from dashboards.tables import signed
 from energy.reports.answer import answer
-from energy.reports.simulation import accuracy_in_words, place_in_words, shown_value, telling
+from energy.reports.simulation import (
+    accuracy_in_words,
+    doubt_of_drying,
+    place_in_words,
+    shown_value,
+    stated_among,
+    telling,
+)
 from energy.study.distributions import WORDS
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation
 
@@ -19,6 +26,7 @@ def chances(simulation: Simulation) -> str:
     order = [o.name for o in simulation.comparison.in_order()]
     options = sorted(simulation.options, key=lambda o: order.index(o.name))
     rows = "".join(_row(option, longest is not None) for option in options)
+    stated = escape(stated_among(simulation))
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Options over the simulated cases"><table class="t">'
         f'<thead><tr><th scope="col">Option</th><th scope="col">Dries</th><th scope="col">Saving a year,<br>thousand {money}</th>'
@@ -27,7 +35,7 @@ def chances(simulation: Simulation) -> str:
         f"<tbody>{rows}</tbody></table></div>"
         '<p class="hint">Shares are of 100 simulated cases; the three figures are P10, P50 and P90: one case in ten is below the first, half below '
         "the second, nine in ten below the third. Worth it: net savings above 0. In time: within the longest payback accepted. No mean payback is "
-        "given: cases that never pay back have none.</p>"
+        f"given: cases that never pay back have none.{' ' + stated if stated else ''}</p>"
     )
 
 
@@ -65,8 +73,10 @@ def readings(simulation: Simulation) -> str:
     """What to measure next, by its worth."""
     money = escape(simulation.case.currency)
     found = telling(simulation)
+    doubt = doubt_of_drying(simulation)
+    trial = f'<p id="drying-trial">{escape(doubt)}</p>' if doubt else ""
     if not found:
-        return '<p class="hint">No reading would change the decision or narrow the result.</p>'
+        return f'{trial}<p class="hint">No reading would change the decision or narrow the result.</p>'
     rows = "".join(
         f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{escape(r.input, quote=True)}">{escape(place_in_words(r.input))}</span></th>'
         f'<td class="text prose">{escape(r.how)}</td><td>{escape(accuracy_in_words(r))}</td><td>{signed(r.worth)}</td>'
@@ -74,7 +84,7 @@ def readings(simulation: Simulation) -> str:
         for r in found
     )
     return (
-        '<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
+        f'{trial}<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
         '<thead><tr><th scope="col">Input</th><th scope="col" class="text">How</th><th scope="col">To</th>'
         f'<th scope="col">Worth<br>{money}</th><th scope="col">Spread<br>falls by</th></tr></thead><tbody>{rows}</tbody></table></div>'
         '<p class="hint">Worth: what a decision taken after the reading gains on average over one taken now. Spread: standard deviation of the net '

@@ -27,7 +27,7 @@ def figures(made: Walkthrough, system: str) -> str:
         f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>'
         f'<p class="hint">The model expected {escape(show(told.expected, "specific energy", system))}.</p></div>'
-        f'<div><p class="hint">Cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
+        f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}</p></div></div>'
     )
 
@@ -106,8 +106,8 @@ def heat(terms: Sequence[Term]) -> str:
     if not terms:
         return '<p class="hint">This type has no stream of hot air to balance; its power tells.</p>'
     rows = "".join(
-        f'<tr><th scope="row">{escape(name)}</th><td>{_minus(figure)}</td></tr>'
-        for name, figure, _ in map(report.power_row, terms)
+        f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span></th><td>{_minus(figure)}</td></tr>'
+        for name, figure, origin in map(report.power_row, terms)
     )
     return _table("Heat in the hopper", ("Heat", "Power"), rows)
 

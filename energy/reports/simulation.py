@@ -11,11 +11,12 @@ from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
 from energy.study.sensitivity import HIGH, LOW, Reading, Swing
-from energy.study.simulate import Percentiles, Sensitivity, Simulation
+from energy.study.simulate import Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
 from energy.units import show, shown_unit
 
 READINGS = SWINGS = 12
+DOUBTS = 4
 
 
 def answer_with_chance(simulation: Simulation) -> str:
@@ -32,30 +33,37 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         answer_with_chance(simulation),
         "",
         f"P10 / P50 / P90 against the baseline; money in {currency}",
-        f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>21s} {'NPV>0':>6s} {'never':>6s} {'best':>6s}",
+        f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>21s} {'in time':>8s} "
+        f"{'NPV>0':>6s} {'never':>6s} {'best':>6s}",
     ]
     for option in simulation.options:
+        in_time = "" if option.payback_accepted is None else _percent(option.payback_accepted)
         lines.append(
             f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {_triple(option.saving, 0):>28s} "
-            f"{_triple(option.net_savings, 0):>31s} {_triple(option.payback, 1):>21s} "
+            f"{_triple(option.net_savings, 0):>31s} {_triple(option.payback, 1):>21s} {in_time:>8s} "
             f"{_percent(option.npv_positive):>6s} {_percent(option.never_share):>6s} {_percent(option.cheapest):>6s}"
             if not option.baseline
             else f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {'baseline':>28s} "
-            f"{'':>31s} {'':>21s} {'':>6s} {'':>6s} {_percent(option.cheapest):>6s}"
+            f"{'':>31s} {'':>21s} {'':>8s} {'':>6s} {'':>6s} {_percent(option.cheapest):>6s}"
         )
     lines += [
-        "dries: draws in which it dries; NPV>0: in which its net savings are above 0; never: without a payback within the",
-        "study period; best: in which it has the lowest life-cycle cost of the options that dry.",
+        "dries: draws in which it dries; in time: paid back within the longest payback accepted; NPV>0: in which its net",
+        "savings are above 0; never: without a payback within the study period; best: in which it has the lowest life-cycle",
+        "cost of the options that dry.",
+        *simulation.unanswered(),
+        *filter(None, [stated_among(simulation)]),
+        *[text for said in [doubt_of_drying(simulation)] if said for text in ("", said)],
         "",
-        *simulation.sentences(),
-        "",
-        f"What to measure next, before deciding on {simulation.recommended} (worth of knowing, in {currency}; fall of the spread of "
-        "its net savings; accuracy 95 of 100 times):",
+        f"What to measure next, before deciding on {simulation.recommended} (accuracy 95 of 100 times; worth: what choosing after the "
+        "reading brings over",
+        "choosing now; spread: by how much the standard deviation of its net savings falls):",
+        f"  {'worth, ' + currency:>11s} {'spread':>7s} {'to':>7s}  reading",
     ]
     for reading in telling(simulation):
+        to, _, of = accuracy_in_words(reading).partition(" of ")
         lines.append(
-            f"  {reading.label} [{reading.input}]: {reading.worth:,.0f}; {100 * reading.spread_cut:.1f} %; "
-            f"to {accuracy_in_words(reading)}. {reading.how}"
+            f"  {reading.worth:>11,.0f} {-100 * reading.spread_cut:>5.1f} % {to:>7s}  {reading.label} [{reading.input}]"
+            f"{' (of ' + of + ')' if of else ''}. {reading.how}"
         )
     if not telling(simulation):
         lines.append("  nothing: no reading would change the decision or narrow the result.")
@@ -115,6 +123,45 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     for name, comparison in sensitivity.scenarios.items():
         lines.append(f"  {name}: {answer(comparison)}")
     return lines
+
+
+def doubt_of_drying(simulation: Simulation) -> str:
+    """What decides whether the recommended option dries, and what would settle it; empty where the draws agree."""
+    option = simulation.option(simulation.recommended)
+    if not 0.0 < option.dries_share < 1.0:
+        return ""
+    named = [f"{d.label} ({_percent(d.explains)})" for d in simulation.doubts[:DOUBTS]]
+    base = simulation.comparison.baseline
+    together = simulation.dries_where(option.name, base.name)
+    alike = (
+        ""
+        if option.baseline or together is None
+        else f" Counting only the cases in which what stands there now ({base.name}) dries, as sound parts and moisture readings of today "
+        f"would show, it does in {of_hundred(together)}."
+    )
+    most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
+    return (
+        f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{alike}{most} A meter does not settle that, and no worth "
+        "below counts it: dry each resin on trial for the time and with the air planned, and titrate the moisture of pellets at "
+        "the hopper's outlet (Karl Fischer, ISO 15512)."
+    )
+
+
+def stated_among(simulation: Simulation) -> str:
+    """Where the saving at the stated values lies among the draws; empty where it is near their middle."""
+    name = simulation.recommended
+    option, result = simulation.option(name), simulation.comparison.option(name)
+    if option.baseline or option.saving.p50 is None:
+        return ""
+    stated = simulation.comparison.baseline.total_cost - result.total_cost
+    saving = simulation.outcomes.saving[name][simulation.outcomes.answered[name]]
+    below = float((saving < stated).mean())
+    if 0.35 <= below <= 0.65:
+        return ""
+    return (
+        f"The saving of {name} at the stated values, {stated:,.0f} {simulation.case.currency} a year, is above {_percent(below)} of the "
+        "draws: ranges that reach further to one side than to the other move the middle."
+    )
 
 
 def place_in_words(name: str) -> str:
@@ -180,6 +227,10 @@ def to_json(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
             }
             for reading in simulation.measure_next
         ],
+        "drying": {
+            "sentence": doubt_of_drying(simulation) or None,
+            "hangs_on": [{"input": d.input, "label": d.label, "explains": d.explains} for d in simulation.doubts],
+        },
         "sentences": simulation.sentences(),
         "held": list(simulation.held),
     }
@@ -233,7 +284,9 @@ def shown_value(simulation: Simulation, value: float, entry: Uncertain) -> str:
 
 
 def telling(simulation: Simulation) -> list[Reading]:
-    return [r for r in simulation.measure_next if r.worth >= 0.5 or r.spread_cut >= 0.005][:READINGS]
+    """Readings worth naming: of some worth beside the dearest, or that narrow the result."""
+    least = max([0.5, *(0.01 * r.worth for r in simulation.measure_next[:1])])
+    return [r for r in simulation.measure_next if r.worth >= least or r.spread_cut >= 0.02][:READINGS]
 
 
 def _dict(found: Percentiles) -> dict[str, float | None]:

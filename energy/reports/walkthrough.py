@@ -41,7 +41,7 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     told, year = walkthrough.balance, walkthrough.year
     return (
         f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
-        f"{money(year.cost, walkthrough.case.currency)} a year; the model expected "
+        f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
         f"{show(told.expected, 'specific energy', system)}. {verdict(told)}"
     )
 
@@ -87,7 +87,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
-        out += _columns([power_row(t)[:2] for t in (*told.hopper, *told.circuit)])
+        out += _columns([power_row(t) for t in (*told.hopper, *told.circuit)])
     if walkthrough.gaps:
         rows = [("", "read", "expected", ""), *(gap_row(gap, system) for gap in walkthrough.gaps)]
         out += ["", "Read beside the model", *_columns(rows)]
@@ -132,7 +132,7 @@ def to_json(walkthrough: Walkthrough) -> str:
         "marginal_price_per_kWh": year.price * 3.6e6,
         "agrees": told.agrees,
         "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
-        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty] for t in (*told.hopper, *told.circuit)},
+        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in (*told.hopper, *told.circuit)},
         "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
         "findings": [
             {

@@ -160,12 +160,18 @@ def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str, str], Array]:
     return added
 
 
-def replacements(option: Option, years: int) -> dict[int, float]:
-    """Money spent on replacements by year, within the study and not in its last year."""
-    spent: dict[int, float] = {}
+def replacements(option: Option, years: int) -> dict[int, Array]:
+    """Money spent on replacements by year, within the study and not in its last year.
+
+    Each falls to the nearest end of a year, the earlier one of two; where the interval is drawn, to that of each draw.
+    """
+    spent: dict[int, Array] = {}
     for entry in option.replacements:
-        for year in range(entry.every, years, entry.every):
-            spent[year] = spent.get(year, 0.0) + entry.amount
+        every = np.asarray(entry.every, float)
+        for year in range(1, years):
+            times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
+            if np.any(times):
+                spent[year] = spent.get(year, 0.0) + entry.amount * times
     return spent
 
 

@@ -388,7 +388,8 @@ class Replacement(Section):
     """Something bought again within the study period."""
 
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
-    every: int = Field(ge=1, le=50, title="Every, years")
+    every: Annotated[float, Quantity("ratio", label="Years between replacements"), Field(ge=1, le=50)]
+    """Each falls to the nearest end of a year. [year]"""
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 

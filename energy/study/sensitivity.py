@@ -68,6 +68,16 @@ class Reading:
     """Share of the variance of those net savings that the input explains alone. [-]"""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """How far one input alone decides whether an option dries."""
+
+    input: str
+    label: str
+    explains: float
+    """Share of the variance of drying or not. [-]"""
+
+
 def tornado(case: Case, option: str, inputs: Sequence[Uncertain]) -> tuple[Swing, ...]:
     """Net savings of an option over the P10 to P90 of each input alone, widest first; NaN where there is no answer."""
     points = np.full((2 * len(inputs), len(inputs)), np.nan)
@@ -290,6 +300,44 @@ def measure_next(
             )
         )
     return tuple(sorted(readings, key=lambda r: (-r.worth, -r.spread_cut)))
+
+
+def doubts_of_drying(
+    inputs: Sequence[Uncertain], points: Array, results: Outcomes, option: str, least: float = 0.03
+) -> tuple[Doubt, ...]:
+    """Inputs that alone decide whether an option dries, weightiest first; none where it always or never does.
+
+    Parameters
+    ----------
+    inputs : sequence of Uncertain
+    points : ndarray, shape (n, inputs)
+        Their probabilities in the draws.
+    results : Outcomes
+        Of those draws.
+    option : str
+    least : float
+        Share of the variance below which an input is not named. [-]
+
+    Source
+    ------
+    Correlation ratio over classes of equal size, less what classes of that number seem to explain by chance (adjusted
+    coefficient of determination), both from memory.
+    """
+    keep = results.answered[option]
+    dry = results.dries[option][keep] + 0.0
+    classes = int(np.clip(dry.size // 32, 2, 16))
+    if dry.size < 64 or not 0.0 < dry.mean() < 1.0:
+        return ()
+    found = []
+    for i, entry in enumerate(inputs):
+        if not any(_concerns(path, [option]) for path in entry.places):
+            continue
+        order = np.argsort(points[keep, i], kind="stable")
+        left = sum(float(part.var()) * part.size for part in np.array_split(dry[order], classes))
+        share = 1.0 - left / (dry.var() * dry.size) * (dry.size - 1) / (dry.size - classes)
+        if share >= least:
+            found.append(Doubt(input=entry.name, label=entry.label, explains=float(share)))
+    return tuple(sorted(found, key=lambda doubt: -doubt.explains))
 
 
 def _concerns(path: str, names: Sequence[str]) -> bool:

@@ -14,9 +14,11 @@ from energy.study.cost import YEAR
 from energy.study.distributions import Array, probabilities
 from energy.study.sensitivity import (
     BreakEvenValue,
+    Doubt,
     Reading,
     Swing,
     break_even_values,
+    doubts_of_drying,
     measure_next,
     run_scenarios,
     tornado,
@@ -26,6 +28,7 @@ from energy.study.spread import correlated, uncertain_inputs
 from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws, outcomes
 
 DRAWS, SEED = 1024, 1
+FEWEST = 20  # draws of which a share is taken
 WIDEST = 8  # inputs of which the total effect is worked out
 
 
@@ -93,6 +96,8 @@ class Simulation:
     candidates: tuple[str, ...]
     """What it stands against, itself included: options as far up in what dries, and the baseline."""
     measure_next: tuple[Reading, ...]
+    doubts: tuple[Doubt, ...]
+    """What decides whether the recommended option dries."""
     points: Array
     """Probability of each input in each draw, shape (draws, inputs)."""
     outcomes: Outcomes
@@ -107,6 +112,20 @@ class Simulation:
     def sentences(self) -> list[str]:
         """What the draws say, in words."""
         return [sentence for option in self.options for sentence in _sentences(self.case, option, self.draws)]
+
+    def unanswered(self) -> list[str]:
+        """For each option with draws that had no answer, how many they were."""
+        return [sentence for option in self.options for sentence in _unanswered(option, self.draws)]
+
+    def drying_share(self, name: str) -> str:
+        """In how many of the draws an option dries, in words."""
+        return f"it does in {_cases(self.option(name).dries_share)}"
+
+    def dries_where(self, name: str, other: str) -> float | None:
+        """Share of the draws in which another option dries that an option dries in; None where they are too few."""
+        results = self.outcomes
+        known = results.answered[name] & results.dries[other]
+        return float(np.mean(results.dries[name][known])) if known.sum() >= FEWEST else None
 
     def chance(self, name: str | None = None) -> str:
         """The chances of an option, the recommended one when left out, in a sentence."""
@@ -179,6 +198,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
         recommended=recommended,
         candidates=tuple(candidates),
         measure_next=measure_next(inputs, points, results, candidates, recommended, seed),
+        doubts=doubts_of_drying(inputs, points, results, recommended),
         points=points,
         outcomes=results,
     )
@@ -236,25 +256,27 @@ def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
     if limit is not None and option.payback_accepted is not None:
         said.append(f"in {_cases(option.payback_accepted)} the money is back within {float(limit) / YEAR:.3g} years")
     said.append(f"{'in' if not said else 'and in'} {_cases(option.npv_positive)} it is worth more than it costs")
-    sentences = [f"{option.name}: {' '.join(said)}; it dries in {_count(option.dries_share)}."]
+    sentences = [f"{option.name}: {' '.join(said)}; it dries in {of_hundred(option.dries_share)}."]
     if option.never_share > 0.0:
         sentences.append(
             f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
             f"{_cases(option.never_share)}."
         )
-    if option.answered_share < 1.0:
-        missing = round((1.0 - option.answered_share) * draws)
-        sentences.append(
-            f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."
-        )
-    return sentences
+    return [*sentences, *_unanswered(option, draws)]
+
+
+def _unanswered(option: OptionChances, draws: int) -> list[str]:
+    if option.answered_share == 1.0:
+        return []
+    missing = round((1.0 - option.answered_share) * draws)
+    return [f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."]
 
 
 def _cases(share: float) -> str:
-    return f"{_count(share)} simulated cases"
+    return f"{of_hundred(share)} simulated cases"
 
 
-def _count(share: float) -> str:
+def of_hundred(share: float) -> str:
     """A share in words; never all or none where a few draws say otherwise."""
     hundred = round(100.0 * share)
     if 0.0 < share < 0.01:

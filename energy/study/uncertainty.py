@@ -34,7 +34,7 @@ MOST_DRAWS = 100_000
 LOCATED = 100  # draws from which the first axis of an array can be told from months, nodes and points
 Progress = Callable[[float], object]
 """Called between blocks with the share that is done; what it raises ends the run."""
-_MONEY = (".amount", "].maintenance", ".incentive", ".capital_factor")
+_MONEY = (".amount", ".every", "].maintenance", ".incentive", ".capital_factor")
 _Made = TypeVar("_Made")
 
 

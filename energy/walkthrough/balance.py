@@ -171,11 +171,24 @@ def _hopper(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
     if found.batch:
         return ()
 
-    def taken(name: str) -> Term:
-        return _term(name, lambda x: hopper_takes(found, x)[name], given)
+    def taken(name: str, *from_: str) -> Term:
+        return _term(name, lambda x: hopper_takes(found, x)[name], given, _origin(given, from_))
 
-    into = _term("given by the air", lambda x: air_gives(found, x), given)
-    return into, taken("resin"), taken("evaporation"), taken("shell"), left_over(found, given)
+    air = ("air_flow", "process_temperature", "return_temperature")
+    into = _term("given by the air", lambda x: air_gives(found, x), given, _origin(given, air))
+    return (
+        into,
+        taken("resin", "throughput", "process_temperature"),
+        taken("evaporation", "throughput", "water"),
+        taken("shell", "shell"),
+        left_over(found, given),
+    )
+
+
+def _origin(given: Mapping[str, Estimate], names: Sequence[str]) -> str:
+    """The weakest of what a term mainly rests on."""
+    origins = {given[name].origin for name in names if name in given}
+    return next((word for word in ("model", "case") if word in origins), "read")
 
 
 def _circuit(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
@@ -196,6 +209,6 @@ def _circuit(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
     return above, Term(name="taken by the cooler", value=heat, uncertainty=0.25 * heat, origin="model")
 
 
-def _term(name: str, function: Function, given: Mapping[str, Estimate]) -> Term:
+def _term(name: str, function: Function, given: Mapping[str, Estimate], origin: str = "balance") -> Term:
     value, off = propagate(function, given)
-    return Term(name=name, value=value, uncertainty=off, origin="balance")
+    return Term(name=name, value=value, uncertainty=off, origin=origin)

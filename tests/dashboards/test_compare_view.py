@@ -274,6 +274,7 @@ def test_a_bad_value_is_told_beside_the_input(browser_page, server):
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_a_narrow_page_shows_the_answer_first(open_page, server):
     page = open_page(viewport={"width": 820, "height": 1180})
     page.goto(urljoin(server.url, "compare"))

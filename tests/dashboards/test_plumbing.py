@@ -280,7 +280,9 @@ def test_page_shows_no_source(first_page):
     assert "import app" not in first_page[1]
 
 
-@pytest.mark.parametrize("query", ["?template=reveal", "?theme=dark", "?voila-template=classic"])
+@pytest.mark.parametrize(
+    "query", ["?template=reveal", pytest.param("?theme=dark", marks=pytest.mark.thorough), "?voila-template=classic"]
+)
 def test_address_bar_overrides_nothing(server, first_page, query):
     def head(page: str) -> str:
         return page.split("</head>")[0]
@@ -462,7 +464,11 @@ def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("moment", ["#skeleton", ".app .card"], ids=["while waiting", "with widgets"])
+@pytest.mark.parametrize(
+    "moment",
+    ["#skeleton", pytest.param(".app .card", marks=pytest.mark.thorough)],
+    ids=["while waiting", "with widgets"],
+)
 def test_leaving_the_page_ends_its_kernel(server, browser_page, moment):
     browser_page.goto(urljoin(server.url, "compare"), wait_until="domcontentloaded")
     browser_page.wait_for_selector(moment)

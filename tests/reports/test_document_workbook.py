@@ -29,9 +29,10 @@ CHANGES = {  # cells of the workbook -> their new numbers, and the case changed 
         {f"options['{WHEEL}'].capital": DEARER, f"options['{WHEEL}'].incentive": "4000 USD", f"options['{WHEEL}'].life": 8},
     ),
     "run": (
-        {"electricity_1_price": 0.16, "option_1_maintenance": 900.0, "option_1_replacement_1": 1000.0},
+        {"electricity_1_price": 0.16, "option_1_maintenance": 900.0, "option_1_replacement_1": 1000.0,
+         "option_1_replacement_1_every": 2.5},
         {"tariffs.electricity": "dearer.toml", f"options['{PRESENT}'].maintenance": "900 USD/year",
-         f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 3, "amount": "1000 USD"}]},
+         f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 2.5, "amount": "1000 USD"}]},
     ),
     "judged": (
         {"discount_rate": 0.12, "escalation_electricity": 0.03},

@@ -8,7 +8,7 @@ import pytest
 import energy
 from energy.errors import CaseError
 from energy.study.compare import compare
-from energy.study.cost import conventions
+from energy.study.cost import conventions, replacements
 
 NEW = "Central wheel, variable speed"
 RATE = 0.08
@@ -104,3 +104,26 @@ def test_a_year_of_delay_leaves_out_the_first_savings(plain):
 def test_terms_that_make_no_sense_are_refused(finance, said):
     with pytest.raises(CaseError, match=said):
         energy.load_case("demo").with_({f"finance.{k}": v for k, v in finance.items()})
+
+
+def overhauls(every, amount=1000.0, years=10):
+    base = energy.load_case("demo").model.options[0]
+    entry = base.replacements[0].model_copy(update={"every": np.asarray(every), "amount": np.asarray(amount)})
+    return replacements(base.model_copy(update={"replacements": (entry,)}), years)
+
+
+def test_a_replacement_falls_to_the_nearest_end_of_a_year_and_never_to_the_last():
+    assert overhauls(3.0) == {3: 1000.0, 6: 1000.0, 9: 1000.0}
+    assert list(overhauls(2.5)) == [2, 5, 7]  # 2.5, 5, 7.5 and 10
+    assert list(overhauls(2.4)) == [2, 5, 7]  # 2.4, 4.8, 7.2 and 9.6
+    assert overhauls(12.0) == {}
+
+
+def test_drawn_intervals_fall_each_to_their_own_years():
+    spent = overhauls([3.0, 4.6, 12.0], [1000.0, 2000.0, 5.0])
+    assert {year: list(amount) for year, amount in spent.items()} == {
+        3: [1000.0, 0.0, 0.0],
+        5: [0.0, 2000.0, 0.0],
+        6: [1000.0, 0.0, 0.0],
+        9: [1000.0, 2000.0, 0.0],
+    }

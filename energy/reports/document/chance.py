@@ -9,7 +9,7 @@ import numpy as np
 
 from energy.errors import EnergyError
 from energy.reports import simulation as told
-from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Table
+from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import amount, one_place, percent, pretty
 from energy.study.compare import Comparison, OptionResult
 from energy.study.sensitivity import break_even_values
@@ -99,6 +99,9 @@ class Odds:
                 weights=(2.6, 1.2, 1.2, 2.2),
                 note=f"{len(turns) - MOST} more are told by the command simulate." if len(turns) > MOST else "",
             )
+        trial = told.doubt_of_drying(simulation) if simulation.recommended == name else ""
+        if trial:
+            yield Paragraph(text=trial)
         readings = told.telling(simulation)[:MOST]
         yield Table(
             title="What to measure or ask before the decision",

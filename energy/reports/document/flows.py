@@ -213,7 +213,8 @@ def _cost_formula(
         return f"{bill[name].ref}*(1+escalation_{name})^{how.at(DUE, t)}{how.times(SERVICE, t)}" if t > 0 else ""
     if name == "replacements":
         due_now = (
-            f"IF(MOD({year},{key}_replacement_{i}_every)=0,{key}_replacement_{i},0)" for i in range(1, replaced + 1)
+            f"(INT(({year}+0.5)/{key}_replacement_{i}_every)-INT(({year}-0.5)/{key}_replacement_{i}_every))*{key}_replacement_{i}"
+            for i in range(1, replaced + 1)
         )
         return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and replaced else ""
     if name == "residual":

@@ -93,7 +93,7 @@ def capital(p: Proposal) -> Iterator[Block]:
         else "No service life is stated, so nothing is left in the machines at the end"
     )
     spent = [
-        f"{r.item.lower()}, every {r.every} years, {amount(float(r.amount))} {p.currency}"
+        f"{r.item.lower()}, every {r.every:g} years, {amount(float(r.amount))} {p.currency}"
         for r in option.option.replacements
     ]
     yield Paragraph(

@@ -175,7 +175,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
         short=True,
     )
     spent = replacements(base.option, given.years)
-    coming = "; ".join(f"{amount(v)} {p.currency} in year {y}" for y, v in sorted(spent.items()))
+    coming = "; ".join(f"{amount(float(v))} {p.currency} in year {y}" for y, v in sorted(spent.items()))
     yield Paragraph(
         text=f"Doing nothing costs {p.money(base.life_cycle_cost)} over {given.years} years in present value"
         + (f", replacements included ({coming})." if spent else "; no replacements are foreseen in the case."),

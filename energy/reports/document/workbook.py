@@ -161,7 +161,7 @@ def _option_inputs(b: Book, place: int, option: OptionResult) -> None:
     )
     for i, entry in enumerate(option.option.replacements, start=1):
         b.input(f"{key}_replacement_{i}", entry.item, float(entry.amount), b.currency)
-        b.input(f"{key}_replacement_{i}_every", f"{entry.item}, every", entry.every, "years", style="plain")
+        b.input(f"{key}_replacement_{i}_every", f"{entry.item}, every", float(entry.every), "years", style="plain")
     sheet.row += 1
 
 

@@ -1,0 +1,85 @@
+"""What decides whether an option dries, from draws whose cause is known; what is said of it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from energy import load_case, simulate
+from energy.reports.simulation import doubt_of_drying, stated_among, telling, to_text
+from energy.study.distributions import Distribution, probabilities
+from energy.study.sensitivity import doubts_of_drying
+from energy.study.spread import Uncertain
+from energy.study.uncertainty import Outcomes
+
+
+def entry(name):
+    even = Distribution(shape="uniform", low=0.0, value=0.5, high=1.0)
+    return Uncertain(name=name, label=name, kind="ratio", basis="assumption", places={name: even})
+
+
+INPUTS = [entry("resin PC.diffusivity"), entry("resin PC.density"), entry("options['Other'].maintenance")]
+POINTS = probabilities(4096, 3, 1)
+
+
+def decided(dries):
+    there, money = {"Wheel": np.ones(len(POINTS), bool)}, {"Wheel": np.zeros(len(POINTS))}
+    return Outcomes(
+        saving=money, npv=money, payback=money, flows=money, dries={"Wheel": dries}, answered=there, reasons={}
+    )
+
+
+def test_one_input_that_decides_explains_it_all():
+    (doubt,) = doubts_of_drying(INPUTS, POINTS, decided(POINTS[:, 0] > 0.75), "Wheel")
+    assert doubt.input == "resin PC.diffusivity"
+    assert doubt.explains == pytest.approx(1.0, abs=1e-3)  # the threshold is the edge of a class
+
+
+def test_two_that_must_both_be_right_share_it():
+    # A quarter dries, variance 3/16; knowing one alone the chance is 0 or 1/2, variance 1/16.
+    both = (POINTS[:, 0] > 0.5) & (POINTS[:, 1] > 0.5)
+    found = doubts_of_drying(INPUTS, POINTS, decided(both), "Wheel")
+    assert {d.input for d in found} == {"resin PC.diffusivity", "resin PC.density"}
+    for doubt in found:
+        assert doubt.explains == pytest.approx(1 / 3, abs=0.02)
+
+
+def test_no_doubt_where_it_always_dries_and_none_by_another_options_input():
+    assert doubts_of_drying(INPUTS, POINTS, decided(np.ones(len(POINTS), bool)), "Wheel") == ()
+    assert doubts_of_drying(INPUTS, POINTS, decided(POINTS[:, 2] > 0.5), "Wheel") == ()
+
+
+@pytest.fixture(scope="module")
+def found():
+    return simulate(load_case("one-machine"), 256)
+
+
+def test_a_trial_is_asked_for_where_drying_is_open(found):
+    share = found.option(found.recommended).dries_share
+    assert 0.0 < share < 1.0
+    said = doubt_of_drying(found)
+    assert f"{100 * share:.0f} of 100" in said
+    assert "Diffusivity of PC" in said
+    assert "ISO 15512" in said
+    assert said in to_text(found)
+
+
+def test_what_dries_today_speaks_for_its_successor(found):
+    dries, base = found.outcomes.dries, found.comparison.baseline.name
+    both = np.mean(dries[found.recommended][dries[base]])
+    assert found.dries_where(found.recommended, base) == pytest.approx(both)
+    assert f"readings of today would show, it does in {100 * both:.0f} of 100" in doubt_of_drying(found)
+    assert found.dries_where(found.recommended, "Infrared drum") is None  # which never dries
+
+
+def test_readings_of_no_account_are_not_listed(found):
+    dearest = found.measure_next[0].worth
+    assert telling(found)
+    assert all(r.worth >= 0.01 * dearest or r.spread_cut >= 0.02 for r in telling(found))
+
+
+def test_the_stated_saving_is_placed_among_the_draws(found):
+    saving = found.outcomes.saving[found.recommended]
+    stated = found.comparison.baseline.total_cost - found.comparison.option(found.recommended).total_cost
+    below = np.mean(saving < stated)
+    assert (stated_among(found) == "") == (0.35 <= below <= 0.65)
