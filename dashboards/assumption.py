@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
 import ipywidgets as w
 
 from dashboards.fields import Field
+from dashboards.input_names import input_names
 from dashboards.state import State
-from energy.reports.simulation import place_in_words
 from energy.study.paths import typical_of, walk, written
 from energy.study.schema import BASES
 from energy.units import Quantity
 
-_OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
 _PARTS = (("value", "Value"), ("low", "Low"), ("high", "High"))
 
 
@@ -26,6 +23,9 @@ class Assumption:
     def __init__(self, state: State) -> None:
         self.state, self._filling = state, False
         self._inputs: dict[str, tuple[Quantity, float]] = {}
+        self._names: list[tuple[str, str]] = []
+        self.search = w.Text(description="Search the assumptions", placeholder="for instance: wheel leak")
+        self._found = Field(self.search)
         self.chooser = w.Dropdown(description="Assumption")
         self._field = Field(self.chooser, "Every quantity of the case; those that are assumed come first.")
         self.parts = {key: w.Text(continuous_update=False, description=label) for key, label in _PARTS}
@@ -34,6 +34,7 @@ class Assumption:
         self._problem = Field(self.note)
         self.box = w.VBox(
             [
+                self._found.box,
                 self._field.box,
                 *(Field(part).box for part in self.parts.values()),
                 Field(self.basis).box,
@@ -42,6 +43,7 @@ class Assumption:
         )
         self.box.add_class("fields")
         self.refresh()
+        self.search.observe(lambda _: self._offer(self.path), "value")
         self.chooser.observe(lambda _: self._show(), "value")
         for control in (*self.parts.values(), self.basis, self.note):
             control.observe(lambda _: self._typed(), "value")
@@ -70,21 +72,25 @@ class Assumption:
         case, chosen = self.state.case, self.path
         self._inputs = {path: (q, float(value)) for path, q, value in walk(case.model) if value is not None}
         assumed = {path: _assumed(written(case.document, path)) for path in self._inputs}
-        ordered = sorted(self._inputs.items(), key=lambda item: not assumed[item[0]])
-        short = Counter(f"{quantity.label}: {place_in_words(path)}" for path, (quantity, _) in ordered)
-        names = [
-            (name if short[name] == 1 else f"{quantity.label}: {_place(path)}", path)
-            for path, (quantity, _) in ordered
-            for name in (f"{quantity.label}: {place_in_words(path)}",)
-        ]
-        self._filling = True
-        self.chooser.options = names
-        self.chooser.value = chosen if chosen in self._inputs else names[0][1]
-        self._filling = False
+        ordered = sorted(self._inputs, key=lambda path: not assumed[path])
+        self._names = input_names({path: self._inputs[path][0] for path in ordered})
+        self._offer(chosen if chosen in self._inputs else ordered[0])
         self._show()
 
+    def _offer(self, chosen: str) -> None:
+        """Put what holds every word of the search into the list; what is chosen stays in it, at the top where it does not fit."""
+        wanted = self.search.value[:100].casefold().split()
+        fits = [pair for pair in self._names if all(word in pair[0].casefold() for word in wanted)]
+        kept = [pair for pair in self._names if pair[1] == chosen and pair not in fits]
+        self._found.hint = f"{len(fits) or 'None'} of {len(self._names)} in the list." if wanted else ""
+        self._found.tell("")
+        self._filling = True
+        self.chooser.options = [*kept, *fits]
+        self.chooser.value = chosen
+        self._filling = False
+
     def _show(self) -> None:
-        if not self.path:
+        if self._filling or not self.path:
             return
         quantity, value = self._inputs[self.path]
         raw = written(self.state.document, self.path)
@@ -109,13 +115,6 @@ class Assumption:
         )
         self._field.tell("")
         self._problem.tell(self.state.problem_at(self.path))
-
-
-def _place(path: str) -> str:
-    """The whole way to an input, without its own key: Present dryers, machines 2."""
-    parts = [part for part in path.split(".")[:-1] if part != "inputs"]
-    words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
-    return ", ".join(words)
 
 
 def _assumed(raw: Any) -> bool:

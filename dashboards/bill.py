@@ -71,7 +71,11 @@ class View:
             Entry(state, "read zone", "Time zone of the stamps", hint="Such as America/Chicago, or UTC."),
         ]
         self._reader_box = w.VBox([entry.box for entry in self._reader])
+        self._worked = w.Button(description="Take the tariff's worked bill")
         self._drop = w.Button(description="Back to a constant load")
+        self._worked_note = w.HTML(
+            '<p class="hint">What you have typed in is kept; the bill worked in this tariff\'s file is left out.</p>'
+        )
         self._plant = w.Button(description="Take the case's plant load")
         self._swap = SwapCard(state.swap, lambda: state.swap.ask(state.tariff))
         self._entries: list[Entry] = []
@@ -102,6 +106,8 @@ class View:
             self._year.box,
             w.HTML("<h2>Last month's bill</h2>"),
             Field(self._month).box,
+            self._worked_note,
+            self._worked,
             self._inputs,
             w.HTML("<h3>Printed on the bill</h3>"),
             self._printed,
@@ -148,6 +154,7 @@ class View:
         self._days.observe(lambda _: self._show_map(), "value")
         self._shown.observe(lambda _: self._show_year(), "value")
         self._drop.on_click(lambda _: self.state.drop_readings())
+        self._worked.on_click(lambda _: self.state.take_worked())
         self._plant.on_click(lambda _: self.state.take_plant())
         self.state.observe(lambda _: self.refresh(), "revision")
 
@@ -172,6 +179,8 @@ class View:
         self._build_entries()
         for entry in (self._year, *self._reader, *self._entries):
             entry.refresh()
+        for part in (self._worked, self._worked_note):
+            part.layout.display = None if state.worked_left else "none"
         read = state.readings is not None
         self._constant.layout.display = "none" if read or state.on_plant else None
         self._reader_box.layout.display = None if read else "none"
@@ -219,8 +228,8 @@ class View:
             self._month_notes.value = ""
             return
         rows, total = state.rows, state.printed_total
-        self._answer.value = bill_tables.sentence(made, state.when, rows, total)
-        self._reconciled.value = bill_tables.reconciled(rows, float(made.total), total, made.currency)
+        self._answer.value = bill_tables.sentence(made, state.when, rows, total, state.unread)
+        self._reconciled.value = bill_tables.reconciled(rows, float(made.total), total, made.currency, state.unread)
         self._month_notes.value = bill_tables.notes(
             ["Differences above 1 % of the printed amount are marked.", *state.month_notes]
         )

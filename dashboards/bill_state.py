@@ -5,13 +5,13 @@ from __future__ import annotations
 import logging
 from calendar import month_name
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
 import traitlets
 
+from dashboards.bill_inputs import Input, bill_inputs, energy_unit, with_unit
 from dashboards.swap_state import BROKEN, SwapState
 from dashboards.uploaded import from_file, told
 from energy.errors import EnergyError, UnitError
@@ -19,24 +19,12 @@ from energy.reports.bill import Compared, cautions, compare_lines
 from energy.study.case import Case, load_case
 from energy.study.meter import plant_load
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
-from energy.tariffs.determinants import DemandKeys
 from energy.tariffs.known_load import check_year, constant_load, marginal_energy_price, month_load, read_load
-from energy.units import from_unit, parse, to_unit
+from energy.units import parse, to_unit
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
 _START = {"electricity": "100", "gas": "50", "cooling": "50", "water": "0.2"}
-
-
-@dataclass(frozen=True, slots=True)
-class Input:
-    """A quantity to type in: its key, label, kind and the unit of a bare number."""
-
-    key: str
-    label: str
-    kind: str
-    unit: str
-    hint: str = ""
 
 
 class State(traitlets.HasTraits):
@@ -59,6 +47,14 @@ class State(traitlets.HasTraits):
         self.problems: dict[str, str] = {}
         """What is wrong, by the key of an input, or "month" and "year" for a whole bill."""
         self.texts: dict[str, str] = {}
+        self._own: set[str] = set()
+        """Keys of the month's bill that the visitor has typed in, and not the worked bill of a tariff's file."""
+        self._kind: tuple[str | None, str] = (None, "")
+        """Commodity and currency of the bill typed in."""
+        self._units: dict[str, str] = {}
+        """In which bare numbers of the chosen tariff's bill are read, by key."""
+        self.worked_left = False
+        """Was the worked bill of the tariff left out because of them?"""
         self.month_bill: Bill | None = None
         self.year_bill: Bill | None = None
         self.prices: np.ndarray | None = None
@@ -112,15 +108,44 @@ class State(traitlets.HasTraits):
             self._take(key)
 
     def _take(self, key: str) -> None:
-        before = self._tariffs[self.chosen].commodity if self.chosen else None
-        self.chosen = key
+        before, money = self._kind
+        units, self.chosen = self._units, key
         self.swap.forget()
-        kept = {name: self.texts.get(name, "") for name in ("constant", "year")}
-        if before not in (None, self.tariff.commodity) or not kept["constant"]:
+        kept = {
+            name: text for name, text in self.texts.items() if name in ("constant", "year") or name.startswith("read ")
+        }
+        if before not in (None, self.tariff.commodity) or not kept.get("constant"):
             kept["constant"], self.readings, self.on_plant = _START[self.tariff.commodity], None, False
-        self.texts = kept | {"year": kept["year"] or str(self.year)}
+        if before != self.tariff.commodity:
+            self._own = set()
+        elif money != self.tariff.currency:
+            self._own = {name for name in self._own if not _is_amount(name)}
+        self._kind = (self.tariff.commodity, self.tariff.currency)
+        self._units = now = {entry.key: entry.unit for entry in self.inputs()}
+        own = {
+            name: text if _unit(now, name) == _unit(units, name) else with_unit(text, _unit(units, name))
+            for name in self._own
+            if (text := self.texts.get(name, ""))
+        }
+        if all(_is_amount(name) for name in own):
+            own = {}  # amounts alone are those of the bill before
+        self.texts = kept | {"year": kept.get("year") or str(self.year)} | own
+        self._own, self.worked_left = set(own), bool(own) and self.tariff.worked is not None
+        if not own:
+            self._fill_from_worked()
+        self._work_out()
+
+    def take_worked(self) -> None:
+        """Put the worked bill of the tariff's file in the place of what was typed in."""
+        self.texts = {name: text for name, text in self.texts.items() if name not in self.bill_keys}
+        self._own, self.worked_left = set(), False
         self._fill_from_worked()
         self._work_out()
+
+    @property
+    def bill_keys(self) -> set[str]:
+        """Keys of what was typed in of last month's bill."""
+        return {name for name in self.texts if name not in ("constant", "year") and not name.startswith("read ")}
 
     def upload_tariff(self, name: str, data: bytes) -> str:
         """Take a tariff file (TOML) or a rate record (JSON); returns what is wrong with it."""
@@ -173,41 +198,11 @@ class State(traitlets.HasTraits):
     @property
     def energy_unit(self) -> str:
         """Unit in which the tariff counts energy."""
-        for charge in self.tariff.charges:
-            text = getattr(getattr(charge, "price", None), "text", "")
-            blocks = [getattr(b.price, "text", "") for b in getattr(charge, "blocks", ())]
-            for written in (text, *blocks):
-                unit = written.rpartition("/")[2].strip()
-                try:
-                    from_unit(1.0, "energy", unit)
-                except UnitError:
-                    continue
-                return unit
-        return "kWh"
+        return energy_unit(self.tariff)
 
     def inputs(self) -> list[Input]:
         """What can be typed in of last month's bill."""
-        tariff, unit = self.tariff, self.energy_unit
-        if tariff.commodity == "water":
-            return [Input("volume", "Volume", "volume", "m3")]
-        cells = self.cells_of_month() if tariff.commodity == "electricity" else []
-        or_below = "Or by period below." if len(cells) > 1 else ""
-        found = [Input("energy", "Energy", "energy", unit, or_below)]
-        if tariff.gas is not None:
-            found.append(Input("volume", "Volume through the meter, instead of energy", "volume", "m3"))
-        if any(charge.type == "capacity" for charge in tariff.charges):
-            found.append(Input("daily_peak", "Highest day", "energy", unit))
-        if tariff.commodity != "electricity":
-            return found
-        found.append(Input("peak", "Highest demand", "power", "kW", or_below))
-        if len(cells) > 1:
-            found += [Input(f"energy {cell}", f"Energy, {cell}", "energy", unit) for cell in cells]
-            found += [Input(f"peak {cell}", f"Highest demand, {cell}", "power", "kW") for cell in cells]
-        found.append(Input("power_factor", "Power factor", "share", ""))
-        if any(isinstance(c, DemandKeys) and c.ratchet for c in tariff.charges):
-            hint = "For the ratchet; blank: no month before was higher."
-            found.append(Input("earlier_peak", "Highest demand of the months before", "power", "kW", hint))
-        return found
+        return bill_inputs(self.tariff, self.cells_of_month())
 
     @property
     def load_name(self) -> str:
@@ -231,6 +226,7 @@ class State(traitlets.HasTraits):
         """Take what was typed in, and work out the bills."""
         if self.texts.get(key, "") != text.strip():
             self.texts[key] = text.strip()
+            self._own |= {key} & self.bill_keys
             self._work_out()
 
     def set_month(self, month: int) -> None:
@@ -266,7 +262,7 @@ class State(traitlets.HasTraits):
         if not text:
             return None
         try:
-            value = parse(_with_unit(text, entry.unit), entry.kind)
+            value = parse(with_unit(text, entry.unit), entry.kind)
             if value < 0:
                 raise UnitError(f"'{text}' is negative; 0 or more is allowed")
             if entry.key == "power_factor" and not 0 < value <= 1:
@@ -281,7 +277,7 @@ class State(traitlets.HasTraits):
         if not text:
             return None
         try:
-            return parse(_with_unit(text, self.tariff.currency), "money", currency=self.tariff.currency)
+            return parse(with_unit(text, self.tariff.currency), "money", currency=self.tariff.currency)
         except EnergyError as error:
             self.problems[key] = str(error)
             return None
@@ -295,6 +291,13 @@ class State(traitlets.HasTraits):
             return []
         amounts = {line.line: self._amount(f"printed {line.line}") for line in self.month_bill.lines}
         return compare_lines(self.month_bill, {k: v for k, v in amounts.items() if v is not None})
+
+    @property
+    def unread(self) -> dict[str, str]:
+        """What was typed in as a printed amount and is none, by line; that of the total by an empty text."""
+        lines = [line.line for line in self.month_bill.lines] if self.month_bill else []
+        keys = {f"printed {line}": line for line in lines} | {"total": ""}
+        return {line: self.texts.get(key, "") for key, line in keys.items() if key in self.problems}
 
     @property
     def printed_total(self) -> float | None:
@@ -414,10 +417,11 @@ class State(traitlets.HasTraits):
         return found.load
 
 
-def _with_unit(text: str, unit: str) -> str:
-    """What was typed, with a unit put behind a bare number."""
-    try:
-        float(text.replace(",", ""))
-    except ValueError:
-        return text
-    return f"{text} {unit}".strip()
+def _unit(units: Mapping[str, str], key: str) -> str:
+    """Of a quantity; one by period has that of the whole."""
+    return units.get(key, units.get(key.partition(" ")[0], ""))
+
+
+def _is_amount(key: str) -> bool:
+    """Is it a printed amount and no quantity?"""
+    return key == "total" or key.startswith("printed ")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calendar import month_name
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -89,21 +89,37 @@ def cells(tariff: Tariff, prices: np.ndarray, unit: str) -> str:
     return f"<p>{'; '.join(rows)} {priced}.</p>"
 
 
-def reconciled(rows: Sequence[Compared], total: float, printed_total: float | None, currency: str) -> str:
-    """Last month's bill line by line beside the printed one."""
+def reconciled(
+    rows: Sequence[Compared],
+    total: float,
+    printed_total: float | None,
+    currency: str,
+    unread: Mapping[str, str] | None = None,
+) -> str:
+    """Last month's bill line by line beside the printed one; `unread` has what was typed in and is no amount, by line."""
+    wrong = unread or {}
+
+    def amount(line: str, value: float | None) -> str:
+        if line in wrong:
+            return f'<span class="fail">{escape(wrong[line])}</span>'
+        return "–" if value is None else money(value)
+
+    def why(row: Compared) -> str:
+        return "not an amount of money; write a number" if row.line in wrong else _why(row)
+
     body = "".join(
         f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
         f"<td>{escape(printed(quantity_text(row)))}<div class='hint'>at {escape(printed(rate_text(row, currency)))}</div></td>"
-        f"<td>{money(row.computed)}</td><td>{'–' if row.printed is None else money(row.printed)}</td>"
-        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{_why(row)}"
+        f"<td>{money(row.computed)}</td><td>{amount(row.line, row.printed)}</td>"
+        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{why(row)}"
         f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
         for row in rows
     )
     whole = Compared(line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total)
     foot = (
         f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td>{money(total)}</td>'
-        f"<td>{'–' if printed_total is None else money(printed_total)}</td>"
-        f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'></td></tr>"
+        f"<td>{amount('', printed_total)}</td>"
+        f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'>{why(whole)}</td></tr>"
     )
     head = (
         ("Line", ""),
@@ -141,7 +157,13 @@ def _why(row: Compared) -> str:
     )
 
 
-def sentence(made: Bill, when: str, rows: Sequence[Compared], printed_total: float | None) -> str:
+def sentence(
+    made: Bill,
+    when: str,
+    rows: Sequence[Compared],
+    printed_total: float | None,
+    unread: Mapping[str, str] | None = None,
+) -> str:
     """How the bill agrees, in a sentence."""
     off = [row.line for row in rows if row.off]
     total = float(made.total)
@@ -154,7 +176,10 @@ def sentence(made: Bill, when: str, rows: Sequence[Compared], printed_total: flo
             share = f" ({abs(gap / printed_total):.1%})" if printed_total else ""
             text += f"; the printed total is {money(abs(gap))} {'higher' if gap > 0 else 'lower'}{share}."
     else:
-        text += "; type in the printed amounts to compare."
+        text += "." if "" in (unread or {}) else "; type in the printed amounts to compare."
+    if unread:
+        names = [line or "the total" for line in unread]
+        text += f" Not compared, since no amount was typed in: {escape(_listed(names))}."
     if off:
         text += f" More than 1 % apart: {escape(_listed(off))}."
     known = [row.printed for row in rows if row.printed is not None]

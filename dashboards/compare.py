@@ -14,6 +14,7 @@ from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
+from dashboards.input_names import told
 from dashboards.inputs import Inputs
 from dashboards.later import after, after_the_answer
 from dashboards.launch import CASE_VARIABLE
@@ -44,6 +45,8 @@ class View:
         self._checks, self._heat_words, self._moisture_words = w.HTML(), w.HTML(), w.HTML()
         self._plant, self._saving, self._why = w.HTML(), w.HTML(), w.HTML()
         self._sizes, self._heat_title, self._year_by_year, self._states = w.HTML(), w.HTML(), w.HTML(), w.HTML()
+        self._scenarios = w.HTML()
+        self._what_if = card(w.HTML("<h2>Scenarios</h2>"), self._scenarios)
         self._cost, self._heat, self._moisture, self._sweep, self._cash = (PlotView() for _ in range(5))
         self._load, self._months = PlotView(), PlotView()
         self._bar = CaseBar(state)
@@ -57,6 +60,7 @@ class View:
         self._results = [
             card(self._problems, self._answer, self._simulation.sentence, self._other, self._bar.box),
             card(w.HTML("<h2>Options on this duty</h2>"), self._table, self._why),
+            self._what_if,
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
             card(
@@ -112,6 +116,7 @@ class View:
         self._checked.observe(self._choose_hopper, "value")
         state.observe(lambda _: self.refresh(), ("revision", "system", "hopper"))
         state.observe(lambda _: self._show_curves(), "curves")
+        state.observe(lambda _: self._show_scenarios(), "told")
         state.observe(lambda _: self._show_option(), "chosen")
         state.observe(self._show_working, "working")
 
@@ -168,6 +173,8 @@ class View:
         after_the_answer(lambda: self._explain(comparison))
         if state.costs is not None:
             self._show_curves()
+        if not comparison.case.model.scenarios or state.outcomes:
+            self._show_scenarios()
 
     def _explain(self, comparison: Comparison) -> None:
         """The panels behind the numbers, unless another comparison has taken their place by then."""
@@ -191,6 +198,14 @@ class View:
             "Energy per kilogram against load, by option.",
         )
 
+    def _show_scenarios(self) -> None:
+        """What the scenarios come to, as far as they are worked out; what is wrong with one stands beside its inputs too."""
+        comparison, found = self.state.comparison, self.state.outcomes
+        self._what_if.layout.display = None if comparison.case.model.scenarios else "none"
+        self._scenarios.value = tables.scenarios(comparison, found)
+        if any(one.problem for one in found):
+            self._inputs.refresh()
+
     def _show_working(self, change: dict[str, Any]) -> None:
         """The old answer is greyed while a new one is worked out."""
         (self._right.add_class if change["new"] else self._right.remove_class)("working")
@@ -198,10 +213,9 @@ class View:
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
         labels = self._inputs.labels()
-        told = [(labels.get(p.key, p.key), p.message) for p in self.state.problems]
         self._problems.value = "".join(
-            f'<p class="problem" role="status">{escape(message if not name or message.startswith(f"{name}: ") else f"{name}: {message}")}</p>'
-            for name, message in told
+            f'<p class="problem" role="status">{escape(told(labels.get(p.key, p.key), p.message))}</p>'
+            for p in self.state.problems
         )
 
     def _show_option(self) -> None:

@@ -13,6 +13,7 @@ from dashboards.panel import Panel, button, group, words
 from energy.resins.properties import resin_names
 from energy.sources import load
 from energy.study.form import entries
+from energy.study.paths import changed
 from energy.study.schema import Hopper, Level, OwnResin
 
 TYPICAL = "Typical values: follow the resin producer's drying sheet."
@@ -27,6 +28,8 @@ class DutyInputs:
 
     def __init__(self, panel: Panel) -> None:
         self._panel, self.state = panel, panel.state
+        self._fitted: tuple[object, str] = (None, "")
+        """A document as it was left by a change of the hoppers, and what was changed along with them, in words."""
 
     def parts(self) -> list[Part]:
         state, path = self.state, self.state.hopper_path
@@ -66,7 +69,18 @@ class DutyInputs:
                 under=[f"{path}.{key}" for key in (*_MORE, "levels", "own_resin")],
             ),
             self._panel.fold("hoppers", "All hoppers", self._hoppers, under=["hoppers"], said=str(len(listed))),
+            *self._panel.portables("duty"),
         ]
+
+    def _change_hoppers(self, changes: lists.Changes) -> None:
+        """Change the list of hoppers, and with it how many portable dryers they need."""
+        state = self.state
+        along = lists.fit_portables(changed(state.document, changes))
+        state.set({**changes, **{path: wanted for path, (_, _, wanted) in along.items()}})
+        said = "; ".join(f"{name} now has {wanted} portable dryers, not {now}" for name, now, wanted in along.values())
+        rest = ", for the hoppers that there are. Capital is as it was. Undo takes both back."
+        self._fitted = (state.document, f"{said}{rest}" if said else "")
+        self._panel.refresh()
 
     def _choose_hopper(self, text: str) -> None:
         if text.isdecimal() and int(text) < len(self.state.case.model.hoppers):
@@ -148,7 +162,7 @@ class DutyInputs:
                     f"{path}:copy",
                     "Copy",
                     lambda i=i: self._panel.then(  # type: ignore[misc]
-                        lambda: state.set(lists.copy_named(document, "hoppers", i)), f"hoppers[{i + 2}].name"
+                        lambda: self._change_hoppers(lists.copy_named(document, "hoppers", i)), f"hoppers[{i + 2}].name"
                     ),
                     name=f"Copy {name}",
                 ),
@@ -156,7 +170,7 @@ class DutyInputs:
                     f"{path}:remove",
                     "Remove",
                     lambda i=i: self._panel.then(  # type: ignore[misc]
-                        lambda: state.set(lists.remove_hopper(document, i)), "hoppers:add"
+                        lambda: self._change_hoppers(lists.remove_hopper(document, i)), "hoppers:add"
                     ),
                     name=f"Remove {name}",
                     disabled=len(listed) == 1,
@@ -168,9 +182,13 @@ class DutyInputs:
         add = button(
             "hoppers:add",
             "Add a hopper",
-            lambda: self._panel.then(lambda: state.set(lists.add_hopper(document)), f"hoppers[{len(listed) + 1}].name"),
+            lambda: self._panel.then(
+                lambda: self._change_hoppers(lists.add_hopper(document)), f"hoppers[{len(listed) + 1}].name"
+            ),
         )
-        return [*parts, group("hoppers:buttons", [add], look="buttons")]
+        left_as, said = self._fitted
+        note = [words("hoppers:fitted", said)] if said and left_as is document else []
+        return [*parts, *note, group("hoppers:buttons", [add], look="buttons")]
 
     def _counted(self) -> Any:
         """What the chosen hopper is dried with: its own values, else those of its resin."""

@@ -17,7 +17,7 @@ from energy.study.paths import written
 from energy.units import Quantity
 
 Stored = Mapping[str, Sourced]
-_SIGNS = {"whole numbers": ",", "texts": ";"}
+_SIGNS = {"whole numbers": ",", "numbers": ",", "texts": ";"}
 """What stands between the entries of a list as it is typed."""
 _NUMBER = re.compile(r"[+-]?\d{1,9}")
 
@@ -78,10 +78,11 @@ def field(
         part |= {"kind": "several", "options": [(w.capitalize(), w) for w in entry.choices], "value": chosen}
     elif entry.entry == "truth":
         part |= {"as": "truth", "value": "yes" if (raw if raw is not None else counted) is True else "no"}
-    elif entry.entry in ("whole numbers", "texts"):
+    elif entry.entry in _SIGNS:
         sign = _SIGNS[entry.entry]
         part["value"] = f"{sign} ".join(str(v) for v in raw) if isinstance(raw, list) else str(raw or "")
-        part["hint"] = hint or f"Several with {'commas' if sign == ',' else 'semicolons'} between them."
+        like = ", such as 60 %, 40 %" if entry.entry == "numbers" else ""
+        part["hint"] = hint or f"Several with {'commas' if sign == ',' else 'semicolons'} between them{like}."
     else:
         value = raw if raw is not None else counted if counted is not None else entry.default
         part |= {"value": str(value), "numeric": entry.entry == "whole number"}
@@ -181,7 +182,8 @@ def _read(entry: Entry, text: str) -> Any:
     if entry.entry == "several":
         return [word for word in entry.choices if word in text.split()]
     if entry.entry in _SIGNS:
-        return [_whole(t) for t in text.split(_SIGNS[entry.entry]) if t.strip()] or None
+        read = _share if entry.entry == "numbers" else _whole
+        return [read(t) for t in text.split(_SIGNS[entry.entry]) if t.strip()] or None
     return (_whole(text) if entry.entry == "whole number" else text) or None
 
 
@@ -189,3 +191,12 @@ def _whole(text: str) -> Any:
     """A whole number, or the text as it is for the check of the case to refuse."""
     text = text.strip()
     return int(text) if _NUMBER.fullmatch(text) else text
+
+
+def _share(text: str) -> Any:
+    """A number, or one in per cent, or the text as it is."""
+    number, percent, rest = text.strip().partition("%")
+    try:
+        return text.strip() if rest else round(float(number) / (100.0 if percent else 1.0), 12)
+    except ValueError:
+        return text.strip()

@@ -16,6 +16,8 @@ from energy.study.schema import BASES
 _log = logging.getLogger(__name__)
 LONGEST = 400
 """Characters of one entry that are taken."""
+LONGEST_PASTED = 4000
+"""Of cells of a sheet."""
 Act = Callable[[str], None]
 Part = dict[str, Any]
 """One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field; it stays here."""
@@ -35,6 +37,8 @@ class Form(anywidget.AnyWidget):
     parts = traitlets.List().tag(sync=True)
     bases = traitlets.List(list(BASES)).tag(sync=True)
     """What a value may rest on."""
+    lists = traitlets.Dict().tag(sync=True)
+    """Options that several choices share, by the name that their parts give as ``list``."""
     shape = traitlets.Unicode().tag(sync=True)
     """Lengths of the lists shown: an entry made on other lists would fall on another thing and is dropped."""
 
@@ -46,11 +50,12 @@ class Form(anywidget.AnyWidget):
         self._shape = ""  # not what a visitor may have put into the traits
         self.on_msg(self._take)
 
-    def show(self, parts: list[Part], shape: str) -> None:
+    def show(self, parts: list[Part], shape: str, lists: Mapping[str, list[tuple[str, str]]] | None = None) -> None:
         """Draw these parts in place of the former ones."""
         self._acts = {}
         self._shown, self._shape = [self._plain(part) for part in parts], shape
         with self.hold_sync():
+            self.lists = {name: [list(option) for option in options] for name, options in (lists or {}).items()}
             self.shape, self.parts = shape, self._shown
 
     def _plain(self, part: Part) -> Part:
@@ -97,8 +102,9 @@ class Form(anywidget.AnyWidget):
         act = self._acts.get((str(identity), str(part)))
         if act is None:
             return
-        if len(str(text)) > LONGEST:
-            self._complain(f"At most {LONGEST} characters are taken.")
+        longest = LONGEST_PASTED if part == "paste" else LONGEST
+        if len(str(text)) > longest:
+            self._complain(f"At most {longest:,} characters are taken.")
             return
         try:
             act(" ".join(str(text).split()))

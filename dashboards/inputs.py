@@ -2,36 +2,27 @@
 
 from __future__ import annotations
 
-from calendar import month_name
 from types import SimpleNamespace
-from typing import Any
-
-from pydantic import BaseModel
 
 from dashboards import lists
+from dashboards.climate_inputs import ClimateInputs
 from dashboards.duty_inputs import DutyInputs
-from dashboards.entries import Stored, field, fields
+from dashboards.entries import field, fields
 from dashboards.form import Form, Part
+from dashboards.money_inputs import MoneyInputs
 from dashboards.option_inputs import OptionInputs
-from dashboards.panel import Panel, button, group, words
+from dashboards.panel import Panel, words
+from dashboards.plant_load_inputs import PlantLoadInputs
 from dashboards.price_inputs import PriceInputs
+from dashboards.scenario_inputs import ScenarioInputs
 from dashboards.state import State
 from energy.equipment.building import Building
 from energy.equipment.cooler import CoolingPlant
-from energy.plant.climate import sample_names
 from energy.sources import load
-from energy.study.compare import Comparison
 from energy.study.form import entries
-from energy.study.paths import written
-from energy.study.schema import Calendar, CompressedAir, Finance, ShiftRow, Site
-from energy.units import show
+from energy.study.schema import Calendar, CompressedAir, ShiftRow
 
-SAMPLES = "Sample climates are invented; a weather file is named in the case file."
-ELSEWHERE = (
-    "In the case file alone: months of a climate or of the plant's load, meter readings, tax and scenarios. Download the "
-    "case, edit it, open it again."
-)
-_MONEY = ("rate", "maximum_payback")
+ELSEWHERE = "In the case file alone: weather files and readings of the plant's meter. Download the case, edit it, open it again."
 
 
 class Inputs:
@@ -41,6 +32,8 @@ class Inputs:
         self.state = state
         self._panel = panel = Panel(state, self._parts)
         self._duty, self._prices, self._options = DutyInputs(panel), PriceInputs(panel), OptionInputs(panel)
+        self._climate, self._plant_load = ClimateInputs(panel), PlantLoadInputs(panel)
+        self._money, self._scenarios = MoneyInputs(panel), ScenarioInputs(panel)
         self.refresh, self.labels, self.unfold = panel.refresh, panel.labels, panel.unfold
 
     @property
@@ -49,31 +42,28 @@ class Inputs:
         return self._panel.form
 
     def _parts(self) -> list[Part]:
-        state, model = self.state, self.state.case.model
-        finance = entries(Finance)
+        model = self.state.case.model
         return [
             words("duty", "Duty", "title"),
             *self._duty.parts(),
             words("plant", "Plant", "title"),
             self._load(),
             *self._hours(),
-            self._climate(),
-            self._hall(),
+            *self._climate.parts(),
             words("prices", "Prices", "title"),
             *self._prices.parts(),
-            self._section("compressed_air", "Compressed air", CompressedAir, model.compressed_air, load("plant")),
-            self._section("cooling", "Cooling of the dryers' water", CoolingPlant, model.cooling, load("cooling")),
-            self._section("building", "Heat to the building", Building, model.building, load("building")),
-            words("money", "Money", "title"),
-            *(field(state, f"finance.{key}", finance[key], compared=model.finance) for key in _MONEY),
-            self._panel.fold(
-                "more-money",
-                "More on money",
-                lambda: fields(state, "finance", Finance, compared=model.finance, but=_MONEY),
-                under=[f"finance.{key}" for key in Finance.model_fields if key not in _MONEY],
+            self._plant_load.part(),
+            self._panel.section("compressed_air", "Compressed air", CompressedAir, model.compressed_air, load("plant")),
+            self._panel.section(
+                "cooling", "Cooling of the dryers' water", CoolingPlant, model.cooling, load("cooling")
             ),
+            self._panel.section("building", "Heat to the building", Building, model.building, load("building")),
+            words("money", "Money", "title"),
+            *self._money.parts(),
             words("options", "Options", "title"),
             *self._options.parts(),
+            words("what-if", "What if", "title"),
+            self._scenarios.part(),
             words("elsewhere", ELSEWHERE),
         ]
 
@@ -139,64 +129,3 @@ class Inputs:
             lambda i: state.set(lists.remove_shift(document, i, self._production() / 3600)),
             compared=state.case.model.calendar.shifts,
         )
-
-    def _climate(self) -> Part:
-        state = self.state
-        given = state.climate
-        known = list(dict.fromkeys([*sample_names(), *([given] if given else [])]))
-        part = field(
-            state,
-            "site.climate",
-            entries(Site)["climate"],
-            act=lambda text: state.set_climate(text or None),
-            hint=_hall(state.comparison, state.system) if given else SAMPLES,
-        )
-        options = [("the same all year", ""), *((f"{name}, by month", name) for name in known)]
-        return part | {"as": "choice", "options": options, "value": given}
-
-    def _hall(self) -> Part:
-        state, case = self.state, self.state.case
-        without = ["climate"]
-        if state.climate or case.model.site.months:
-            without += ["hall_temperature", "hall_dew_point"]
-        if case.model.cooling is not None and case.climate is not None:
-            without.append("cooling_water_temperature")
-        return self._panel.fold(
-            "hall",
-            "Hall air, altitude, cooling water",
-            lambda: fields(state, "site", Site, compared=case.model.site, stored=load("plant"), but=without),
-            under=[f"site.{key}" for key in Site.model_fields if key not in without],
-        )
-
-    def _section(self, key: str, title: str, model: type[BaseModel], compared: Any, stored: Stored) -> Part:
-        """A part of the case that need not be there."""
-        state = self.state
-        there = written(state.document, key) is not None
-
-        def build() -> list[Part]:
-            out = button(
-                f"{key}:out", "Leave this section out", lambda: state.set({key: None}), name=f"Leave out: {title}"
-            )
-            said = [] if there else [words(f"{key}:none", "Not counted now; a value typed in here counts it in.")]
-            return [
-                *said,
-                *fields(state, key, model, compared=compared, stored=stored),
-                *([group(f"{key}:buttons", [out], look="buttons")] if there else []),
-            ]
-
-        return self._panel.fold(key, title, build, under=[key], said="" if there else "left out")
-
-
-def _hall(comparison: Comparison, system: str) -> str:
-    """The hall's air over the year of a climate, in a sentence."""
-    duty = comparison.duty
-
-    def degrees(kelvin: float) -> str:
-        return show(float(kelvin), "temperature", system)
-
-    dampest, hottest = int(duty.hall_dew_point.argmax()), int(duty.hall_temperature.argmax())
-    return (
-        f"Hall: mean {degrees(duty.hall_temperature.mean())}, dew point {degrees(duty.hall_dew_point.mean())}; hottest "
-        f"{degrees(duty.hall_temperature.max())} in {month_name[hottest + 1]}, dampest a dew point of "
-        f"{degrees(duty.hall_dew_point.max())} in {month_name[dampest + 1]}."
-    )

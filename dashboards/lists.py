@@ -6,6 +6,7 @@ Every function takes a document and answers with changes for :meth:`dashboards.c
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -104,6 +105,24 @@ def rename_hopper(document: Document, place: int, name: str) -> Changes:
         return here
     places = _scenarios(document, f"hoppers['{old}']", f"hoppers['{name}']")
     return {**here, **places, **_of_hopper(document, old, name)}
+
+
+def fit_portables(document: Document) -> dict[str, tuple[str, int, int]]:
+    """Options whose portable dryers are too few or too many for the hoppers: path of their number, name, number now and wanted.
+
+    As many are needed as hoppers run at once on average; more than hoppers there are none.
+    """
+    hoppers = rows(document, "hoppers")
+    busy = sum(_percent(row["running"]) if "running" in row else 100.0 for row in hoppers) / 100.0
+    found = {}
+    for i, row in enumerate(rows(document, "options")):
+        now = row.get("units")
+        if row.get("arrangement") != "portable" or not isinstance(now, int):
+            continue
+        wanted = min(max(now, math.ceil(busy - 1e-9)), len(hoppers))
+        if wanted != now:
+            found[f"options[{i + 1}].units"] = (name_of(row), now, wanted)
+    return found
 
 
 def _of_hopper(document: Document, old: str, new: str | None) -> Changes:

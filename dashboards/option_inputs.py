@@ -86,6 +86,7 @@ class OptionInputs:
                 compared=compared,
                 only=[*(["units"] if arrangement == "portable" else []), *built],
             ),
+            *self._panel.portables("option", f"{path}."),
             words(f"{path}:money", "Money", "subtitle"),
             *self._capital(path, compared),
             *fields(

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel
 
 from dashboards import lists
-from dashboards.entries import fields
+from dashboards.entries import Stored, fields
 from dashboards.form import Form, Part
 from dashboards.state import State
+from energy.study.paths import written
 
 
 def words(identity: str, text: str, look: str = "hint") -> Part:
@@ -41,11 +42,14 @@ class Panel:
     def __init__(self, state: State, build: Callable[[], list[Part]]) -> None:
         self.state, self._build = state, build
         self._open: dict[str, bool] = {}
+        self.lists: dict[str, list[tuple[str, str]]] = {}
+        """Options that several choices of the form share, by name."""
         self.form = Form(lambda text: setattr(state, "notice", text))
 
     def refresh(self) -> None:
         """Draw the state."""
-        self.form.show(self._build(), lists.lengths(self.state.document))
+        parts = self._build()
+        self.form.show(parts, lists.lengths(self.state.document), self.lists)
 
     def labels(self) -> dict[str, str]:
         """Of the fields shown, by the path that problems print."""
@@ -85,6 +89,40 @@ class Panel:
         self._open[identity] = is_open
         self.refresh()
 
+    def section(
+        self,
+        key: str,
+        title: str,
+        model: type[BaseModel],
+        compared: Any,
+        stored: Stored | None = None,
+        *,
+        but: Iterable[str] = (),
+        acts: Mapping[str, Callable[[str], None]] | None = None,
+    ) -> Part:
+        """A part of the case that need not be there; `acts` takes what is entered into some of its fields."""
+        state = self.state
+        there = written(state.document, key) is not None
+
+        def build() -> list[Part]:
+            out = button(
+                f"{key}:out", "Leave this section out", lambda: state.set({key: None}), name=f"Leave out: {title}"
+            )
+            said = [] if there else [words(f"{key}:none", "Not counted now; a value typed in here counts it in.")]
+            wrong = state.problem_of(key)
+            parts = fields(state, key, model, compared=compared, stored=stored, but=but)
+            for part in parts:
+                if act := (acts or {}).get(part["id"]):
+                    part["acts"] = {**part["acts"], "value": act}
+            return [
+                *said,
+                *([words(f"{key}:wrong", wrong, "problem")] if wrong else []),
+                *parts,
+                *([group(f"{key}:buttons", [out], look="buttons")] if there else []),
+            ]
+
+        return self.fold(key, title, build, under=[key], said="" if there else "left out")
+
     def entries_of(
         self,
         path: str,
@@ -106,6 +144,22 @@ class Panel:
             parts.append(group(place, [*row, gone], label=name, look="entry"))
         more = button(f"{path}:add", f"Add a {what}", lambda: self.then(add, f"{path}[{count + 1}]"))
         return [*parts, group(f"{path}:buttons", [more], look="buttons")]
+
+    def portables(self, where: str, within: str = "") -> list[Part]:
+        """What is wrong with the number of portable dryers, with a button that mends it; nothing where it is right."""
+        state, parts = self.state, []
+        for path, (name, _, wanted) in lists.fit_portables(state.document).items():
+            wrong = state.problem_at(path)
+            if wrong and path.startswith(within):
+                mend = button(
+                    f"{where}:{path}:mend",
+                    f"Take {wanted} portable dryers",
+                    lambda path=path, wanted=wanted: state.set({path: wanted}),  # type: ignore[misc]
+                    name=f"Take {wanted} portable dryers in {name}",
+                )
+                said = [] if within else [words(f"{where}:{path}:wrong", f"{name}: {wrong}.", "problem")]
+                parts += [*said, group(f"{where}:{path}:buttons", [mend], look="buttons")]
+        return parts
 
     def then(self, act: Callable[[], Any], focus: str) -> None:
         """Do something and put the cursor where it goes on."""

@@ -10,7 +10,9 @@ import traitlets
 
 from dashboards import lists
 from dashboards.case_state import CaseState
+from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
+from energy.plant.climate import sample_climate
 from energy.resins.properties import Resin
 from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import written
@@ -24,11 +26,20 @@ _US = {"mm": "in", "m3/min FAD": "cfm FAD"}
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
 
 
+_NO_HALL = {"site.hall_temperature": None, "site.hall_dew_point": None}
+SAMPLE = "temperate"
+"""The invented climate whose air outdoors is taken where a case says nothing of it."""
+MONTHS = ":months"
+"""In place of the name of a climate: its months are typed in."""
+
+
 class State(CaseState):
     """The case of the Compare view: hopper and option shown, and the curves that take longer than the comparison."""
 
     chosen = traitlets.Unicode()
     """Name of the option shown in detail."""
+    told = traitlets.Int(0)
+    """Counts the scenarios that were worked out."""
     curves = traitlets.Int(0)
     """Counts the curves of cost and energy, which are worked out after the comparison."""
     hopper = traitlets.Int(0)
@@ -47,6 +58,8 @@ class State(CaseState):
         self._schedule = schedule or (lambda work: work())
         self.costs: Sweep = None  # type: ignore[assignment]  # set when the case is opened
         self.loads: LoadCurve = None  # type: ignore[assignment]
+        self.outcomes: tuple[Outcome, ...] = ()
+        """Of the case's scenarios, in their order, as far as they are worked out."""
         self.opened_throughput = 0.0
         self.opened_with_shifts = False
         self.put_aside = ""
@@ -149,20 +162,36 @@ class State(CaseState):
         return bool(self.written_hopper.get("own_resin"))
 
     def set_climate(self, name: str | None) -> None:
-        """Choose a climate by month, or none: then the last year's means become the one hall air."""
-        if name is None:
+        """Choose a climate by month, `MONTHS` to type it in, or none: then the last year's means become the one hall air."""
+        if name == MONTHS:
+            if self.climate != MONTHS:
+                self._type_months()
+        elif name is None:
             hall = {
-                f"site.{key}": f"{to_unit(float(getattr(self.comparison.duty, key).mean()), 'temperature', 'degC'):.1f} degC"
+                f"site.{key}": _degrees(getattr(self.comparison.duty, key).mean())
                 for key in ("hall_temperature", "hall_dew_point")
             }
-            self.set({"site.climate": None, **hall})
+            self.set({"site.climate": None, "site.months": None, **hall})
         else:
-            self.set({"site.climate": name, "site.hall_temperature": None, "site.hall_dew_point": None})
+            self.set({"site.climate": name, "site.months": None, **_NO_HALL})
+
+    def _type_months(self) -> None:
+        """Put the months of the climate so far into the document; of one air all year, with a sample's air outdoors."""
+        duty, climate = self.comparison.duty, self.case.climate
+        found = climate or sample_climate(SAMPLE)
+        keys = ["outdoor_temperature", "outdoor_dew_point"]
+        rows = [{"month": m + 1, **{key: _degrees(getattr(found, key)[m]) for key in keys}} for m in range(12)]
+        if climate is None:
+            hall = {key: _degrees(getattr(duty, key).mean()) for key in ("hall_temperature", "hall_dew_point")}
+            rows = [{**row, **hall} for row in rows]
+        self.set({"site.climate": None, "site.months": rows, **_NO_HALL})
+        if climate is None:
+            self.notice = f"The air outdoors begins as that of the invented sample {found.name}: type in your own."
 
     @property
     def climate(self) -> str:
-        """The climate that the document names; empty where it names none."""
-        return str(written(self.document, "site.climate") or "")
+        """The climate that the document names, `MONTHS` where it is typed in; empty where there is none."""
+        return MONTHS if written(self.document, "site.months") else str(written(self.document, "site.climate") or "")
 
     @property
     def hopper_path(self) -> str:
@@ -186,13 +215,25 @@ class State(CaseState):
         return self.case.resins[self.hopper]
 
     def _compared(self) -> None:
-        """Work out the curves once the comparison is shown, unless another has taken its place by then."""
+        """Work out the curves and scenarios once the comparison is shown, unless another has taken its place by then."""
         comparison = self.comparison
+        listed = comparison.case.model.scenarios
+        had_some, self.outcomes = bool(self.outcomes), ()
+        if had_some and not listed:
+            self.told += 1
+
+        def next_scenario() -> None:
+            place = len(self.outcomes)
+            if comparison is self.comparison and place < len(listed):
+                self.outcomes = (*self.outcomes, outcome(comparison.case, listed[place]))
+                self.told += 1
+                self._schedule(next_scenario)
 
         def work() -> None:
             if comparison is self.comparison:
                 self.costs, self.loads = sweep(comparison), load_curve(comparison)
                 self.curves += 1
+                self._schedule(next_scenario)
 
         self._schedule(work)
 
@@ -223,6 +264,10 @@ class State(CaseState):
             for p in self.problems
             if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
+
+    def problem_of(self, path: str) -> str:
+        """What is wrong with a section as a whole, not with one of its values."""
+        return " ".join(p.message for p in self.problems if p.key in (path, self.printed(path)))
 
     def problems_under(self, *paths: str) -> int:
         """How many things are wrong at these paths and below them."""
@@ -279,6 +324,10 @@ class State(CaseState):
 def format_number(value: float, *, exact: bool = True) -> str:
     """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
     return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
+
+
+def _degrees(kelvin: float) -> str:
+    return f"{to_unit(float(kelvin), 'temperature', 'degC'):.1f} degC"
 
 
 def _flow(throughput: float) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 
 import numpy as np
 
 from dashboards import where_from
+from dashboards.scenarios import Outcome
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -70,9 +71,9 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
         why(signed(m.npv) if m is not None and expected else "–", "net savings"),
         why(f"{o.life_cycle_cost:,.0f}", "life-cycle cost"),
         why(f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}", "energy"),
-        f"{electricity / 1e3:,.1f}",
-        f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–",
-        f"{o.peak / 1e3:.1f}",
+        why(f"{electricity / 1e3:,.1f}", "electricity"),
+        why(f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–", "gas"),
+        why(f"{o.peak / 1e3:.1f}", "peak"),
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
@@ -101,12 +102,10 @@ def sizes(comparison: Comparison, system: str) -> str:
     """How big each machine is."""
     listed = comparison.in_order()
     head, rows = size_rows(listed, system)
-    explained = ("hopper", "air", "heater")  # the first columns
+    explained = ("hopper", "air", "heater", "regeneration", "blower", "desiccant", "compressed air")
 
-    def cell(option: OptionResult, place: int, text: str) -> str:
-        shown = text.replace("-", "–")
-        known = place < len(explained)
-        return f"<td>{where_from.button(shown, comparison, option, explained[place]) if known else shown}</td>"
+    def cell(option: OptionResult, column: str, text: str) -> str:
+        return f"<td>{where_from.button(text.replace('-', '–'), comparison, option, column)}</td>"
 
     cells = "".join(
         f'<th scope="col">{"<br>".join(_capital(h).replace("3", "³").split(" ", 1)).replace("-", " ")}</th>'
@@ -114,7 +113,7 @@ def sizes(comparison: Comparison, system: str) -> str:
     )
     body = "".join(
         f'<tr><th scope="row">{escape(name)}</th>'
-        + "".join(cell(option, place, text) for place, text in enumerate(figures))
+        + "".join(cell(option, column, text) for column, text in zip(explained, figures, strict=True))
         + "</tr>"
         for option, (name, *figures) in zip(listed, rows, strict=True)
     )
@@ -170,6 +169,48 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
         f'<th scope="col">Later years<br>{money}</th></tr></thead><tbody>{"".join(rows)}</tbody>'
         f'<tfoot><tr><th scope="row">Together</th><td></td><td>{signed(first)}</td><td>{signed(steady)}</td></tr></tfoot></table></div>'
         f'<p class="hint">Bill with the present dryers less bill with this option, at prices of the base year; minus is what rises.{words}</p>'
+    )
+
+
+def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
+    """The best option of every scenario beside that of the case as it is."""
+    money = escape(comparison.case.currency)
+    rows = _best("The case as it is", comparison)
+    for one in found:
+        rows += (
+            f'<tr><th scope="row">{escape(one.name)}</th><td class="text prose" colspan="6"><span class="problem">{escape(one.problem)}</span></td></tr>'
+            if one.comparison is None
+            else _best(one.name, one.comparison)
+        )
+    heads = (
+        ("Scenario", ""),
+        ("Best option", "text"),
+        ("Dries?", "text"),
+        (f"Its running<br>cost, {money}/year", ""),
+        (f"Present one<br>{money}/year", ""),
+        ("Payback<br>years", ""),
+        (f"Net savings<br>{money}", ""),
+    )
+    head = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in heads)
+    return (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Scenarios"><table class="t" id="scenarios">'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew.</p>'
+    )
+
+
+def _best(name: str, comparison: Comparison) -> str:
+    ranked = comparison.ranked()
+    head = f'<tr><th scope="row">{escape(name)}</th>'
+    present = f"<td>{comparison.baseline.total_cost:,.0f}</td>"
+    if not ranked:
+        return f'{head}<td class="text">none dries</td><td></td><td></td>{present}<td></td><td></td></tr>'
+    best = ranked[0]
+    verdict = f'<span class="{best.verdict.overall}">{WORDS[best.verdict.word]}</span>'
+    saved = "–" if best.measures is None else signed(best.measures.npv)
+    return (
+        f'{head}<td class="text">{escape(best.name)}</td><td class="text">{verdict}</td><td>{best.total_cost:,.0f}</td>{present}'
+        f"<td>{payback(best)}</td><td>{saved}</td></tr>"
     )
 
 

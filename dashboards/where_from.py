@@ -1,91 +1,33 @@
-"""Where the numbers of the tables come from: formula in words, what went in with its basis, source. All texts stand here."""
+"""Where the numbers of the tables come from: formula in words, the figures of the option, what went in with its basis, source."""
 
 from __future__ import annotations
 
 import re
+from calendar import month_name
 from collections.abc import Iterator
 from html import escape
 
+import numpy as np
+
+from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
 from energy.reports.tables import describe
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.cost import before_or_after_tax
 from energy.tariffs.saving import SavingLine
-from energy.units import show
+from energy.units import show, shown_unit, to_unit
 
 MOST = 7
 """Inputs listed in one panel, those that the case gives before typical ones."""
-WORDS: dict[str, tuple[str, str, str]] = {
-    "to run": (
-        "Running cost a year",
-        "Bill with this dryer less bill without any, plus maintenance; at prices of the base year, fixed charges left out.",
-        "The case's tariffs, line by line.",
-    ),
-    "capital": (
-        "Capital",
-        "Sum of its lines, each so many units at so much, times what the project is taken to come to over its quotes.",
-        "Quotes and estimates of the case; a bigger compressor is added where the option's air needs one.",
-    ),
-    "payback": (
-        "Simple payback",
-        "Years until the savings against the present machine have returned the extra capital for good, earned evenly over each year, "
-        "not discounted; replacements spared count at their year's end.",
-        "10 CFR 436.23.",
-    ),
-    "net savings": (
-        "Net savings",
-        "Life-cycle cost of the present machine less that of this option: the discounted sum of the yearly cash flow.",
-        "NIST Handbook 135; ASTM E1074.",
-    ),
-    "life-cycle cost": (
-        "Life-cycle cost",
-        "Capital plus all years' running cost and replacements, escalated and discounted to the base date, less incentive and the "
-        "value left at the end.",
-        "ASTM E917; NIST Handbook 135.",
-    ),
-    "energy": (
-        "Energy per resin",
-        "Electricity and fuel bought in a year, standby and starts included, over the resin dried in it. Heat handed to cooling water "
-        "is priced and not in it.",
-        "The dryer's closed heat balance at each operating state; property data with sources in energy/data.",
-    ),
-    "hopper": (
-        "Hopper volume",
-        "Throughput that it is built for times residence time, over bulk density of the pellets and usable share of the hopper. "
-        "Vacuum vessels and drums: by what a batch or the drum holds.",
-        "Balance of volume; of several hoppers the sum.",
-    ),
-    "air": (
-        "Airflow",
-        "Throughput that it is built for times air per resin: the resin's usual, but enough to heat resin, water and shell with the "
-        "margin below; as volume at the blower's inlet, or free air where compressed.",
-        "Heat balance of the hopper, and practice for the resin.",
-    ),
-    "heater": (
-        "Process heater",
-        "The whole airflow from hall to drying temperature, and what the hot duct loses, over the heater's efficiency: a start from cold.",
-        "Enthalpy of moist air.",
-    ),
-    "saving": (
-        "Saving on a line of the bill",
-        "This line of the bill with the present dryers less the same line with this option, at prices of the base year.",
-        "",
-    ),
+_ELECTRIC = ("electricity", "compressed air")
+_STATES = {"standby": "hot standby", "start": "start from cold"}
+_SIZES = {
+    "regeneration": ("regeneration_heater", "power", "kW"),
+    "blower": ("blower", "power", "kW"),
+    "desiccant": ("desiccant", "mass", ""),
+    "compressed air": ("compressed_air", "volume flow", ""),
 }
-"""Title, formula in words and source, by column."""
-_FEEDS = {
-    "to run": r"tariffs\.(coincidence|power_factor|electricity_factor)|OPTION\.maintenance",
-    "capital": r"OPTION\.capital|compressed_air\.capital",
-    "payback": r"OPTION\.(capital|incentive|replacements|maintenance)|finance\.(escalation|delay|timing)|tariffs",
-    "net savings": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
-    "life-cycle cost": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
-    "energy": r"hoppers\[.*\.(throughput|drying_temperature|initial_moisture)|OPTION\.(inputs|machines|central)|site\.",
-    "hopper": r"hoppers\[.*\.(throughput|residence_time)|OPTION\..*(built_for|usable_share)|resin .*\.(bulk_density|residence_time)",
-    "air": r"hoppers\[.*\.throughput|OPTION\..*(built_for|air_resin_ratio|air_over_least)|resin .*\.air_resin_ratio",
-    "heater": r"hoppers\[.*\.drying_temperature|OPTION\..*(heater_efficiency|gas_efficiency|heat_source|duct_length)|site\.|"
-    r"resin .*\.drying_temperature",
-}
-"""Paths of the inputs that a column is worked out from."""
+"""Columns of the table of sizes that name each machine: key of its size, kind and unit, where that is the same in all systems."""
 
 
 def button(text: str, comparison: Comparison, option: OptionResult, column: str) -> str:
@@ -99,17 +41,29 @@ def button(text: str, comparison: Comparison, option: OptionResult, column: str)
 def panels(comparison: Comparison, system: str) -> str:
     """The panels of all options and columns."""
     inputs = register(comparison.case)
-    return "".join(
-        _panel(
-            _mark(comparison, o, column),
-            column,
-            o.name,
-            list(_numbers(comparison, o, column, system)),
-            _fed(inputs, o, column),
-        )
-        for o in comparison.options
-        for column in _FEEDS
-    )
+    found = []
+    for o in comparison.options:
+        place = f"options['{o.name}']"
+        near = [line for line in inputs if not line.path.startswith("options[") or line.path.startswith(place)]
+        found += [
+            _panel(
+                _mark(comparison, o, column),
+                column,
+                o.name,
+                list(_numbers(comparison, o, column, system)),
+                _fed(near, o, column),
+            )
+            for column in FEEDS
+            if _there(o, column)
+        ]
+    return "".join(found)
+
+
+def _there(o: OptionResult, column: str) -> bool:
+    """Is there anything to explain? A dryer without a desiccant shows a dash."""
+    if column == "gas":
+        return o.carrier("gas") > 0.0
+    return column not in _SIZES or o.sizing[_SIZES[column][0]] > 0.0
 
 
 def line_of_bill(identity: str, shown: str, line: SavingLine, currency: str, option: str) -> str:
@@ -139,7 +93,7 @@ def _panel(identity: str, column: str, name: str, numbers: list[str], fed: list[
 def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
     """The inputs behind a column with value, basis and note; those given first."""
     place = re.escape(f"options['{option.name}']")
-    pattern = re.compile(_FEEDS[column].replace("OPTION", place))
+    pattern = re.compile(FEEDS[column].replace("OPTION", place))
     used = sorted((line for line in inputs if pattern.match(line.path)), key=lambda line: line.assumed)
     texts = [
         f"{_where(line)}: {line.value}, {line.basis}{f' ({line.source})' if line.source else ''}"
@@ -153,7 +107,9 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
 def _where(line: Input) -> str:
     """Label of an input, with the hopper or resin that it is of."""
     of = re.match(r"hoppers\['(.*?)'\]|resin (\S+?)\.", line.path)
-    return f"{line.label} of {of[1] or of[2]}" if of else line.label
+    if of:
+        return f"{line.label} of {of[1] or of[2]}"
+    return f"{line.label} of a dryer that differs" if re.search(r"\.machines\[\d+\]\.", line.path) else line.label
 
 
 def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) -> Iterator[str]:
@@ -185,6 +141,12 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         resin = show(float(o.year.resin.sum()), "mass", system)
         bought = f"{electricity:,.0f} kWh of electricity" + (f" and {gas:,.0f} kWh of gas" if gas else "")
         yield f"{bought} over {resin} of resin = {show(o.specific_energy, 'specific energy', system)}"
+    elif column in ("electricity", "gas"):
+        yield from _bought(o, _ELECTRIC if column == "electricity" else ("gas",))
+    elif column == "peak":
+        yield _peak(o)
+    elif column in _SIZES:
+        yield _of_machines(o, column, system)
     elif column in ("hopper", "air", "heater"):
         for served in o.served[:4]:
             duty = served.duty.built_for
@@ -192,3 +154,60 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             hot = show(float(duty.drying_temperature.max()), "temperature", system)
             stay = show(float(duty.residence_time.max()), "time", "h")
             yield f"{served.hopper.name}: built for {built} of {duty.resin.abbreviation}, {hot}, {stay}"
+
+
+def _bought(o: OptionResult, carriers: tuple[str, ...]) -> Iterator[str]:
+    """A year's energy by end use, then by operating state. Both add up to the same."""
+    uses: dict[str, float] = {}
+    states: dict[str, float] = {}
+    for (use, carrier), energy in o.energy.items():
+        if carrier in carriers:
+            uses[use] = uses.get(use, 0.0) + energy / KWH
+    for (state, _, carrier), energies in o.year.energy_in.items():
+        if carrier in carriers:
+            state = _STATES.get(state, state)
+            states[state] = states.get(state, 0.0) + float(np.sum(energies)) / KWH
+    for parts in (uses, states):
+        shown = [f"{name} {amount:,.0f}" for name, amount in parts.items() if amount >= 0.5]
+        if len(shown) > 1 or (shown and parts is uses):
+            yield f"{' + '.join(shown)}{f' = {sum(parts.values()):,.0f}' if len(shown) > 1 else ''} kWh a year"
+
+
+def _peak(o: OptionResult) -> str:
+    """The end uses in the state and month in which their sum is greatest."""
+    whole = 0.0 * o.year.resin
+    parts = {key: power + whole for key, power in o.year.peak_in.items() if key[2] in _ELECTRIC}
+    found: tuple[float, str, int] = (0.0, "", 0)
+    for state in dict.fromkeys(key[0] for key in parts):
+        together = sum((power for key, power in parts.items() if key[0] == state), start=whole)
+        month = int(together.argmax())
+        found = max(found, (float(together[month]), state, month))
+    most, state, month = found
+    uses = [(key[1], power[month] / 1e3) for key, power in parts.items() if key[0] == state and power[month] >= 50.0]
+    shown = " + ".join(f"{use} {power:,.1f}" for use, power in uses)
+    return f"{month_name[month + 1]}, {_STATES.get(state, state)}: {shown} = {most / 1e3:,.1f} kW"
+
+
+def _of_machines(o: OptionResult, column: str, system: str) -> str:
+    """The size of every machine, or of the largest of several portable ones, and their sum."""
+    key, kind, unit = _SIZES[column]
+    sign = {"mass": shown_unit("mass", system), "volume flow": "m3/min" if system == "si" else "cfm"}.get(kind, unit)
+
+    def figure(value: float) -> str:
+        return f"{to_unit(value, kind, sign):,.3g} {sign.replace('3', '³')}"
+
+    machines: dict[int, tuple[list[str], float]] = {}
+    for served in o.served:
+        size = float(np.max(served.operation.sizing[key]))
+        if size == 0.0:
+            continue
+        names, _ = machines.setdefault(id(served.machine), ([], size))
+        names.append(served.hopper.name)
+    sizes = [size for _, size in machines.values()]
+    if o.option.arrangement == "portable":
+        return f"{o.option.units or 1} dryers of the largest size, {figure(max(sizes))} = {figure(o.sizing[key])}"
+    listed = [
+        f"{' and '.join(names) if len(names) < 3 else 'all hoppers'} {figure(size)}"
+        for names, size in machines.values()
+    ]
+    return f"{' + '.join(listed)} = {figure(o.sizing[key])}" if len(listed) > 1 else listed[0]

@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "energy", "dashboards", "tests", "tariffs_demo"}
-MADE_BY_TOOLS = re.compile(r"\..*|__pycache__|build|dist|screenshots|.*\.egg-info")
+MADE_BY_TOOLS = re.compile(r"\..*|__pycache__|build|dist|mutants|screenshots|.*\.egg-info")
 TEXT = {".py", ".md", ".toml", ".ipynb", ".json", ".js", ".css", ".j2", ".txt", ".svg", ""}
 
 

@@ -51,7 +51,10 @@ def depreciation_shares(method: Depreciation, *, life: float | None = None, tabl
         )
     for name, given, wanted in (("life", life, "straight-line"), ("table", table, "own")):
         if (given is not None) != (method == wanted):
-            raise OutOfRangeError(f"depreciation '{method}': a {name} belongs to '{wanted}' and only there")
+            said = (
+                f"a {name} belongs to '{wanted}' and only there" if given is not None else f"needs a {name} beside it"
+            )
+            raise OutOfRangeError(f"depreciation '{method}': {said}")
     if life is not None:
         if not 0 < life < np.inf:
             raise OutOfRangeError(f"depreciation life = {life:g} years must be above 0")

@@ -104,6 +104,10 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             "request.recommended",
             f"'{wanted}' is not an option; known: {', '.join(o.name for o in model.options)}{nearest(wanted, list(seen))}",
         )
+    called = [scenario.name for scenario in model.scenarios]
+    for i, name in enumerate(called):
+        if name in called[:i]:
+            yield Problem(f"scenarios[{i + 1}].name", "two scenarios have this name; each needs its own")
     for path, quantity, value in () if twice else walk(model):  # a path must mean one option
         raw = written(document, path)
         if isinstance(raw, Mapping):

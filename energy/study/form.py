@@ -22,7 +22,9 @@ class Entry:
 
     key: str
     label: str
-    entry: Literal["quantity", "choice", "whole number", "text", "truth", "several", "whole numbers", "texts"]
+    entry: Literal[
+        "quantity", "choice", "whole number", "text", "truth", "several", "whole numbers", "numbers", "texts"
+    ]
     """``several``: any of the choices."""
     quantity: Quantity | None = None
     choices: tuple[str, ...] = ()
@@ -83,6 +85,8 @@ def _kind(annotation: Any) -> tuple[str | None, tuple[str, ...]]:
         return kinds[0] if len(kinds) == 1 else (None, ())
     if origin is Literal:
         return "choice", tuple(str(word) for word in inner)
+    if origin is tuple and inner[0] is float:
+        return "numbers", ()
     if origin is tuple:
         kind, choices = _kind(inner[0])
         return {"choice": "several", "text": "texts", "whole number": "whole numbers"}.get(str(kind)), choices

@@ -326,10 +326,16 @@ class Taxes(Section):
 
     rate: Annotated[float, Quantity("share", label="Tax rate", shown="%"), Field(ge=0, lt=1)]
     depreciation: Literal["macrs-5", "macrs-7", "straight-line", "first-year", "own"]
-    life: int | None = Field(default=None, ge=1, le=60, description="years, of straight-line")
-    table: tuple[float, ...] | None = Field(default=None, min_length=1, max_length=60)
+    life: int | None = Field(
+        default=None, ge=1, le=60, title="Years of straight-line", description="years, of straight-line"
+    )
+    table: tuple[float, ...] | None = Field(
+        default=None, min_length=1, max_length=60, title="Own shares of the cost deducted in years 1, 2, ..."
+    )
     """Shares of the cost deducted in years 1, 2, ... of own depreciation; they add up to 1."""
-    incentive: Literal["lowers basis", "income", "untaxed"] = "lowers basis"
+    incentive: Literal["lowers basis", "income", "untaxed"] = Field(
+        default="lowers basis", title="An incentive counts as"
+    )
 
 
 class Finance(Section):

@@ -120,6 +120,59 @@ def test_what_cannot_be_used_is_told_at_its_input(state, key, text, words):
     assert key not in state.problems
 
 
+def test_a_word_as_printed_amount_is_named_where_the_amount_would_stand(state):
+    state.choose("flat-electricity")
+    state.set("printed Demand charge", "<b>lots")
+    state.set("total", "much")
+    assert state.unread == {"Demand charge": "<b>lots", "": "much"}
+    markup = bill_tables.reconciled(state.rows, float(state.month_bill.total), state.printed_total, "USD", state.unread)
+    assert '<span class="fail">&lt;b&gt;lots</span>' in markup
+    assert '<span class="fail">much</span>' in markup
+    assert markup.count("not an amount of money; write a number") == 2
+    said = bill_tables.sentence(state.month_bill, state.when, state.rows, state.printed_total, state.unread)
+    assert "no amount was typed in: Demand charge and the total." in said
+    state.set("printed Demand charge", "3250")
+    state.set("total", "")
+    assert state.unread == {}
+
+
+def test_a_month_typed_in_stays_with_another_tariff_of_its_kind(state):
+    state.choose("flat-electricity")
+    state.set("energy", "77000")
+    state.set("peak", "333")
+    state.set("total", "12,345.60")
+    state.set_month(9)
+    assert state.upload_tariff("own.toml", PLAIN) == ""
+    assert (state.month, state.texts["energy"], state.texts["peak"]) == (9, "77000", "333")
+    assert state.printed_total is None  # was in another currency
+    assert not state.worked_left  # this file has no worked bill
+    state.choose("flat-electricity")
+    assert (state.month, state.texts["peak"]) == (9, "333")
+    assert state.worked_left
+    state.take_worked()
+    assert float(state.month_bill.total) == pytest.approx(load_tariff("flat-electricity").worked.total, abs=0.005)
+    assert not state.worked_left
+    state.set("energy", "77000")
+    state.choose("flat-gas")  # another commodity is another bill
+    assert float(state.month_bill.total) == pytest.approx(load_tariff("flat-gas").worked.total, abs=0.005)
+
+
+def test_an_amount_alone_goes_with_the_bill_that_it_was_printed_on(state):
+    state.choose("flat-electricity")
+    state.set("total", "99")
+    state.choose("time-of-use-electricity")
+    assert state.printed_total == 7121.98  # of the worked bill
+    assert not state.worked_left
+
+
+def test_a_bare_number_keeps_its_unit_when_the_tariff_counts_in_another(state):
+    state.choose("flat-electricity")
+    state.set("energy", "77")
+    assert state.upload_tariff("own.toml", PLAIN.replace(b"/kWh", b"/MWh")) == ""
+    assert state.energy_unit == "MWh"
+    assert state.texts["energy"] == "77 kWh"
+
+
 def test_periods_that_do_not_agree_with_the_month_are_told(state):
     state.set("energy", "41000")
     assert "40,000 kWh" in state.problems["energy"]

@@ -164,11 +164,16 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     page.locator("#swap").wait_for()
     assert "Demand charge: summer on-peak" in page.locator("#swap").inner_text()
 
+    type_in(page, "Total (USD)", "seven")
+    page.locator("#reconciled tfoot", has_text="not an amount of money").wait_for()
+    type_in(page, "Highest demand (kW)", "149")
+    page.get_by_text("The periods below have at most 150 kW").first.wait_for()
     own = tmp_path / "own.toml"
     text = (ROOT / "tariffs_demo/flat-electricity.toml").read_text(encoding="utf-8").split("[worked]")[0]
     own.write_text(text.replace('name = "', 'name = "<b>Own</b> '), encoding="utf-8")
     upload(page, "Upload a tariff", own)
     page.get_by_role("heading", name="<b>Own</b> Flat electricity").wait_for()
+    assert page.get_by_label("Highest demand (kW)", exact=True).input_value() == "149"  # what was typed in stays
     type_in(page, "Energy (kWh)", "100000")
     type_in(page, "Highest demand (kW)", "250")
     page.get_by_label("Demand charge (USD)").wait_for()

@@ -136,8 +136,9 @@ def test_every_number_explained_has_its_panel_and_texts_are_escaped():
     panels = where_from.panels(found, "si")
     tables_shown = tables.options(found, "si") + tables.sizes(found, "si")
     wanted = re.findall(r'popovertarget="([^"]+)"', tables_shown)
-    assert len(wanted) > 9 * 7  # nine options; some have no payback
+    assert len(wanted) > 9 * 11  # nine options; some have no payback, gas or desiccant
     assert set(wanted) <= set(re.findall(r'popover id="([^"]+)"', panels))
+    assert not re.findall(r"<td>[\d,.]+</td>", tables_shown)  # no number without
     assert hostile not in panels + tables_shown
     saving = tables.saving(found, found.option("New twin tower"))
     assert re.findall(r'popovertarget="([^"]+)"', saving) == re.findall(r'popover id="([^"]+)"', saving)
@@ -153,6 +154,37 @@ def test_a_panel_says_what_the_number_was_worked_out_from(comparison):
     assert f"{bought / resin * 1000:.3g} Wh/kg" in panel
     assert "weighed over one shift" in panel
     assert "measured" in panel
+
+
+def _worked(panels, mark):
+    """What a panel says of an option's own figures: the parts and what they add up to."""
+    panel = panels.split(f'id="{mark}"')[1].split("</div>")[0]
+    found = []
+    for line in re.findall(r'<p class="worked">(.*?)</p>', panel):
+        parts, _, whole = line.partition(" = ")
+        numbers = [float(n.replace(",", "")) for n in re.findall(r" ([\d,]+\.?\d*)(?= \+| kW| kg|$)", parts)]
+        found.append((numbers, float(re.match(r"[\d,.]+", whole).group().replace(",", ""))))
+    return found
+
+
+def test_parts_in_a_panel_add_up_to_what_the_table_shows():
+    found = compare(load_case("demo"))
+    panels = where_from.panels(found, "si")
+    place, row = next((i, o) for i, o in enumerate(found.options) if o.name == "Twin towers, new")
+    shown = {
+        "electricity": row.carrier("electricity") / 3.6e6,
+        "peak": row.peak / 1e3,
+        "regeneration": row.sizing["regeneration_heater"] / 1e3,
+        "blower": row.sizing["blower"] / 1e3,
+        "desiccant": row.sizing["desiccant"],
+    }
+    for column, wanted in shown.items():
+        for parts, whole in _worked(panels, f"why-{place}-{column}"):
+            assert len(parts) > 2
+            assert sum(parts) == pytest.approx(whole, rel=0.02)  # each is rounded
+            assert whole == pytest.approx(wanted, rel=0.01)
+    assert f'id="why-{place}-gas"' not in panels
+    assert f'id="why-{place}-compressed-air"' not in panels
 
 
 # ---------- notebook ----------

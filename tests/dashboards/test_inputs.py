@@ -8,7 +8,7 @@ from urllib.parse import urljoin
 
 import pytest
 
-from dashboards import lists
+from dashboards import lists, tables
 from dashboards.inputs import Inputs
 from dashboards.state import State
 from energy import dryers
@@ -88,6 +88,40 @@ def test_a_hopper_is_added_copied_and_removed(demo):
     assert [h.name for h in without.hoppers] == ["Machine 2", "Machine 3", "Machine 4"]
     assert [m.hopper for m in without.options[0].machines] == ["Machine 3"]
     assert without.readings == ()
+
+
+def test_portable_dryers_are_as_many_as_the_hoppers_need(demo):
+    # By hand: 60 + 100 + 40 + 100 % of the time are three dryers, a fifth hopper makes it four.
+    assert lists.fit_portables(demo) == {}
+    more = changed(demo, lists.add_hopper(demo))
+    assert lists.fit_portables(more) == {"options[5].units": ("Portable wheels", 3, 4)}
+    assert lists.fit_portables(changed(more, {"hoppers[5].running": "0.4 %"})) != {}
+    two = demo
+    for _ in range(2):
+        two = changed(two, lists.remove_hopper(two, 0))
+    assert lists.fit_portables(two) == {"options[5].units": ("Portable wheels", 3, 2)}
+
+
+def test_a_hopper_more_keeps_the_case_right_and_says_so():
+    state = State("demo", lambda work: None)
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    form.enter("hoppers", "yes", "open")
+    form.enter("hoppers:add", "", "press")
+    assert not state.problems
+    assert state.document["options"][4]["units"] == 4
+    assert "Portable wheels now has 4 portable dryers, not 3" in form.find("hoppers:fitted")["label"]
+    state.undo()
+    assert (len(state.document["hoppers"]), state.document["options"][4]["units"]) == (4, 3)
+    state.set({"hoppers[1].running": "100 %"})  # by another way: mended where it is said
+    wrong = form.find("duty:options[5].units:wrong")["label"]
+    assert "Portable wheels" in wrong
+    assert "at least 4 are needed" in wrong
+    form.enter("duty:options[5].units:mend", "", "press")
+    assert not state.problems
+    assert state.document["options"][4]["units"] == 4
 
 
 def test_a_renamed_hopper_takes_its_machines_readings_and_scenarios_along(demo):
@@ -338,6 +372,133 @@ def test_an_entry_made_on_another_list_is_dropped(inputs):
     assert len(state.document["options"]) == count == len(CaseFile.model_validate(state.document).options)
 
 
+def test_months_of_a_climate_are_typed_in_and_pasted(inputs):
+    form, state = inputs.form, inputs.state
+    form.enter("site.climate", "hot-dry")
+    named = state.comparison
+    form.enter("site.climate", ":months")
+    assert "climate" not in state.document["site"]
+    rows = state.document["site"]["months"]
+    assert [set(row) for row in rows] == [{"month", "outdoor_temperature", "outdoor_dew_point"}] * 12
+    # Typed in to a tenth of a degree, they mean what the name meant.
+    assert state.case.climate.hall_temperature == pytest.approx(named.case.climate.hall_temperature, abs=0.06)
+    form.enter("months", "yes", "open")
+    hall = form.find("site.months[7].hall_temperature")
+    assert hall["left"]
+    assert float(hall["value"]) == pytest.approx(state.case.climate.hall_temperature[6] - 273.15, abs=0.06)
+    form.enter("site.months[7].hall_temperature", "35")
+    assert state.case.climate.hall_temperature[6] == pytest.approx(308.15)
+    form.enter("site.months[7].outdoor_temperature", "hot")
+    assert "July, outdoor temperature" in form.find("site.months")["problems"][0]
+    assert form.find("months")["problem"] == "1 problem"
+    sheet = {"row": 6, "column": 0, "cells": [["31", "12"], ["30.5", "11.5"], ["29", "11", "30", "12", "more"]]}
+    form.enter("site.months", json.dumps(sheet), "paste")
+    assert not state.problems
+    assert (
+        rows[6] | {"outdoor_temperature": "31 degC", "outdoor_dew_point": "12 degC", "hall_temperature": "35 degC"}
+        == (state.document["site"]["months"][6])
+    )
+    assert state.document["site"]["months"][8]["hall_dew_point"] == "12 degC"
+    state.undo()  # a sheet is one change
+    assert state.document["site"]["months"][8] == rows[8]
+    for nonsense in ("", "{}", '{"row": 12, "column": 0, "cells": [["1"]]}', '{"row": 0, "column": 0, "cells": 5}'):
+        before = state.document
+        form.enter("site.months", nonsense, "paste")
+        assert state.document == before
+    state.undo()
+    form.enter("site.climate", "")
+    assert "months" not in state.document["site"]
+    assert not state.problems
+
+
+def test_the_months_of_one_air_begin_with_what_they_replace(inputs):
+    form, state = inputs.form, inputs.state
+    before = state.comparison.baseline.specific_energy
+    form.enter("site.climate", ":months")
+    assert state.document["site"]["months"][0]["hall_temperature"] == "24.0 degC"
+    assert state.comparison.baseline.specific_energy == pytest.approx(before, rel=2e-3)  # a dew point to 0.1 degC
+    assert "temperate" in state.notice
+
+
+def test_the_plants_months_begin_neutral_and_carry_their_bills(inputs):
+    form, state = inputs.form, inputs.state
+    state.set({"plant_load": None, "tariffs.electricity": "0.12 USD/kWh"})
+    before = state.comparison.baseline.total_cost
+    form.enter("plant_load", "yes", "open")
+    form.enter("plant_load:kind", "months")
+    assert state.comparison.baseline.total_cost == pytest.approx(before, rel=1e-6)
+    form.enter("plant_load.months", json.dumps({"row": 0, "column": 0, "cells": [["171,000", "520"]]}), "paste")
+    assert state.document["plant_load"]["months"][0] == {"month": 1, "energy": "171,000 kWh", "peak": "520 kW"}
+    assert float(state.case.plant_months[0][0]) == pytest.approx(171e3 * 3.6e6)
+    form.enter("plant_load.months[1].peak", "100")
+    # 31 days of 24 h at 100 kW are 74,400 kWh.
+    assert "744 h" in form.find("plant_load.months")["problems"][0]
+    form.enter("plant_load.months[1].peak", "")
+    assert form.find("plant_load.months")["problems"] == ["January, billed peak of the month: is missing"]
+    form.enter("plant_load:kind", "")
+    assert "plant_load" not in state.document
+    assert not state.problems
+
+
+def test_tax_asks_for_what_its_depreciation_needs_and_goes_as_a_whole(inputs):
+    form, state = inputs.form, inputs.state
+    before = state.comparison.option("Desiccant wheel").measures.npv
+    form.enter("finance.tax", "yes", "open")
+    assert form.find("finance.tax")["state"] == "left out"
+    form.enter("finance.tax.rate", "25")
+    assert state.problem_at("finance.tax.depreciation")  # asked for beside its field
+    form.enter("finance.tax.depreciation", "straight-line")
+    assert "life" in form.find("finance.tax:wrong")["label"]
+    form.enter("finance.tax.life", "10")
+    assert not state.problems
+    assert state.comparison.option("Desiccant wheel").measures.npv < before
+    form.enter("finance.tax.depreciation", "own")
+    with pytest.raises(KeyError):
+        form.find("finance.tax.life")
+    form.enter("finance.tax.table", "60 %, 40")
+    assert "add up to 100 %" in form.find("finance.tax:wrong")["label"]
+    form.enter("finance.tax.table", "60 %, 0.4")
+    assert state.document["finance"]["tax"] == {"rate": "25 %", "depreciation": "own", "table": [0.6, 0.4]}
+    assert not state.problems
+    form.enter("finance.tax:out", "", "press")
+    assert state.comparison.option("Desiccant wheel").measures.npv == pytest.approx(before)
+
+
+def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeypatch):
+    form, state = inputs.form, inputs.state
+    monkeypatch.setattr(state, "_schedule", lambda work: work())
+    monkeypatch.setattr("dashboards.state.sweep", lambda _: None)
+    monkeypatch.setattr("dashboards.state.load_curve", lambda _: None)
+    form.enter("scenarios", "yes", "open")
+    form.enter("scenarios:add", "", "press")
+    assert state.document["scenarios"] == [{"name": "Scenario 1", "changes": {"tariffs.electricity_factor": "120 %"}}]
+    (told,) = state.outcomes
+    # A fifth more of the electricity bill, and of nothing else.
+    now, then = state.comparison.baseline.annual_cost, told.comparison.baseline.annual_cost
+    assert then["electricity"] == pytest.approx(1.2 * now["electricity"])
+    form.enter("scenarios[1].name", "Dear power, cold hall")
+    form.enter("scenarios[1]:add", "", "press")
+    form.enter("scenarios[1].changes:2", "site.hall_temperature")
+    form.enter("scenarios[1].changes:2:value", "15")
+    changes = {"tariffs.electricity_factor": "120 %", "site.hall_temperature": "15 degC"}
+    assert state.document["scenarios"] == [{"name": "Dear power, cold hall", "changes": changes}]
+    assert "24 °C" in form.find("scenarios[1].changes:2:value")["hint"]
+    assert ["Hall temperature: site", "site.hall_temperature"] in form.lists["inputs"]
+    form.enter("scenarios[1].changes:2:value", "warm")
+    inputs.refresh()
+    assert "warm" in form.find("scenarios[1]:wrong")["label"]
+    assert "warm" in tables.scenarios(state.comparison, state.outcomes)
+    form.enter("scenarios[1].changes:2:remove", "", "press")
+    assert list(state.document["scenarios"][0]["changes"]) == ["tariffs.electricity_factor"]
+    form.enter("scenarios:add", "", "press")
+    form.enter("scenarios[2].name", "Dear power, cold hall")
+    assert "two scenarios have this name" in form.find("scenarios[2].name")["problem"]
+    form.enter("scenarios[2]:remove", "", "press")
+    form.enter("scenarios[1].changes:1:remove", "", "press")
+    assert "scenarios" not in state.document
+    assert state.outcomes == ()
+
+
 # ---------- a visitor with a keyboard ----------
 
 
@@ -355,6 +516,7 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     press(page.get_by_role("button", name="Add a hopper"))
     group = page.get_by_role("group", name="Hopper 5", exact=True)
     group.wait_for()
+    page.get_by_text("Portable wheels now has 4 portable dryers, not 3").wait_for()
     page.wait_for_function("() => document.activeElement?.value === 'Hopper 5'")
     page.keyboard.press("Tab")
     page.keyboard.press("Tab")  # name, resin, throughput
@@ -373,19 +535,39 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
     page.keyboard.press("Tab")
     group.get_by_role("button", name="Throughput: 40 to 45, quoted").wait_for()
 
-    # The portable dryers were busy all the time: one more is needed, and said to be.
-    fold = page.locator("summary", has_text="Portable wheels")
-    fold.get_by_text("1 problem").wait_for()
-    press(fold)
-    units = page.get_by_label("Number of portable dryers")
-    units.fill("4")
-    units.press("Enter")
-    page.locator(".stale").first.wait_for(state="detached")
-
     page.get_by_label("Dryer type of a new option").select_option("vacuum")
     press(page.get_by_role("button", name="Add an option"))
     page.wait_for_function("() => document.activeElement?.value === 'Vacuum 2'")
     page.locator("#options tr[data-option='Vacuum 2']").wait_for()
+
+    press(page.locator("summary", has_text="Electricity of the whole plant"))
+    energy = page.get_by_label("January, energy of the month")
+    energy.fill("170000")
+    energy.press("Enter")
+    page.wait_for_function("() => document.activeElement?.ariaLabel === 'February, energy of the month'")
+    page.evaluate(
+        """() => {
+            const cells = new DataTransfer();
+            cells.setData("text", "175000\\t524\\n190000\\t529");
+            const paste = { clipboardData: cells, bubbles: true, cancelable: true };
+            document.activeElement.dispatchEvent(new ClipboardEvent("paste", paste));
+        }"""
+    )
+    page.wait_for_function(
+        "() => document.querySelector('[aria-label=\"March, billed peak of the month\"]').value === '529'"
+    )
+
+    press(page.locator("summary", has_text="Scenarios"))
+    press(page.get_by_role("button", name="Add a scenario"))
+    page.wait_for_function("() => document.activeElement?.value === 'Scenario 1'")
+    page.get_by_label("Search: Input 1").fill("bill gas")
+    offered = page.get_by_label("Input 1", exact=True).locator("option")
+    assert offered.all_inner_texts() == [
+        "Electricity bill over that of the tariff: tariffs",  # what is chosen stays
+        "Gas bill over that of the tariff: tariffs",
+    ]
+    page.locator("#scenarios tbody tr", has_text="Scenario 1").wait_for()
+    press(page.get_by_role("button", name="Remove Scenario 1"))
 
     why = page.locator("#options tr[data-option='Vacuum 2'] td button").first
     page.locator(f"#{why.get_attribute('popovertarget')}").wait_for(state="attached")
@@ -400,6 +582,8 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
         page.get_by_role("button", name="Download the case").click()
     target = tmp_path / "case.toml"
     waiting.value.save_as(target)
+    months = load_case(target).document["plant_load"]["months"]
+    assert [row["energy"] for row in months][:4] == ["170000 kWh", "175000 kWh", "190000 kWh", "187 MWh"]
     hopper = load_case(target).document["hoppers"][4]
     assert hopper["throughput"] == {
         "value": "42 kg/h",

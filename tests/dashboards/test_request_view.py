@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from io import BytesIO
 from urllib.parse import urljoin
@@ -138,6 +139,27 @@ def test_an_assumption_takes_range_basis_and_note(view):
     assert _document(view)["hoppers"][0]["throughput"] == {"value": "70 kg/h"}
 
 
+def test_the_assumptions_are_searched_by_words_in_any_order(view):
+    editor = view.assumption
+    every = len(editor.chooser.options)
+    editor.chooser.value = "hoppers['Machine 7'].throughput"
+    editor.search.value = "beds LEAK"
+    assert list(editor.chooser.options) == [
+        ("Throughput: Machine 7", "hoppers['Machine 7'].throughput"),  # what is chosen stays
+        ("Hall air leaking in: Rotating beds", "options['Rotating beds'].inputs.leak_share"),
+    ]
+    assert "1 of " in editor._found._note.value
+    assert editor.parts["value"].value == "90 kg/h"
+    editor.chooser.value = "options['Rotating beds'].inputs.leak_share"
+    assert editor.parts["value"].value == "1"
+    view.refresh()
+    assert len(editor.chooser.options) == 1  # a change of the case keeps the search
+    editor.search.value = "no such thing"
+    assert [path for _, path in editor.chooser.options] == ["options['Rotating beds'].inputs.leak_share"]
+    editor.search.value = ""
+    assert len(editor.chooser.options) == every
+
+
 def test_every_assumption_can_be_shown(view):
     """A value that is shown and not touched changes nothing."""
     before = view.state.document
@@ -263,6 +285,9 @@ def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, serv
     page.get_by_label("Discount rate (%/year)").fill("11")
     page.get_by_label("Discount rate (%/year)").press("Enter")
     page.get_by_text("11 % real").first.wait_for(timeout=60_000)
+    page.get_by_label("Search the assumptions").fill("beds leak")
+    page.get_by_text(re.compile(r"^1 of \d+ in the list\.$")).wait_for()
+    assert page.get_by_label("Assumption", exact=True).locator("option").count() == 2  # with the one that is chosen
     with page.expect_download(timeout=120_000) as made:
         page.get_by_role("button", name="Download the PDF").click()
     text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()

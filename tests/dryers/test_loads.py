@@ -29,9 +29,7 @@ CLOSER = 32  # parts that a step is cut into
 STANDS_OUT = 1.5  # times the steps beside it
 WHOLE = 0.5  # of the way between its ends: a step that stays so large among the parts is a jump
 FINE = 1e-6  # of the largest value: smaller steps than this are no jumps to anybody
-FINE_DEW_POINT = (
-    0.05  # K, a tenth of what a dew-point meter tells; a bend of 0.01 K where a cooler starts is as sharp as that
-)
+FINE_DEW_POINT = 0.05  # K, a tenth of what a dew-point meter tells; a step of 0.01 K is known where a throttled dryer's cooler starts
 
 
 def variants(kind):

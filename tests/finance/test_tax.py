@@ -194,9 +194,9 @@ def test_draws_equal_their_scalars():
     ("arguments", "error", "words"),
     [
         ({"depreciation": "macrs-6"}, UnknownNameError, "did you mean 'macrs-"),
-        ({"depreciation": "straight-line"}, OutOfRangeError, "a life belongs to 'straight-line'"),
+        ({"depreciation": "straight-line"}, OutOfRangeError, "needs a life"),
         ({"depreciation": "macrs-5", "life": 5}, OutOfRangeError, "a life belongs to 'straight-line' and only there"),
-        ({"depreciation": "own"}, OutOfRangeError, "a table belongs to 'own'"),
+        ({"depreciation": "own"}, OutOfRangeError, "needs a table"),
         ({"depreciation": "straight-line", "life": 0}, OutOfRangeError, "must be above 0"),
         ({"depreciation": "straight-line", "life": np.nan}, OutOfRangeError, "must be above 0"),
         ({"depreciation": "own", "table": [0.5, 0.4]}, OutOfRangeError, "these add up to 90 %"),

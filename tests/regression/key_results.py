@@ -1,97 +1,67 @@
-"""Key results of the example cases as the engine works them out, to be laid beside those kept in key_results.toml."""
+"""Key results of the example cases, read from them and from the file that keeps them."""
 
 from __future__ import annotations
 
-import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import energy
-from energy.units import to_unit
+from energy import compare, load_case
 
-FILE = Path(__file__).with_name("key_results.toml")
+KEPT = Path(__file__).with_name("key_results.toml")
 CASES = ("demo", "one-machine")
-TOLERANCE = 1e-4  # of the value kept
-DIGITS = 7
-
-HEAD = """\
-# Key results of the two example cases.
-#
-# These values are the engine's own. They are here so that a change is noticed; they prove nothing to be right.
-# What is right is tested against published values, balances and independent methods everywhere else in tests/.
-#
-# Written by `python tests/regression --why "REASON"`, which adds what changed and why below; not to be edited by hand.
-#
-# Per option: dries (verdict in a word), Wh_per_kg, yearly_cost, capital, life_cycle_cost (money of the case), payback
-# (simple payback in years; inf: none; left out for the present dryers), peak_kW (highest 15-minute electrical power),
-# moisture_percent (predicted for the worst month, dry basis, by hopper; left out where the resin's data do not tell).
-
-"""
-
-Results = dict[str, Any]
+TOLERANCE = 1e-4  # relative
 
 
-def worked_out(case: str) -> Results:
-    """Key results of an example case by option, rounded to seven digits."""
-    found: Results = {}
-    for option in energy.compare(energy.load_case(case)).options:
-        values: Results = {
+def key_results(name: str) -> dict[str, dict[str, Any]]:
+    """By option of an example case, what a decision rests on; "none" where there is no number."""
+    case = load_case(name)
+    result = compare(case)
+    found = {}
+    for option in result.options:
+        measures = option.measures
+        moisture = [served.verdict.moisture.predicted for served in option.served]
+        found[option.name] = {
             "dries": option.verdict.word,
-            "Wh_per_kg": to_unit(option.specific_energy, "specific energy", "Wh/kg"),
-            "yearly_cost": option.total_cost,
+            "Wh_per_kg": option.specific_energy / 3600.0,
+            "running_cost": option.total_cost,
             "capital": option.capital,
             "life_cycle_cost": option.life_cycle_cost,
             "peak_kW": option.peak / 1e3,
-            "moisture_percent": {
-                served.hopper.name: 100.0 * served.verdict.moisture.predicted
-                for served in option.served
-                if served.verdict.moisture.predicted is not None
-            },
+            "payback_years": "none" if measures is None else measures.simple_payback,
+            "net_savings": "none" if measures is None else measures.npv,
+            "moisture_left": ["none" if x is None else 100.0 * x for x in moisture],
         }
-        if option.measures is not None:
-            values["payback"] = option.measures.simple_payback
-        found[option.name] = _rounded(values)
+        for key, value in found[option.name].items():
+            found[option.name][key] = _plain(value)
     return found
 
 
-def _rounded(given: Any) -> Any:
-    if isinstance(given, Mapping):
-        return {key: _rounded(value) for key, value in given.items()}
-    return given if isinstance(given, str) else float(f"{float(given):.{DIGITS - 1}e}")
+def _plain(value: Any) -> Any:
+    """As the file can hold it: seven digits, and a word where there is no number."""
+    if isinstance(value, list):
+        return [_plain(entry) for entry in value]
+    if isinstance(value, str):
+        return value
+    number = float(f"{float(value):.7g}")
+    return "none" if number != number else number
 
 
-def kept() -> Results:
-    """The file: ``change``, a list of what changed when and why, and ``results`` by case and option."""
-    return tomllib.loads(FILE.read_text(encoding="utf-8"))
+def kept() -> dict[str, Any]:
+    return tomllib.loads(KEPT.read_text(encoding="utf-8"))
 
 
-def differences(before: Any, now: Any, place: str = "") -> Iterator[str]:
-    """Where two sets of results differ by more than the tolerance, with both values."""
-    if isinstance(before, Mapping) and isinstance(now, Mapping):
-        for key in dict.fromkeys((*before, *now)):
-            where = f"{place}, {key}" if place else key
-            if key not in now:
-                yield f"{where}: gone"
-            elif key not in before:
-                yield f"{where}: new"
-            else:
-                yield from differences(before[key], now[key], where)
-    elif not _same(before, now):
-        share = ""
-        if all(isinstance(v, float) and math.isfinite(v) for v in (before, now)) and before:
-            share = f" ({100.0 * (now / before - 1.0):+.3g} %)"
-        yield f"{place}: {_shown(before)} -> {_shown(now)}{share}"
-
-
-def _same(before: Any, now: Any) -> bool:
-    if isinstance(before, str) or isinstance(now, str):
-        return bool(before == now)
-    if math.isnan(before) or math.isnan(now):
-        return math.isnan(before) and math.isnan(now)
-    return math.isclose(before, now, rel_tol=TOLERANCE, abs_tol=1e-12)
-
-
-def _shown(value: Any) -> str:
-    return value if isinstance(value, str) else f"{value:.{DIGITS}g}"
+def differences(old: Any, new: Any, place: str = "") -> Iterator[str]:
+    """What is not the same any more, in words."""
+    if isinstance(old, dict) and isinstance(new, dict):
+        for key in {**old, **new}:
+            yield from differences(old.get(key, "missing"), new.get(key, "missing"), f"{place}, {key}".lstrip(", "))
+    elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
+        for i, pair in enumerate(zip(old, new, strict=True), start=1):
+            yield from differences(*pair, f"{place} {i}")
+    elif isinstance(old, float) and isinstance(new, float):
+        if abs(new - old) > TOLERANCE * max(abs(old), 1e-6):
+            yield f"{place}: {old:g} is now {new:g}"
+    elif old != new:
+        yield f"{place}: {old} is now {new}"

@@ -1,0 +1,37 @@
+"""What the quantities of a case are called: in a list to choose from, and before what is wrong with one."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+
+from energy.reports.simulation import place_in_words
+from energy.units import Quantity
+
+_OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
+
+
+def input_names(found: Mapping[str, Quantity]) -> list[tuple[str, str]]:
+    """Name and path of each quantity, in its order; the name says the whole way where the short one is not enough."""
+    short = {path: f"{quantity.label}: {place_in_words(path)}" for path, quantity in found.items()}
+    count = Counter(short.values())
+    return [
+        (short[path] if count[short[path]] == 1 else f"{quantity.label}: {_way(path)}", path)
+        for path, quantity in found.items()
+    ]
+
+
+def _way(path: str) -> str:
+    """The whole way to an input, without its own key: Present dryers, machines 2."""
+    parts = [part for part in path.split(".")[:-1] if part != "inputs"]
+    words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
+    return ", ".join(words)
+
+
+def told(name: str, message: str) -> str:
+    """What is wrong behind the name of its field; a label that the message begins with is not said twice."""
+    label, colon, rest = message.partition(": ")
+    if not name or (colon and label == name):
+        return message
+    return f"{name}: {rest if colon and name.casefold().endswith(label.casefold()) else message}"
