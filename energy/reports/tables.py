@@ -315,6 +315,8 @@ def _bill_saving(o: OptionResult, money: str) -> list[str]:
         for line in saving.lines
         if max(abs(line.first_year), abs(line.steady)) >= 0.5
     ]
+    if not rows:
+        return [f"The bills stay as they are with {o.name}."]
     title = f"What the bills fall by with {o.name}, {money} a year at prices of the base year (minus is what rises)"
     return [title, *_table(["line", "clause", "first year", "later years"], rows)]
 
@@ -440,7 +442,7 @@ def describe(tariff: Tariff) -> str:
 def _table(head: list[str], rows: list[list[str]], left: int = 2) -> list[str]:
     """Left-aligned first columns, the rest right-aligned; headings of two lines keep it narrow."""
     widths = [max(len(w) for h in [head[i]] for w in h.split(" ", 1)) for i in range(len(head))]
-    widths = [max(w, *(len(r[i]) for r in rows)) for i, w in enumerate(widths)]
+    widths = [max([w, *(len(r[i]) for r in rows)]) for i, w in enumerate(widths)]
     parts = [h.split(" ", 1) if " " in h else [h] for h in head]
 
     def line(cells: list[str]) -> str:

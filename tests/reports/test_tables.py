@@ -13,7 +13,7 @@ from energy.reports.answer import sentences
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
 from energy.reports.tables import describe, to_dict, to_json, to_text
-from energy.study.case import load_case
+from energy.study.case import build, load_case
 from energy.study.compare import CAUTIONS, compare
 
 TOP = {"case", "version", "duty", "currency", "resins", "answer", "options", "cautions"}
@@ -503,3 +503,10 @@ def test_the_word_for_a_verdict_is_in_the_json():
     assert words["Vacuum"] == ("caution", "unlikely")
     assert words["Hot air, gas-fired"] == ("fail", "fail")
     assert "On the best estimate the target is missed by Vacuum." in sentences(plant)
+
+
+def test_a_twin_of_the_present_dryer_changes_no_bill():
+    document = load_case("one-machine").document
+    twin = {**document["options"][0], "name": "Twin", "baseline": False}
+    found = compare(build({**document, "options": [document["options"][0], twin]}))
+    assert "The bills stay as they are with Twin." in to_text(found, "si")
