@@ -194,6 +194,15 @@ def test_a_purge_sector_gives_back_its_share_of_the_sensible_heat():
     assert plain.carry_over == pytest.approx(0.1 * sensible[0], rel=1e-12)
 
 
+def test_exhaust_heat_returned_spares_the_heater_and_is_missing_in_the_exhaust():
+    """Half of the exhaust's 30 % of what is supplied comes back: the heater gives 85 %, all else is as it was."""
+    plain, returned = run(), run(recovery=0.5)
+    assert returned.heater == pytest.approx(0.85 * plain.heater, rel=1e-12)
+    assert plain.exhaust - returned.exhaust == pytest.approx(plain.heater - returned.heater, rel=1e-9)
+    for same in ("casing", "desorption", "carry_over", "air_flow"):
+        assert getattr(returned, same) == getattr(plain, same), same
+
+
 def test_above_the_design_load_no_cycle_is_shorter_than_the_timers():
     timer, ended = run(water_rate=1.5e-4), run(water_rate=1.5e-4, timed=False)
     assert ended.heater == timer.heater

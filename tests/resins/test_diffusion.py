@@ -170,6 +170,11 @@ def test_out_of_range():
         tanks_in_series(sphere, 0.1, 0.5)
     with pytest.raises(OutOfRangeError, match="remaining fraction = 0 "):
         time_to_fraction(sphere, 0.0)
+    with pytest.raises(
+        OutOfRangeError, match=r"remaining fraction = 1\.001 is outside 1e-30 to 1, the range of time_to_fraction"
+    ):
+        time_to_fraction(sphere, 1.001)
+    assert time_to_fraction(sphere, 1.0) == 0.0
     with pytest.raises(OutOfRangeError, match="time step = -1 s"):
         diffusion_integral([300.0, 310.0], [1.0, 0.0], 1e-11, 300.0, 4e4)
     some = (
