@@ -26,6 +26,9 @@ from dashboards.state import State
 from energy.reports.answer import sentences
 from energy.study.compare import Comparison
 
+BELOW = '<p class="below"><a href="#options">To all options, below the inputs</a></p>'
+"""Shown where the page is too narrow for inputs and results side by side."""
+
 
 class View:
     """Binds widgets to a state; computes nothing."""
@@ -59,7 +62,7 @@ class View:
         panel.add_class("panel")
         self._results = [
             card(self._problems, self._answer, self._simulation.sentence, self._other, self._bar.box),
-            card(w.HTML("<h2>Options on this duty</h2>"), self._table, self._why),
+            card(w.HTML('<h2 id="options">Options on this duty</h2>'), self._table, self._why),
             self._what_if,
             card(w.HTML("<h2>What a year costs</h2>"), self._cost),
             card(w.HTML("<h2>How big each machine is</h2>"), self._sizes),
@@ -154,7 +157,7 @@ class View:
         headline, *rest = sentences(comparison)
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
-        self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>'
+        self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'
         note = " ".join(filter(None, (state.capital_note, state.calendar_note)))
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)

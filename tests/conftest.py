@@ -17,8 +17,9 @@ settings.load_profile("any machine")
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     problems = set()
     for item in items:
-        if "serving" in getattr(item, "fixturenames", ()):  # one after the other: they share a server
-            item.add_marker(pytest.mark.xdist_group("server"))
+        fixtures = getattr(item, "fixturenames", ())
+        if "serving" in fixtures:  # one after the other: they share a server, those of the pieces another
+            item.add_marker(pytest.mark.xdist_group("pieces" if "pieces" in fixtures else "server"))
         for mark in item.iter_markers("published"):
             said = dict(zip(("source", "where", "quoted"), mark.args, strict=False)) | mark.kwargs
             missing = [key for key in ("source", "where", "quoted") if not said.get(key)]
