@@ -259,6 +259,7 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_a_bad_value_is_told_beside_the_input(browser_page, server):
     page = browser_page
     page.goto(urljoin(server.url, "compare"))

@@ -252,7 +252,7 @@ def test_page_links_to_no_other_host(first_page):
     assert not [link for link in links if re.match(r"(\w+:)?//", link)]
 
 
-@pytest.mark.parametrize("view", ["bill", "walkthrough"])
+@pytest.mark.parametrize("view", [pytest.param("bill", marks=pytest.mark.thorough), "walkthrough"])
 def test_every_view_is_linked_and_closed_alike(server, first_page, view):
     response, body = get(server, f"/{view}")
     page = body.decode()
@@ -340,6 +340,7 @@ def test_ctrl_c_leaves_nothing_behind(serving):
     assert not scratch.exists()
 
 
+@pytest.mark.thorough
 def test_ctrl_c_while_the_first_kernel_starts(serving):
     with serving():
         pass  # `serving` itself sees to the exit status, the kernels and standard error.
