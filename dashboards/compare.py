@@ -26,7 +26,7 @@ from dashboards.state import State
 from energy.reports.answer import sentences
 from energy.study.compare import Comparison
 
-BELOW = '<p class="below"><a href="#options">To all options, below the inputs</a></p>'
+BELOW = '<p class="below"><a href="#all-options">To all options, below the inputs</a></p>'
 """Shown where the page is too narrow for inputs and results side by side."""
 
 

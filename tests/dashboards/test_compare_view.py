@@ -228,6 +228,7 @@ def test_a_visitor_changes_the_case_and_takes_it_home(browser_page, server, tmp_
     page.goto(urljoin(server.url, "compare"))
     page.locator("#answer").wait_for(timeout=60_000)
     assert _numbers(page) == _printed_by_the_command(capsys, "demo")
+    assert not page.locator("h2", has_text="Scenarios").is_visible()  # the demo has none
 
     before = _numbers(page)
     throughput = page.get_by_label("Throughput (kg/h)")
