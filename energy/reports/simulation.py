@@ -17,6 +17,7 @@ from energy.units import show, shown_unit
 
 READINGS = SWINGS = 12
 DOUBTS = 4
+NEAR_THE_MIDDLE = (0.35, 0.65)  # of the draws lie below; by judgement
 
 
 def answer_with_chance(simulation: Simulation) -> str:
@@ -156,7 +157,7 @@ def stated_among(simulation: Simulation) -> str:
     stated = simulation.comparison.baseline.total_cost - result.total_cost
     saving = simulation.outcomes.saving[name][simulation.outcomes.answered[name]]
     below = float((saving < stated).mean())
-    if 0.35 <= below <= 0.65:
+    if NEAR_THE_MIDDLE[0] <= below <= NEAR_THE_MIDDLE[1]:
         return ""
     return (
         f"The saving of {name} at the stated values, {stated:,.0f} {simulation.case.currency} a year, is above {_percent(below)} of the "

@@ -23,7 +23,7 @@ from energy.errors import OutOfRangeError
 Array = NDArray[np.float64]
 Shape = Literal["normal", "triangular", "uniform", "lognormal"]
 COVERED = 0.95  # of the cases of a normal or lognormal lie between low and high
-FEW = 24  # inputs of which Sobol points are drawn
+FEW = 24  # inputs of which Sobol points are drawn, by judgement: two samples of the eight widest, with room
 FACTOR = 10.0  # high over low from which a range is one of magnitude
 WORDS: dict[Shape, str] = {
     "normal": "normal, 95 of 100 cases between low and high",

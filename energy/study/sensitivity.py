@@ -325,7 +325,7 @@ def doubts_of_drying(
     """
     keep = results.answered[option]
     dry = results.dries[option][keep] + 0.0
-    classes = int(np.clip(dry.size // 32, 2, 16))
+    classes = int(np.clip(dry.size // 32, 2, 16))  # by judgement: 32 draws or more tell a share of each
     if dry.size < 64 or not 0.0 < dry.mean() < 1.0:
         return ()
     found = []

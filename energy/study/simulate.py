@@ -28,7 +28,7 @@ from energy.study.spread import correlated, uncertain_inputs
 from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws, outcomes
 
 DRAWS, SEED = 1024, 1
-FEWEST = 20  # draws of which a share is taken
+FEWEST = 20  # draws of which a share is taken, by judgement
 WIDEST = 8  # inputs of which the total effect is worked out
 
 

@@ -131,13 +131,14 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     saved = e.saved(regeneration_control="dew point")
     if saved is None or saved <= 0.0:
         return None
-    how = "Beds are changed" if cycle is not None else "As the case has it, beds are changed"
+    seen = cycle is not None or found.readings.regeneration_control is not None
+    how = "Beds are changed" if seen else "As the case has it, beds are changed"
     load_ = float(np.ravel(found.duty.throughput / found.duty.built_for.design_throughput)[0])
     return Cause(
         name="Regeneration by timer at low load",
         text=(
             f"{how} by the clock, at {100 * load_:.0f} % of what the dryer is built for."
-            + ("" if cycle is not None else " Look at its controller, or time the bed changes.")
+            + ("" if seen else " Look at its controller, or time the bed changes.")
         ),
         physics="Every change heats bed and vessel anew, however little water the bed holds. Changing by dew point makes "
         "as many changes as the water asks for.",

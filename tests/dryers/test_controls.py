@@ -489,3 +489,16 @@ def test_draws_for_which_the_desiccant_takes_up_nothing_are_told_and_named():
     ) as e:
         dryers.TYPES["desiccant-wheel"].Dryer(drawn).run(duty())
     assert e.value.where.ravel().tolist() == [True, False]
+
+
+@pytest.mark.parametrize("kind", ["desiccant-twin-tower", "desiccant-rotating-beds", "desiccant-wheel"])
+@pytest.mark.parametrize("load", [0.3, 0.7, 1.0])
+def test_more_passes_of_the_circuit_change_nothing(kind, load, monkeypatch):
+    given = duty(load=load)
+    found = run(kind, given)
+    monkeypatch.setattr(closed_loop, "PASSES", 3 * closed_loop.PASSES)
+    settled = run(kind, given)
+    most = sum(settled.heat_in.values())
+    for name, power in settled.heat_out.items():
+        assert np.all(np.abs(found.heat_out[name] - power) <= 1e-7 * most), name
+    assert found.delivered_dew_point == pytest.approx(settled.delivered_dew_point, abs=1e-4)

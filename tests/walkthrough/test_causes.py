@@ -36,6 +36,31 @@ def test_timer_at_low_load():
     assert cause.power == pytest.approx(saved, rel=0.02)
 
 
+@pytest.mark.parametrize(
+    ("seen", "told"),
+    [
+        ({}, "As the case has it, beds are changed by the clock"),
+        ({"regeneration_control": "timer"}, "Beds are changed by the clock"),
+        ({"regeneration_cycle": SI(4 * 3600.0)}, "Beds are changed by the clock"),
+    ],
+)
+def test_a_timer_that_nobody_saw_is_the_cases_word(seen, told):
+    case = shop(regeneration_control="timer")
+    made = walk(case, there(case, throughput=30.0 / 3600.0).read(AIR, **seen))
+    cause = next(c for c in made.causes if c.name.startswith("Regeneration by timer"))
+    assert cause.text.startswith(told)
+    assert ("Look at its controller" in cause.text) == (not seen)
+
+
+def test_each_term_of_the_hopper_says_what_it_rests_on():
+    dryer = there(CLEAN)
+    with_wall = walk(CLEAN, dryer.read((*AIR, "shell_temperature"))).balance.hopper
+    without = walk(CLEAN, dryer.read(AIR)).balance.hopper
+    assert {t.name: t.origin for t in with_wall}["shell"] == "read"
+    assert {t.name: t.origin for t in without}["shell"] == "model"
+    assert {t.name: t.origin for t in without}["left over"] == "balance"
+
+
 def test_too_much_air():
     dryer = there(CLEAN, {"air_resin_ratio": 4.5})
     made = walk(CLEAN, dryer.read(AIR, regeneration_control="dew point"))
