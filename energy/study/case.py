@@ -23,7 +23,7 @@ from energy.resins.properties import Resin
 from energy.study.checks import across, carriers, resin_limits, tables
 from energy.study.paths import changed, long_path
 from energy.study.problems import problems
-from energy.study.references import calendar_of, climate_of, months_of, readings_of, resin_of, tariff_of
+from energy.study.references import calendar_of, climate_of, months_of, own_tariffs, readings_of, resin_of, tariff_of
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
 from energy.tariffs.readers import Series
@@ -171,13 +171,15 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     except ValidationError as error:
         raise CaseError(problems(error, CaseFile, document), file=file) from error
     found = [*tables(document), *across(model, document)]
+    own, wrong = own_tariffs(model)
+    found += wrong
     tariffs: dict[str, Tariff] = {}
     for commodity in ("electricity", "gas", "cooling", "water"):
         given: str | None = getattr(model.tariffs, commodity)
-        if given is None:
+        if given is None or any(p.key.startswith(f"own_tariffs['{given}']") for p in wrong):
             continue
         try:
-            tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder)
+            tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder, own)
         except EnergyError as error:
             found += [Problem(f"tariffs.{commodity}", line) for line in str(error).splitlines()]
     resins: list[Resin] = []
@@ -206,7 +208,8 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     try:
         readings = readings_of(model, folder)
     except EnergyError as error:
-        found += [Problem("plant_load.file", line) for line in str(error).splitlines()]
+        key = "plant_load.file" if model.plant_load and model.plant_load.file else "plant_load.readings"
+        found += [Problem(key, line) for line in str(error).splitlines()]
     plant_months = None
     try:
         plant_months = months_of(model, folder)

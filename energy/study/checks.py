@@ -41,7 +41,8 @@ def tables(document: Any, path: str = "") -> Iterator[Problem]:
                 )
             return
         for key, value in document.items():
-            yield from tables(value, f"{path}.{key}" if path else str(key))
+            if path or key != "own_tariffs":  # a tariff has rules of its own
+                yield from tables(value, f"{path}.{key}" if path else str(key))
     elif isinstance(document, list):
         for i, value in enumerate(document):
             name = value.get("name") if isinstance(value, Mapping) else None
@@ -273,12 +274,11 @@ def _plant_load(model: CaseFile) -> Iterator[Problem]:
     given = model.plant_load
     if given is None:
         return
-    told = [key for key in ("months", "table", "file") if getattr(given, key)]
+    told = [key for key in ("months", "table", "file", "readings") if getattr(given, key)]
     if len(told) != 1:
         said = f"{' and '.join(told)} are given" if told else "nothing is given"
-        yield Problem(
-            "plant_load", f"{said}; one of months, table (twelve months in a file) and file (readings) is needed"
-        )
+        message = "one of months, table (twelve months in a file), file (readings in a file) and readings is needed"
+        yield Problem("plant_load", f"{said}; {message}")
     for row in given.months:
         hours = 24.0 * monthrange(model.case.year, row.month)[1]
         if row.energy > row.peak * hours * 3600.0 * (1 + 1e-9):

@@ -84,8 +84,8 @@ def _on_readings(
     try:
         readings, _ = tariffs.fitted(readings, tariff)
     except EnergyError as error:
-        raise BillError("plant_load.file", str(error)) from error
-    clock = tariffs.clock_at(readings.start, readings.zone or calendar.time_zone)
+        raise BillError(_read_at(case), str(error)) from error
+    clock = tariffs.clock_at(readings.start, calendar.time_zone or readings.zone)
     step = int(readings.end[0] - readings.start[0])
     rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
     if float(rest.mean()) < 0.0:
@@ -97,14 +97,21 @@ def _on_readings(
     bare = np.maximum(rest, 0.0)
     try:
         without, with_ = (
-            tariffs.load_from_series(readings.start, power, tariff, **fields) for power in (bare, bare + more)
+            tariffs.load_from_series(readings.start, power, tariff.on_clock(readings.zone), **fields)
+            for power in (bare, bare + more)
         )
     except EnergyError as error:
-        raise BillError("plant_load.file", str(error)) from error
+        raise BillError(_read_at(case), str(error)) from error
     swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
     assert with_.cell_peak is not None
     raised = np.where(with_.cell_peak > 0.0, np.maximum(with_.cell_peak + swing[..., None], 0.0), 0.0)
     return replace(with_, cell_peak=raised, peak=raised.max(-1)), without
+
+
+def _read_at(case: Case) -> str:
+    """Key of the plant's readings."""
+    given = case.model.plant_load
+    return "plant_load.file" if given is not None and given.file else "plant_load.readings"
 
 
 def _states_at(case: Case, clock: Any) -> Any:
@@ -232,9 +239,10 @@ def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) ->
         try:
             readings, remarks = tariffs.fitted(case.readings, tariff)
             step = float(readings.length[0])
-            load = tariffs.load_from_series(readings.start, readings.power, tariff, step=step, **fields)
+            zoned = tariff.on_clock(readings.zone)
+            load = tariffs.load_from_series(readings.start, readings.power, zoned, step=step, **fields)
         except EnergyError as error:
-            raise BillError("plant_load.file", str(error)) from error
+            raise BillError(_read_at(case), str(error)) from error
         return load, remarks
     if case.plant_months is None:
         raise BillError("plant_load", "the case has none")

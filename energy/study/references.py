@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from calendar import isleap
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from math import isfinite
 from os.path import exists, isfile
 from pathlib import Path
 from typing import Any
@@ -13,14 +15,15 @@ import numpy as np
 
 from energy.air import moist
 from energy.dryers.base import Array
-from energy.errors import EnergyError, UnitError, UnknownNameError, nearest
+from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
 from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
-from energy.study.schema import CaseFile, Hopper
-from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff
+from energy.study.schema import CaseFile, Hopper, PlantReadings
+from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff, tariff_from
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
+from energy.tariffs.readers.series import zone_info
 from energy.units import parse
 
 _PRICE = re.compile(r"\s*[-+]?[\d.]")
@@ -35,7 +38,7 @@ def files_named(document: Mapping[str, Any]) -> dict[str, str]:
         found = {key: given.get(key) for key in keys} if isinstance(given, Mapping) else {}
         return {f"{section}.{k}": v for k, v in found.items() if isinstance(v, str) and v not in known}
 
-    tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), demo_tariffs())
+    tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), (*demo_tariffs(), *own_names(document)))
     return (
         {key: name for key, name in tariffs.items() if not _PRICE.match(name)}
         | texts("site", ("climate",), sample_names())
@@ -43,8 +46,37 @@ def files_named(document: Mapping[str, Any]) -> dict[str, str]:
     )
 
 
-def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> Tariff:
-    """A price such as "0.12 USD/kWh", the name of a demo tariff, or a file beside the case."""
+def own_names(document: Mapping[str, Any]) -> list[str]:
+    """Names of the tariffs in a document itself; it need not be valid."""
+    given = document.get("own_tariffs")
+    names = [entry.get("name") for entry in given if isinstance(entry, Mapping)] if isinstance(given, list) else []
+    return [name for name in names if isinstance(name, str)]
+
+
+def own_tariffs(model: CaseFile) -> tuple[dict[str, Tariff], list[Problem]]:
+    """Tariffs in the case itself by name, and what is wrong with others."""
+    found: dict[str, Tariff] = {}
+    wrong: list[Problem] = []
+    for i, entry in enumerate(model.own_tariffs):
+        name = entry.get("name")
+        place = f"own_tariffs['{name}']" if isinstance(name, str) else f"own_tariffs[{i + 1}]"
+        try:
+            tariff = tariff_from(entry)
+        except CaseError as error:
+            wrong += [Problem(f"{place}.{p.key}".rstrip("."), p.message) for p in error.problems]
+            continue
+        if tariff.name in found:
+            wrong.append(Problem(f"{place}.name", "two tariffs have this name; each needs its own"))
+        found[tariff.name] = tariff
+    return found, wrong
+
+
+def tariff_of(text: str, commodity: str, currency: str, folder: Path | None, own: Mapping[str, Tariff]) -> Tariff:
+    """One of the case's own by name, a price such as "0.12 USD/kWh", a demo tariff by name, or a file beside the case."""
+    if text in own:
+        if own[text].currency != currency:
+            raise EnergyError(f"'{text}' is in {own[text].currency}, the case in {currency}; nothing is converted")
+        return _of(own[text], commodity, text)
     if _PRICE.match(text):
         if commodity == "water":
             parse(text, "price per volume", label="Price of water", currency=currency)
@@ -55,7 +87,10 @@ def tariff_of(text: str, commodity: str, currency: str, folder: Path | None) -> 
         return simple_tariff(commodity, currency, price)
     beside = folder / text if folder is not None else None
     name = str(beside) if beside is not None and exists(beside) else text
-    tariff = load_tariff(name, currency=currency)
+    return _of(load_tariff(name, currency=currency), commodity, text)
+
+
+def _of(tariff: Tariff, commodity: str, text: str) -> Tariff:
     if tariff.commodity != commodity:
         raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
     return tariff
@@ -108,6 +143,8 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
         No such file, one that cannot be used, or readings with gaps.
     """
     given = model.plant_load
+    if given is not None and given.readings is not None:
+        return series_of(given.readings, given.zone)
     if given is None or given.file is None:
         return None
     path = Path(given.file) if folder is None else folder / given.file
@@ -130,6 +167,59 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
     return series
 
 
+def series_of(given: PlantReadings, zone: str | None) -> Series:
+    """The readings in a case itself.
+
+    Raises
+    ------
+    EnergyError
+        A beginning without offset, what is no number, or no such zone.
+    """
+    if given.start.utcoffset() is None:
+        raise EnergyError(f"start: '{given.start}' has no offset from UTC; write it as in 2025-01-01T00:00:00-06:00")
+    words = " ".join(given.power).split()
+    try:
+        power = np.array(words, dtype=float)
+    except ValueError:
+        wrong = next(word for word in words if not _is_number(word))
+        raise EnergyError(f"power: '{wrong[:40]}' is no number of kW; numbers parted by blanks are needed") from None
+    step = round(float(given.step))
+    first = int(given.start.timestamp())
+    fields: dict[str, Any] = {"zone": zone, "source": given.source, "commodity": "electricity"}
+    return Series(start=first + step * np.arange(power.size), step=step, amount=1e3 * power * step, **fields)
+
+
+def readings_table(series: Series) -> dict[str, Any]:
+    """Readings as `[plant_load.readings]` holds them, to five digits; the contrary of `series_of`.
+
+    Raises
+    ------
+    EnergyError
+        Readings with gaps, of unequal length, or of something else than energy.
+    """
+    steps = set(series.length.tolist())
+    if series.gaps or len(steps) > 1:
+        raise EnergyError("readings of one length without a gap are needed")
+    if series.counted != "energy":
+        raise EnergyError(f"holds {series.counted}; energy or power of electricity is needed")
+    words = [f"{kilowatt:.5g}" for kilowatt in series.power / 1e3]
+    step = steps.pop()
+    day = max(86400 // step, 1)
+    return {
+        "start": datetime.fromtimestamp(int(series.start[0]), zone_info(series.zone) if series.zone else UTC),
+        "step": f"{step / 60:g} min",
+        "power": [" ".join(words[at : at + day]) for at in range(0, len(words), day)],
+        "source": Path(series.source).name,
+    }
+
+
+def _is_number(word: str) -> bool:
+    try:
+        return isfinite(float(word))
+    except ValueError:
+        return False
+
+
 def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | None:
     """Energy and billed peak of the plant in each month, shape (12,); None where the case has none. [J], [W]
 
@@ -139,7 +229,7 @@ def months_of(model: CaseFile, folder: Path | None) -> tuple[Array, Array] | Non
         A table that cannot be used.
     """
     given = model.plant_load
-    if given is None or given.file is not None:
+    if given is None or given.file is not None or given.readings is not None:
         return None
     if given.table is not None:
         path = Path(given.table) if folder is None else folder / given.table
@@ -174,13 +264,25 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
         raise UnknownNameError(
             f"'{name}' is neither a sample climate nor a file; samples: {', '.join(known)}{nearest(name, known)}"
         )
+    location, source, rows = weather_months(path)
+    return climate_from_rows(rows, name=location, pressure=pressure, notes=(source,))
+
+
+def weather_months(path: Path) -> tuple[str, str, list[dict[str, Any]]]:
+    """Place, source and twelve rows of a weather file (EPW, TMY3): month, mean temperature and dew point outdoors. [K]
+
+    Raises
+    ------
+    CaseError
+        A file that cannot be used.
+    """
     weather = read_epw(path) if path.suffix.lower() == ".epw" else read_tmy3(path)
     temperature, dew_point = monthly(weather)
     rows = [
         {"month": month + 1, "outdoor_temperature": float(t), "outdoor_dew_point": float(d)}
         for month, (t, d) in enumerate(zip(temperature, dew_point, strict=True))
     ]
-    return climate_from_rows(rows, name=weather.location, pressure=pressure, notes=(weather.source,))
+    return weather.location, weather.source, rows
 
 
 def drying_temperature(hopper: Hopper, resin: Resin) -> float:

@@ -241,6 +241,18 @@ class PlantMonth(Section):
     peak: Annotated[float, Quantity("power", label="Billed peak of the month", shown="kW"), Field(ge=0)]
 
 
+class PlantReadings(Section):
+    """[plant_load.readings]: interval readings of the plant's meter in the case itself, without a gap."""
+
+    start: datetime.datetime
+    """Beginning of the first interval, with its offset from UTC, such as 2025-01-01T00:00:00-06:00."""
+    step: Annotated[float, Quantity("time", label="Length of an interval", shown="min"), Field(ge=60, le=3600)]
+    power: tuple[Annotated[str, Field(max_length=20_000)], ...] = Field(min_length=1, max_length=400)
+    """Mean of each interval in kW, parted by blanks; a line may be a day."""
+    source: str = Field(default="", max_length=300)
+    """File they were taken from."""
+
+
 class PlantLoad(Section):
     """[plant_load]: electricity of the whole plant, its present dryers included."""
 
@@ -249,6 +261,8 @@ class PlantLoad(Section):
     """Twelve months in a file beside the case: columns month, kWh, kW (.csv), or TOML."""
     file: str | None = Field(default=None, max_length=300)
     """Readings of twelve whole months beside the case: intervals as text (.csv) or ESPI (.xml)."""
+    readings: PlantReadings | None = None
+    """The same in the case itself."""
     zone: str | None = Field(default=None, max_length=60)
     """Time zone of the readings' clock, such as "America/Chicago", where the stamps have no offset."""
     time_column: str | None = Field(default=None, max_length=100)
@@ -577,6 +591,8 @@ class CaseFile(Section):
     building: Building | None = None
     """The hall around the dryers; None: what heat does to it is not counted."""
     finance: Finance
+    own_tariffs: tuple[dict[str, Any], ...] = Field(default=(), max_length=8)
+    """[[own_tariffs]]: tariffs in the case itself, each with the keys of a tariff file; [tariffs] takes one by its name."""
     request: Request = Request()
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)
     readings: tuple[Readings, ...] = Field(default=(), max_length=40)

@@ -10,8 +10,8 @@ from energy.tariffs.coarse import fitted
 from energy.tariffs.common import Line
 from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_periods, load_from_series
 from energy.tariffs.load import Load
-from energy.tariffs.rate_json import load_rate_json
-from energy.tariffs.reader import demo_tariffs, load_tariff
+from energy.tariffs.rate_json import load_rate_json, read_rate_document
+from energy.tariffs.reader import demo_tariffs, load_tariff, read_tariff_document, tariff_from
 from energy.tariffs.saving import Saving, saving
 from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
 
@@ -37,7 +37,10 @@ __all__ = [
     "load_rate_json",
     "load_tariff",
     "quarter_hours",
+    "read_rate_document",
+    "read_tariff_document",
     "saving",
     "simple_tariff",
     "simple_water_tariff",
+    "tariff_from",
 ]

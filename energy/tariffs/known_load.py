@@ -13,7 +13,6 @@ import numpy as np
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
 from energy.tariffs.bill import bill
-from energy.tariffs.calendar import PriceCalendar
 from energy.tariffs.clock import quarter_hours
 from energy.tariffs.coarse import fitted
 from energy.tariffs.common import month_days
@@ -315,9 +314,7 @@ def _of_series(
     power = np.zeros(start.size)
     power[place[held]] = windows.power[held]
     power *= whole[np.searchsorted(edges, start, side="right") - 1]
-    calendar = tariff.price_calendar.model_dump(exclude_unset=True) | {"time_zone": windows.zone}
-    zoned = tariff.model_copy(update={"calendar": PriceCalendar.model_validate(calendar)})
-    return load_from_series(start, power, zoned, step=float(length), **others)
+    return load_from_series(start, power, tariff.on_clock(windows.zone), step=float(length), **others)
 
 
 def _whole_months(series: Series, year: int, month: int | None, cautions: list[str]) -> Array:

@@ -51,18 +51,25 @@ def load_rate_json(
     CaseError
         The file cannot be read, or a record's field cannot be used; with file and field.
     """
-    record = _record(Path(path), number)
-    reading = Reading(record=record, currency=currency)
+    made, ignored = read_rate_document(path, currency=currency, time_zone=time_zone, number=number)
     try:
-        made = reading.tariff(time_zone)
-        if reading.problems:
-            raise CaseError(reading.problems, file=str(path))
-        return Tariff.model_validate(made), tuple(reading.ignored())
+        return Tariff.model_validate(made), ignored
     except ValidationError as error:
         raise CaseError(
             [Problem(".".join(map(str, e["loc"])), e["msg"].removeprefix("Value error, ")) for e in error.errors()],
             file=str(path),
         ) from None
+
+
+def read_rate_document(
+    path: str | Path, *, currency: str = "USD", time_zone: str | None = None, number: int = 1
+) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """What a tariff file of the same rate would hold, unchecked, and what was not taken over; see `load_rate_json`."""
+    reading = Reading(record=_record(Path(path), number), currency=currency)
+    made = reading.tariff(time_zone)
+    if reading.problems:
+        raise CaseError(reading.problems, file=str(path))
+    return made, tuple(reading.ignored())
 
 
 def _record(path: Path, number: int) -> Mapping[str, Any]:

@@ -154,7 +154,8 @@ class Reading:
                     for pair in pairs
                     if pair in row
                 ]
-        return {"time_zone": time_zone, "seasons": seasons, "windows": windows}, pairs
+        clock = {} if time_zone is None else {"time_zone": time_zone}
+        return {**clock, "seasons": seasons, "windows": windows}, pairs
 
     # -- charges -----------------------------------------------------------------------------------------------
 

@@ -55,14 +55,38 @@ def load_tariff(path_or_name: str | Path, *, currency: str | None = None) -> Tar
         if str(path_or_name) not in demos:
             raise UnknownNameError(f"'{path_or_name}' is not a tariff; {_known(str(path_or_name))}")
         file = demos[str(path_or_name)]
-    document = _document(file)
+    return tariff_from(read_tariff_document(file), currency=currency, file=str(path))
+
+
+def tariff_from(document: Mapping[str, Any], *, currency: str | None = None, file: str = "") -> Tariff:
+    """A tariff from what its file would hold.
+
+    Parameters
+    ----------
+    document : mapping
+        Keys and values as TOML gives them.
+    currency : str, optional
+        Currency it must be in; nothing is converted.
+    file : str
+        Named in errors.
+
+    Returns
+    -------
+    Tariff
+        The tariff, prices in SI.
+
+    Raises
+    ------
+    CaseError
+        One line for each thing wrong, with its key.
+    """
     try:
         tariff = Tariff.model_validate(document)
     except ValidationError as error:
-        raise CaseError(_problems(error, document), file=str(path)) from None
+        raise CaseError(_problems(error, document), file=file) from None
     if currency and tariff.currency != currency:
         message = f"is {tariff.currency}, but {currency} is wanted; a tariff is not converted"
-        raise CaseError([Problem("currency", message)], file=str(path))
+        raise CaseError([Problem("currency", message)], file=file)
     return tariff
 
 
@@ -76,7 +100,14 @@ def _known(name: str) -> str:
     return f"write the path of a tariff file, or one of {', '.join(demos)}{nearest(name, demos)}"
 
 
-def _document(file: Path | Traversable) -> dict[str, Any]:
+def read_tariff_document(file: Path | Traversable) -> dict[str, Any]:
+    """What a tariff file holds, unchecked.
+
+    Raises
+    ------
+    CaseError
+        It cannot be read, or is no TOML.
+    """
     name = file.name if not isinstance(file, Path) else str(file)
     try:
         text = file.read_bytes().decode("utf-8-sig")

@@ -152,6 +152,13 @@ class Tariff(BaseModel):
             raise ValueError("\n".join(found))
         return self
 
+    def on_clock(self, zone: str | None) -> Tariff:
+        """The same tariff by the clock of a zone (IANA name), where it names no clock of its own."""
+        if zone is None or self.price_calendar.time_zone is not None:
+            return self
+        calendar = self.price_calendar.model_dump(exclude_unset=True) | {"time_zone": zone}
+        return self.model_copy(update={"calendar": PriceCalendar.model_validate(calendar)})
+
     @property
     def price_calendar(self) -> PriceCalendar:
         """Its calendar, or the one with a single price cell."""

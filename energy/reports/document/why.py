@@ -228,8 +228,8 @@ def _data_basis(p: Proposal) -> str:
         counts[entry.basis] = counts.get(entry.basis, 0) + 1
     measured, plated = counts.get("measured", 0), counts.get("nameplate", 0)
     load = p.case.model.plant_load
-    bills = "twelve months of the plant's electricity bills" if load and not load.file else ""
-    bills = "interval readings of the plant's electricity" if load and load.file else bills
+    bills = "twelve months of the plant's electricity bills" if load and p.case.readings is None else ""
+    bills = "interval readings of the plant's electricity" if load and p.case.readings is not None else bills
     return (
         f"The figures are worked out by a model from {len(entries)} inputs: {measured} measured, {plated} from "
         f"nameplates, {counts.get('quoted', 0)} quoted, {counts.get('read', 0)} read from documents; the others are given "
