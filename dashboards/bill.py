@@ -13,6 +13,7 @@ import numpy as np
 from dashboards import bill_charts, bill_tables
 from dashboards.bill_state import State
 from dashboards.bill_swap import SwapCard
+from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card, printed
 from dashboards.heartbeat import Heartbeat
 from dashboards.later import after_the_answer
@@ -71,6 +72,9 @@ class View:
             Entry(state, "read zone", "Time zone of the stamps", hint="Such as America/Chicago, or UTC."),
         ]
         self._reader_box = w.VBox([entry.box for entry in self._reader])
+        self._use = Field(w.Button(description="Use this tariff in the case"))
+        self._use_readings = Field(w.Button(description="Use these readings in the case"))
+        self._bar = CaseBar(state.behind)
         self._worked = w.Button(description="Take the tariff's worked bill")
         self._drop = w.Button(description="Back to a constant load")
         self._worked_note = w.HTML(
@@ -103,6 +107,7 @@ class View:
             w.HTML("<h2>Tariff</h2>"),
             Field(self._tariff, "Demo tariffs are invented.").box,
             Field(self._upload, f"A tariff file (TOML) or a rate record (JSON). {LARGEST}").box,
+            self._use.box,
             self._year.box,
             w.HTML("<h2>Last month's bill</h2>"),
             Field(self._month).box,
@@ -120,12 +125,13 @@ class View:
                 + LARGEST,
             ).box,
             self._reader_box,
+            self._use_readings.box,
             self._drop,
         )
         panel.add_class("panel")
         results = w.VBox(
             [
-                card(self._problems, self._answer, self._about),
+                card(self._problems, self._answer, self._about, self._bar.box),
                 card(self._month_title, self._reconciled, self._month_notes),
                 card(
                     w.HTML(
@@ -156,6 +162,8 @@ class View:
         self._drop.on_click(lambda _: self.state.drop_readings())
         self._worked.on_click(lambda _: self.state.take_worked())
         self._plant.on_click(lambda _: self.state.take_plant())
+        self._use.control.on_click(lambda _: self.state.use_tariff())
+        self._use_readings.control.on_click(lambda _: self.state.use_readings())
         self.state.observe(lambda _: self.refresh(), "revision")
 
     def _choose_tariff(self, change: dict[str, Any]) -> None:
@@ -184,6 +192,10 @@ class View:
         read = state.readings is not None
         self._constant.layout.display = "none" if read or state.on_plant else None
         self._reader_box.layout.display = None if read else "none"
+        electric = state.tariff.commodity == "electricity"
+        self._use_readings.box.layout.display = None if read and electric and state.year_bill else "none"
+        self._use.box.layout.display = None if state.usable else "none"
+        self._use.tell(state.problems.get("tariff", ""))
         self._drop.layout.display = None if read or state.on_plant else "none"
         self._plant.layout.display = None if state.has_plant and not state.on_plant else "none"
         self._readings.label = f"Readings: {state.readings[0]}" if state.readings else "Upload readings"

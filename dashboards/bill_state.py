@@ -12,14 +12,23 @@ import numpy as np
 import traitlets
 
 from dashboards.bill_inputs import Input, bill_inputs, energy_unit, with_unit
+from dashboards.case_state import CaseState
+from dashboards.own_files import give, known_by, tariff_file, with_readings, with_tariff
 from dashboards.swap_state import BROKEN, SwapState
 from dashboards.uploaded import from_file, told
 from energy.errors import EnergyError, UnitError
 from energy.reports.bill import Compared, cautions, compare_lines
-from energy.study.case import Case, load_case
+from energy.study.case import Case
 from energy.study.meter import plant_load
-from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_rate_json, load_tariff
-from energy.tariffs.known_load import check_year, constant_load, marginal_energy_price, month_load, read_load
+from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_tariff
+from energy.tariffs.known_load import (
+    check_year,
+    constant_load,
+    marginal_energy_price,
+    month_load,
+    read_load,
+    read_meter,
+)
 from energy.units import parse, to_unit
 
 _log = logging.getLogger(__name__)
@@ -70,23 +79,63 @@ class State(traitlets.HasTraits):
         self.reading_notes: tuple[str, ...] = ()
         self.on_plant = False
         """Whether the year's load is that of the case's plant."""
-        self.case: Case | None = None
-        self.year = 2026
+        self._uploaded: dict[str, Any] = {}
+        """What the uploaded tariff's file would hold."""
+        self.behind = CaseState(case)
+        """The case behind the views; what is changed there is taken over here."""
+        self.year = self.case.model.case.year
         self.month = 6
         self._tariffs: dict[str, Tariff] = {}
         self._labels: dict[str, str] = {}
         for name in demo_tariffs():
             self._offer(name, load_tariff(name), name.replace("-", " "))
-        try:
-            self.case = load_case(case or "demo")
-            self.year = self.case.model.case.year
-            for commodity, tariff in self.case.tariffs.items():
-                self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
-        except EnergyError as error:
-            self.problems["case"] = f"The case cannot be read, its tariffs are left out: {error}"
+        if self.behind.problems:
+            said = "; ".join(problem.message for problem in self.behind.problems)
+            name = Path(case or "demo").name
+            self.problems["case"] = f"{name} cannot be used, the demo case stands in its place: {said}"
+        self._offer_case()
         self.swap = SwapState(self.case, later or (lambda work: work()), self._tell)
         self.chosen = ""
-        self.choose("time-of-use-electricity")
+        self._first_chosen = self._first()
+        self.choose(self._first_chosen)
+        self.behind.observe(lambda _: self._case_changed(), "revision")
+
+    @property
+    def case(self) -> Case:
+        """As last compared."""
+        return self.behind.case
+
+    def _offer_case(self) -> None:
+        for key in [key for key in self._tariffs if key.startswith("case ")]:
+            del self._tariffs[key], self._labels[key]
+        for commodity, tariff in self.case.tariffs.items():
+            self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
+
+    def _first(self) -> str:
+        """A tariff of the case's own where it has one; else the demo tariff with most to show."""
+        return "case electricity" if self.case.model.own_tariffs else "time-of-use-electricity"
+
+    def _case_changed(self) -> None:
+        """Take over the case's tariffs, plant and dryers; what was typed in stays."""
+        case = self.case
+        self.problems.pop("case", None)
+        if self.behind.problems:
+            said = self.behind.problems[0].message
+            self.problems["case"] = f"The case as it is now cannot be computed, the one before is used: {said}"
+        if case is self.swap.case:
+            self._tell()
+            return
+        before, untouched = self.tariff, not self._own and self.chosen == self._first_chosen
+        self._offer_case()
+        self.swap.take(case)
+        if untouched and self._first() != self.chosen:
+            self._take(self._first())
+        elif self.chosen not in self._tariffs:
+            self._take("time-of-use-electricity")
+        elif self.tariff is not before or self.on_plant:
+            self._take(self.chosen)
+        else:
+            self._tell()
 
     # --- the tariff
 
@@ -150,22 +199,57 @@ class State(traitlets.HasTraits):
     def upload_tariff(self, name: str, data: bytes) -> str:
         """Take a tariff file (TOML) or a rate record (JSON); returns what is wrong with it."""
 
-        def read(path: Path) -> tuple[Tariff, tuple[str, ...]]:
-            return load_rate_json(path) if path.suffix.lower() == ".json" else (load_tariff(path), ())
-
-        if not name.lower().endswith((".toml", ".json")):
-            return f"{name} is neither a tariff file (.toml) nor a rate record (.json)."
         try:
-            tariff, ignored = from_file(name, data, read)
+            document, tariff, ignored = tariff_file(name, data)
         except EnergyError as error:
             return told(error, name)
         commodity = self.tariff.commodity
+        self._uploaded = document
         self._offer("upload", tariff, f"uploaded: {tariff.name}")
         self.ignored = ignored
         if tariff.commodity != commodity:
             self.texts["constant"] = ""
         self._take("upload")
         return ""
+
+    @property
+    def usable(self) -> bool:
+        """Could the chosen tariff be made that of the case, which it is not yet?"""
+        return not known_by(self.behind, self.tariff, self.chosen)
+
+    def use_tariff(self) -> None:
+        """Make the chosen tariff that of the case."""
+        tariff = self.tariff
+        written = self._uploaded if self.chosen == "upload" else self.chosen
+        if self._give(with_tariff(self.behind.document, tariff, written), "tariff"):
+            self.behind.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view."
+            if self.chosen == "upload":
+                self._take(f"case {tariff.commodity}")
+
+    def use_readings(self) -> None:
+        """Make the uploaded readings the load of the case's plant."""
+        if self.readings is None:
+            return
+        name, data = self.readings
+        try:
+            found = from_file(name, data, lambda path: read_meter(path, self.tariff, **self._reader_options())[0])
+            changes = with_readings(found, self.tariff, name)
+        except EnergyError as error:
+            self.problems["readings"] = told(error, name)
+            self._tell()
+            return
+        if self._give(changes, "readings"):
+            self.behind.notice = f"{name} is now the electricity of the case's plant, in every view."
+            self.take_plant()
+
+    def _give(self, changes: Mapping[str, Any], key: str) -> bool:
+        try:
+            give(self.behind, changes)
+        except EnergyError as error:
+            self.problems[key] = str(error)
+            self._tell()
+            return False
+        return True
 
     def _fill_from_worked(self) -> None:
         """Put the worked bill of the tariff's file where last month's bill is typed in."""
@@ -249,8 +333,7 @@ class State(traitlets.HasTraits):
     @property
     def has_plant(self) -> bool:
         """Whether the case has the load of a plant that this tariff could bill."""
-        case = self.case
-        return case is not None and case.model.plant_load is not None and self.tariff.commodity == "electricity"
+        return self.case.model.plant_load is not None and self.tariff.commodity == "electricity"
 
     def take_plant(self) -> None:
         """Take the load of the case's plant as the year's."""
@@ -389,7 +472,7 @@ class State(traitlets.HasTraits):
         water = tariff.commodity == "water"
         entry = Input("constant", "", "volume flow" if water else "power", "m3/h" if water else "kW")
         steady = self._value(entry)
-        if self.on_plant and self.case is not None:
+        if self.on_plant and self.has_plant:
             self.load, self.reading_notes = plant_load(self.case, tariff, factor)
         elif self.readings is not None:
             self.load = self._read(factor)
@@ -403,13 +486,14 @@ class State(traitlets.HasTraits):
             self.prices = marginal_energy_price(tariff, self.load)
         self.year_bill = made
 
+    def _reader_options(self) -> dict[str, str]:
+        return {key: text for key in ("column", "unit", "zone") if (text := self.texts.get(f"read {key}", ""))}
+
     def _read(self, factor: float | None) -> Load | None:
         name, data = self.readings or ("", b"")
-        options = {key: text for key in ("column", "unit", "zone") if (text := self.texts.get(f"read {key}", ""))}
+        options: dict[str, Any] = {"power_factor": factor, **self._reader_options()}
         try:
-            found = from_file(
-                name, data, lambda path: read_load(path, self.tariff, self.year, power_factor=factor, **options)
-            )
+            found = from_file(name, data, lambda path: read_load(path, self.tariff, self.year, **options))
         except EnergyError as error:
             self.problems["readings"] = told(error, name)
             return None

@@ -21,32 +21,44 @@ class SwapCard:
 
     def __init__(self, state: SwapState, ask: Callable[[], None]) -> None:
         self.state = state
-        self._option = w.Dropdown(description="Swap the present dryers to", options=state.options())
+        self._option = w.Dropdown(description="Swap the present dryers to")
+        self._filling = False
         self.button = w.Button(description="Work out the swap", layout={"align_self": "flex-start"})
         self._said, self._lines, self._others = w.HTML(), w.HTML(), w.HTML()
         self._said.add_class("live")
         self.box = card(
             w.HTML("<h2>What a swap of dryers saves on this tariff, line by line</h2>"),
-            *([Field(self._option).box, Field(self.button).box] if state.options() else []),
+            Field(self._option).box,
+            Field(self.button).box,
             self._said,
             self._lines,
             self._others,
         )
-        if state.options():
-            state.choose(str(self._option.value))
         self._option.observe(self._choose, "value")
         self.button.on_click(lambda _: ask())
         self.refresh()
 
     def _choose(self, change: dict[str, str]) -> None:
-        self.state.choose(change["new"])
-        self.refresh()
+        if not self._filling:
+            self.state.choose(str(change["new"] or ""))
+            self.refresh()
+
+    def _fill(self) -> None:
+        """The options of the case as it is now; the one chosen stays where there still is one of that name."""
+        listed = self.state.options()
+        if self._option.options != tuple(listed):
+            self._filling = True
+            self._option.options = listed
+            self._option.value = self.state.option if self.state.option in listed else next(iter(listed), None)
+            self._filling = False
+        self.state.choose(str(self._option.value or ""))
 
     def refresh(self) -> None:
         """Show what was asked for."""
         state = self.state
+        self._fill()
         made = state.made
-        self.button.disabled = state.waiting
+        self.button.disabled = state.waiting or not state.options()
         self._lines.value = self._others.value = ""
         if state.waiting:
             self._said.value = '<p class="hint" role="status">Working out …</p>'

@@ -8,8 +8,11 @@ from dashboards import lists
 from dashboards.entries import field, fields
 from dashboards.form import Part
 from dashboards.month_tables import month_table
+from dashboards.own_files import give, with_weather
 from dashboards.panel import Panel, words
 from dashboards.state import MONTHS
+from dashboards.uploaded import told
+from energy.errors import EnergyError
 from energy.plant.climate import sample_names
 from energy.sources import load
 from energy.study.compare import Comparison
@@ -17,7 +20,7 @@ from energy.study.form import entries
 from energy.study.schema import MonthRow, Site
 from energy.units import show
 
-SAMPLES = "Sample climates are invented; a weather file is named in the case file."
+SAMPLES = "Sample climates are invented; a weather file can be opened below."
 HEADS = {
     "outdoor_temperature": "Outdoor",
     "outdoor_dew_point": "Dew point",
@@ -75,10 +78,27 @@ class ClimateInputs:
             without.append("cooling_water_temperature")
         return self._panel.fold(
             "hall",
-            "Hall air, altitude, cooling water",
-            lambda: fields(state, "site", Site, compared=case.model.site, stored=load("plant"), but=without),
+            "Weather file, hall air, altitude, cooling water",
+            lambda: [
+                self._panel.file(
+                    "weather",
+                    "Open a weather file",
+                    self._take,
+                    accept=".epw,.csv",
+                    hint="A year of hours as EPW or TMY3; its monthly means become part of the case. At most 10 MB.",
+                ),
+                *fields(state, "site", Site, compared=case.model.site, stored=load("plant"), but=without),
+            ],
             under=[f"site.{key}" for key in Site.model_fields if key not in (*without, "months")],
         )
+
+    def _take(self, name: str, data: bytes) -> str:
+        try:
+            give(self.state, with_weather(name, data))
+        except EnergyError as error:
+            return told(error, name)
+        self.state.notice = f"The months of {name} are the air around the plant now; the hall's follows from it."
+        return ""
 
 
 def _hall(comparison: Comparison, system: str) -> str:

@@ -20,7 +20,8 @@ LONGEST_PASTED = 4000
 """Of cells of a sheet."""
 Act = Callable[[str], None]
 Part = dict[str, Any]
-"""One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field; it stays here."""
+"""One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field, and
+``takes`` what is done with a file; both stay here."""
 
 
 class Form(anywidget.AnyWidget):
@@ -46,13 +47,14 @@ class Form(anywidget.AnyWidget):
         super().__init__(**options)
         self._complain = complain
         self._acts: dict[tuple[str, str], Act] = {}
+        self._takes: dict[str, Callable[[str, bytes], object]] = {}
         self._shown: list[Part] = []
         self._shape = ""  # not what a visitor may have put into the traits
         self.on_msg(self._take)
 
     def show(self, parts: list[Part], shape: str, lists: Mapping[str, list[tuple[str, str]]] | None = None) -> None:
         """Draw these parts in place of the former ones."""
-        self._acts = {}
+        self._acts, self._takes = {}, {}
         self._shown, self._shape = [self._plain(part) for part in parts], shape
         with self.hold_sync():
             self.lists = {name: [list(option) for option in options] for name, options in (lists or {}).items()}
@@ -61,7 +63,9 @@ class Form(anywidget.AnyWidget):
     def _plain(self, part: Part) -> Part:
         for name, act in part.get("acts", {}).items():
             self._acts[part["id"], name] = act
-        plain = {key: value for key, value in part.items() if key != "acts"}
+        if "takes" in part:
+            self._takes[part["id"]] = part["takes"]
+        plain = {key: value for key, value in part.items() if key not in ("acts", "takes")}
         if "parts" in part:
             plain["parts"] = [self._plain(inner) for inner in part["parts"]]
         return plain
@@ -93,11 +97,20 @@ class Form(anywidget.AnyWidget):
         """Put the cursor into a part."""
         self.send({"focus": identity})
 
-    def _take(self, _widget: Any, content: Any, _buffers: Any) -> None:
+    def upload(self, identity: str, name: str, data: bytes) -> None:
+        """What the browser does when a visitor chooses a file."""
+        self._take(None, {"id": identity, "part": "file", "text": name, "shape": self._shape}, [data])
+
+    def _take(self, _widget: Any, content: Any, buffers: Any) -> None:
         if not isinstance(content, Mapping):
             return
         identity, part, text, shape = (content.get(key) for key in ("id", "part", "text", "shape"))
         if not all(isinstance(x, str) for x in (identity, part, text, shape)) or shape != self._shape:
+            return
+        if part == "file":
+            take = self._takes.get(str(identity))
+            if take is not None and len(buffers or ()) == 1:
+                take(str(text), bytes(buffers[0]))
             return
         act = self._acts.get((str(identity), str(part)))
         if act is None:

@@ -22,8 +22,6 @@ from energy.sources import load
 from energy.study.form import entries
 from energy.study.schema import Calendar, CompressedAir, ShiftRow
 
-ELSEWHERE = "In the case file alone: weather files and readings of the plant's meter. Download the case, edit it, open it again."
-
 
 class Inputs:
     """Describes the panel of inputs to its form; what is entered goes into the state."""
@@ -64,7 +62,6 @@ class Inputs:
             *self._options.parts(),
             words("what-if", "What if", "title"),
             self._scenarios.part(),
-            words("elsewhere", ELSEWHERE),
         ]
 
     def _load(self) -> Part:

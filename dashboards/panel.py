@@ -11,6 +11,7 @@ from dashboards import lists
 from dashboards.entries import Stored, fields
 from dashboards.form import Form, Part
 from dashboards.state import State
+from dashboards.upload import LIMIT, Take, taken
 from energy.study.paths import written
 
 
@@ -42,6 +43,7 @@ class Panel:
     def __init__(self, state: State, build: Callable[[], list[Part]]) -> None:
         self.state, self._build = state, build
         self._open: dict[str, bool] = {}
+        self._wrong: dict[str, str] = {}
         self.lists: dict[str, list[tuple[str, str]]] = {}
         """Options that several choices of the form share, by name."""
         self.form = Form(lambda text: setattr(state, "notice", text))
@@ -83,6 +85,18 @@ class Panel:
             "parts": build() if is_open else [],
             "acts": {"open": lambda text: self.unfold(identity, text == "yes")},
         }
+
+    def file(self, identity: str, label: str, take: Take, *, accept: str, hint: str, name: str = "") -> Part:
+        """A button that takes one file; what was wrong with the last one is told beside it until the next."""
+
+        def tried(named: str, data: bytes) -> str:
+            self._wrong[identity] = taken(named, data, take)
+            self.refresh()
+            return ""
+
+        problem = self._wrong.get(identity, "")
+        part: Part = {"id": identity, "kind": "file", "label": label, "name": name or label, "accept": accept}
+        return {**part, "limit": LIMIT, "hint": hint, "problem": problem, "takes": tried}
 
     def unfold(self, identity: str, is_open: bool = True) -> None:
         """Open or close a section."""

@@ -7,17 +7,22 @@ import math
 from dashboards import lists
 from dashboards.form import Part
 from dashboards.month_tables import month_table, rows_of
+from dashboards.own_files import give, with_readings
 from dashboards.panel import Panel, words
 from dashboards.state import State
+from dashboards.uploaded import from_file, told
+from energy.errors import EnergyError
 from energy.study.compare import KWH
 from energy.study.meter import plant_load
 from energy.study.paths import written
 from energy.study.schema import PlantMonth
+from energy.tariffs.known_load import read_meter
 
 HEADS = {"energy": "Energy", "peak": "Peak"}
-FILES = ("table", "file")
+FILES = ("table", "file", "readings")
 _SAID = {
     "": "Bills are those of the dryers alone; ratchets and demand know no other load.",
+    "readings": "In the case itself.",
     "months": "Of the plant's bills, present dryers included. Cells of a sheet can be pasted.",
 }
 
@@ -44,7 +49,10 @@ class PlantLoadInputs:
         state, given = self.state, self._given()
         options = [("left out", ""), ("twelve months typed in", "months")]
         if given in FILES:
-            options.append((f"{written(state.document, f'plant_load.{given}')}, a file of the case", given))
+            named = written(
+                state.document, "plant_load.readings.source" if given == "readings" else f"plant_load.{given}"
+            )
+            options.append((f"readings of {named}", given))
         choice: Part = {
             "id": "plant_load:kind",
             "kind": "field",
@@ -56,10 +64,33 @@ class PlantLoadInputs:
             "problem": state.problem_of("plant_load"),
             "acts": {"value": self._choose},
         }
+        taken = self._panel.file(
+            "meter",
+            "Open readings of the meter",
+            self._take,
+            accept=".csv,.txt,.xml,.toml",
+            hint="Interval readings of twelve months as CSV or ESPI XML, or a table of twelve months; they become part of the case. "
+            "Bill asks for column, unit and time zone where a file does not say them.",
+        )
         if given != "months":
-            return [choice]
+            return [choice, taken]
         table = month_table(state, "plant_load.months", PlantMonth, HEADS, "Months of the plant's electricity", {})
-        return [choice, table, words("plant_load:said", "Energy over all hours, and the highest power that is billed.")]
+        return [
+            choice,
+            taken,
+            table,
+            words("plant_load:said", "Energy over all hours, and the highest power that is billed."),
+        ]
+
+    def _take(self, name: str, data: bytes) -> str:
+        tariff = self.state.case.tariffs["electricity"]
+        try:
+            found, _, said = from_file(name, data, lambda path: read_meter(path, tariff))
+            give(self.state, with_readings(found, tariff, name))
+        except EnergyError as error:
+            return told(error, name)
+        self.state.notice = " ".join([f"{name} is the electricity of the case's plant now.", *said])
+        return ""
 
     def _choose(self, kind: str) -> None:
         if kind == "":

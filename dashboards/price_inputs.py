@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from dashboards import lists
 from dashboards.entries import field, fields
 from dashboards.fields import printed
 from dashboards.form import Part
+from dashboards.own_files import give, tariff_file, with_tariff
 from dashboards.panel import Panel
+from dashboards.uploaded import told
+from energy.errors import EnergyError
 from energy.reports.tables import describe
 from energy.sources import load
 from energy.study.form import entries
@@ -31,11 +35,19 @@ class PriceInputs:
         """The two main tariffs, the rest folded."""
         main = [part for commodity in _MAIN for part in self._price(commodity)]
         under = [f"tariffs.{key}" for key in Tariffs.model_fields if key not in _MAIN]
-        return [*main, self._panel.fold("more-prices", "More on prices", self._more, under=under)]
+        return [*main, self._panel.fold("more-prices", "Own tariff, more on prices", self._more, under=under)]
 
     def _more(self) -> list[Part]:
         model = self.state.case.model
         return [
+            self._panel.file(
+                "own-tariff",
+                "Add a tariff file",
+                self._take,
+                accept=".toml,.json",
+                hint="A tariff file (TOML) or a rate record (JSON): it becomes part of the case in the place of the tariff of its "
+                "kind. On Bill it can be laid beside last month's bill first.",
+            ),
             *(self._price("cooling") if model.cooling is None else ()),
             *self._price("water"),
             *fields(self.state, "tariffs", Tariffs, compared=model.tariffs, stored=load("plant"), but=_ALL),
@@ -48,8 +60,11 @@ class PriceInputs:
         entry = entries(Tariffs)[commodity]
         given = written(state.document, path)
         text = given if isinstance(given, str) else ""
-        one = commodity in self._one_price or _is_price(text)
-        named = list(dict.fromkeys([*_tariffs(commodity, state.case.currency), *([text] if text and not one else [])]))
+        rows = [row for row in lists.rows(state.document, "own_tariffs") if row.get("commodity") == commodity]
+        own = [name for row in rows if isinstance(name := row.get("name"), str)]
+        one = (commodity in self._one_price or _is_price(text)) and text not in own
+        known = [*own, *_tariffs(commodity, state.case.currency)]
+        named = list(dict.fromkeys([*known, *([text] if text and not one else [])]))
         unit = state.unit(kind)
         choice = field(
             state, path, entry, act=lambda name: self._choose_price(commodity, name), hint=self._charges(commodity)
@@ -69,6 +84,16 @@ class PriceInputs:
         )
         return [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
 
+    def _take(self, name: str, data: bytes) -> str:
+        try:
+            document, tariff, ignored = tariff_file(name, data)
+            give(self.state, with_tariff(self.state.document, tariff, document))
+        except EnergyError as error:
+            return told(error, name)
+        left = f" Not taken over from the rate record: {'; '.join(ignored)}." if ignored else ""
+        self.state.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view.{left}"
+        return ""
+
     def _choose_price(self, commodity: str, name: str) -> None:
         self._one_price.discard(commodity)
         if name == ONE_PRICE:
@@ -87,7 +112,12 @@ class PriceInputs:
         """What the chosen tariff charges."""
         tariff, path = self.state.case.tariffs.get(commodity), f"tariffs.{commodity}"
         given = written(self.state.document, path)
-        if tariff is None or not isinstance(given, str) or _is_price(given) or self.state.problem_at(path):
+        if (
+            tariff is None
+            or not isinstance(given, str)
+            or (_is_price(given) and tariff.name != given)
+            or self.state.problem_at(path)
+        ):
             return ""
         return describe(tariff) + ("; invented" if tariff.invented else "")
 

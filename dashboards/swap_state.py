@@ -33,6 +33,11 @@ class SwapState:
         """Options of the case that may take the place of its present dryers."""
         return [] if self.case is None else [o.name for o in self.case.model.options if not o.baseline]
 
+    def take(self, case: Case | None) -> None:
+        """Take another case; a result of the one before goes."""
+        self.case = case
+        self.forget()
+
     def choose(self, option: str) -> None:
         """Take an option; it is worked out when asked for."""
         if option != self.option:

@@ -13,6 +13,8 @@ import traitlets
 _log = logging.getLogger(__name__)
 LIMIT = 10_000_000
 """Largest file that is taken. [byte]"""
+Take = Callable[[str, bytes], str]
+"""Gets a file's name, without folders, and its bytes; what is wrong with it, or an empty text."""
 
 
 class Upload(anywidget.AnyWidget):
@@ -21,7 +23,7 @@ class Upload(anywidget.AnyWidget):
     Parameters
     ----------
     take : callable
-        Gets the file's name, without folders, and its bytes. Returns what is wrong with it, or an empty text.
+        See `Take`.
     label : str
         Text on the button.
     accept : str
@@ -35,7 +37,7 @@ class Upload(anywidget.AnyWidget):
     problem = traitlets.Unicode("").tag(sync=True)
     limit = traitlets.Int(LIMIT).tag(sync=True)
 
-    def __init__(self, take: Callable[[str, bytes], str], **options: Any) -> None:
+    def __init__(self, take: Take, **options: Any) -> None:
         super().__init__(**options)
         self._take = take
         self.on_msg(self._arrived)
@@ -43,13 +45,16 @@ class Upload(anywidget.AnyWidget):
     def _arrived(self, _widget: Any, content: Any, buffers: Any) -> None:
         if not isinstance(content, dict) or not isinstance(content.get("name"), str) or len(buffers or ()) != 1:
             return
-        name = Path(content["name"].replace("\\", "/")).name[:100] or "file"
-        data = bytes(buffers[0])
-        try:
-            if len(data) > LIMIT:  # the browser has looked already; whoever sends by other means is told here
-                self.problem = f"{name} has {len(data) / 1e6:.1f} MB; at most {LIMIT / 1e6:g} MB are taken."
-            else:
-                self.problem = self._take(name, data)
-        except Exception:  # the border to the visitor
-            _log.exception("upload failed")
-            self.problem = f"{name} could not be used: an error in the program."
+        self.problem = taken(content["name"], bytes(buffers[0]), self._take)
+
+
+def taken(name: str, data: bytes, take: Take) -> str:
+    """Hand a file that came from a visitor over; what is wrong with it, or an empty text."""
+    name = Path(name.replace("\\", "/")).name[:100] or "file"
+    if len(data) > LIMIT:  # the browser has looked already; whoever sends by other means is told here
+        return f"{name} has {len(data) / 1e6:.1f} MB; at most {LIMIT / 1e6:g} MB are taken."
+    try:
+        return take(name, data)
+    except Exception:  # the border to the visitor
+        _log.exception("upload failed")
+        return f"{name} could not be used: an error in the program."

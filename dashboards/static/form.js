@@ -375,12 +375,55 @@ export default {
       };
     }
 
+    /* A button that takes one file; what is too large is not sent, since such a message would close the connection. */
+    function file(part) {
+      const node = make("div", "field file");
+      const button = make("button", "jupyter-button upload");
+      button.type = "button";
+      const input = make("input");
+      input.type = "file";
+      input.hidden = true;
+      const note = make("p");
+      const say = (text, wrong) => {
+        note.textContent = text;
+        note.className = wrong ? "problem" : "hint";
+        wrong ? note.setAttribute("role", "alert") : note.removeAttribute("role");
+      };
+      button.addEventListener("click", () => input.click());
+      input.addEventListener("change", async () => {
+        const [chosen] = input.files;
+        input.value = ""; // the same file can be chosen again
+        if (!chosen) return;
+        if (chosen.size > part.limit) {
+          say(`${chosen.name} has ${(chosen.size / 1e6).toFixed(1)} MB; at most ${part.limit / 1e6} MB are taken.`, true);
+          return;
+        }
+        try {
+          const content = await chosen.arrayBuffer();
+          model.send({ id: part.id, part: "file", text: chosen.name, shape: model.get("shape") }, undefined, [content]);
+        } catch {
+          say(`${chosen.name} cannot be read.`, true);
+        }
+      });
+      node.append(button, input, note);
+      return {
+        node,
+        first: button,
+        update(part) {
+          button.textContent = part.label;
+          button.setAttribute("aria-label", part.name ?? part.label);
+          input.accept = part.accept;
+          say(part.problem || part.hint || "", Boolean(part.problem));
+        },
+      };
+    }
+
     function words(part) {
       const node = make({ title: "h2", subtitle: "h3" }[part.as] ?? "p", part.as === "problem" ? "problem" : part.as === "hint" ? "hint" : "");
       return { node, first: node, update: (part) => (node.textContent = part.label) };
     }
 
-    const KINDS = { field, several, table, fold, group, button, words };
+    const KINDS = { field, several, table, fold, group, button, file, words };
 
     const drop = (node) => {
       for (const [id, entry] of shown) if (node.contains(entry.node)) shown.delete(id);

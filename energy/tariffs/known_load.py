@@ -156,23 +156,41 @@ def read_load(
     CaseError
         The file cannot be read or used, or readings are missing; with file and place.
     """
-    cautions: list[str] = []
     others = {} if power_factor is None else {"power_factor": np.full(12, power_factor)}
-    form = _form(path)
-    if form == "monthly table":
-        decimal = options.get("decimal")
-        return _of_table(read_monthly_table(path, decimal=decimal), tariff, year, others)
-    if form == "espi":
-        series, reactive = _chosen(read_espi(path, zone=zone), tariff, column, str(path))
-    else:
-        series, reactive = _interval(path, tariff, zone, column, options, cautions), None
+    found, reactive, said = read_meter(path, tariff, column=column, zone=zone, **options)
+    if isinstance(found, MonthlyTable):
+        return _of_table(found, tariff, year, others)
+    cautions = [*said]
     if reactive is not None and power_factor is None:
         try:
             others["reactive_energy"] = _with_zone(reactive, tariff, []).monthly(year)
         except EnergyError:
             cautions.append("The reactive energy in the file does not cover the year and is not used.")
-    made = _of_series(series, tariff, year, month, others, cautions)
-    return Metered(load=made, cautions=(*_sentences(series.notes), *cautions))
+    made = _of_series(found, tariff, year, month, others, cautions)
+    return Metered(load=made, cautions=(*_sentences(found.notes), *cautions))
+
+
+def read_meter(
+    path: str | os.PathLike[str], tariff: Tariff, *, column: str | None = None, zone: str | None = None, **options: Any
+) -> tuple[MonthlyTable | Series, Series | None, tuple[str, ...]]:
+    """What a file of a meter holds, as read; parameters and errors as for `read_load`.
+
+    Returns
+    -------
+    MonthlyTable or Series
+        Twelve months, or readings.
+    Series or None
+        The reactive energy beside them.
+    tuple of str
+        What was taken for granted.
+    """
+    form = _form(path)
+    if form == "monthly table":
+        return read_monthly_table(path, decimal=options.get("decimal")), None, ()
+    if form == "espi":
+        return *_chosen(read_espi(path, zone=zone), tariff, column, str(path)), ()
+    cautions: list[str] = []
+    return _interval(path, tariff, zone, column, options, cautions), None, tuple(cautions)
 
 
 def marginal_energy_price(tariff: Tariff, load: Load) -> Array:

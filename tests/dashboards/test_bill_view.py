@@ -183,6 +183,15 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     row = page.locator("#reconciled tr[data-off]")
     assert "260 kW instead of 250" in row.first.inner_text()
 
+    page.get_by_role("button", name="Use this tariff in the case").click()
+    page.get_by_text("is now the case's tariff for electricity").wait_for()
+    page.locator(".case-bar [data-kept]:not([data-kept='0'])").wait_for(state="attached")
+    page.get_by_role("link", name="Compare").click()
+    page.locator("#answer").wait_for(timeout=60_000)
+    page.wait_for_function(
+        "[...document.querySelectorAll('.panel select')].some(s => s.selectedOptions[0]?.text.startsWith('<b>Own</b>'))"
+    )
+
 
 @pytest.mark.browser
 def test_files_that_cannot_be_used_are_told_in_words(browser_page, server, tmp_path):

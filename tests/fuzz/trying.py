@@ -187,6 +187,12 @@ def case_document(rng: random.Random) -> dict[str, Any]:
     document = dict(_example("one-machine" if rng.random() < 0.85 else "demo"))
     first, *others = document["options"]
     document["options"] = [first, *rng.sample(others, rng.choice((0, 1, 2)))]
+    if rng.random() < 0.15:
+        own = tomllib.loads(_tariff(rng.choice(("time-of-use-electricity", "flat-electricity"))))
+        document |= {"own_tariffs": [own], "tariffs": document["tariffs"] | {"electricity": own["name"]}}
+    if rng.random() < 0.1:
+        held = {"start": "2026-01-01T00:00:00Z", "step": "60 min", "power": ["400 380.5 " * 12] * 365}
+        document["plant_load"] = {"readings": held}
     return with_extremes(document, CaseFile, rng, rng.choice((1, 1, 2, 4)))
 
 
