@@ -75,37 +75,36 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
 def _on_readings(
     case: Case, tariff: Tariff, readings: Series, there: Mapping[str, Array], own: Mapping[str, Array]
 ) -> tuple[Load, Load]:
-    """The plant's readings less its present dryers, with and without an option's, interval by interval.
+    """The plant's readings less its present dryers, with and without an option's.
 
     Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
     peaks of the plant in proportion to the share that coincides.
     """
-    calendar = tariff.price_calendar
+    zoned = tariff.on_clock(readings.zone)
     try:
-        readings, _ = tariffs.fitted(readings, tariff)
+        readings, _ = tariffs.fitted(readings, zoned)
+        clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
+        plant = tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
+    except BillError:
+        raise
     except EnergyError as error:
         raise BillError(_read_at(case), str(error)) from error
-    clock = tariffs.clock_at(readings.start, calendar.time_zone or readings.zone)
-    step = int(readings.end[0] - readings.start[0])
-    rest = readings.power - there["power"][clock.month, _states_at(case, clock)]
-    if float(rest.mean()) < 0.0:
-        raise BillError("plant_load", "the plant takes less than its present dryers alone; check both")
-    more = own["power"][..., clock.month, _states_at(case, clock)]
-    fields: dict[str, Any] = {"step": float(step)}
+    energy, peak = plant.beside(-there["power"])
+    short = energy.sum(-1) < 0.0
+    if np.any(short):
+        message = "the plant takes less in some month than its present dryers alone; check both"
+        raise BillError("plant_load", message, short)
+    _, both = plant.beside(own["power"] - there["power"])
+    swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
+    occurs = plant.time.sum(-2) > 0.0
+    raised = np.where(occurs, np.maximum(both + swing[..., None], 0.0), 0.0)
+    bare = np.maximum(energy, 0.0)
+    fields: dict[str, Any] = {"cells": plant.load.cells, "year": plant.load.year}
     if case.model.tariffs.power_factor is not None:
         fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
-    bare = np.maximum(rest, 0.0)
-    try:
-        without, with_ = (
-            tariffs.load_from_series(readings.start, power, tariff.on_clock(readings.zone), **fields)
-            for power in (bare, bare + more)
-        )
-    except EnergyError as error:
-        raise BillError(_read_at(case), str(error)) from error
-    swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
-    assert with_.cell_peak is not None
-    raised = np.where(with_.cell_peak > 0.0, np.maximum(with_.cell_peak + swing[..., None], 0.0), 0.0)
-    return replace(with_, cell_peak=raised, peak=raised.max(-1)), without
+    more = np.einsum("...ms,msc->...mc", own["power"], plant.time)
+    without = Load(cell_energy=bare, cell_peak=np.maximum(peak, 0.0), **fields)
+    return Load(cell_energy=bare + more, cell_peak=raised, **fields), without
 
 
 def _read_at(case: Case) -> str:

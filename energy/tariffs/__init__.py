@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from energy.tariffs.around import Around, around
 from energy.tariffs.bill import Bill, bill
 from energy.tariffs.calendar import PriceCalendar
 from energy.tariffs.charges import CHARGE_TYPES, Charge
@@ -17,6 +18,7 @@ from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_ta
 
 __all__ = [
     "CHARGE_TYPES",
+    "Around",
     "Bill",
     "Charge",
     "Crossing",
@@ -26,6 +28,7 @@ __all__ = [
     "Saving",
     "Tariff",
     "Worked",
+    "around",
     "bill",
     "clock_at",
     "cross",

@@ -81,7 +81,7 @@ def cross(states: ArrayLike, tariff: Tariff, year: int, *, count: int | None = N
         return _KEPT[key]
     cell, cells = calendar.cell_at(clock), len(calendar.cells)
     counts = np.bincount((clock.month * size + state) * cells + cell, minlength=12 * size * cells)
-    group = _windows(clock, window)
+    group = windows(clock, window)
     first = np.flatnonzero(np.diff(group, prepend=-1))
     rows = np.unique(np.column_stack([clock.month[first], cell[first], _mixes(group, state, size)]), axis=0)
     day = np.cumsum(np.diff(clock.day, prepend=clock.day[0]))
@@ -244,7 +244,7 @@ def load_from_series(
     year = _whole_months(clock, length, calendar)
     cell, cells = calendar.cell_at(clock), len(calendar.cells)
     code = clock.month * cells + cell
-    group = _windows(clock, window)
+    group = windows(clock, window)
     first = np.flatnonzero(np.diff(group, prepend=-1))
     means = np.add.reduceat(value, first, axis=-1) / np.diff(first, append=begin.size)
     first_of_day = np.flatnonzero(np.diff(clock.day, prepend=clock.day[0] - 1))
@@ -269,7 +269,7 @@ def _by_month(power: ArrayLike, crossing: Crossing) -> Array:
     return values
 
 
-def _windows(clock: Clock, window: int) -> Integers:
+def windows(clock: Clock, window: int) -> Integers:
     """Number of the demand window of each instant: windows stand on the local clock and end where it is moved."""
     local = (clock.time + clock.offset) // window
     new = (np.diff(local, prepend=local[0]) != 0) | (np.diff(clock.offset, prepend=clock.offset[0]) != 0)

@@ -42,9 +42,19 @@ def changed(case, values, draw):
     return case.with_(put)
 
 
-@pytest.mark.parametrize("name", ["one-machine", "demo"])
-def test_a_draw_is_the_comparison_of_the_changed_case(name):
-    case = energy.load_case(name)
+def on_readings():
+    """The demo plant with its load read by the hour, up and down through the day."""
+    day = " ".join(str(180 + 25 * min(hour, 24 - hour)) for hour in range(24))
+    held = {"start": "2026-01-01T00:00:00-06:00", "step": "60 min", "power": [day] * 365}
+    return energy.load_case("demo").with_({"plant_load": {"readings": held, "zone": "Etc/GMT+6"}})
+
+
+@pytest.mark.parametrize(
+    "case",
+    [energy.load_case("one-machine"), energy.load_case("demo"), on_readings()],
+    ids=["one machine", "demo", "readings"],
+)
+def test_a_draw_is_the_comparison_of_the_changed_case(case):
     inputs, held = uncertain_inputs(case)
     assert held == ()
     points = probabilities(8, len(inputs), 5)
