@@ -269,21 +269,27 @@ def _roots(flow: Array) -> Array:
     roots = np.roots(flow[::-1])  # in x; zeros at either end are taken off by it
     # A double root comes out as a pair of complex numbers about 1e-8 apart.
     x = np.sort(roots.real[(roots.real > 0) & (np.abs(roots.imag) < 1e-4 * np.abs(roots))])
-    slope, powers = np.polynomial.polynomial.polyder(flow), np.arange(len(flow))
     found: list[float] = []
     for guess in x:
-        best = guess
-        for _ in range(20):
-            value, steep = _value(flow, best), _value(slope, best)
-            step = value / steep if steep else 0.0
-            if abs(step) > 1e-3 * best or abs(_value(flow, best - step)) >= abs(value):
-                break
-            best -= step
-        amounts = np.sum(np.abs(flow) * best**powers)
-        is_new = all(abs(best - other) > 1e-4 * best for other in found)
-        if abs(_value(flow, best)) <= _TOUCH * amounts and is_new:
+        # High powers of x above 1 overflow; turned round, the polynomial has the root 1/x.
+        best = _polished(flow, guess) if guess <= 1.0 else 1.0 / _polished(flow[::-1], 1.0 / guess)
+        if all(not abs(best - other) <= 1e-4 * best for other in found) and np.isfinite(best):
             found.append(best)
     return np.sort(1 / np.array(found) - 1) if found else np.empty(0)
+
+
+def _polished(polynomial: Array, guess: float) -> float:
+    """A root near a guess from 0 to 1, after a few steps of Newton's; NaN where there is none."""
+    slope, powers = np.polynomial.polynomial.polyder(polynomial), np.arange(len(polynomial))
+    best = guess
+    for _ in range(20):
+        value, steep = _value(polynomial, best), _value(slope, best)
+        step = value / steep if steep else 0.0
+        if abs(step) > 1e-3 * best or abs(_value(polynomial, best - step)) >= abs(value):
+            break
+        best -= step
+    amounts = np.sum(np.abs(polynomial) * best**powers)
+    return best if abs(_value(polynomial, best)) <= _TOUCH * amounts else float("nan")
 
 
 def _value(polynomial: NDArray[Any], x: float) -> float:

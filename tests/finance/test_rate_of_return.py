@@ -127,6 +127,14 @@ def conventional_flows(count, seed):
     return flows
 
 
+def test_a_rate_near_minus_100_percent_over_a_century_overflows_nothing():
+    """(x - 1e5)(x^88 + 1) with x = 1 / (1 + rate): one root, whose 89th power is no double."""
+    flow = np.zeros(90)
+    flow[[0, 1, 88, 89]] = -1e5, 1.0, -1e5, 1.0
+    assert all_rates(flow) == pytest.approx([1e-5 - 1.0], abs=1e-12)
+    assert irr(flow)[1] == 1
+
+
 def test_10000_conventional_flows_agree_with_two_libraries():
     flows = conventional_flows(10_000, seed=20)
     rates, counts = irr(flows)
