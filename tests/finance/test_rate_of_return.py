@@ -128,11 +128,11 @@ def conventional_flows(count, seed):
 
 
 def test_a_rate_near_minus_100_percent_over_a_century_overflows_nothing():
-    """(x - 1e5)(x^88 + 1) with x = 1 / (1 + rate): one root, whose 89th power is no double."""
-    flow = np.zeros(90)
-    flow[[0, 1, 88, 89]] = -1e5, 1.0, -1e5, 1.0
-    assert all_rates(flow) == pytest.approx([1e-5 - 1.0], abs=1e-12)
-    assert irr(flow)[1] == 1
+    """(x - 1e5)(x - 1e4)(x^88 + 1) with x = 1 / (1 + rate): two roots, whose 90th powers are no doubles."""
+    flow = np.zeros(91)
+    flow[[0, 1, 2, 88, 89, 90]] = (1e9, -1.1e5, 1.0) * 2
+    assert all_rates(flow) == pytest.approx([1e-5 - 1.0, 1e-4 - 1.0], abs=1e-12)
+    assert irr(flow)[1] == 2
 
 
 def test_10000_conventional_flows_agree_with_two_libraries():
