@@ -621,7 +621,10 @@ def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tupl
     rated = MOTOR_MARGIN * design_shaft
     drive: Array | float = inputs.drive_efficiency
     if inputs.airflow_control == "variable speed":
-        drive = inputs.drive_efficiency * blower.drive_efficiency(shaft / rated)
+        share = np.divide(
+            shaft, rated, out=np.ones(np.broadcast_shapes(np.shape(shaft), np.shape(rated))), where=rated > 0
+        )
+        drive = inputs.drive_efficiency * blower.drive_efficiency(share)
     return shaft / (blower.motor_efficiency(rated, inputs.motor_class) * drive), rated
 
 

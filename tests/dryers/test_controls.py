@@ -366,6 +366,12 @@ def test_an_infrared_drum_stays_below_its_installed_power_and_in_its_band():
     assert 90 <= per_kilogram <= 150  # reference F: minimum over a coupling of 0.5 to 0.75
 
 
+def test_a_fan_without_resistance_takes_nothing_at_any_speed():
+    given = {"circuit_pressure": "0 kPa", "airflow_control": "variable speed"}
+    operation = run("infrared-drum", duty("PET", 300.0, load=0.5), **given)
+    assert operation.energy["process blower", "electricity"] == 0.0
+
+
 @pytest.mark.common_practice(
     "vacuum takes little more than the physical minimum: reference F expects 1.2 to 2 times, from memory"
 )
