@@ -91,7 +91,8 @@ class SimulationCard:
         self._option.options = names
         self._option.value = chosen if chosen in names else found.recommended if found.recommended in names else None
         self._filling = False
-        self.sentence.value = f'<p id="chance">{escape(found.chance())}</p>'
+        count = f'<span class="hint">Of {found.draws:,} simulated cases.</span>'
+        self.sentence.value = f'<p id="chance">{escape(found.chance())} {count}</p>'
         self._chances.value = simulation_tables.chances(found)
         self._readings.value = simulation_tables.readings(found)
         self._drawn.value = simulation_tables.drawn(found)
