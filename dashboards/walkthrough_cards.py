@@ -32,13 +32,10 @@ def figures(made: Walkthrough, system: str) -> str:
     )
 
 
-def verdict(made: Walkthrough) -> str:
+def verdict(made: Walkthrough, system: str) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
-    words = [report.verdict(told)]
-    if not told.agrees:
-        words.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
-    words += told.notes
+    words = [report.verdict(made, system), *report.disagreement(told), *told.notes]
     return f'<p class="answer">{escape(words[0])}</p>' + "".join(f'<p class="hint">{escape(w)}</p>' for w in words[1:])
 
 
@@ -70,9 +67,13 @@ def _finding(cause: Cause, currency: str) -> str:
 
 def next_readings(made: Walkthrough, system: str) -> str:
     """The readings that would narrow the answer most."""
-    if not made.next_readings:
+    if not made.next_readings and not made.checks:
         return '<p class="hint">No single reading would narrow it noticeably.</p>'
-    rows = []
+    rows = [
+        f'<li><p class="finding"><b>{escape(report.label(check.name))}</b><span>settles it</span></p>'
+        f"<p>{escape(check.how)}</p></li>"
+        for check in made.checks
+    ]
     for reading in made.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         name = report.label(reading.name)
@@ -119,10 +120,10 @@ def gaps(made: Walkthrough, system: str) -> str:
     rows = []
     for gap in made.gaps:
         name, read, expected, word = report.gap_row(gap, system)
-        mark = "pass" if word == "as expected" else "caution"
+        mark = {"as expected": "pass", "within the model's range": "hint"}.get(word, "caution")
         rows.append(
             f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
-            f'<td><span class="{mark}">{word}</span></td></tr>'
+            f'<td><span class="{mark}">{escape(word)}</span></td></tr>'
         )
     return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))
 

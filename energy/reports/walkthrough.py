@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -14,6 +15,7 @@ from energy.walkthrough.balance import Balance, Term
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
@@ -42,17 +44,45 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     return (
         f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
-        f"{show(told.expected, 'specific energy', system)}. {verdict(told)}"
+        f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough, system)}"
     )
 
 
-def verdict(balance: Balance) -> str:
-    """Is the dryer what the model expects, in a sentence."""
+def verdict(walkthrough: Walkthrough, system: str) -> str:
+    """Is the dryer what the model expects, in a sentence; more or less only where it is beyond what both are sure of."""
+    balance = walkthrough.balance
+    if not balance.found.readings.taken():
+        return "Nothing was read yet: this is the model's own figure."
     gap = balance.specific_energy - balance.expected
     if abs(gap) <= balance.expanded:
         return "The readings so far cannot tell it from the model."
-    share = abs(gap) / balance.expected
-    return f"It takes {100 * share:.0f} % {'more' if gap > 0 else 'less'} than expected."
+    told = f"{100 * abs(gap) / balance.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    sure = COVERAGE * walkthrough.model_uncertainty
+    if abs(gap) <= math.hypot(balance.expanded, sure):
+        half = show(sure, "specific energy", system, digits=2)
+        return f"It takes {told}, which is within what the model is sure of (± {half})."
+    return f"It takes {told}."
+
+
+def disagreement(balance: Balance) -> tuple[str, ...]:
+    """Which readings contradict each other or the model, and by how much, in sentences; none where all agrees."""
+    if balance.agrees:
+        return ()
+    out = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
+    for told in balance.contradictions:
+        power = show(abs(told.gap), "power", "si")
+        more = "more" if told.gap > 0 else "less"
+        what = (
+            f"The meter shows {power} {more} than the parts of the dryer add up to"
+            if told.name == METER
+            else f"The air gives {power} {more} in the hopper than resin, water and wall take"
+        )
+        names = ", ".join(
+            f"“{QUANTITIES['shell_temperature'].label if n == 'shell' else label(n)}”" for n in told.readings
+        )
+        size = abs(told.gap) / told.uncertainty
+        out.append(f"{what}, {size:.1f} times its standard uncertainty. In it: {names}.")
+    return tuple(out)
 
 
 def interval(value: float, half: float, kind: str, system: str) -> str:
@@ -68,7 +98,12 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     unit = system
     if system == "si" and gap.name in QUANTITIES and QUANTITIES[gap.name].shown:
         unit = QUANTITIES[gap.name].shown
-    word = "as expected" if abs(gap.size) < COVERAGE else "above" if gap.size > 0 else "below"
+    if gap.too_damp:
+        word = "too damp"
+    elif abs(gap.size) >= COVERAGE:
+        word = "above" if gap.size > 0 else "below"
+    else:
+        word = "within the model's range" if gap.told_apart else "as expected"
     return label(gap.name), show(gap.read, gap.kind, unit), show(gap.expected, gap.kind, unit), word
 
 
@@ -82,8 +117,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
     out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
-    if not told.agrees:
-        out.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
+    out += disagreement(told)
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
@@ -99,8 +133,9 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         out.append("  None that these readings speak for.")
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
-    if walkthrough.next_readings:
+    if walkthrough.next_readings or walkthrough.checks:
         out += ["", "Worth reading next"]
+    out += [f"  {label(check.name)}: would settle the contradiction. {check.how}" for check in walkthrough.checks]
     for reading in walkthrough.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         out.append(f"  {label(reading.name)}: would bring the uncertainty to ± {half}. {reading.how}")

@@ -5,9 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from dryer_read import AIR, FULL, shop, there
+from dryer_read import AIR, FULL, HOPPER, shop, there
 
+from energy.reports.walkthrough import gap_row, to_text, verdict
 from energy.study.case import load_case
+from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.baseline import readings_from
 from energy.walkthrough.walk import walk
@@ -169,3 +171,62 @@ def test_the_nearest_airflow_that_the_model_can_run(monkeypatch):
     assert cause.text.startswith("4.5 kg of air per kg of resin flow; 1.1 would do. The saving is that of 1.")
     assert cause.text.endswith("the least that the model can run with.")
     assert cause.power > 0.0
+
+
+def demo(**changes):
+    case = load_case("demo")
+    return walk(case, readings_from({**case.document["readings"][0], **changes}))
+
+
+@pytest.mark.parametrize(
+    ("dew", "name"),
+    [
+        ("-41 degC", None),
+        ("-28 degC", "Process air damper than practice asks"),
+        ("-10 degC", "Process air too damp"),
+    ],
+)
+def test_air_is_damp_by_the_sheet_whatever_the_model_expects(dew, name):
+    # Polycarbonate: -40 degC asked, -20 degC accepted (data/resins/PC.toml).
+    made = demo(dew_point=dew)
+    told = [n for n in names(made) if n.startswith("Process air")]
+    assert told == ([] if name is None else [name])
+    row = next(gap_row(gap, "si") for gap in made.gaps if gap.name == "dew_point")
+    assert (row[3] == "too damp") == (name is not None)
+
+
+def test_headline_and_power_row_do_not_contradict_each_other():
+    made = demo(power="7.6 kW")
+    row = next(gap_row(gap, "si") for gap in made.gaps if gap.name == "power")
+    assert row[3] == "within the model's range"
+    assert "more than expected, which is within what the model is sure of" in verdict(made, "si")
+    high = demo(power="11.2 kW")
+    assert next(gap_row(gap, "si") for gap in high.gaps if gap.name == "power")[3] == "above"
+    assert verdict(high, "si").endswith("more than expected.")
+
+
+def test_power_that_nothing_explains_is_named_and_priced():
+    plain, high = demo(), demo(power="11.2 kW")
+    assert "Power that nothing here explains" not in names(demo(power="7.6 kW"))
+    cause = next(c for c in high.causes if c.name == "Power that nothing here explains")
+    # 11.2 kW on the meter less what the parts take with everything else as read.
+    assert cause.power == pytest.approx(11200.0 - plain.balance.power.value, rel=0.02)
+    assert cause.money == pytest.approx(high.year.worth(cause.power)[1])
+    assert [c.money for c in high.causes] == sorted((c.money for c in high.causes), reverse=True)
+    assert high.balance.contradictions[0].readings[0] == "power"
+    assert high.checks[0].name == "power"
+    assert {"heater_inlet_temperature", "regeneration", "process blower"} >= {c.name for c in high.checks[1:]}
+    assert "The meter shows 3.68 kW more" in to_text(high, "si")
+    assert plain.checks == ()
+
+
+def test_nothing_read_says_so():
+    assert verdict(walk(CLEAN, Readings(hopper=HOPPER)), "si").startswith("Nothing was read yet")
+
+
+def test_what_does_not_fit_the_hopper_widens_the_hopper_alone():
+    made = demo(weighed_mass="4.354 kg")
+    assert not made.balance.agrees
+    assert {c.name for c in made.balance.contradictions} == {"hopper"}
+    assert made.balance.wide["regeneration"] == made.balance.quantities["regeneration"]
+    assert made.balance.expanded < made.balance.specific_energy
