@@ -94,9 +94,10 @@ class State(traitlets.HasTraits):
             name = Path(case or "demo").name
             self.problems["case"] = f"{name} cannot be used, the demo case stands in its place: {said}"
         self._offer_case()
-        self.swap = SwapState(self.case, later or (lambda work: work()), self._tell)
+        self.swap = SwapState(self.case, later or (lambda work: work()), self._tell, preferred=self._preferred())
         self.chosen = ""
         self._first_chosen = self._first()
+        self.on_plant = self.has_plant_for(self._tariffs[self._first_chosen])
         self.choose(self._first_chosen)
         self.behind.observe(lambda _: self._case_changed(), "revision")
 
@@ -111,9 +112,16 @@ class State(traitlets.HasTraits):
         for commodity, tariff in self.case.tariffs.items():
             self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
 
+    def _preferred(self) -> str:
+        """The option that the case asks for, or the best that dries."""
+        ranked = [o.name for o in self.behind.comparison.ranked() if not o.option.baseline]
+        return self.case.model.request.recommended or next(iter(ranked), "")
+
     def _first(self) -> str:
-        """A tariff of the case's own where it has one; else the demo tariff with most to show."""
-        return "case electricity" if self.case.model.own_tariffs else "time-of-use-electricity"
+        """The case's tariff of electricity; the demo tariff with most to show where that is one price."""
+        given = self.case.tariffs.get("electricity")
+        whole = given is not None and len(given.charges) > 1
+        return "case electricity" if whole else "time-of-use-electricity"
 
     def _case_changed(self) -> None:
         """Take over the case's tariffs, plant and dryers; what was typed in stays."""
@@ -127,7 +135,7 @@ class State(traitlets.HasTraits):
             return
         before, untouched = self.tariff, not self._own and self.chosen == self._first_chosen
         self._offer_case()
-        self.swap.take(case)
+        self.swap.take(case, self._preferred())
         if untouched and self._first() != self.chosen:
             self._take(self._first())
         elif self.chosen not in self._tariffs:
@@ -164,7 +172,8 @@ class State(traitlets.HasTraits):
             name: text for name, text in self.texts.items() if name in ("constant", "year") or name.startswith("read ")
         }
         if before not in (None, self.tariff.commodity) or not kept.get("constant"):
-            kept["constant"], self.readings, self.on_plant = _START[self.tariff.commodity], None, False
+            kept["constant"], self.readings = _START[self.tariff.commodity], None
+            self.on_plant = self.on_plant and self.has_plant
         if before != self.tariff.commodity:
             self._own = set()
         elif money != self.tariff.currency:
@@ -310,8 +319,22 @@ class State(traitlets.HasTraits):
         """Take what was typed in, and work out the bills."""
         if self.texts.get(key, "") != text.strip():
             self.texts[key] = text.strip()
-            self._own |= {key} & self.bill_keys
+            own = {key} & self.bill_keys
+            if self.example and own and not _is_amount(key):  # amounts worked out for other quantities
+                self.texts = {name: text for name, text in self.texts.items() if not _is_amount(name)}
+            self._own |= own
             self._work_out()
+
+    @property
+    def example(self) -> bool:
+        """Is the month's bill the one worked out in the tariff's file, and nothing of it the visitor's?"""
+        return self.tariff.worked is not None and not self._own and not self.worked_left
+
+    def left_of_example(self) -> list[str]:
+        """Labels of quantities that are still those of the example, where others are the visitor's."""
+        if not self._own or self.worked_left or self.tariff.worked is None:
+            return []
+        return [i.label for i in self.inputs() if self.texts.get(i.key) and i.key not in self._own]
 
     def set_month(self, month: int) -> None:
         """The month of last month's bill."""
@@ -333,7 +356,11 @@ class State(traitlets.HasTraits):
     @property
     def has_plant(self) -> bool:
         """Whether the case has the load of a plant that this tariff could bill."""
-        return self.case.model.plant_load is not None and self.tariff.commodity == "electricity"
+        return self.has_plant_for(self.tariff)
+
+    def has_plant_for(self, tariff: Tariff) -> bool:
+        """The same of any tariff."""
+        return self.case.model.plant_load is not None and tariff.commodity == "electricity"
 
     def take_plant(self) -> None:
         """Take the load of the case's plant as the year's."""
