@@ -120,6 +120,13 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
         said += _drier_now(best, base)
+    near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
+    if best is base and near:  # the answer may hang on some minutes
+        other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
+        less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
+        said.append(
+            f"{other.name} would cost {less} less over {period} years, but is not expected to dry it: {_time_that_would(other)}".strip()
+        )
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)

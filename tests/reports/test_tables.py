@@ -524,3 +524,14 @@ def test_an_option_without_capital_is_not_ranked_and_one_that_costs_nothing_is()
     assert [o.name for o in simulate(found.case, 32).options] == [PRESENT, NEW]
     free = compare(case(PRESENT, NEW, WHEEL, changes={name: "0 USD"}))
     assert free.ranked()[0].name == WHEEL
+
+
+def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
+    """PBT for 3.5 h: the present dryer just reaches 300 ppm, new ones at a dew point a little wetter just miss it."""
+    wetter = {f"options['{name}'].inputs.dew_point_approach": "14 K" for name in (NEW, WHEEL)}
+    found = compare(case(PRESENT, NEW, WHEEL, changes={**resin("PBT", residence_time="3.5 h"), **wetter}))
+    assert {o.name: o.verdict.word for o in found.options} == {PRESENT: "caution", NEW: "unlikely", WHEEL: "unlikely"}
+    said = " ".join(sentences(found))
+    assert said.startswith(f"Keep the {PRESENT[0].lower()}{PRESENT[1:]}")
+    assert f"{NEW} would cost 37,500 USD less over 10 years, but is not expected to dry it" in said
+    assert "is given 3.5 h; the target takes about 3.7 h on the best estimate" in said
