@@ -199,7 +199,9 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
     year = math.ceil(option.measures.simple_payback) - 1  # the overhaul of year 6 comes at its end
     before, after = (option.measures.cash_flow[: n + 1].sum() for n in (year, year + 1))
     assert before < 0.0 <= after
-    assert f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
+    assert (
+        f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
+    )
 
 
 # ---------- notebook ----------
