@@ -514,7 +514,7 @@ def test_more_passes_of_the_circuit_change_nothing(kind, load, monkeypatch):
 
 
 def test_a_charge_stays_in_a_vacuum_dryer_the_longer_the_less_is_asked():
-    """A step of heating, one of vacuum and on the mean half a step of drawing off; at half load twice that."""
+    """Half the step of heating on the mean, the whole steps of vacuum and holding; at half load twice that."""
     step = dryers.TYPES["vacuum"].Inputs().cycle_time
     full, half = (run("vacuum", duty("PET", 100.0, load=load)).residence_time for load in (1.0, 0.5))
     assert full == pytest.approx(2.5 * step)
