@@ -39,7 +39,8 @@ class View:
         self.simulation = SimulationState(state, Job, after)
         self.document = DocumentState(state, self.simulation, Job)
         self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        for part in (self._problems, self._progress):
+        self._waits = w.HTML()
+        for part in (self._problems, self._progress, self._waits):
             part.add_class("live")
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._length = w.ToggleButtons(options=[("all pages", False), ("two pages", True)], description="Length")
@@ -180,6 +181,7 @@ class View:
             self._answer,
             self._progress,
             buttons,
+            self._waits,
             forms,
             self._bar.box,
         )
@@ -221,8 +223,6 @@ class View:
         )
         headline = sentences(state.comparison)[0]
         self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
-        for download in self.downloads:
-            download.disabled = state.stale
         self._show_progress()
 
     def _inputs(self) -> list[Any]:
@@ -260,6 +260,10 @@ class View:
         elif simulation.problem:
             said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'
         self._progress.value = said
+        waits = self.document.waits
+        self._waits.value = f'<p class="hint" role="status">{escape(waits)}</p>' if waits else ""
+        for download in self.downloads:
+            download.disabled = self.state.stale or bool(waits)
 
 
 def app() -> None:

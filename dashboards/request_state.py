@@ -108,6 +108,14 @@ class DocumentState(traitlets.HasTraits):
         """Of the case as it is; None while it is not drawn."""
         return None if self._simulation.stale else self._simulation.simulation
 
+    @property
+    def waits(self) -> str:
+        """Why there is no file yet: its chances may still come, and a file without them would say otherwise; else empty."""
+        simulation = self._simulation
+        if self._state.problems or simulation.problem or (self.simulation is not None and not simulation.what):
+            return ""
+        return "The files wait for the chances, so that all of them tell the same."
+
     def _chances_known(self) -> None:
         """Nothing is drawn any more: tell the chances in the request too."""
         found = self.simulation
@@ -140,6 +148,9 @@ class DocumentState(traitlets.HasTraits):
             elif isinstance(message, Ended) and message.problem:
                 refused(message.problem)
 
+        if self.waits:
+            refused(self.waits)
+            return
         given = (self._state.comparison, self.simulation, ending, self.short, self.paper)
         self._start(file, given, take)
 

@@ -96,6 +96,7 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     ],
 )
 def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
+    view.simulation._take(Ended(problem="no draws"))  # else the files wait for the chances
     field = _field(view, label)
     field.control.value = typed
     assert 'class="problem"' in field._note.value
@@ -239,11 +240,48 @@ def test_a_case_with_problems_is_not_written():
     assert document.working
 
 
+def test_no_file_is_made_while_its_chances_may_still_come(found):
+    state, document, jobs = followed()
+    drawing, made, refused = jobs[0], [], []
+    document.file(".html", made.append, refused.append)
+    assert "wait for the chances" in refused[0]
+    assert all(job.work is not request_state.file for job in jobs)
+    drawing.tell(found)  # coarse draws; finer ones follow
+    assert document.waits
+    drawing.tell(Ended())
+    assert document.waits == ""
+    document.file(".html", made.append, refused.append)
+    assert jobs[-1].work is request_state.file
+    assert jobs[-1].arguments[1] is found
+    state.set({"finance.rate": "9 %"})  # the chances are of another case now
+    assert document.waits
+
+
+def test_files_without_chances_where_none_can_be_drawn():
+    _, document, jobs = followed()
+    jobs[0].tell(Ended(problem="No draws."))
+    assert document.waits == ""
+    document.file(".html", print, print)
+    assert jobs[-1].work is request_state.file
+    assert jobs[-1].arguments[1] is None
+
+
+def test_the_buttons_wait_for_the_chances_and_say_so(view, found):
+    assert all(download.disabled for download in view.downloads)
+    assert "wait for the chances" in view._waits.value
+    view.simulation._take(found)
+    view.simulation._take(Ended())
+    assert not any(download.disabled for download in view.downloads)
+    assert view._waits.value == ""
+
+
 @pytest.mark.parametrize("ending", [form[0] for form in FORMS])
 def test_every_form_is_made(ending):
     state = RequestState("one-machine")
     made, refused = [], []
-    document = DocumentState(state, SimulationState(state, in_place), in_place)
+    simulation = SimulationState(state, in_place)
+    document = DocumentState(state, simulation, in_place)
+    simulation.run((16,), 0.0)
     document.file(ending, made.append, refused.append)
     assert refused == []
     assert made[0][:4] == {".pdf": b"%PDF", ".xlsx": b"PK\x03\x04", ".html": b"<!DO"}[ending]
@@ -252,6 +290,7 @@ def test_every_form_is_made(ending):
 
 def test_what_goes_wrong_with_a_file_is_told_beside_its_button(view, monkeypatch):
     sent = []
+    view.simulation._take(Ended(problem="no draws"))
     monkeypatch.setattr(view.document, "_start", in_place)
     monkeypatch.setattr(request_state, "file", _fails)
     monkeypatch.setattr(view.downloads[0], "send", lambda content, buffers=None: sent.append(content))

@@ -298,6 +298,18 @@ def test_the_same_case_is_the_same_bytes(small, written, tmp_path):
     assert other == [hashlib.sha256(content).hexdigest() for content in made]
 
 
+def test_other_chances_are_another_mark(small):
+    from energy import simulate
+
+    runs = [None, *(simulate(small.case, draws, seed) for draws, seed in ((16, 1), (32, 1), (32, 2)))]
+    made = [model.document(small if run is None else run.comparison, run, only=("Decision",)) for run in runs]
+    feet = [document.foot for document in made]
+    assert len({foot.partition(" · ")[2].partition(" · ")[0] for foot in feet}) == 1  # one case
+    assert len(set(feet)) == len(feet)
+    assert feet[0].endswith("no simulation")
+    assert feet[3].endswith("32 draws, seed 2")
+
+
 @pytest.fixture(scope="session")
 def hostile():
     """A case whose every free text tries to be something else."""

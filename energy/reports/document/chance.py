@@ -126,6 +126,11 @@ def _years(seconds: float) -> str:
     return f"{seconds / YEAR:.3g} years"
 
 
+def drawn(simulation: Simulation | None) -> str:
+    """The part of a document's mark that tells which chances it holds."""
+    return "no simulation" if simulation is None else f"{simulation.draws:,} draws, seed {simulation.seed}"
+
+
 def of(simulation: Simulation | None, comparison: Comparison, option: OptionResult | None) -> Odds | None:
     """The part of a simulation that is about an option; None without one.
 
