@@ -136,6 +136,21 @@ def test_what_is_asked_for_holds_the_contingency(worked_out):
 
 
 @needs_office
+@pytest.mark.parametrize("change", ["demo", "terms tax_rate", "terms all", "terms late"])
+def test_the_parts_of_the_worth_add_up_to_it(worked_out, change):
+    sheets, comparison = worked_out[change]
+    rows = [row for row in sheets["Request"] if row]
+    first = next(i for i, row in enumerate(rows) if row[0] == "What the net present value is made of")
+    last = next(i for i, row in enumerate(rows) if row[0] == "Sum: net present value")
+    parts = {row[0]: float(row[1]) for row in rows[first + 1 : last]}
+    npv = proposal(comparison).option.measures.npv
+    assert float(rows[last][1]) == pytest.approx(npv, abs=0.005)
+    assert sum(parts.values()) == pytest.approx(npv, abs=0.005 * len(parts))
+    assert ("Tax" in parts) == (comparison.case.model.finance.tax is not None)
+    assert parts["Capital"] < 0
+
+
+@needs_office
 @pytest.mark.parametrize("change", ["demo", "terms tax_rate", "terms all"])
 def test_the_contingency_spent_is_a_dearer_machine(worked_out, change):
     sheets, comparison = worked_out[change]

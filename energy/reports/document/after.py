@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports import inputs, tables
-from energy.reports.document import chance, worth
+from energy.reports.document import chance, parts, worth
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
     Block,
@@ -70,11 +70,17 @@ def non_energy(p: Proposal) -> Iterator[Block]:
     items = p.request.non_energy
     if items:
         yield Bullets(items=items)
-    yield Paragraph(
-        text="They are in no figure of this request, and none of them is needed for it to pass."
-        if items
-        else f"{NOT_STATED} None is counted or needed."
-    )
+    counted = "They are in no figure of this request"
+    met = None if p.option is None else parts.limit_met(p, p.option)
+    if p.option is None or p.option.measures is None:
+        needed = "."
+    elif p.option.measures.npv <= 0.0:
+        needed = "; without them its net present value is not above zero."
+    elif met is False:
+        needed = "; without them its net present value is above zero, and the longest payback accepted is not met."
+    else:
+        needed = f", and its net present value is above zero{' and the payback limit met' if met else ''} without them."
+    yield Paragraph(text=f"{counted}{needed}" if items else f"{NOT_STATED} None is counted.")
 
 
 def incentives(p: Proposal, option: OptionResult) -> Iterator[Block]:

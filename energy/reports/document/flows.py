@@ -15,6 +15,7 @@ from energy.dryers.base import Array
 from energy.finance.cashflow import INVESTMENT, ONE_TIME
 from energy.finance.factors import due
 from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet
+from energy.reports.document.parts import PARTS
 from energy.study.compare import OptionResult
 from energy.study.cost import RATCHET, escalation, replacements, residual, terms
 
@@ -361,6 +362,12 @@ def _flow(b: Book, option: OptionResult, base: Costs, own: Costs) -> dict[str, C
     f.owing("owing discounted", "discounted", "discounted added", "Year if the discounted sum is still owed")
     whole = names if YEARLY in heads else ["net"]
     f.result("npv", f"Net savings (net present value) {b.currency}", f.present(whole), m.npv, "sum money")
+    for key, (label, streams) in PARTS.items():
+        inside = [name for name in streams if name in f.rows]
+        factors = {name: heads.get(f.how.factor_of(name), heads[FACTOR])[1] for name in inside}
+        value = sum(float(f.values[name] @ factors[name]) for name in inside)
+        if inside:
+            f.result(f"part {key}", f"of it: {label.lower()}", f.present(inside), value, "money")
     invested = f"-({f.present(k for k in names if k in INVESTMENT)})"
     saved = f.present(k for k in names if k not in INVESTMENT)
     f.result(
