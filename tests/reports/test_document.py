@@ -96,6 +96,10 @@ def test_the_decision_is_one_page_and_the_short_form_two(demo, pages):
     assert "2 Baseline" not in pages[0]
     assert "Baseline, and the cost of doing nothing" in pages[1]
     assert 8 <= len(pages) <= 16
+    sections = model.document(demo, only=("Decision", "Effects other than energy"))
+    letter = pypdf.PdfReader(BytesIO(pdf.render(sections, "letter")))  # the shorter sheet
+    assert "2 Effects other than energy" not in letter.pages[0].extract_text()
+    assert "2 Effects other than energy" in letter.pages[1].extract_text()
     for paper, size in (("a4", (595, 842)), ("letter", (612, 792))):
         reader = pypdf.PdfReader(BytesIO(rendered(demo, ".pdf", short=True, paper=paper)))
         assert len(reader.pages) == 2
@@ -234,6 +238,18 @@ def test_the_cash_flow_after_tax_adds_up_to_the_worth(taxed):
     assert table.rows[-1][-1] == f"{option.measures.npv:,.0f}"
     assert {"Tax on savings", "Tax saved by deduction", "Tax on residual value"} <= set(table.head)
     assert "in the middle of their year. After tax" in table.note
+
+
+def test_the_example_says_what_its_figures_say(demo):
+    """Its reason to buy now names what is spared, when and for how many dryers."""
+    request, base = demo.case.model.request, demo.baseline
+    spared = demo.ranked()[0].measures.streams["replacements"]
+    first = int(np.flatnonzero(spared)[0])
+    assert f"{spared[first]:,.0f} USD every three years, the next one in year {first}" in request.why_now
+    assert np.flatnonzero(spared > 0).tolist() == [3, 6, 9]
+    towers = sum(s.machine.inputs.kind == "desiccant-twin-tower" for s in base.served)
+    assert f"{ {3: 'three'}[towers] } twin towers" in request.why_now.lower()
+    assert f"{ {3: 'three'}[towers] } old twin towers" in demo.case.model.case.note
 
 
 @pytest.mark.parametrize("name", ["demo", "taxed"])

@@ -97,7 +97,6 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
-    yield _in_figures(p, option)
     if odds is None:
         yield Paragraph(
             text="No uncertainty simulation was run for this document; what moves the result, one input at a time, stands in the "
@@ -311,6 +310,8 @@ def options(p: Proposal) -> Iterator[Block]:
         "Ranked are options that do not fail to dry: the surest to dry first, then by life-cycle cost. Money is held out "
         "for none that fails."
     )
+    if p.option is not None:
+        yield _in_figures(p, p.option)
     money, energy = [], []
     for i, o in enumerate(options):
         m, ranked = o.measures, o.verdict.overall != "fail"
