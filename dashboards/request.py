@@ -19,9 +19,9 @@ from dashboards.heartbeat import Heartbeat
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
-from dashboards.request_state import DocumentState, RequestState
+from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
-from dashboards.words import Choice, Lines, Steps, Whole, Words
+from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words
 from energy.reports.answer import sentences
 
 FORMS = (
@@ -39,16 +39,17 @@ class View:
         self.simulation = SimulationState(state, Job, after)
         self.document = DocumentState(state, self.simulation, Job)
         self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self._waits = w.HTML()
-        for part in (self._problems, self._progress, self._waits):
+        self._waits, self._old = w.HTML(), w.HTML()
+        for part in (self._problems, self._progress, self._waits, self._old):
             part.add_class("live")
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._length = w.ToggleButtons(options=[("all pages", False), ("two pages", True)], description="Length")
         self._paper = w.ToggleButtons(options=[("A4", "a4"), ("Letter", "letter")], description="Paper")
         self._fields = self._make_fields()
+        self._capital_fields: list[Number] = []
+        self._old_texts = self._make_old_texts()
         self._capital, self._capital_of = w.VBox(), [""]
         self._capital.add_class("fields")
-        self._capital_fields: list[Number] = []
         self.assumption = Assumption(state)
         self.downloads = [self._download(*form) for form in FORMS]
         self._sections: list[w.HTML] = []
@@ -131,6 +132,15 @@ class View:
             ],
         }
 
+    def _make_old_texts(self) -> dict[str, OldText]:
+        """Under each text that speaks of an option, room to say that it was written for another."""
+        found = {}
+        for field in self._inputs():
+            if field.path in STORY:
+                found[field.path] = OldText(field.label, lambda path=field.path: self.state.confirm(path))  # type: ignore[misc]
+                field.box.children = (*field.box.children, found[field.path].box)
+        return found
+
     def _build_capital(self) -> None:
         """A field for the capital of each option; made anew when there are others."""
         names = [o.name for o in self.state.case.model.options if not o.baseline]
@@ -178,6 +188,7 @@ class View:
         heartbeat.observe(lambda _: self._begin(), "present")
         top = card(
             self._problems,
+            self._old,
             self._answer,
             self._progress,
             buttons,
@@ -201,6 +212,7 @@ class View:
         traitlets.dlink((self._length, "value"), (self.document, "short"))
         traitlets.dlink((self._paper, "value"), (self.document, "paper"))
         state.observe(lambda _: self.refresh(), ("revision", "system"))
+        state.observe(lambda _: self._show_old_texts(), "confirmed")
         self.document.observe(lambda _: self._show_document(), ("revision", "working", "problem"))
         self.simulation.observe(lambda _: self._show_progress(), ("what", "share", "problem", "stale", "revision"))
 
@@ -221,9 +233,23 @@ class View:
             f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
             for name, message in told
         )
+        self._show_old_texts()
         headline = sentences(state.comparison)[0]
         self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
         self._show_progress()
+
+    def _show_old_texts(self) -> None:
+        """Texts that tell of another option than the one asked for, beside them and together."""
+        of_another = self.state.of_another()
+        for path, beside in self._old_texts.items():
+            beside.show(of_another.get(path, ""))
+        labels = {field.path: field.label for field in self._inputs()}
+        said = [
+            f"Written for {option}: {', '.join(labels[path] for path, o in of_another.items() if o == option)}."
+            for option in dict.fromkeys(of_another.values())
+        ]
+        told = f"{' '.join(said)} Asked for now is {self.state.asked_for}: read them again." if said else ""
+        self._old.value = f'<p class="problem" role="status">{escape(told)}</p>' if told else ""
 
     def _inputs(self) -> list[Any]:
         return [*(field for group in self._fields.values() for field in group), *self._capital_fields]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -44,6 +45,22 @@ class Words(Field):
         self.control.value = "" if value is None else self._printed(value)
         self._filling = False
         self.tell(self._state.problem_at(self.path))
+
+
+class OldText:
+    """Beside a text that was written for another option: for which, and a button for who has read it again."""
+
+    def __init__(self, label: str, confirm: Callable[[], None]) -> None:
+        self._said = w.HTML()
+        self.button = w.Button(description=f"{label}: still holds")
+        self.button.on_click(lambda _: confirm())
+        self.box = w.VBox([self._said, self.button])
+        self.show("")
+
+    def show(self, option: str) -> None:
+        """Say for which option it was written; an empty name says nothing."""
+        self._said.value = f'<p class="problem">Written for {escape(option)}: read it again.</p>' if option else ""
+        self.box.layout.display = None if option else "none"
 
 
 class Lines(Words):

@@ -116,6 +116,45 @@ def test_an_option_is_asked_for_by_name(view):
     assert view.state.case.model.request.recommended == ""
 
 
+def test_texts_written_for_another_option_are_told_until_read_again():
+    view = View(RequestState("demo"))
+    state, old = view.state, "Central wheel, variable speed"
+    assert state.asked_for == old  # of itself, the best that dries
+    assert view._old.value == ""
+    _field(view, "Option asked for").control.value = "Rotating beds"
+    assert f"Written for {old}: Title, Why now, Risks" in view._old.value
+    assert "Asked for now is Rotating beds: read them again." in view._old.value
+    beside = view._old_texts["request.downtime"]
+    assert f"Written for {old}: read it again." in beside._said.value
+    assert beside.box.layout.display is None
+    _field(view, "Title").control.value = "Rotating beds for four machines"
+    assert "request.title" not in state.of_another()
+    beside.button.click()
+    assert beside.box.layout.display == "none"
+    assert "Downtime" not in view._old.value
+    state.undo()  # the old title is back, and still that of the other option
+    assert state.of_another()["request.title"] == old
+    state.undo()
+    assert state.asked_for == old
+    assert state.of_another() == {}
+
+
+def test_a_kept_case_knows_for_which_option_its_texts_were_opened():
+    state, other = RequestState("demo"), RequestState("demo")
+    state.set({"request.recommended": "Rotating beds", "request.title": "Rotating beds"})
+    other.take_up(state.kept())
+    assert other.asked_for == "Rotating beds"
+    assert "request.why_now" in other.of_another()
+    assert "request.title" not in other.of_another()
+
+
+def test_a_change_of_figures_that_turns_the_choice_is_told_too():
+    state = RequestState("demo")
+    state.set({"options['Central wheel, variable speed'].capital": "400000 USD"})
+    assert state.asked_for != "Central wheel, variable speed"
+    assert "request.why_now" in state.of_another()
+
+
 def test_an_assumption_takes_range_basis_and_note(view):
     editor = view.assumption
     editor.chooser.value = "hoppers['Machine 7'].throughput"
