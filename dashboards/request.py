@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 import ipywidgets as w
 import traitlets
 
-from dashboards import tables
+from dashboards import lists, tables
 from dashboards.assumption import Assumption
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
@@ -47,8 +48,9 @@ class View:
         self._paper = w.ToggleButtons(options=[("A4", "a4"), ("Letter", "letter")], description="Paper")
         self._fields = self._make_fields()
         self._capital_fields: list[Number] = []
+        self._capital_sums: dict[str, w.HTML] = {}
         self._old_texts = self._make_old_texts()
-        self._capital, self._capital_of = w.VBox(), [""]
+        self._capital, self._capital_of = w.VBox(), [(0, "", [""])]
         self._capital.add_class("fields")
         self.assumption = Assumption(state)
         self.downloads = [self._download(*form) for form in FORMS]
@@ -142,22 +144,36 @@ class View:
         return found
 
     def _build_capital(self) -> None:
-        """A field for the capital of each option; made anew when there are others."""
-        names = [o.name for o in self.state.case.model.options if not o.baseline]
-        if names == self._capital_of:
-            return
-        self._capital_of = names
-        self._capital_fields = [
-            Number(
-                self.state,
-                f"options['{name}'].capital",
-                "money",
-                name,
-                lambda name=name: self.state.comparison.option(name).capital,  # type: ignore[misc]
-            )
-            for name in names
+        """Fields for the capital of each option, a field for each line of a quote; made anew when there are others."""
+        rows = [
+            (place, str(row.get("name")), _quote(row))
+            for place, row in enumerate(lists.rows(self.state.document, "options"), start=1)
+            if row.get("baseline") is not True
         ]
-        self._capital.children = [field.box for field in self._capital_fields]
+        if not self.state.problems and rows != self._capital_of:
+            self._capital_of, self._capital_fields, self._capital_sums = rows, [], {}
+            boxes: list[w.Widget] = []
+            for place, name, quote in rows:
+                path = f"options[{place}].capital"
+                if quote:
+                    self._capital_sums[name] = w.HTML()
+                    boxes.append(self._capital_sums[name])
+                lines = [(f"{path}[{i}].amount", f"{name}: {said}") for i, said in enumerate(quote, start=1)]
+                made = [self._capital_field(*line, name) for line in lines or [(path, name)]]
+                self._capital_fields += made
+                boxes += [field.box for field in made]
+            self._capital.children = boxes
+        money, options = self.state.case.currency, {o.name: o for o in self.state.comparison.options}
+        for name, box in self._capital_sums.items():
+            if name in options:
+                box.value = f'<p class="sum">{escape(name)}: {options[name].capital:,.0f} {escape(money)} in all</p>'
+
+    def _capital_field(self, path: str, label: str, name: str) -> Number:
+        def counted() -> float:
+            option = next((o for o in self.state.comparison.options if o.name == name), None)
+            return float("nan") if option is None else option.capital
+
+        return Number(self.state, path, "money", label, counted)
 
     def _download(self, ending: str, mime: str, label: str) -> Download:
         def make() -> None:
@@ -290,6 +306,17 @@ class View:
         self._waits.value = f'<p class="hint" role="status">{escape(waits)}</p>' if waits else ""
         for download in self.downloads:
             download.disabled = self.state.stale or bool(waits)
+
+
+def _quote(row: lists.Row) -> list[str]:
+    """The lines of an option's capital in words; empty where it is one sum."""
+    listed = row.get("capital")
+    lines = [line for line in listed if isinstance(line, Mapping)] if isinstance(listed, list) else []
+    counts = [line.get("count", 1) for line in lines]
+    return [
+        f"{line.get('item', 'Capital')}{'' if n == 1 else f', {n} × each'}"
+        for line, n in zip(lines, counts, strict=True)
+    ]
 
 
 def app() -> None:

@@ -116,6 +116,28 @@ def test_an_option_is_asked_for_by_name(view):
     assert view.state.case.model.request.recommended == ""
 
 
+def test_a_quote_is_changed_line_by_line():
+    view = View(RequestState("demo"))
+    before = _document(view)["options"][5]
+    assert before["name"] == "Central wheel, variable speed"
+    hopper = _field(view, "Central wheel, variable speed: Hopper with heater, 4 × each")
+    assert (hopper.control.value, hopper.control.description[-5:]) == ("9500", "(USD)")
+    assert "109,000 USD in all" in view._capital_sums["Central wheel, variable speed"].value
+    hopper.control.value = "10000"
+    after = _document(view)["options"][5]
+    assert [line["item"] for line in after["capital"]] == [line["item"] for line in before["capital"]]
+    assert after["capital"][1] == {"item": "Hopper with heater", "amount": "10000 USD", "count": 4}
+    assert after["capital"][0] == before["capital"][0]
+    assert "111,000 USD in all" in view._capital_sums["Central wheel, variable speed"].value
+    hopper.control.value = "dear"
+    assert 'class="problem"' in hopper._note.value
+    assert "Hopper with heater" in view._problems.value
+    view.state.undo()
+    view.state.set({"options['Vacuum'].capital": "100000 USD"})  # one sum is one field
+    _field(view, "Vacuum").control.value = "90000"
+    assert _document(view)["options"][8]["capital"] == "90000 USD"
+
+
 def test_texts_written_for_another_option_are_told_until_read_again():
     view = View(RequestState("demo"))
     state, old = view.state, "Central wheel, variable speed"
