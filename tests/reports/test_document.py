@@ -21,7 +21,7 @@ import pytest
 import energy
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
-from energy.reports.document import charts, model, money, parts, pdf, rendered, web, worth
+from energy.reports.document import charts, model, money, parts, pdf, rendered, web, why, worth
 from energy.reports.document.money import before_after
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Bars, Chart, Table
@@ -69,7 +69,7 @@ REQUIRED = {  # check points 1 to 21 of the energy-audit and valuation standards
     12: ("Incentives", "Status:"),
     13: ("Effects other than energy", "Less scrap"),
     14: ("Interaction with other measures",),
-    15: ("Ranked are options that do not fail to dry",),
+    15: ("Ranked are options that are expected to dry",),
     16: ("Scenarios", "Break-evens", "What moves the net present value"),
     17: ("Schedule and downtime", "Order to delivery", "Downtime."),
     18: ("Verification plan", "Success", "Review", "2027-07-27"),
@@ -250,6 +250,24 @@ def test_the_example_says_what_its_figures_say(demo):
     towers = sum(s.machine.inputs.kind == "desiccant-twin-tower" for s in base.served)
     assert f"{ {3: 'three'}[towers] } twin towers" in request.why_now.lower()
     assert f"{ {3: 'three'}[towers] } old twin towers" in demo.case.model.case.note
+
+
+def test_an_option_that_is_unlikely_to_dry_has_no_money_and_no_place(demo):
+    assert demo.option("Vacuum").verdict.word == "unlikely"
+    chosen = proposal(demo)
+    blocks = list(why.options(chosen))
+    ranking = next(b for b in blocks if isinstance(b, Table) and b.title == "Ranking")
+    rows = {row[1]: row for row in ranking.rows}
+    for name in ("Vacuum", "Infrared drums"):
+        assert rows[name][0] == "–"
+        assert rows[name][5:] == ("–", "–", "–")
+    assert "Vacuum: unlikely, the first of" in " ".join(getattr(b, "text", "") for b in blocks)
+    assert [row[0] for row in ranking.rows] == ["1", "2", "3", "4", "5", "6", "7", "–", "–", "–"]
+    # Asked for by name, its figures are told: the whole request is about them.
+    asked = proposal(compare(demo.case.with_({"request.recommended": "Vacuum"})))
+    ranking = next(b for b in why.options(asked) if isinstance(b, Table) and b.title == "Ranking")
+    assert ranking.rows[ranking.strong[0]][0] == "–"
+    assert ranking.rows[ranking.strong[0]][6] == f"{asked.option.measures.npv:,.0f}"
 
 
 @pytest.mark.parametrize("name", ["demo", "taxed"])

@@ -16,6 +16,7 @@ from energy.finance.cashflow import INVESTMENT, ONE_TIME
 from energy.finance.factors import due
 from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet
 from energy.reports.document.parts import PARTS
+from energy.reports.document.proposal import proposal
 from energy.study.compare import OptionResult
 from energy.study.cost import RATCHET, escalation, replacements, residual, terms
 
@@ -303,8 +304,8 @@ class _Flow:
 
 
 def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, dict[str, Cell]]:
-    """Measures of each option but the baseline and those that fail to dry, by place."""
-    sheet = b.sheets["Cash flow"]
+    """Measures of each option that money is held out for but the baseline, by place."""
+    sheet, asked = b.sheets["Cash flow"], proposal(b.comparison)
     Terms(b).write(sheet)
     base = next(i for i, o in enumerate(b.comparison.options) if o.option.baseline)
     found = {}
@@ -313,8 +314,9 @@ def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, dict[str, Cell]]:
             continue
         b.text(sheet, 0, option.name, "block")
         sheet.row += 1
-        if option.verdict.overall == "fail":
-            b.text(sheet, 0, "Fails to dry: no money is held out for it.")
+        if not asked.holds_out(option):
+            word = "Fails" if option.verdict.overall == "fail" else "Is unlikely"
+            b.text(sheet, 0, f"{word} to dry: no money is held out for it.", "line")
         else:
             found[place] = _flow(b, option, costs[base], costs[place])
         sheet.row += 2

@@ -45,6 +45,8 @@ from energy.study.compare import KWH, OptionResult
 from energy.study.cost import before_or_after_tax, replacements
 from energy.units import shown_unit, to_unit
 
+NOT_DRY = {"fail": " (fails to dry)", "unlikely": " (unlikely to dry)"}
+
 
 def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     option, request = p.option, p.request
@@ -307,15 +309,15 @@ def options(p: Proposal) -> Iterator[Block]:
     unit = shown_unit("specific energy", p.case.model.case.units)
     yield Paragraph(
         text=f"Every option dries the same resin at the same throughput in the same air; “{p.base.name}” is doing nothing. "
-        "Ranked are options that do not fail to dry: the surest to dry first, then by life-cycle cost. Money is held out "
-        "for none that fails."
+        "Ranked are options that are expected to dry: the surest first, then by life-cycle cost. Of one that fails or is unlikely "
+        "to dry no money is held out; why stands below."
     )
     if p.option is not None:
         yield _in_figures(p, p.option)
     money, energy = [], []
     for i, o in enumerate(options):
-        m, ranked = o.measures, o.verdict.overall != "fail"
-        place = str(i + 1) if ranked else "–"
+        m, ranked = o.measures, p.holds_out(o)
+        place = str(i + 1) if o.verdict.word in ("pass", "caution") else "–"
         chosen = " (recommended)" if o is p.option else " (baseline)" if m is None else ""
         money.append(
             (
@@ -362,7 +364,8 @@ def options(p: Proposal) -> Iterator[Block]:
         weights=(0, 3.2, 1, 1, 1, 1.1, 1, 1),
         strong=strong,
         short=True,
-        note="Dries: pass, caution, unlikely (the best estimate misses the target), fail. Net savings: present value against the baseline.",
+        note="Dries: pass, caution, unlikely (the best estimate misses the target), fail; –: it fails or is unlikely. Net savings: present value "
+        "against the baseline.",
     )
     yield Chart(
         title="What a year costs",
@@ -370,7 +373,7 @@ def options(p: Proposal) -> Iterator[Block]:
         + "; ".join(f"{o.name} {amount(o.total_cost)} {cur}" for o in options)
         + ".",
         drawing=Bars(
-            labels=tuple(o.name + ("" if o.verdict.overall != "fail" else " (fails to dry)") for o in options),
+            labels=tuple(o.name + NOT_DRY.get(o.verdict.word, "") for o in options),
             series=tuple(
                 (label, tuple(o.annual_cost[key] for o in options))
                 for key, label in COSTS.items()
@@ -397,7 +400,7 @@ def options(p: Proposal) -> Iterator[Block]:
     )
     for o in [
         *([p.option] if p.option else []),
-        *[o for o in options if o is not p.option and o.verdict.overall == "fail"],
+        *[o for o in options if o is not p.option and o.verdict.word in NOT_DRY],
     ]:
         reasons = o.verdict.reasons()
         if not reasons:
