@@ -17,7 +17,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture
 def view():
-    return View(State("one-machine"))
+    view = View(State("one-machine"))
+    view._tariff.value = "time-of-use-electricity"
+    return view
 
 
 def entry(view, key):
@@ -71,11 +73,24 @@ def test_a_swap_is_shown_line_by_line_with_its_payback(view):
     assert card._lines.value == ""
 
 
+def test_the_swap_begins_with_the_option_that_the_case_asks_for():
+    demo = View(State())
+    asked = demo.state.case.model.request.recommended
+    assert demo._swap._option.value == (asked or "Central wheel, variable speed")
+    demo.state.behind.set({"request.recommended": "Wheels, variable speed"})
+    demo._swap._option.value = None
+    demo.state.behind.set({"options[2].name": "Beds"})
+    assert demo._swap._option.value == "Wheels, variable speed"
+
+
 def test_the_plant_of_the_case_is_offered_where_there_is_one(view):
     assert view._plant.layout.display == "none"  # one machine, no plant
     demo = View(State())
+    assert demo._plant.layout.display == "none"  # taken already
+    demo._drop.click()
     assert demo._plant.layout.display is None
     demo._plant.click()
+    demo._tariff.value = "time-of-use-electricity"
     assert "A year&#x27;s bill of the case&#x27;s plant, 2026: 334,7" in demo._year_title.value
     assert (demo._plant.layout.display, demo._constant.layout.display) == ("none", "none")
     demo._drop.click()
@@ -158,7 +173,12 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     page.locator("#answer").wait_for(timeout=60_000)
     assert page.title() == "The bill, line by line"
     assert page.locator("nav [aria-current]").inner_text() == "Bill"
-    assert "7,121.98 USD" in page.locator("#answer").inner_text()
+    assert (
+        "14,840.00 USD by this tariff, as worked out by hand in its file: an example."
+        in page.locator("#answer").inner_text()
+    )
+    page.get_by_label("Tariff", exact=True).select_option(label="time of use electricity")
+    page.locator("#answer:has-text('7,121.98 USD')").wait_for()
     page.locator(".plot-view [data-drawn] .heatmaplayer").first.wait_for(state="attached")
     page.get_by_role("button", name="Work out the swap").click()
     page.locator("#swap").wait_for()
@@ -205,7 +225,7 @@ def test_files_that_cannot_be_used_are_told_in_words(browser_page, server, tmp_p
     bad.write_text('name = "x"\n')
     upload(page, "Upload a tariff", bad)
     page.get_by_role("alert").filter(has_text="bad.toml: commodity: is missing").wait_for()
-    assert "7,121.98 USD" in page.locator("#answer").inner_text()
+    assert "14,840.00 USD" in page.locator("#answer").inner_text()
 
 
 @pytest.mark.thorough

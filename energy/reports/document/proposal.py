@@ -68,6 +68,9 @@ def proposal(comparison: Comparison) -> Proposal:
         if option.verdict.overall == "fail":
             message = f"'{wanted}' does not dry {answer.resin_name(comparison)}; name an option that does"
             raise CaseError([Problem("request.recommended", message)], file=case.file)
+        if not option.priced:
+            message = f"'{wanted}' has no capital yet; give it, 0 where it costs nothing"
+            raise CaseError([Problem("request.recommended", message)], file=case.file)
         best = ranked[0]
         why = "The requester recommends it."
         if option is not best:
