@@ -22,8 +22,10 @@ from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
-from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words
+from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words, without_label
+from energy.errors import Problem
 from energy.reports.answer import sentences
+from energy.reports.document.words import BELOW_ZERO
 
 FORMS = (
     (".pdf", "application/pdf", "Download the PDF"),
@@ -83,6 +85,7 @@ class View:
             return [("the best that dries", ""), *((name, name) for name in names)]
 
         texts = "request.verification."
+        self._rate = finance("rate", "rate", "Discount rate")
         return {
             "What is asked": [
                 Choice(state, "request.recommended", "Option asked for", options),
@@ -92,7 +95,7 @@ class View:
                 Words(state, "request.date", "Date", "Such as 2026-02-16."),
             ],
             "Money": [
-                finance("rate", "rate", "Discount rate"),
+                self._rate,
                 Whole(state, "finance.years", "Years of the study"),
                 finance("maximum_payback", "time", "Longest payback accepted", "year"),
                 finance("escalation_electricity", "rate", "Electricity rises by a year"),
@@ -241,10 +244,10 @@ class View:
         self._head.value = f"<h2>{escape(state.case.name)}</h2>"
         self._build_capital()
         self.assumption.refresh()
+        self._rate.hint = BELOW_ZERO if state.case.model.finance.rate < 0.0 else ""
         for field in self._inputs():
             field.refresh()
-        labels = {state.printed(field.path): field.label for field in self._inputs()}
-        told = [(labels.get(p.key, p.key), p.message) for p in state.problems]
+        told = list(dict.fromkeys(self._in_words(p) for p in state.problems))
         self._problems.value = "".join(
             f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
             for name, message in told
@@ -253,6 +256,15 @@ class View:
         headline = sentences(state.comparison)[0]
         self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
         self._show_progress()
+
+    def _in_words(self, problem: Problem) -> tuple[str, str]:
+        """The name of a field and what is wrong there; of what has no field here, the key in the case."""
+        for field in self._inputs():
+            path = self.state.printed(field.path)
+            if problem.key == path or problem.key.startswith((f"{path}.", f"{path}[")):
+                message = field.problem() if isinstance(field, Words) else problem.message
+                return field.label, without_label(message, field.label)
+        return problem.key, problem.message
 
     def _show_old_texts(self) -> None:
         """Texts that tell of another option than the one asked for, beside them and together."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 import tomllib
 from io import BytesIO
@@ -78,6 +79,7 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
         {"step": "Order to delivery", "weeks": 14.0},
         {"step": "Fitting", "weeks": 1.5},
     ]
+    assert _field(view, "Schedule").control.value == "Order to delivery: 14\nFitting: 1.5"
     assert str(view.state.case.model.request.date) == "2026-03-01"
     assert view.state.case.model.finance.years == 12
     _field(view, "Title").control.value = ""
@@ -88,7 +90,12 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     ("label", "typed", "said"),
     [
         ("Date", "next spring", "is not a date, such as"),
-        ("Schedule", "Order to delivery", "is not a number"),
+        (
+            "Schedule",
+            "Order to delivery",
+            "Line 1, “Order to delivery”: its weeks are missing; write them behind a colon",
+        ),
+        ("Schedule", "Order: 14\nFitting: soon", "Line 2, “Fitting”: 'soon' is no number of weeks"),
         ("Years of the study", "ten", "whole number"),
         ("Years of the study", "0", "at least 1"),
         ("Discount rate", "minus", "minus"),
@@ -100,11 +107,25 @@ def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
     field = _field(view, label)
     field.control.value = typed
     assert 'class="problem"' in field._note.value
-    assert said in field._note.value
+    assert said in html.unescape(field._note.value)
+    told = html.unescape(re.sub("<[^>]*>", "", view._problems.value))
+    assert said in told
+    assert told.count(f"{label}:") == 1
+    assert "request." not in told
     assert all(download.disabled for download in view.downloads)
     view.state.undo()
     assert 'class="problem"' not in field._note.value
     assert not any(download.disabled for download in view.downloads)
+
+
+def test_a_discount_rate_below_zero_is_allowed_and_said(view):
+    field = _field(view, "Discount rate")
+    assert "below zero" not in field._note.value
+    field.control.value = "-5"
+    assert view.state.problems == ()
+    assert "below zero" in field._note.value
+    field.control.value = "5"
+    assert "below zero" not in field._note.value
 
 
 def test_an_option_is_asked_for_by_name(view):

@@ -24,7 +24,7 @@ from energy.errors import CaseError, EnergyError
 from energy.reports.document import charts, model, money, parts, pdf, rendered, web, why, worth
 from energy.reports.document.money import before_after
 from energy.reports.document.proposal import proposal
-from energy.reports.document.records import Bars, Chart, Table
+from energy.reports.document.records import Bars, Chart, Paragraph, Table
 from energy.study.case import build
 from energy.study.compare import compare
 
@@ -181,6 +181,14 @@ def test_where_nothing_is_worth_buying_nothing_is_asked_for(options):
 
 
 UNITS = ("Decision", "Baseline, and the cost of doing nothing", "Scope, boundary and process limits", "Options at equal duty", "Verification plan")  # fmt: skip
+
+
+def test_a_discount_rate_below_zero_is_said(small):
+    below = proposal(compare(small.case.with_({"finance.rate": "-5 %"})))
+    told = [b.text for b in money.measures(below, below.option) if isinstance(b, Paragraph) and b.style == "warning"]
+    assert len(told) == 1
+    assert "below zero" in told[0]
+    assert not any(getattr(b, "style", "") == "warning" for b in money.measures(proposal(small), small.option(WHEEL)))
 
 
 def test_us_units():
@@ -453,6 +461,12 @@ class _Tags(HTMLParser):
 @pytest.fixture(scope="session")
 def hostile_document(hostile):
     return model.document(hostile)
+
+
+def test_the_document_speaks_to_readers_who_have_no_command_line(demo, web_page):
+    plain = re.sub(r"base64,[A-Za-z0-9+/=]+|<style>.*?</style>", "", web_page, flags=re.DOTALL)
+    for strange in ("[building]", "the command", "dryer-energy check", "dryer-energy types"):
+        assert strange not in plain
 
 
 def test_hostile_texts_stay_texts_in_html(hostile_document):

@@ -97,7 +97,7 @@ class Odds:
                 rows=tuple(rows),
                 align="lrrl",
                 weights=(2.6, 1.2, 1.2, 2.2),
-                note=f"{len(turns) - MOST} more are told by the command simulate." if len(turns) > MOST else "",
+                note=f"{len(turns) - MOST} more inputs, not shown, turn it too." if len(turns) > MOST else "",
             )
         trial = told.doubt_of_drying(simulation) if simulation.recommended == name else ""
         if trial:

@@ -24,6 +24,7 @@ from energy.reports.document.records import (
     Table,
 )
 from energy.reports.document.words import (
+    BELOW_ZERO,
     COSTS,
     amount,
     number,
@@ -355,6 +356,8 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         weights=(2.2, 1.2, 2.6),
         short=True,
     )
+    if given.rate < 0.0:
+        yield Paragraph(text=BELOW_ZERO, style="warning", short=True)
     yield Paragraph(text="Conventions", style="heading")
     yield Bullets(items=tuple(conventions(p.case)))
 
