@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import dataclasses
 import hashlib
 import html
 import re
@@ -19,14 +20,17 @@ import pypdf
 import pytest
 
 import energy
+from energy import simulate
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
-from energy.reports.document import charts, model, money, parts, pdf, rendered, web, why, worth
+from energy.reports.document import chance, charts, model, money, parts, pdf, rendered, web, why, worth
 from energy.reports.document.money import before_after
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Bars, Chart, Paragraph, Table
+from energy.reports.simulation import to_text
 from energy.study.case import build
 from energy.study.compare import compare
+from energy.study.sensitivity import Reading
 
 NEW, BEDS, WHEEL, PRESENT, HOT = cases.NEW, cases.BEDS, cases.WHEEL, cases.PRESENT, cases.HOT
 pytestmark = pytest.mark.xdist_group("document")  # shares comparisons and documents
@@ -378,9 +382,9 @@ def test_chances_are_told_where_a_simulation_is_given(small, simulation):
     outcomes = simulation.outcomes
     npv, payback = outcomes.npv[WHEEL], outcomes.payback[WHEEL]
     assert np.isfinite(npv).all()
-    assert f"above zero in {100 * np.mean(npv > 0):.0f} of 100 draws" in text
-    assert f"within 3 years in {100 * np.mean(payback <= 3):.0f} of 100 draws" in text  # the longest payback accepted
-    assert f"It dries in {100 * np.mean(outcomes.dries[WHEEL]):.0f} of 100 draws" in text
+    assert f"above zero in {100 * np.mean(npv > 0):.0f} of 100 simulated cases" in text
+    assert f"within 3 years in {100 * np.mean(payback <= 3):.0f} of 100 simulated cases" in text  # the longest payback accepted
+    assert f"It dries in {100 * np.mean(outcomes.dries[WHEEL]):.0f} of 100 simulated cases" in text
     assert "In 64 draws" in text
     last = np.quantile(outcomes.flows[WHEEL].sum(axis=1), (0.1, 0.9))
     assert f"eight of ten between {last[0]:,.0f} and {last[1]:,.0f} USD" in text.replace("−", "-")
@@ -417,9 +421,41 @@ def test_the_same_case_is_the_same_bytes(small, written, tmp_path):
     assert other == [hashlib.sha256(content).hexdigest() for content in made]
 
 
-def test_other_chances_are_another_mark(small):
-    from energy import simulate
+def test_chances_are_told_in_one_wording_and_only_what_is_of_account_is_to_be_measured(small):
+    run = simulate(small.case, 32, 1)
 
+    def reading(label, worth, cut):
+        return Reading(
+            input=f"typical {label}", label=label, how="Ask.", accuracy=0.1, of_range=False, worth=worth, spread_cut=cut,
+            wrong_cut=0.0, explains=0.0,
+        )  # fmt: skip
+
+    given = (
+        reading("dear", 500.0, 0.08), reading("some worth", 60.0, 0.001), reading("gas flue", 28.0, 0.0),
+        reading("no spread", 300.0, 0.0), reading("small", 28.0, 0.01), reading("narrows", 0.0, 0.03),
+    )  # fmt: skip
+    made = dataclasses.replace(run, measure_next=given)
+    odds = chance.of(made, run.comparison, run.comparison.option(WHEEL))
+    assert [odds.draws(share) for share in (0.0, 0.004, 0.35, 0.998, 1.0)] == [
+        f"{words} simulated cases"
+        for words in ("0 of 100", "fewer than 1 of 100", "35 of 100", "more than 99 of 100", "100 of 100")
+    ]
+    blocks = list(odds.blocks())
+    table = next(b for b in blocks if isinstance(b, Table) and b.title.startswith("What to measure"))
+    told = ["dear", "some worth", "narrows"]
+    assert [row[0].partition(" (")[0] for row in table.rows] == told
+    assert [
+        line.split("  ")[-1].partition(" [")[0]
+        for line in to_text(made).splitlines()
+        if ". Ask." in line or " Ask." in line
+    ] == told
+    assert "command" not in " ".join(b.note for b in blocks if isinstance(b, Table))
+    silent = dataclasses.replace(run, measure_next=given[2:4])
+    odds = chance.of(silent, run.comparison, run.comparison.option(WHEEL))
+    assert "No reading before the decision" in " ".join(getattr(b, "text", "") for b in odds.blocks())
+
+
+def test_other_chances_are_another_mark(small):
     runs = [None, *(simulate(small.case, draws, seed) for draws, seed in ((16, 1), (32, 1), (32, 2)))]
     made = [model.document(small if run is None else run.comparison, run, only=("Decision",)) for run in runs]
     feet = [document.foot for document in made]
@@ -524,7 +560,7 @@ def test_the_command(tmp_path, capsys):
     assert main(["report", "one-machine", "--to", str(target), "--short", "--force", "--draws", "0"]) == 0
     assert target.read_bytes() == first
     assert main(["report", "one-machine", "--to", str(target), "--short", "--force", "--draws", "16"]) == 0
-    assert "of 100 draws" in target.read_text(encoding="utf-8")
+    assert "of 100 simulated cases" in target.read_text(encoding="utf-8")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["request.html"]
 
 
