@@ -11,6 +11,7 @@ import numpy as np
 
 from energy.air import moist
 from energy.dryers import base
+from energy.equipment import hopper
 from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.machines import operate
@@ -101,23 +102,40 @@ def too_much_air(e: Evidence) -> Cause | None:
     found = e.found
     if not e.read("air_flow"):
         return None
-    now = replace(found.duty, design=None, design_throughput=found.duty.throughput)
-    free = found.machine.inputs.model_copy(update={"air_resin_ratio": None})
-    needed = float(np.ravel(base.design_ratio(free, now) * now.throughput)[0])
+    needed = _air_needed(found)
     flow = e.given["air_flow"]
     if flow.value - 1.1 * needed < SURE * flow.uncertainty:
         return None
-    saved = e.saved(air_resin_ratio=needed / float(np.ravel(found.duty.built_for.design_throughput)[0]))
+    built_for = float(np.ravel(found.duty.built_for.design_throughput)[0])
+    least = needed
+    saved = e.saved(air_resin_ratio=needed / built_for)
+    while saved is None and (needed := 1.1 * needed) < flow.value:
+        saved = e.saved(air_resin_ratio=needed / built_for)
     if saved is None or saved <= 0.0:
         return None
-    per, usual_ = (f / e.given["throughput"].value for f in (flow.value, needed))
+    per, would_do, priced = (f / e.given["throughput"].value for f in (flow.value, least, needed))
+    nearest = "" if needed == least else f" The saving is that of {priced:.2g}, the least that the model can run with."
     return Cause(
         name="Too much air for the load",
-        text=f"{per:.2g} kg of air per kg of resin flow; {usual_:.2g} would do.",
+        text=f"{per:.2g} kg of air per kg of resin flow; {would_do:.2g} would do.{nearest}",
         physics="Air that the resin does not cool comes back hot; blower, cooler and heater then work on air that dries "
         "nothing. A smaller dryer, a variable-speed blower or a damper follows the load.",
         power=saved,
     )
+
+
+def _air_needed(found: Found) -> float:
+    """Air that resin and shell of this hopper ask for at the throughput read, in the margin of any dryer. [kg/s]
+
+    The hopper stays as big as it is: at low load it is the shell more than the resin that has to be kept warm.
+    """
+    duty, inputs = found.duty_found, found.inputs_found
+    flow = np.asarray(duty.throughput, float)
+    lift = base.temperature_lift(duty)
+    loss = base.shell_loss(inputs, duty, base.geometry(inputs, duty, 1.0), duty.drying_temperature).hopper
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    least = hopper.airflow_needed(base.heat_taken(duty, flow) + loss, lift, middle)
+    return float(np.ravel(np.maximum(duty.resin.air_resin_ratio * flow, inputs.air_over_least * least))[0])
 
 
 def timer_regeneration(e: Evidence) -> Cause | None:
