@@ -240,10 +240,12 @@ class View:
             self._month_notes.value = ""
             return
         rows, total = state.rows, state.printed_total
-        self._answer.value = bill_tables.sentence(made, state.when, rows, total, state.unread)
+        self._answer.value = bill_tables.sentence(made, state.when, rows, total, state.unread, state.example)
         self._reconciled.value = bill_tables.reconciled(rows, float(made.total), total, made.currency, state.unread)
+        of_example = ", ".join(state.left_of_example())
+        left = [f"Still of the example in the tariff's file: {of_example}."] if of_example else []
         self._month_notes.value = bill_tables.notes(
-            ["Differences above 1 % of the printed amount are marked.", *state.month_notes]
+            ["Differences above 1 % of the printed amount are marked.", *state.month_notes, *left]
         )
 
     def _show_map(self) -> None:

@@ -49,7 +49,8 @@ class SwapCard:
         if self._option.options != tuple(listed):
             self._filling = True
             self._option.options = listed
-            self._option.value = self.state.option if self.state.option in listed else next(iter(listed), None)
+            known = [name for name in (self.state.option, self.state.preferred, *listed) if name in listed]
+            self._option.value = next(iter(known), None)
             self._filling = False
         self.state.choose(str(self._option.value or ""))
 

@@ -163,15 +163,20 @@ def sentence(
     rows: Sequence[Compared],
     printed_total: float | None,
     unread: Mapping[str, str] | None = None,
+    example: bool = False,
 ) -> str:
-    """How the bill agrees, in a sentence."""
+    """How the bill agrees, in a sentence; of the bill worked out in a tariff's file that it is no more than an example."""
     off = [row.line for row in rows if row.off]
     total = float(made.total)
     text = f"{when}: <b>{money(total)} {escape(made.currency)}</b> by this tariff"
     if printed_total is not None:
         gap = printed_total - total
         if abs(gap) < 0.015:
-            text += ", as printed."
+            text += (
+                ", as worked out by hand in its file: an example. Type in your own bill."
+                if example
+                else ", as printed."
+            )
         else:
             share = f" ({abs(gap / printed_total):.1%})" if printed_total else ""
             text += f"; the printed total is {money(abs(gap))} {'higher' if gap > 0 else 'lower'}{share}."

@@ -351,7 +351,7 @@ def cumulative_cash(comparison: Comparison) -> Figure:
     lines = styles(comparison)
     data = []
     for o in comparison.in_order():
-        if o.measures is None or o.verdict.overall == "fail":
+        if o.measures is None or o.verdict.overall == "fail" or not o.priced:
             continue
         total = np.cumsum(o.measures.cash_flow)
         data.append(

@@ -14,7 +14,7 @@ from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.input_names import told
+from dashboards.input_names import in_words, told
 from dashboards.inputs import Inputs
 from dashboards.later import after, after_the_answer
 from dashboards.launch import CASE_VARIABLE
@@ -217,7 +217,7 @@ class View:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
         labels = self._inputs.labels()
         self._problems.value = "".join(
-            f'<p class="problem" role="status">{escape(told(labels.get(p.key, p.key), p.message))}</p>'
+            f'<p class="problem" role="status">{escape(told(labels.get(p.key) or in_words(p.key), p.message))}</p>'
             for p in self.state.problems
         )
 

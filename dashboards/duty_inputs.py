@@ -77,7 +77,10 @@ class DutyInputs:
         state = self.state
         along = lists.fit_portables(changed(state.document, changes))
         state.set({**changes, **{path: wanted for path, (_, _, wanted) in along.items()}})
-        said = "; ".join(f"{name} now has {wanted} portable dryers, not {now}" for name, now, wanted in along.values())
+        said = "; ".join(
+            f"{name} now has {wanted} portable dryer{'s' if wanted != 1 else ''}, not {now}"
+            for name, now, wanted in along.values()
+        )
         rest = ", for the hoppers that there are. Capital is as it was. Undo takes both back."
         self._fitted = (state.document, f"{said}{rest}" if said else "")
         self._panel.refresh()

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from energy.reports.simulation import place_in_words
 from energy.units import Quantity
 
+_PARTS = re.compile(r"(?:\['.*?'\](?=\.|$)|[^.])+")
+"""Keys between points; a name in quotes may hold one."""
 _OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
 
 
@@ -24,7 +26,12 @@ def input_names(found: Mapping[str, Quantity]) -> list[tuple[str, str]]:
 
 def _way(path: str) -> str:
     """The whole way to an input, without its own key: Present dryers, machines 2."""
-    parts = [part for part in path.split(".")[:-1] if part != "inputs"]
+    return in_words(path.rpartition(".")[0])
+
+
+def in_words(path: str) -> str:
+    """A path as people would say it: Present dryers, machines 2, built for."""
+    parts = [part for part in _PARTS.findall(path) if part != "inputs"]
     words = (_OWN_NAME.sub(r"\1", part).replace("[", " ").replace("]", "").replace("_", " ") for part in parts)
     return ", ".join(words)
 

@@ -96,8 +96,10 @@ def with_readings(found: MonthlyTable | Series, tariff: Tariff, file: str) -> di
         ]
         return {"plant_load": {"months": rows}}
     zone = found.zone or tariff.price_calendar.time_zone
+    if zone is None:
+        raise EnergyError("the time zone of the stamps is not known; open the file on Bill, where it can be typed in")
     table = readings_table(found) | {"source": file}
-    return {"plant_load": {"readings": table} | ({"zone": zone} if zone else {})}
+    return {"plant_load": {"readings": table, "zone": zone}}
 
 
 def give(state: CaseState, changes: Mapping[str, Any]) -> None:

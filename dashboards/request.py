@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 import ipywidgets as w
 import traitlets
 
-from dashboards import tables
+from dashboards import lists, tables
 from dashboards.assumption import Assumption
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
@@ -19,10 +20,12 @@ from dashboards.heartbeat import Heartbeat
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
-from dashboards.request_state import DocumentState, RequestState
+from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
-from dashboards.words import Choice, Lines, Steps, Whole, Words
+from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words, without_label
+from energy.errors import Problem
 from energy.reports.answer import sentences
+from energy.reports.document.words import BELOW_ZERO
 
 FORMS = (
     (".pdf", "application/pdf", "Download the PDF"),
@@ -39,15 +42,18 @@ class View:
         self.simulation = SimulationState(state, Job, after)
         self.document = DocumentState(state, self.simulation, Job)
         self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        for part in (self._problems, self._progress):
+        self._waits, self._old = w.HTML(), w.HTML()
+        for part in (self._problems, self._progress, self._waits, self._old):
             part.add_class("live")
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
         self._length = w.ToggleButtons(options=[("all pages", False), ("two pages", True)], description="Length")
         self._paper = w.ToggleButtons(options=[("A4", "a4"), ("Letter", "letter")], description="Paper")
         self._fields = self._make_fields()
-        self._capital, self._capital_of = w.VBox(), [""]
-        self._capital.add_class("fields")
         self._capital_fields: list[Number] = []
+        self._capital_sums: dict[str, w.HTML] = {}
+        self._old_texts = self._make_old_texts()
+        self._capital, self._capital_of = w.VBox(), [(0, "", [""])]
+        self._capital.add_class("fields")
         self.assumption = Assumption(state)
         self.downloads = [self._download(*form) for form in FORMS]
         self._sections: list[w.HTML] = []
@@ -79,16 +85,18 @@ class View:
             return [("the best that dries", ""), *((name, name) for name in names)]
 
         texts = "request.verification."
+        self._rate = finance("rate", "rate", "Discount rate")
         return {
             "What is asked": [
                 Choice(state, "request.recommended", "Option asked for", options),
+                Words(state, "case.name", "Name of the site and case", "Stands as the site in the request."),
                 Words(state, "request.title", "Title"),
                 Words(state, "request.prepared_by", "Prepared by"),
                 Words(state, "request.department", "Department"),
                 Words(state, "request.date", "Date", "Such as 2026-02-16."),
             ],
             "Money": [
-                finance("rate", "rate", "Discount rate"),
+                self._rate,
                 Whole(state, "finance.years", "Years of the study"),
                 finance("maximum_payback", "time", "Longest payback accepted", "year"),
                 finance("escalation_electricity", "rate", "Electricity rises by a year"),
@@ -130,23 +138,46 @@ class View:
             ],
         }
 
+    def _make_old_texts(self) -> dict[str, OldText]:
+        """Under each text that speaks of an option, room to say that it was written for another."""
+        found = {}
+        for field in self._inputs():
+            if field.path in STORY:
+                found[field.path] = OldText(field.label, lambda path=field.path: self.state.confirm(path))  # type: ignore[misc]
+                field.box.children = (*field.box.children, found[field.path].box)
+        return found
+
     def _build_capital(self) -> None:
-        """A field for the capital of each option; made anew when there are others."""
-        names = [o.name for o in self.state.case.model.options if not o.baseline]
-        if names == self._capital_of:
-            return
-        self._capital_of = names
-        self._capital_fields = [
-            Number(
-                self.state,
-                f"options['{name}'].capital",
-                "money",
-                name,
-                lambda name=name: self.state.comparison.option(name).capital,  # type: ignore[misc]
-            )
-            for name in names
+        """Fields for the capital of each option, a field for each line of a quote; made anew when there are others."""
+        rows = [
+            (place, str(row.get("name")), _quote(row))
+            for place, row in enumerate(lists.rows(self.state.document, "options"), start=1)
+            if row.get("baseline") is not True
         ]
-        self._capital.children = [field.box for field in self._capital_fields]
+        if not self.state.problems and rows != self._capital_of:
+            self._capital_of, self._capital_fields, self._capital_sums = rows, [], {}
+            boxes: list[w.Widget] = []
+            for place, name, quote in rows:
+                path = f"options[{place}].capital"
+                if quote:
+                    self._capital_sums[name] = w.HTML()
+                    boxes.append(self._capital_sums[name])
+                lines = [(f"{path}[{i}].amount", f"{name}: {said}") for i, said in enumerate(quote, start=1)]
+                made = [self._capital_field(*line, name) for line in lines or [(path, name)]]
+                self._capital_fields += made
+                boxes += [field.box for field in made]
+            self._capital.children = boxes
+        money, options = self.state.case.currency, {o.name: o for o in self.state.comparison.options}
+        for name, box in self._capital_sums.items():
+            if name in options:
+                box.value = f'<p class="sum">{escape(name)}: {options[name].capital:,.0f} {escape(money)} in all</p>'
+
+    def _capital_field(self, path: str, label: str, name: str) -> Number:
+        def counted() -> float:
+            option = next((o for o in self.state.comparison.options if o.name == name), None)
+            return float("nan") if option is None else option.capital
+
+        return Number(self.state, path, "money", label, counted)
 
     def _download(self, ending: str, mime: str, label: str) -> Download:
         def make() -> None:
@@ -177,9 +208,11 @@ class View:
         heartbeat.observe(lambda _: self._begin(), "present")
         top = card(
             self._problems,
+            self._old,
             self._answer,
             self._progress,
             buttons,
+            self._waits,
             forms,
             self._bar.box,
         )
@@ -199,6 +232,7 @@ class View:
         traitlets.dlink((self._length, "value"), (self.document, "short"))
         traitlets.dlink((self._paper, "value"), (self.document, "paper"))
         state.observe(lambda _: self.refresh(), ("revision", "system"))
+        state.observe(lambda _: self._show_old_texts(), "confirmed")
         self.document.observe(lambda _: self._show_document(), ("revision", "working", "problem"))
         self.simulation.observe(lambda _: self._show_progress(), ("what", "share", "problem", "stale", "revision"))
 
@@ -211,19 +245,40 @@ class View:
         self._head.value = f"<h2>{escape(state.case.name)}</h2>"
         self._build_capital()
         self.assumption.refresh()
+        self._rate.hint = BELOW_ZERO if state.case.model.finance.rate < 0.0 else ""
         for field in self._inputs():
             field.refresh()
-        labels = {state.printed(field.path): field.label for field in self._inputs()}
-        told = [(labels.get(p.key, p.key), p.message) for p in state.problems]
+        told = list(dict.fromkeys(self._in_words(p) for p in state.problems))
         self._problems.value = "".join(
             f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
             for name, message in told
         )
+        self._show_old_texts()
         headline = sentences(state.comparison)[0]
         self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
-        for download in self.downloads:
-            download.disabled = state.stale
         self._show_progress()
+
+    def _in_words(self, problem: Problem) -> tuple[str, str]:
+        """The name of a field and what is wrong there; of what has no field here, the key in the case."""
+        for field in self._inputs():
+            path = self.state.printed(field.path)
+            if problem.key == path or problem.key.startswith((f"{path}.", f"{path}[")):
+                message = field.problem() if isinstance(field, Words) else problem.message
+                return field.label, without_label(message, field.label)
+        return problem.key, problem.message
+
+    def _show_old_texts(self) -> None:
+        """Texts that tell of another option than the one asked for, beside them and together."""
+        of_another = self.state.of_another()
+        for path, beside in self._old_texts.items():
+            beside.show(of_another.get(path, ""))
+        labels = {field.path: field.label for field in self._inputs()}
+        said = [
+            f"Written for {option}: {', '.join(labels[path] for path, o in of_another.items() if o == option)}."
+            for option in dict.fromkeys(of_another.values())
+        ]
+        told = f"{' '.join(said)} Asked for now is {self.state.asked_for}: read them again." if said else ""
+        self._old.value = f'<p class="problem" role="status">{escape(told)}</p>' if told else ""
 
     def _inputs(self) -> list[Any]:
         return [*(field for group in self._fields.values() for field in group), *self._capital_fields]
@@ -239,6 +294,7 @@ class View:
             (box.add_class if place > made.fresh else box.remove_class)("of-before")
         if len(self._paper_box.children) != len(made.pages):
             self._paper_box.children = self._sections[: len(made.pages)]
+        self._paper_box.layout.display = None if made.pages else "none"  # no white sheet before there is a word on it
         self._show_progress()
 
     def _show_progress(self) -> None:
@@ -250,7 +306,9 @@ class View:
         if self.document.problem:
             said += f'<p class="problem" role="alert">{escape(self.document.problem)}</p>'
         elif self.document.working:
-            said += '<p class="hint">Writing the request…</p>'
+            what = "Writing the request" if found is None else "Writing the request again, with its chances"
+            made = f"{self.document.fresh} section{'' if self.document.fresh == 1 else 's'}"
+            said += f'<p class="hint">{what}: {made} so far.</p>'
         elif simulation.what:
             percent = round(100 * simulation.share)
             said += (
@@ -260,6 +318,21 @@ class View:
         elif simulation.problem:
             said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'
         self._progress.value = said
+        waits = self.document.waits
+        self._waits.value = f'<p class="hint" role="status">{escape(waits)}</p>' if waits else ""
+        for download in self.downloads:
+            download.disabled = self.state.stale or bool(waits)
+
+
+def _quote(row: lists.Row) -> list[str]:
+    """The lines of an option's capital in words; empty where it is one sum."""
+    listed = row.get("capital")
+    lines = [line for line in listed if isinstance(line, Mapping)] if isinstance(listed, list) else []
+    counts = [line.get("count", 1) for line in lines]
+    return [
+        f"{line.get('item', 'Capital')}{'' if n == 1 else f', {n} × each'}"
+        for line, n in zip(lines, counts, strict=True)
+    ]
 
 
 def app() -> None:

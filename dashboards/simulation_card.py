@@ -74,7 +74,10 @@ class SimulationCard:
         else:
             said = ""
         self._progress.value = said
-        for part in (*self._parts, self.sentence):
+        self.sentence.layout.display = (
+            "none" if state.stale else None
+        )  # a chance of another case stands beside no answer
+        for part in self._parts:
             (part.add_class if state.stale else part.remove_class)("of-before")
         self._finer.layout.display = None if state.could_be_finer else "none"
 

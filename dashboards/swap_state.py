@@ -23,6 +23,8 @@ class SwapState:
     later: Callable[[Callable[[], None]], None]
     changed: Callable[[], None]
     option: str = ""
+    preferred: str = ""
+    """The option asked for, or the best that dries; chosen where none is."""
     waiting: bool = False
     made: Swap | None = None
     others: tuple[Swap | str, ...] = ()
@@ -33,9 +35,9 @@ class SwapState:
         """Options of the case that may take the place of its present dryers."""
         return [] if self.case is None else [o.name for o in self.case.model.options if not o.baseline]
 
-    def take(self, case: Case | None) -> None:
+    def take(self, case: Case | None, preferred: str) -> None:
         """Take another case; a result of the one before goes."""
-        self.case = case
+        self.case, self.preferred = case, preferred
         self.forget()
 
     def choose(self, option: str) -> None:

@@ -44,8 +44,8 @@ def options(comparison: Comparison, system: str) -> str:
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
         f'<p class="hint">Those that pass every check first, then those to be taken with caution, then unlikely ones, each by life-cycle cost over '
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
-        f"{escape(comparison.case.model.finance.rate_basis)}, {before_or_after_tax(comparison.case)}; options that fail to dry are never "
-        f"ranked. Payback in brackets is on running cost "
+        f"{escape(comparison.case.model.finance.rate_basis)}, {before_or_after_tax(comparison.case)}; options that fail to dry or have no "
+        f"capital yet are not ranked. Payback in brackets is on running cost "
         "alone, without the replacements spared or added. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
         "Peak is the highest 15-minute power, counted in full towards the billed demand; starts from cold count where shifts are given. "
@@ -57,7 +57,6 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
     m = o.measures
     present = ' <span class="hint">present</span>' if o.option.baseline else ""
     verdict = o.verdict.overall
-    expected = o.verdict.word in ("pass", "caution")
     reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
     electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
 
@@ -66,10 +65,10 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
 
     numbers = (
         why(f"{o.total_cost:,.0f}", "to run"),
-        why(f"{o.capital:,.0f}", "capital"),
-        why(payback(o) if expected else "–", "payback"),
-        why(signed(m.npv) if m is not None and expected else "–", "net savings"),
-        why(f"{o.life_cycle_cost:,.0f}", "life-cycle cost"),
+        why(f"{o.capital:,.0f}" if o.priced else "no price", "capital"),
+        why(payback(o) if o.held_out else "–", "payback"),
+        why(signed(m.npv) if m is not None and o.held_out else "–", "net savings"),
+        why(f"{o.life_cycle_cost:,.0f}" if o.priced else "–", "life-cycle cost"),
         why(f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}", "energy"),
         why(f"{electricity / 1e3:,.1f}", "electricity"),
         why(f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–", "gas"),

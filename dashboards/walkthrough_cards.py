@@ -32,10 +32,10 @@ def figures(made: Walkthrough, system: str) -> str:
     )
 
 
-def verdict(made: Walkthrough, system: str) -> str:
+def verdict(made: Walkthrough) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
-    words = [report.verdict(made, system), *report.disagreement(told), *told.notes]
+    words = [report.verdict(made), *report.contradicted(made), *told.notes]
     return f'<p class="answer">{escape(words[0])}</p>' + "".join(f'<p class="hint">{escape(w)}</p>' for w in words[1:])
 
 
@@ -67,13 +67,9 @@ def _finding(cause: Cause, currency: str) -> str:
 
 def next_readings(made: Walkthrough, system: str) -> str:
     """The readings that would narrow the answer most."""
-    if not made.next_readings and not made.checks:
+    if not made.next_readings:
         return '<p class="hint">No single reading would narrow it noticeably.</p>'
-    rows = [
-        f'<li><p class="finding"><b>{escape(report.label(check.name))}</b><span>settles it</span></p>'
-        f"<p>{escape(check.how)}</p></li>"
-        for check in made.checks
-    ]
+    rows = []
     for reading in made.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         name = report.label(reading.name)
@@ -120,10 +116,10 @@ def gaps(made: Walkthrough, system: str) -> str:
     rows = []
     for gap in made.gaps:
         name, read, expected, word = report.gap_row(gap, system)
-        mark = {"as expected": "pass", "within the model's range": "hint"}.get(word, "caution")
+        mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
             f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
-            f'<td><span class="{mark}">{escape(word)}</span></td></tr>'
+            f'<td><span class="{mark}">{word}</span></td></tr>'
         )
     return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))
 

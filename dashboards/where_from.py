@@ -6,6 +6,7 @@ import re
 from calendar import month_name
 from collections.abc import Iterator
 from html import escape
+from math import ceil
 
 import numpy as np
 
@@ -96,12 +97,19 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
     pattern = re.compile(FEEDS[column].replace("OPTION", place))
     used = sorted((line for line in inputs if pattern.match(line.path)), key=lambda line: line.assumed)
     texts = [
-        f"{_where(line)}: {line.value}, {line.basis}{f' ({line.source})' if line.source else ''}"
+        f"{_where(line)}: {_times(line.path, option)}{line.value}, {line.basis}{f' ({line.source})' if line.source else ''}"
         for line in used[:MOST]
     ]
     if len(used) > MOST:
-        texts.append(f"and {len(used) - MOST} more, which dryer-energy check lists")
+        texts.append(f"and {len(used) - MOST} more; the register of the capital request lists all")
     return texts
+
+
+def _times(path: str, option: OptionResult) -> str:
+    """How often a line of capital is paid, where that is more than once."""
+    line = re.search(r"\.capital\[(\d+)\]\.amount$", path)
+    count = option.option.capital[int(line[1]) - 1].count if line else 1
+    return f"{count} × " if count != 1 else ""
 
 
 def _where(line: Input) -> str:
@@ -128,6 +136,10 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"Together{'' if factor == 1.0 else f', times {factor:.4g}'}: {o.capital:,.0f} {money}"
     elif column == "payback" and m is not None:
         yield f"Net cash, years 0 to 3: {', '.join(f'{a:,.0f}' for a in m.cash_flow[:4])} {money}"
+        if np.isfinite(m.simple_payback):
+            added, last = np.cumsum(m.cash_flow), max(ceil(m.simple_payback) - 1, 0)
+            ends = [f"{added[year]:,.0f} at the end of year {year}" for year in (last, last + 1) if year < added.size]
+            yield f"Added up: {', '.join(ends)} {money}"
     elif column == "net savings" and m is not None:
         base = comparison.baseline.life_cycle_cost
         yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
@@ -136,6 +148,8 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             f"{o.capital:,.0f} {money}, then {o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "
             f"discounted at {100 * finance.rate:.3g} % {finance.rate_basis}, {before_or_after_tax(comparison.case)}"
         )
+        for replacement in o.option.replacements:
+            yield f"{replacement.item}: {replacement.amount:,.0f} {money} every {replacement.every:.3g} years"
     elif column == "energy":
         electricity, gas = (o.carrier("electricity") + o.carrier("compressed air")) / KWH, o.carrier("gas") / KWH
         resin = show(float(o.year.resin.sum()), "mass", system)

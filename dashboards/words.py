@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -43,7 +44,32 @@ class Words(Field):
         self._filling = True
         self.control.value = "" if value is None else self._printed(value)
         self._filling = False
-        self.tell(self._state.problem_at(self.path))
+        self.tell(self.problem())
+
+    def problem(self) -> str:
+        """What is wrong with it now, in the reader's words; empty when nothing is."""
+        return without_label(self._state.problem_at(self.path), self.label)
+
+
+def without_label(problem: str, label: str) -> str:
+    """A problem that is told beside its field or behind its name, not named twice."""
+    return problem.removeprefix(f"{label}: ")
+
+
+class OldText:
+    """Beside a text that was written for another option: for which, and a button for who has read it again."""
+
+    def __init__(self, label: str, confirm: Callable[[], None]) -> None:
+        self._said = w.HTML()
+        self.button = w.Button(description=f"{label}: still holds")
+        self.button.on_click(lambda _: confirm())
+        self.box = w.VBox([self._said, self.button])
+        self.show("")
+
+    def show(self, option: str) -> None:
+        """Say for which option it was written; an empty name says nothing."""
+        self._said.value = f'<p class="problem">Written for {escape(option)}: read it again.</p>' if option else ""
+        self.box.layout.display = None if option else "none"
 
 
 class Lines(Words):
@@ -69,8 +95,23 @@ class Steps(Lines):
         return [_step(line) for line in super()._parsed(text)]
 
     def _printed(self, value: Any) -> str:
-        rows = [f"{v.get('step', '')}: {v.get('weeks', '')}" if isinstance(v, Mapping) else str(v) for v in value]
-        return "\n".join(rows)
+        return "\n".join(_line(v) if isinstance(v, Mapping) else str(v) for v in value)
+
+    def problem(self) -> str:
+        """Which line lacks its weeks, before what the case says of the list."""
+        found = super().problem()
+        steps = written(self._state.document, self.path)
+        for place, step in enumerate(steps if isinstance(steps, list) and found else (), start=1):
+            if isinstance(step, Mapping) and not isinstance(step.get("weeks"), int | float):
+                name, behind = str(step.get("step", ""))[:60], str(step.get("weeks", ""))[:60]
+                told = f"'{behind}' is no number of weeks" if behind else "its weeks are missing"
+                return f"Line {place}, “{name}”: {told}; write them behind a colon, such as {name}: 14."
+        return found
+
+
+def _line(step: Mapping[str, Any]) -> str:
+    weeks = step.get("weeks", "")
+    return f"{step.get('step', '')}: {f'{weeks:g}' if isinstance(weeks, float) else weeks}".removesuffix(": ")
 
 
 def _step(line: str) -> dict[str, Any]:

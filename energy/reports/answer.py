@@ -35,7 +35,8 @@ def sentences(comparison: Comparison) -> list[str]:
     """The answer first, what has to be said with it after."""
     resin, ranked = resin_name(comparison), comparison.ranked()
     if not ranked:
-        return [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
+        said = [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
+        return said + unpriced(comparison)
     if ranked[0].verdict.word == "unlikely":
         said = _none_expected(comparison)
     else:
@@ -48,7 +49,14 @@ def sentences(comparison: Comparison) -> list[str]:
         said.append(
             f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
         )
-    return said
+    return said + unpriced(comparison)
+
+
+def unpriced(comparison: Comparison) -> list[str]:
+    """What is said of options that could be ranked and have no capital."""
+    names = [o.name for o in comparison.options if not o.priced and o.verdict.overall != "fail"]
+    they = "they have" if len(names) > 1 else "it has"
+    return [f"Not ranked, since {they} no capital yet (0 where it costs nothing): {', '.join(names)}."] if names else []
 
 
 def resin_name(comparison: Comparison) -> str:
@@ -112,6 +120,13 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
         said += _drier_now(best, base)
+    near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
+    if best is base and near:  # the answer may hang on some minutes
+        other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
+        less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
+        said.append(
+            f"{other.name} would cost {less} less over {period} years, but is not expected to dry it: {_time_that_would(other)}".strip()
+        )
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)

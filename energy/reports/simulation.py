@@ -17,6 +17,10 @@ from energy.units import show, shown_unit
 
 READINGS = SWINGS = 12
 DOUBTS = 4
+OF_ACCOUNT = 0.1
+"""Worth of a reading over that of the dearest, below which it is told only where it narrows the result; by judgement. [-]"""
+NARROWS, NARROWS_LEAST = 0.02, 0.0005
+"""Fall of the spread that is of account by itself, and the least that prints as more than 0.0 %; by judgement. [-]"""
 NEAR_THE_MIDDLE = (0.35, 0.65)  # of the draws lie below; by judgement
 
 
@@ -285,9 +289,13 @@ def shown_value(simulation: Simulation, value: float, entry: Uncertain) -> str:
 
 
 def telling(simulation: Simulation) -> list[Reading]:
-    """Readings worth naming: of some worth beside the dearest, or that narrow the result."""
-    least = max([0.5, *(0.01 * r.worth for r in simulation.measure_next[:1])])
-    return [r for r in simulation.measure_next if r.worth >= least or r.spread_cut >= 0.02][:READINGS]
+    """Readings of account: that narrow the result, or narrow it a little and are of some worth beside the dearest."""
+    least = max([0.5, *(OF_ACCOUNT * r.worth for r in simulation.measure_next[:1])])
+    return [
+        r
+        for r in simulation.measure_next
+        if r.spread_cut >= NARROWS or (r.worth >= least and r.spread_cut >= NARROWS_LEAST)
+    ][:READINGS]
 
 
 def _dict(found: Percentiles) -> dict[str, float | None]:

@@ -209,6 +209,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "saving": {name: _saving(saving) for name, saving in o.savings.items()},
         "cost_by_end_use": dict(o.cost_by_end_use),
         "capital": o.capital,
+        "priced": o.priced,
         "cash_flow": None if m is None else [float(x) for x in m.cash_flow],
         "npv": None if m is None else _number(m.npv),
         "irr": None if m is None else _number(m.irr),
@@ -256,7 +257,6 @@ def to_text(comparison: Comparison, system: str) -> str:
     rows = []
     for o in options:
         m = o.measures
-        ranked = o.verdict.word in ("pass", "caution")  # no money is held out for an option that is not expected to dry
         payback = "baseline" if m is None else paybacks(m)
         rows.append(
             [
@@ -268,10 +268,10 @@ def to_text(comparison: Comparison, system: str) -> str:
                 f"{o.carrier('cooling') / KWH:,.0f}",
                 f"{o.peak / 1e3:.1f}",
                 f"{o.total_cost:,.0f}",
-                f"{o.capital:,.0f}",
-                f"{o.life_cycle_cost:,.0f}",
-                "" if m is None or not ranked else f"{m.npv:,.0f}",
-                payback if ranked else "-",
+                f"{o.capital:,.0f}" if o.priced else "no price",
+                f"{o.life_cycle_cost:,.0f}" if o.priced else "-",
+                "" if m is None or not o.held_out else f"{m.npv:,.0f}",
+                payback if o.held_out else "-",
             ]
         )
     lines = [
@@ -291,7 +291,7 @@ def to_text(comparison: Comparison, system: str) -> str:
             left=1,
         ),
     ]
-    best = next((o for o in comparison.ranked() if o.savings), None)
+    best = next((o for o in comparison.in_order() if o.savings and o.verdict.overall != "fail"), None)
     if best is not None:
         lines += ["", *_bill_saving(best, money)]
     lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterable, Sequence
 from typing import Any
+
+import numpy as np
 
 from energy.reports.answer import money
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
 from energy.walkthrough.gaps import Gap
@@ -44,45 +45,40 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     return (
         f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
-        f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough, system)}"
+        f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough)}"
     )
 
 
-def verdict(walkthrough: Walkthrough, system: str) -> str:
-    """Is the dryer what the model expects, in a sentence; more or less only where it is beyond what both are sure of."""
-    balance = walkthrough.balance
-    if not balance.found.readings.taken():
-        return "Nothing was read yet: this is the model's own figure."
-    gap = balance.specific_energy - balance.expected
-    if abs(gap) <= balance.expanded:
+def verdict(walkthrough: Walkthrough) -> str:
+    """Is the dryer what the model expects, in a sentence."""
+    told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
+    if not any(estimate.origin == "read" for estimate in told.quantities.values()):
+        return "Nothing was read yet: these are the model's figures."
+    gap = told.specific_energy - told.expected
+    if abs(gap) <= told.expanded:
         return "The readings so far cannot tell it from the model."
-    told = f"{100 * abs(gap) / balance.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
-    sure = COVERAGE * walkthrough.model_uncertainty
-    if abs(gap) <= math.hypot(balance.expanded, sure):
-        half = show(sure, "specific energy", system, digits=2)
-        return f"It takes {told}, which is within what the model is sure of (± {half})."
-    return f"It takes {told}."
+    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    if abs(gap) <= float(np.hypot(told.expanded, off)):
+        return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model is sure of."
+    return f"{said}."
 
 
-def disagreement(balance: Balance) -> tuple[str, ...]:
-    """Which readings contradict each other or the model, and by how much, in sentences; none where all agrees."""
-    if balance.agrees:
-        return ()
-    out = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
-    for told in balance.contradictions:
-        power = show(abs(told.gap), "power", "si")
-        more = "more" if told.gap > 0 else "less"
+def contradicted(walkthrough: Walkthrough) -> list[str]:
+    """What does not fit together, and what would settle it; nothing where all agrees."""
+    told = walkthrough.balance
+    if told.agrees:
+        return []
+    said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
+    for one in told.contradictions:
+        names = [label(name).lower() for name in one.readings[:3]]
         what = (
-            f"The meter shows {power} {more} than the parts of the dryer add up to"
-            if told.name == METER
-            else f"The air gives {power} {more} in the hopper than resin, water and wall take"
+            "what the meter shows and what the parts add up to"
+            if one.name == METER
+            else "what the air gives and the hopper takes"
         )
-        names = ", ".join(
-            f"“{QUANTITIES['shell_temperature'].label if n == 'shell' else label(n)}”" for n in told.readings
-        )
-        size = abs(told.gap) / told.uncertainty
-        out.append(f"{what}, {size:.1f} times its standard uncertainty. In it: {names}.")
-    return tuple(out)
+        apart = f"{abs(one.gap) / 1e3:.2f} kW lie between {what}"
+        said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
+    return [*said, *(f"{label(check.name)}: {check.how}" for check in walkthrough.checks)]
 
 
 def interval(value: float, half: float, kind: str, system: str) -> str:
@@ -98,12 +94,11 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     unit = system
     if system == "si" and gap.name in QUANTITIES and QUANTITIES[gap.name].shown:
         unit = QUANTITIES[gap.name].shown
+    word = "above" if gap.size > 0 else "below"
     if gap.too_damp:
-        word = "too damp"
-    elif abs(gap.size) >= COVERAGE:
-        word = "above" if gap.size > 0 else "below"
-    else:
-        word = "within the model's range" if gap.told_apart else "as expected"
+        word = "damper than practice asks"
+    elif abs(gap.size) < COVERAGE:
+        word = f"{word}, within the model's range" if gap.told_apart else "as expected"
     return label(gap.name), show(gap.read, gap.kind, unit), show(gap.expected, gap.kind, unit), word
 
 
@@ -117,7 +112,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
     out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
-    out += disagreement(told)
+    out += contradicted(walkthrough)
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
@@ -133,9 +128,8 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         out.append("  None that these readings speak for.")
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
-    if walkthrough.next_readings or walkthrough.checks:
+    if walkthrough.next_readings:
         out += ["", "Worth reading next"]
-    out += [f"  {label(check.name)}: would settle the contradiction. {check.how}" for check in walkthrough.checks]
     for reading in walkthrough.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         out.append(f"  {label(reading.name)}: would bring the uncertainty to ± {half}. {reading.how}")

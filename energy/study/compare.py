@@ -104,6 +104,13 @@ class OptionResult:
     life_cycle_cost: float
     measures: Measures | None
     """None for the baseline."""
+    priced: bool = True
+    """Is a capital given for it, be it nothing? The baseline needs none."""
+
+    @property
+    def held_out(self) -> bool:
+        """May money be said of it: expected to dry, and priced?"""
+        return self.priced and self.verdict.word in ("pass", "caution")
 
     @property
     def name(self) -> str:
@@ -143,7 +150,7 @@ class Comparison:
         return next(o for o in self.options if o.option.baseline)
 
     def ranked(self) -> list[OptionResult]:
-        """Options that do not fail to dry, by life-cycle cost within four groups.
+        """Options that do not fail to dry and have a price, by life-cycle cost within four groups.
 
         Those that pass every check; those whose predicted moisture passes; those whose best estimate reaches the target;
         those whose best estimate misses it.
@@ -152,12 +159,12 @@ class Comparison:
         def place(o: OptionResult) -> tuple[int, int, bool, float]:
             return *o.verdict.severity[:3], o.life_cycle_cost
 
-        return sorted((o for o in self.options if o.verdict.overall != "fail"), key=place)
+        return sorted((o for o in self.options if o.verdict.overall != "fail" and o.priced), key=place)
 
     def in_order(self) -> list[OptionResult]:
-        """Ranked options first, then those that fail to dry, by life-cycle cost."""
-        failing = [o for o in self.options if o.verdict.overall == "fail"]
-        return [*self.ranked(), *sorted(failing, key=lambda o: o.life_cycle_cost)]
+        """Ranked options first, then those without a price, then those that fail to dry, by life-cycle cost."""
+        others = [o for o in self.options if o.verdict.overall == "fail" or not o.priced]
+        return [*self.ranked(), *sorted(others, key=lambda o: (o.verdict.overall == "fail", o.life_cycle_cost))]
 
     def option(self, name: str) -> OptionResult:
         """The option of that name."""
@@ -212,7 +219,8 @@ def compare(case: Case) -> Comparison:
         cost = against[1] if option is base else priced_year(case, option, run.year, present.year)
         saved = {} if option is base else meter.savings(case, present.year, run.year)
         notes = (*notes, *meter.notes(case, saved), *surroundings.notes(case, run.year))
-        results.append(_result(case, priced, run, cost, against, notes, saved))
+        made = _result(case, priced, run, cost, against, notes, saved)
+        results.append(replace(made, priced=option.baseline or bool(option.capital)))
     return Comparison(case=case, duties=duties, options=tuple(results))
 
 

@@ -184,7 +184,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
     inputs, held = uncertain_inputs(case)
     points = correlated(inputs, probabilities(draws, len(inputs), seed))
     results = outcomes(case, inputs, points, progress=progress)
-    names = [option.name for option in case.model.options]
+    names = [option.name for option in comparison.options if option.priced]
     best = results.best(names)
     base = comparison.baseline.name
     recommended, candidates = _decision(comparison)

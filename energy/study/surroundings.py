@@ -92,7 +92,7 @@ def notes(case: Case, year: Year) -> tuple[Finding, ...]:
     text = f"The heat of a year ends up: {shares}. In the hall that is {mean} on average."
     effect = hall_effect(case, year)
     if effect is None:
-        text += " Its effect on hall heating and cooling is not counted; a [building] section in the case does."
+        text += " Its effect on hall heating and cooling is not counted: the case says nothing of how the hall is heated and cooled."
     else:
         saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
         text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."

@@ -121,12 +121,13 @@ def saving(
     earlier: History = before if isinstance(history_before, str) and history_before == "steady" else history_before
     if earlier is None:
         raise EnergyError('a saving needs the twelve months before the change; give them, or "steady"')
-    bills = {
-        "first before": bill(tariff, before, earlier),
-        "first after": bill(tariff, after, earlier),
-        "steady before": bill(tariff, before, "steady"),
-        "steady after": bill(tariff, after, "steady"),
-    }
+    bills = {"steady before": bill(tariff, before, "steady"), "steady after": bill(tariff, after, "steady")}
+    if tariff.looks_back:
+        of_itself = earlier is before
+        bills["first before"] = bills["steady before"] if of_itself else bill(tariff, before, earlier)
+        bills["first after"] = bill(tariff, after, earlier)
+    else:
+        bills |= {"first before": bills["steady before"], "first after": bills["steady after"]}
     amounts = {name: _by_line(made, "amount") for name, made in bills.items()}
     quantities = [_by_line(bills[name], "quantity") for name in ("steady before", "steady after")]
     several = _by_line_listed((*bills["steady before"].lines, *bills["steady after"].lines))

@@ -152,6 +152,11 @@ class Tariff(BaseModel):
             raise ValueError("\n".join(found))
         return self
 
+    @property
+    def looks_back(self) -> bool:
+        """Does a charge count what was metered in earlier months?"""
+        return any(getattr(c, "ratchet", None) or getattr(c, "ratchet_share", 0.0) for c in self.charges)
+
     def on_clock(self, zone: str | None) -> Tariff:
         """The same tariff by the clock of a zone (IANA name), where it names no clock of its own."""
         if zone is None or self.price_calendar.time_zone is not None:

@@ -13,6 +13,7 @@ from dashboards import bill_charts, bill_swap, bill_tables
 from dashboards.bill_state import State
 from dashboards.swap_state import BROKEN
 from energy.reports.bill import compare_lines
+from energy.study.case import load_case
 from energy.tariffs import bill, demo_tariffs, load_tariff
 from energy.tariffs.known_load import constant_load, marginal_energy_price
 
@@ -44,10 +45,31 @@ PLAIN = OWN.format(name="Own", label="Meter", clause="1").encode()
 
 @pytest.fixture
 def state():
-    return State("one-machine")
+    state = State("one-machine")
+    state.choose("time-of-use-electricity")
+    return state
 
 
-def test_opens_on_a_worked_bill_that_agrees(state):
+def test_opens_on_the_case_s_tariff_with_its_worked_bill_as_an_example():
+    state = State("one-machine")
+    assert state.problems == {}
+    assert (state.chosen, state.tariff.name) == ("case electricity", "Flat electricity (invented)")
+    assert float(state.month_bill.total) == state.printed_total == 14840.0  # worked out by hand in the tariff's file
+    assert state.example
+    state.set("energy", "120000")
+    assert (state.example, state.printed_total) == (False, None)  # printed for other quantities
+    assert state.left_of_example() == ["Highest demand"]
+    demo = State()
+    assert (demo.on_plant, demo.load_name) == (True, "the case's plant")
+
+
+def test_a_case_of_one_price_opens_on_a_demo_tariff(tmp_path):
+    path = tmp_path / "case.toml"
+    load_case("one-machine").with_(electricity="0.12 USD/kWh").save(path)
+    assert State(str(path)).chosen == "time-of-use-electricity"
+
+
+def test_a_worked_bill_agrees(state):
     assert state.problems == {}
     assert float(state.month_bill.total) == state.printed_total == 7121.98  # worked out by hand in the tariff's file
     assert not any(row.off for row in state.rows)
@@ -361,6 +383,7 @@ def test_the_plant_of_the_case_can_be_the_years_load():
 
 def test_a_plant_known_by_month_is_told_to_be_spread(state):
     demo = State()
+    demo.choose("time-of-use-electricity")
     demo.take_plant()
     assert any("spread over the hours of the clock" in note for note in demo.notes)
     demo.drop_readings()
@@ -370,6 +393,7 @@ def test_a_plant_known_by_month_is_told_to_be_spread(state):
 def test_a_swap_is_worked_out_when_asked_for_and_dropped_with_its_tariff():
     later = []
     state = State(later=later.append)
+    state.choose("time-of-use-electricity")
     swap = state.swap
     swap.choose("Central wheel, variable speed")
     swap.ask(state.tariff)

@@ -17,7 +17,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture
 def view():
-    return View(State("one-machine"))
+    view = View(State("one-machine"))
+    view._tariff.value = "time-of-use-electricity"
+    return view
 
 
 def entry(view, key):
@@ -71,11 +73,24 @@ def test_a_swap_is_shown_line_by_line_with_its_payback(view):
     assert card._lines.value == ""
 
 
+def test_the_swap_begins_with_the_option_that_the_case_asks_for():
+    demo = View(State())
+    asked = demo.state.case.model.request.recommended
+    assert demo._swap._option.value == (asked or "Central wheel, variable speed")
+    demo.state.behind.set({"request.recommended": "Wheels, variable speed"})
+    demo._swap._option.value = None
+    demo.state.behind.set({"options[2].name": "Beds"})
+    assert demo._swap._option.value == "Wheels, variable speed"
+
+
 def test_the_plant_of_the_case_is_offered_where_there_is_one(view):
     assert view._plant.layout.display == "none"  # one machine, no plant
     demo = View(State())
+    assert demo._plant.layout.display == "none"  # taken already
+    demo._drop.click()
     assert demo._plant.layout.display is None
     demo._plant.click()
+    demo._tariff.value = "time-of-use-electricity"
     assert "A year&#x27;s bill of the case&#x27;s plant, 2026: 334,7" in demo._year_title.value
     assert (demo._plant.layout.display, demo._constant.layout.display) == ("none", "none")
     demo._drop.click()
@@ -158,7 +173,12 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     page.locator("#answer").wait_for(timeout=60_000)
     assert page.title() == "The bill, line by line"
     assert page.locator("nav [aria-current]").inner_text() == "Bill"
-    assert "7,121.98 USD" in page.locator("#answer").inner_text()
+    assert (
+        "14,840.00 USD by this tariff, as worked out by hand in its file: an example."
+        in page.locator("#answer").inner_text()
+    )
+    page.get_by_label("Tariff", exact=True).select_option(label="time of use electricity")
+    page.locator("#answer:has-text('7,121.98 USD')").wait_for()
     page.locator(".plot-view [data-drawn] .heatmaplayer").first.wait_for(state="attached")
     page.get_by_role("button", name="Work out the swap").click()
     page.locator("#swap").wait_for()
@@ -188,9 +208,8 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     page.locator(".case-bar [data-kept]:not([data-kept='0'])").wait_for(state="attached")
     page.get_by_role("link", name="Compare").click()
     page.locator("#answer").wait_for(timeout=60_000)
-    page.wait_for_function(
-        "[...document.querySelectorAll('.panel select')].some(s => s.selectedOptions[0]?.text.startsWith('<b>Own</b>'))"
-    )
+    chosen = page.locator(".panel select option:checked").filter(has_text="<b>Own</b>")
+    chosen.first.wait_for(state="attached")
 
 
 @pytest.mark.browser
@@ -205,7 +224,7 @@ def test_files_that_cannot_be_used_are_told_in_words(browser_page, server, tmp_p
     bad.write_text('name = "x"\n')
     upload(page, "Upload a tariff", bad)
     page.get_by_role("alert").filter(has_text="bad.toml: commodity: is missing").wait_for()
-    assert "7,121.98 USD" in page.locator("#answer").inner_text()
+    assert "14,840.00 USD" in page.locator("#answer").inner_text()
 
 
 @pytest.mark.thorough
@@ -220,3 +239,36 @@ def test_a_tablet_shows_the_bill_without_scrolling_sideways(open_page, server, s
     assert page.locator("#answer").bounding_box()["y"] < page.get_by_label("Year", exact=True).bounding_box()["y"]
     charges = page.locator(".scroll:has(#charges)")
     assert charges.evaluate("box => box.scrollWidth <= box.clientWidth")
+
+
+def walk_to(page, label, most=80):
+    """Press Tab until the control of that name has the focus."""
+    wanted = page.get_by_label(label, exact=True).or_(page.get_by_role("button", name=label, exact=True)).first
+    for _ in range(most):
+        if wanted.evaluate("node => node === document.activeElement"):
+            return wanted
+        page.keyboard.press("Tab")
+    raise AssertionError(f"{label} is not reached with Tab")
+
+
+@pytest.mark.browser
+def test_a_bill_is_laid_beside_the_printed_one_and_a_swap_worked_out_by_keyboard_alone(browser_page, server):
+    page = browser_page
+    page.goto(urljoin(server.url, "bill"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    walk_to(page, "Tariff")
+    page.keyboard.type("flat electricity")
+    walk_to(page, "Energy (kWh)")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("120000")
+    page.keyboard.press("Enter")
+    page.locator("#answer", has_text="type in the printed amounts").wait_for()  # those of the example have gone
+    total = walk_to(page, "Total (USD)")
+    page.keyboard.type("17140")  # 90 + 120,000 kWh at 0.115 + 250 kW at 13
+    page.keyboard.press("Enter")
+    page.locator("#answer", has_text="17,140.00 USD by this tariff, as printed.").wait_for()
+    assert total.evaluate("node => node === document.activeElement")  # an answer takes no focus away
+    walk_to(page, "Work out the swap")
+    page.keyboard.press("Enter")
+    page.locator("#swap").wait_for(timeout=60_000)
+    assert "Energy charge" in page.locator("#swap").inner_text()

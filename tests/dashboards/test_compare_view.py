@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from pathlib import Path
 from urllib.parse import urljoin
@@ -185,6 +186,22 @@ def test_parts_in_a_panel_add_up_to_what_the_table_shows():
             assert whole == pytest.approx(wanted, rel=0.01)
     assert f'id="why-{place}-gas"' not in panels
     assert f'id="why-{place}-compressed-air"' not in panels
+
+
+def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it_falls_in():
+    found = compare(load_case("demo"))
+    panels = where_from.panels(found, "si")
+    place, option = next((i, o) for i, o in enumerate(found.options) if o.name == "Central wheel, variable speed")
+    life = panels.split(f'id="why-{place}-life-cycle-cost"')[1].split("</div>")[0]
+    lines = re.findall(r"<li>[^<]*?: (?:(\d+) × )?(\d+) USD", life)
+    assert sum(int(count or 1) * int(amount) for count, amount in lines) == pytest.approx(option.capital)
+    payback = panels.split(f'id="why-{place}-payback"')[1].split("</div>")[0]
+    year = math.ceil(option.measures.simple_payback) - 1  # the overhaul of year 6 comes at its end
+    before, after = (option.measures.cash_flow[: n + 1].sum() for n in (year, year + 1))
+    assert before < 0.0 <= after
+    assert (
+        f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
+    )
 
 
 # ---------- notebook ----------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 import tomllib
 from io import BytesIO
@@ -78,6 +79,7 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
         {"step": "Order to delivery", "weeks": 14.0},
         {"step": "Fitting", "weeks": 1.5},
     ]
+    assert _field(view, "Schedule").control.value == "Order to delivery: 14\nFitting: 1.5"
     assert str(view.state.case.model.request.date) == "2026-03-01"
     assert view.state.case.model.finance.years == 12
     _field(view, "Title").control.value = ""
@@ -88,7 +90,12 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     ("label", "typed", "said"),
     [
         ("Date", "next spring", "is not a date, such as"),
-        ("Schedule", "Order to delivery", "is not a number"),
+        (
+            "Schedule",
+            "Order to delivery",
+            "Line 1, “Order to delivery”: its weeks are missing; write them behind a colon",
+        ),
+        ("Schedule", "Order: 14\nFitting: soon", "Line 2, “Fitting”: 'soon' is no number of weeks"),
         ("Years of the study", "ten", "whole number"),
         ("Years of the study", "0", "at least 1"),
         ("Discount rate", "minus", "minus"),
@@ -96,14 +103,50 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     ],
 )
 def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
+    view.simulation._take(Ended(problem="no draws"))  # else the files wait for the chances
     field = _field(view, label)
     field.control.value = typed
     assert 'class="problem"' in field._note.value
-    assert said in field._note.value
+    assert said in html.unescape(field._note.value)
+    told = html.unescape(re.sub("<[^>]*>", "", view._problems.value))
+    assert said in told
+    assert told.count(f"{label}:") == 1
+    assert "request." not in told
     assert all(download.disabled for download in view.downloads)
     view.state.undo()
     assert 'class="problem"' not in field._note.value
     assert not any(download.disabled for download in view.downloads)
+
+
+def test_the_site_has_a_field(view):
+    _field(view, "Name of the site and case").control.value = "Works at the river"
+    assert _document(view)["case"]["name"] == "Works at the river"
+    assert "Works at the river" in view._head.value
+    _field(view, "Name of the site and case").control.value = ""
+    assert view.state.problems
+    assert 'class="problem"' in _field(view, "Name of the site and case")._note.value
+
+
+def test_the_sheet_is_shown_once_there_is_a_word_on_it_and_the_progress_says_what_is_written(view, found):
+    assert view._paper_box.layout.display == "none"
+    view.document.working = True
+    assert "Writing the request: 0 sections" in view._progress.value
+    view.document._take(Page(place=1, markup="<p>one</p>"))
+    assert view._paper_box.layout.display is None
+    view.simulation._take(found)
+    assert "again, with its chances: 1 section so far" in view._progress.value
+    view.document._take(Ended())
+    assert "Writing" not in view._progress.value
+
+
+def test_a_discount_rate_below_zero_is_allowed_and_said(view):
+    field = _field(view, "Discount rate")
+    assert "below zero" not in field._note.value
+    field.control.value = "-5"
+    assert view.state.problems == ()
+    assert "below zero" in field._note.value
+    field.control.value = "5"
+    assert "below zero" not in field._note.value
 
 
 def test_an_option_is_asked_for_by_name(view):
@@ -113,6 +156,67 @@ def test_an_option_is_asked_for_by_name(view):
     assert view.state.case.model.request.recommended == name
     choice.control.value = ""
     assert view.state.case.model.request.recommended == ""
+
+
+def test_a_quote_is_changed_line_by_line():
+    view = View(RequestState("demo"))
+    before = _document(view)["options"][5]
+    assert before["name"] == "Central wheel, variable speed"
+    hopper = _field(view, "Central wheel, variable speed: Hopper with heater, 4 × each")
+    assert (hopper.control.value, hopper.control.description[-5:]) == ("9500", "(USD)")
+    assert "109,000 USD in all" in view._capital_sums["Central wheel, variable speed"].value
+    hopper.control.value = "10000"
+    after = _document(view)["options"][5]
+    assert [line["item"] for line in after["capital"]] == [line["item"] for line in before["capital"]]
+    assert after["capital"][1] == {"item": "Hopper with heater", "amount": "10000 USD", "count": 4}
+    assert after["capital"][0] == before["capital"][0]
+    assert "111,000 USD in all" in view._capital_sums["Central wheel, variable speed"].value
+    hopper.control.value = "dear"
+    assert 'class="problem"' in hopper._note.value
+    assert "Hopper with heater" in view._problems.value
+    view.state.undo()
+    view.state.set({"options['Vacuum'].capital": "100000 USD"})  # one sum is one field
+    _field(view, "Vacuum").control.value = "90000"
+    assert _document(view)["options"][8]["capital"] == "90000 USD"
+
+
+def test_texts_written_for_another_option_are_told_until_read_again():
+    view = View(RequestState("demo"))
+    state, old = view.state, "Central wheel, variable speed"
+    assert state.asked_for == old  # of itself, the best that dries
+    assert view._old.value == ""
+    _field(view, "Option asked for").control.value = "Rotating beds"
+    assert f"Written for {old}: Title, Why now, Risks" in view._old.value
+    assert "Asked for now is Rotating beds: read them again." in view._old.value
+    beside = view._old_texts["request.downtime"]
+    assert f"Written for {old}: read it again." in beside._said.value
+    assert beside.box.layout.display is None
+    _field(view, "Title").control.value = "Rotating beds for four machines"
+    assert "request.title" not in state.of_another()
+    beside.button.click()
+    assert beside.box.layout.display == "none"
+    assert "Downtime" not in view._old.value
+    state.undo()  # the old title is back, and still that of the other option
+    assert state.of_another()["request.title"] == old
+    state.undo()
+    assert state.asked_for == old
+    assert state.of_another() == {}
+
+
+def test_a_kept_case_knows_for_which_option_its_texts_were_opened():
+    state, other = RequestState("demo"), RequestState("demo")
+    state.set({"request.recommended": "Rotating beds", "request.title": "Rotating beds"})
+    other.take_up(state.kept())
+    assert other.asked_for == "Rotating beds"
+    assert "request.why_now" in other.of_another()
+    assert "request.title" not in other.of_another()
+
+
+def test_a_change_of_figures_that_turns_the_choice_is_told_too():
+    state = RequestState("demo")
+    state.set({"options['Central wheel, variable speed'].capital": "400000 USD"})
+    assert state.asked_for != "Central wheel, variable speed"
+    assert "request.why_now" in state.of_another()
 
 
 def test_an_assumption_takes_range_basis_and_note(view):
@@ -239,11 +343,48 @@ def test_a_case_with_problems_is_not_written():
     assert document.working
 
 
+def test_no_file_is_made_while_its_chances_may_still_come(found):
+    state, document, jobs = followed()
+    drawing, made, refused = jobs[0], [], []
+    document.file(".html", made.append, refused.append)
+    assert "wait for the chances" in refused[0]
+    assert all(job.work is not request_state.file for job in jobs)
+    drawing.tell(found)  # coarse draws; finer ones follow
+    assert document.waits
+    drawing.tell(Ended())
+    assert document.waits == ""
+    document.file(".html", made.append, refused.append)
+    assert jobs[-1].work is request_state.file
+    assert jobs[-1].arguments[1] is found
+    state.set({"finance.rate": "9 %"})  # the chances are of another case now
+    assert document.waits
+
+
+def test_files_without_chances_where_none_can_be_drawn():
+    _, document, jobs = followed()
+    jobs[0].tell(Ended(problem="No draws."))
+    assert document.waits == ""
+    document.file(".html", print, print)
+    assert jobs[-1].work is request_state.file
+    assert jobs[-1].arguments[1] is None
+
+
+def test_the_buttons_wait_for_the_chances_and_say_so(view, found):
+    assert all(download.disabled for download in view.downloads)
+    assert "wait for the chances" in view._waits.value
+    view.simulation._take(found)
+    view.simulation._take(Ended())
+    assert not any(download.disabled for download in view.downloads)
+    assert view._waits.value == ""
+
+
 @pytest.mark.parametrize("ending", [form[0] for form in FORMS])
 def test_every_form_is_made(ending):
     state = RequestState("one-machine")
     made, refused = [], []
-    document = DocumentState(state, SimulationState(state, in_place), in_place)
+    simulation = SimulationState(state, in_place)
+    document = DocumentState(state, simulation, in_place)
+    simulation.run((16,), 0.0)
     document.file(ending, made.append, refused.append)
     assert refused == []
     assert made[0][:4] == {".pdf": b"%PDF", ".xlsx": b"PK\x03\x04", ".html": b"<!DO"}[ending]
@@ -252,6 +393,7 @@ def test_every_form_is_made(ending):
 
 def test_what_goes_wrong_with_a_file_is_told_beside_its_button(view, monkeypatch):
     sent = []
+    view.simulation._take(Ended(problem="no draws"))
     monkeypatch.setattr(view.document, "_start", in_place)
     monkeypatch.setattr(request_state, "file", _fails)
     monkeypatch.setattr(view.downloads[0], "send", lambda content, buffers=None: sent.append(content))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import re
 from pathlib import Path
 
@@ -90,7 +91,7 @@ def engine(comparison):
         found[o.name, "Life-cycle cost USD"] = o.life_cycle_cost
         for carrier, label in carriers.items():
             found[o.name, f"{label} USD/year"] = o.annual_cost[carrier]
-        if o.measures is not None and o.verdict.overall != "fail":
+        if o.measures is not None and o.verdict.word in ("pass", "caution"):
             m = o.measures
             found[o.name, "Net savings USD"] = m.npv
             found[o.name, "Savings-to-investment ratio 1"] = m.sir
@@ -125,6 +126,11 @@ def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
             assert sheet[key][0] == "none", key
         else:
             assert plain(sheet[key][0]) == pytest.approx(value, abs=0.005 if "USD" in key[1] else 1e-6), key
+    flows = {row[0]: after for row, after in itertools.pairwise(sheets["Cash flow"]) if row}
+    for o in comparison.options:
+        if o.verdict.word in ("fail", "unlikely"):
+            assert "no money is held out for it" in flows[o.name][0]
+            assert (o.name, "Net savings USD") not in sheet
     # The check column stands against the engine's figures of the case the book was made from.
     assert ("differs" in {row[3] for row in sheet.values()}) == (change in (*CHANGES, "tax_rate"))
 
@@ -133,6 +139,21 @@ def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
 def test_what_is_asked_for_holds_the_contingency(worked_out):
     figures = {row[0]: row[1] for row in worked_out["demo"][0]["Request"]}
     assert float(figures["Asked for, with contingency USD"]) == pytest.approx(109000 * 1.08)
+
+
+@needs_office
+@pytest.mark.parametrize("change", ["demo", "terms tax_rate", "terms all", "terms late"])
+def test_the_parts_of_the_worth_add_up_to_it(worked_out, change):
+    sheets, comparison = worked_out[change]
+    rows = [row for row in sheets["Request"] if row]
+    first = next(i for i, row in enumerate(rows) if row[0] == "What the net present value is made of")
+    last = next(i for i, row in enumerate(rows) if row[0] == "Sum: net present value")
+    parts = {row[0]: float(row[1]) for row in rows[first + 1 : last]}
+    npv = proposal(comparison).option.measures.npv
+    assert float(rows[last][1]) == pytest.approx(npv, abs=0.005)
+    assert sum(parts.values()) == pytest.approx(npv, abs=0.005 * len(parts))
+    assert ("Tax" in parts) == (comparison.case.model.finance.tax is not None)
+    assert parts["Capital"] < 0
 
 
 @needs_office

@@ -15,6 +15,7 @@ from energy.reports.inputs import to_text as inputs_text
 from energy.reports.tables import describe, to_dict, to_json, to_text
 from energy.study.case import build, load_case
 from energy.study.compare import CAUTIONS, compare
+from energy.study.simulate import simulate
 
 TOP = {"case", "version", "duty", "currency", "resins", "answer", "options", "cautions"}
 OPTION = {
@@ -510,3 +511,27 @@ def test_a_twin_of_the_present_dryer_changes_no_bill():
     twin = {**document["options"][0], "name": "Twin", "baseline": False}
     found = compare(build({**document, "options": [document["options"][0], twin]}))
     assert "The bills stay as they are with Twin." in to_text(found, "si")
+
+
+def test_an_option_without_capital_is_not_ranked_and_one_that_costs_nothing_is():
+    name = f"options['{WHEEL}'].capital"
+    found = compare(case(PRESENT, NEW, WHEEL, changes={name: None}))
+    assert [o.name for o in found.ranked()] == [NEW, PRESENT]
+    assert f"Not ranked, since it has no capital yet (0 where it costs nothing): {WHEEL}." in sentences(found)
+    row = next(line for line in to_text(found, "si").splitlines() if line.startswith(WHEEL))
+    assert "no price" in row
+    assert {o["name"]: o["priced"] for o in to_dict(found)["options"]}[WHEEL] is False
+    assert [o.name for o in simulate(found.case, 32).options] == [PRESENT, NEW]
+    free = compare(case(PRESENT, NEW, WHEEL, changes={name: "0 USD"}))
+    assert free.ranked()[0].name == WHEEL
+
+
+def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
+    """PBT for 3.5 h: the present dryer just reaches 300 ppm, new ones at a dew point a little wetter just miss it."""
+    wetter = {f"options['{name}'].inputs.dew_point_approach": "14 K" for name in (NEW, WHEEL)}
+    found = compare(case(PRESENT, NEW, WHEEL, changes={**resin("PBT", residence_time="3.5 h"), **wetter}))
+    assert {o.name: o.verdict.word for o in found.options} == {PRESENT: "caution", NEW: "unlikely", WHEEL: "unlikely"}
+    said = " ".join(sentences(found))
+    assert said.startswith(f"Keep the {PRESENT[0].lower()}{PRESENT[1:]}")
+    assert f"{NEW} would cost 37,500 USD less over 10 years, but is not expected to dry it" in said
+    assert "is given 3.5 h; the target takes about 3.7 h on the best estimate" in said

@@ -53,6 +53,13 @@ def test_a_load_of_zero_leaves_fixed_and_minimum_charges_only(kind):
 
 
 @every_type
+def test_only_a_tariff_that_looks_back_asks_for_earlier_months(kind):
+    tariff, before = tariff_with(kind), scaled(FULL, 3.0)
+    changed = bill(tariff, FULL, before).total != bill(tariff, FULL, "steady").total
+    assert changed == tariff.looks_back
+
+
+@every_type
 def test_every_line_names_its_charge_clause_month_and_unit(kind):
     lines = [line for line in bill(tariff_with(kind), FULL, EARLIER).lines if line.charge == "it"]
     assert {line.month for line in lines} == set(range(1, 13))

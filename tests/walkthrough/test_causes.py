@@ -5,11 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from dryer_read import AIR, FULL, HOPPER, shop, there
+from dryer_read import AIR, FULL, shop, there
 
-from energy.reports.walkthrough import gap_row, to_text, verdict
 from energy.study.case import load_case
-from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.baseline import readings_from
 from energy.walkthrough.walk import walk
@@ -178,33 +176,6 @@ def demo(**changes):
     return walk(case, readings_from({**case.document["readings"][0], **changes}))
 
 
-@pytest.mark.parametrize(
-    ("dew", "name"),
-    [
-        ("-41 degC", None),
-        ("-28 degC", "Process air damper than practice asks"),
-        ("-10 degC", "Process air too damp"),
-    ],
-)
-def test_air_is_damp_by_the_sheet_whatever_the_model_expects(dew, name):
-    # Polycarbonate: -40 degC asked, -20 degC accepted (data/resins/PC.toml).
-    made = demo(dew_point=dew)
-    told = [n for n in names(made) if n.startswith("Process air")]
-    assert told == ([] if name is None else [name])
-    row = next(gap_row(gap, "si") for gap in made.gaps if gap.name == "dew_point")
-    assert (row[3] == "too damp") == (name is not None)
-
-
-def test_headline_and_power_row_do_not_contradict_each_other():
-    made = demo(power="7.6 kW")
-    row = next(gap_row(gap, "si") for gap in made.gaps if gap.name == "power")
-    assert row[3] == "within the model's range"
-    assert "more than expected, which is within what the model is sure of" in verdict(made, "si")
-    high = demo(power="11.2 kW")
-    assert next(gap_row(gap, "si") for gap in high.gaps if gap.name == "power")[3] == "above"
-    assert verdict(high, "si").endswith("more than expected.")
-
-
 def test_power_that_nothing_explains_is_named_and_priced():
     plain, high = demo(), demo(power="11.2 kW")
     assert "Power that nothing here explains" not in names(demo(power="7.6 kW"))
@@ -216,12 +187,7 @@ def test_power_that_nothing_explains_is_named_and_priced():
     assert high.balance.contradictions[0].readings[0] == "power"
     assert high.checks[0].name == "power"
     assert {"heater_inlet_temperature", "regeneration", "process blower"} >= {c.name for c in high.checks[1:]}
-    assert "The meter shows 3.68 kW more" in to_text(high, "si")
     assert plain.checks == ()
-
-
-def test_nothing_read_says_so():
-    assert verdict(walk(CLEAN, Readings(hopper=HOPPER)), "si").startswith("Nothing was read yet")
 
 
 def test_what_does_not_fit_the_hopper_widens_the_hopper_alone():
@@ -230,3 +196,11 @@ def test_what_does_not_fit_the_hopper_widens_the_hopper_alone():
     assert {c.name for c in made.balance.contradictions} == {"hopper"}
     assert made.balance.wide["regeneration"] == made.balance.quantities["regeneration"]
     assert made.balance.expanded < made.balance.specific_energy
+
+
+def test_readings_that_do_not_fit_at_all_leave_an_interval_that_says_something():
+    # 2 kg in ten minutes and a return air of 68 degC cannot both be: Birge's scale of all would give more than the value itself.
+    made = demo(weighed_mass="2 kg")
+    assert not made.balance.agrees
+    assert made.balance.wide["regeneration"] == made.balance.quantities["regeneration"]
+    assert 0.2 < made.balance.expanded / made.balance.specific_energy < 0.6

@@ -8,10 +8,11 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports import inputs, tables
-from energy.reports.document import worth
+from energy.reports.document import chance, parts, worth
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
     Block,
@@ -33,6 +34,9 @@ from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult
 from energy.study.paths import written
 from energy.units import shown_unit, to_unit
+
+if TYPE_CHECKING:
+    from energy.study.simulate import Simulation
 
 METER_CLASS = 0.01
 """Error of a class 1 meter for active energy, IEC 62053-21. [-]"""
@@ -66,11 +70,17 @@ def non_energy(p: Proposal) -> Iterator[Block]:
     items = p.request.non_energy
     if items:
         yield Bullets(items=items)
-    yield Paragraph(
-        text="They are in no figure of this request, and none of them is needed for it to pass."
-        if items
-        else f"{NOT_STATED} None is counted or needed."
-    )
+    counted = "They are in no figure of this request"
+    met = None if p.option is None else parts.limit_met(p, p.option)
+    if p.option is None or p.option.measures is None:
+        needed = "."
+    elif p.option.measures.npv <= 0.0:
+        needed = "; without them its net present value is not above zero."
+    elif met is False:
+        needed = "; without them its net present value is above zero, and the longest payback accepted is not met."
+    else:
+        needed = f", and its net present value is above zero{' and the payback limit met' if met else ''} without them."
+    yield Paragraph(text=f"{counted}{needed}" if items else f"{NOT_STATED} None is counted.")
 
 
 def incentives(p: Proposal, option: OptionResult) -> Iterator[Block]:
@@ -272,7 +282,7 @@ def approvals(p: Proposal) -> Iterator[Block]:
     yield Signatures(roles=roles, short=True)
 
 
-def method(p: Proposal) -> Iterator[Block]:
+def method(p: Proposal, simulation: Simulation | None) -> Iterator[Block]:
     yield Paragraph(
         text="Each option is run through the states of the plant's year (production, standby, starts) by a heat and mass balance of its type; "
         "drying is checked before any cost is ranked; energy and peaks are billed on the tariffs as two bills, with the dryers and without; "
@@ -288,8 +298,8 @@ def method(p: Proposal) -> Iterator[Block]:
     )
     yield Paragraph(
         text=f"Made with pellet-dryer-energy {__version__}. Case file {p.case.file.rpartition('/')[2]}; SHA-256 of the case with its tariffs: "
-        f"{case_hash(p.case)}. "
-        "The same case and version give the same document, byte for byte. The case file and the workbook hold all data for later tracking. "
+        f"{case_hash(p.case)}. Chances: {chance.drawn(simulation)}. "
+        "The same case, version, draws and seed give the same document, byte for byte. The case file and the workbook hold all data for later tracking. "
         "Figures in sentences are rounded to three digits; tables are not rounded further than printed.",
         short=True,
     )

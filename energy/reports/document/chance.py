@@ -13,7 +13,7 @@ from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines,
 from energy.reports.document.words import amount, one_place, percent, pretty
 from energy.study.compare import Comparison, OptionResult
 from energy.study.sensitivity import break_even_values
-from energy.study.simulate import OptionChances, Simulation
+from energy.study.simulate import OptionChances, Simulation, of_hundred
 
 MOST = 8
 """Rows of a table at most."""
@@ -27,9 +27,8 @@ class Odds:
     option: OptionChances
 
     def draws(self, share: float) -> str:
-        """Such as "8 of 100 draws"."""
-        few = 0.0 < share < 0.005
-        return "fewer than 1 of 100 draws" if few else f"{round(100 * share)} of 100 draws"
+        """Such as "8 of 100 simulated cases"."""
+        return f"{of_hundred(share)} simulated cases"
 
     def payback(self) -> str:
         """Chance of the payback that the case accepts; nothing where it names none."""
@@ -97,12 +96,14 @@ class Odds:
                 rows=tuple(rows),
                 align="lrrl",
                 weights=(2.6, 1.2, 1.2, 2.2),
-                note=f"{len(turns) - MOST} more are told by the command simulate." if len(turns) > MOST else "",
+                note=f"{len(turns) - MOST} more inputs, not shown, turn it too." if len(turns) > MOST else "",
             )
         trial = told.doubt_of_drying(simulation) if simulation.recommended == name else ""
         if trial:
             yield Paragraph(text=trial)
         readings = told.telling(simulation)[:MOST]
+        if not readings:
+            yield Paragraph(text="No reading before the decision would change it or narrow the result.")
         yield Table(
             title="What to measure or ask before the decision",
             head=("Reading", "How", f"Worth of knowing {currency}", "Spread falls by"),
@@ -124,6 +125,11 @@ def _years(seconds: float) -> str:
     from energy.study.cost import YEAR
 
     return f"{seconds / YEAR:.3g} years"
+
+
+def drawn(simulation: Simulation | None) -> str:
+    """The part of a document's mark that tells which chances it holds."""
+    return "no simulation" if simulation is None else f"{simulation.draws:,} draws, seed {simulation.seed}"
 
 
 def of(simulation: Simulation | None, comparison: Comparison, option: OptionResult | None) -> Odds | None:

@@ -15,6 +15,8 @@ from energy.dryers.base import Array
 from energy.finance.cashflow import INVESTMENT, ONE_TIME
 from energy.finance.factors import due
 from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet
+from energy.reports.document.parts import PARTS
+from energy.reports.document.proposal import proposal
 from energy.study.compare import OptionResult
 from energy.study.cost import RATCHET, escalation, replacements, residual, terms
 
@@ -302,8 +304,8 @@ class _Flow:
 
 
 def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, dict[str, Cell]]:
-    """Measures of each option but the baseline and those that fail to dry, by place."""
-    sheet = b.sheets["Cash flow"]
+    """Measures of each option that money is held out for but the baseline, by place."""
+    sheet, asked = b.sheets["Cash flow"], proposal(b.comparison)
     Terms(b).write(sheet)
     base = next(i for i, o in enumerate(b.comparison.options) if o.option.baseline)
     found = {}
@@ -312,8 +314,9 @@ def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, dict[str, Cell]]:
             continue
         b.text(sheet, 0, option.name, "block")
         sheet.row += 1
-        if option.verdict.overall == "fail":
-            b.text(sheet, 0, "Fails to dry: no money is held out for it.")
+        if not asked.holds_out(option):
+            word = "Fails" if option.verdict.overall == "fail" else "Is unlikely"
+            b.text(sheet, 0, f"{word} to dry: no money is held out for it.", "line")
         else:
             found[place] = _flow(b, option, costs[base], costs[place])
         sheet.row += 2
@@ -361,6 +364,12 @@ def _flow(b: Book, option: OptionResult, base: Costs, own: Costs) -> dict[str, C
     f.owing("owing discounted", "discounted", "discounted added", "Year if the discounted sum is still owed")
     whole = names if YEARLY in heads else ["net"]
     f.result("npv", f"Net savings (net present value) {b.currency}", f.present(whole), m.npv, "sum money")
+    for key, (label, streams) in PARTS.items():
+        inside = [name for name in streams if name in f.rows]
+        factors = {name: heads.get(f.how.factor_of(name), heads[FACTOR])[1] for name in inside}
+        value = sum(float(f.values[name] @ factors[name]) for name in inside)
+        if inside:
+            f.result(f"part {key}", f"of it: {label.lower()}", f.present(inside), value, "money")
     invested = f"-({f.present(k for k in names if k in INVESTMENT)})"
     saved = f.present(k for k in names if k not in INVESTMENT)
     f.result(

@@ -53,7 +53,7 @@ def document(
         sections=tuple(sections(p, simulation, short=short, only=only)),
         compact=short,
         date=request.date or datetime.date(p.case.model.case.year, 1, 1),
-        foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]}",
+        foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]} · {chance.drawn(simulation)}",
     )
 
 
@@ -62,7 +62,7 @@ def sections(
 ) -> Iterator[Section]:
     """The sections one by one, each made when it is asked for."""
     made = 0
-    for name, blocks in _sections(p, chance.of(simulation, p.comparison, p.option)):
+    for name, blocks in _sections(p, simulation):
         if (short and name == SENSITIVITY) or (only and name not in only):  # takes the engine through every range
             continue
         kept = tuple(b for b in blocks if (b.short if short else not getattr(b, "only_short", False)))
@@ -71,8 +71,9 @@ def sections(
             made += 1
 
 
-def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iterable[Block]]]:
+def _sections(p: Proposal, simulation: Simulation | None) -> Iterator[tuple[str, Iterable[Block]]]:
     """Titles with their blocks, which are made when they are asked for."""
+    odds = chance.of(simulation, p.comparison, p.option)
     yield DECISION, why.decision(p, odds)
     yield "Baseline, and the cost of doing nothing", why.baseline(p)
     yield "Scope, boundary and process limits", why.scope(p)
@@ -98,4 +99,4 @@ def _sections(p: Proposal, odds: chance.Odds | None) -> Iterator[tuple[str, Iter
         ],
     )
     yield "Approvals", after.approvals(p)
-    yield "Method, version and mark of the case", after.method(p)
+    yield "Method, version and mark of the case", after.method(p, simulation)

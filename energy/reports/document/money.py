@@ -11,7 +11,7 @@ import numpy as np
 from energy import finance
 from energy.finance import CashFlow
 from energy.finance.factors import due
-from energy.reports.document import chance, worth
+from energy.reports.document import chance, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import (
     Block,
@@ -24,6 +24,7 @@ from energy.reports.document.records import (
     Table,
 )
 from energy.reports.document.words import (
+    BELOW_ZERO,
     COSTS,
     amount,
     number,
@@ -326,11 +327,20 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
             "life-cycle cost as a level yearly sum",
         ),
         (f"Equivalent annual cost, {option.name}", f"{annual(option.life_cycle_cost)} {p.currency}/year", "the same"),
-        ("Simple payback", payback_of(option), m.payback_note or "no discounting, without residual value"),
+        (
+            "Simple payback",
+            payback_of(option),
+            m.payback_note or f"no discounting, no value left; {parts.basis_of_payback(p, option)}",
+        ),
         (
             "Simple payback on running cost alone",
             f"{m.payback_on_savings:.1f} years" if math.isfinite(m.payback_on_savings) else "none",
             "without replacements spared or added",
+        ),
+        *(
+            [("Simple payback on the whole sum asked for", spent, "the same, with the contingency in it")]
+            if p.reserve and (spent := parts.years(parts.payback_with(p, option, p.reserve)))
+            else []
         ),
         (
             "Discounted payback",
@@ -339,13 +349,15 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ),
     ]
     yield Table(
-        title="Life-cycle measures first, payback second",
+        title="Life-cycle measures and payback",
         head=("Measure", "Value", "How to read it"),
         rows=tuple(rows),
         align="lrl",
         weights=(2.2, 1.2, 2.6),
         short=True,
     )
+    if given.rate < 0.0:
+        yield Paragraph(text=BELOW_ZERO, style="warning", short=True)
     yield Paragraph(text="Conventions", style="heading")
     yield Bullets(items=tuple(conventions(p.case)))
 

@@ -44,6 +44,10 @@ class Proposal:
         """Contingency. [money]"""
         return 0.0 if self.option is None else float(self.request.contingency) * self.option.capital
 
+    def holds_out(self, option: OptionResult) -> bool:
+        """Is money told of an option? Of none that fails or is unlikely to dry, unless it is the one asked for."""
+        return option.verdict.word in ("pass", "caution") or option is self.option or option is self.base
+
     def money(self, amount: float) -> str:
         """To three digits, for prose."""
         return answer.money(amount, self.currency)
@@ -63,6 +67,9 @@ def proposal(comparison: Comparison) -> Proposal:
         option = comparison.option(wanted)
         if option.verdict.overall == "fail":
             message = f"'{wanted}' does not dry {answer.resin_name(comparison)}; name an option that does"
+            raise CaseError([Problem("request.recommended", message)], file=case.file)
+        if not option.priced:
+            message = f"'{wanted}' has no capital yet; give it, 0 where it costs nothing"
             raise CaseError([Problem("request.recommended", message)], file=case.file)
         best = ranked[0]
         why = "The requester recommends it."

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
 from energy.dryers.base import END_USES
 from energy.reports import answer, inputs, tables
-from energy.reports.answer import YEAR
-from energy.reports.document import chance, worth
+from energy.reports.document import chance, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import (
     Bars,
@@ -45,6 +45,8 @@ from energy.study.compare import KWH, OptionResult
 from energy.study.cost import before_or_after_tax, replacements
 from energy.units import shown_unit, to_unit
 
+NOT_DRY = {"fail": " (fails to dry)", "unlikely": " (unlikely to dry)"}
+
 
 def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     option, request = p.option, p.request
@@ -61,13 +63,10 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         style="lead",
         short=True,
     )
-    limit = None if given.maximum_payback is None else given.maximum_payback / YEAR
-    word = "the capital back" if math.isfinite(m.simple_payback) else m.payback_note
-    if limit is not None and math.isfinite(m.simple_payback):
-        late = round(m.simple_payback, 1) > round(limit, 1)
-        word = f"{'longer than' if late else 'within'} the {limit:.1f} years accepted"
-    if odds is not None and (said := odds.payback()):
-        word = f"{word}; {said}"
+    if answered := parts.answer_to_limit(p, option):
+        style: Literal["normal", "warning"] = "normal" if parts.limit_met(p, option) else "warning"
+        yield Paragraph(topic="Longest payback accepted.", text=answered, style=style, short=True)
+    within = f"; {said}" if odds is not None and (said := odds.payback()) else ""
     saved = bought(p.base) - bought(option)
     less = p.base.emissions - option.emissions
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
@@ -78,37 +77,28 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"
     yield Figures(
         items=(
-            ("Capital", p.money(total), "with contingency" if p.reserve else "no contingency stated"),
+            (
+                "Capital",
+                p.money(total),
+                f"{p.money(option.capital)} and the contingency" if p.reserve else "no contingency stated",
+            ),
             ("Net saving a year", p.money(saving), f"of {p.money(p.base.total_cost)} running cost, at today's prices"),
-            ("Simple payback", payback_of(option), f"{word}; the contingency not counted" if p.reserve else word),
+            ("Simple payback", payback_of(option), f"{parts.basis_of_payback(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
             ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
             ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),
         ),
         short=True,
     )
-    if np.any(m.streams["replacements"] != 0.0):
-        alone = m.payback_on_savings
-        text = f"{alone:.1f} years" if math.isfinite(alone) else "not within the study period"
-        bare = not option.option.incentive and given.tax is None
-        needed = " No tax relief, grant or benefit other than energy, cooling and maintenance is needed to reach these figures."
+    if counted := parts.counted_out(p, option):
         yield Paragraph(
-            text=f"The payback counts replacements that are spared or added; on running cost alone it is {text}."
-            + (needed if bare else ""),
-            short=True,
+            topic="Payback counted out.", text=f"{counted} {parts.otherwise(p, option)}".strip(), short=True
         )
-    if limit is not None and math.isfinite(m.simple_payback) and round(m.simple_payback, 1) > round(limit, 1):
-        passes = "it passes on life-cycle cost" if m.npv > 0 else "nor does it pass on life-cycle cost"
-        yield Paragraph(
-            text=f"By the longest payback accepted, {limit:.1f} years, this request does not pass; {passes} "
-            f"(net present value {p.money(m.npv)}). Life-cycle cost is the measure to decide by; payback counts nothing after it.",
-            style="warning",
-            short=True,
-        )
+    yield parts.made_of(p, option)
+    yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
-    yield _in_figures(p, option)
     if odds is None:
         yield Paragraph(
             text="No uncertainty simulation was run for this document; what moves the result, one input at a time, stands in the "
@@ -319,13 +309,15 @@ def options(p: Proposal) -> Iterator[Block]:
     unit = shown_unit("specific energy", p.case.model.case.units)
     yield Paragraph(
         text=f"Every option dries the same resin at the same throughput in the same air; “{p.base.name}” is doing nothing. "
-        "Ranked are options that do not fail to dry: the surest to dry first, then by life-cycle cost. Money is held out "
-        "for none that fails."
+        "Ranked are options that are expected to dry: the surest first, then by life-cycle cost. Of one that fails or is unlikely "
+        "to dry no money is held out; why stands below."
     )
+    if p.option is not None:
+        yield _in_figures(p, p.option)
     money, energy = [], []
     for i, o in enumerate(options):
-        m, ranked = o.measures, o.verdict.overall != "fail"
-        place = str(i + 1) if ranked else "–"
+        m, ranked = o.measures, p.holds_out(o)
+        place = str(i + 1) if o.verdict.word in ("pass", "caution") else "–"
         chosen = " (recommended)" if o is p.option else " (baseline)" if m is None else ""
         money.append(
             (
@@ -372,7 +364,8 @@ def options(p: Proposal) -> Iterator[Block]:
         weights=(0, 3.2, 1, 1, 1, 1.1, 1, 1),
         strong=strong,
         short=True,
-        note="Dries: pass, caution, unlikely (the best estimate misses the target), fail. Net savings: present value against the baseline.",
+        note="Dries: pass, caution, unlikely (the best estimate misses the target), fail; –: it fails or is unlikely. Net savings: present value "
+        "against the baseline.",
     )
     yield Chart(
         title="What a year costs",
@@ -380,7 +373,7 @@ def options(p: Proposal) -> Iterator[Block]:
         + "; ".join(f"{o.name} {amount(o.total_cost)} {cur}" for o in options)
         + ".",
         drawing=Bars(
-            labels=tuple(o.name + ("" if o.verdict.overall != "fail" else " (fails to dry)") for o in options),
+            labels=tuple(o.name + NOT_DRY.get(o.verdict.word, "") for o in options),
             series=tuple(
                 (label, tuple(o.annual_cost[key] for o in options))
                 for key, label in COSTS.items()
@@ -407,7 +400,7 @@ def options(p: Proposal) -> Iterator[Block]:
     )
     for o in [
         *([p.option] if p.option else []),
-        *[o for o in options if o is not p.option and o.verdict.overall == "fail"],
+        *[o for o in options if o is not p.option and o.verdict.word in NOT_DRY],
     ]:
         reasons = o.verdict.reasons()
         if not reasons:

@@ -14,6 +14,10 @@ from energy.units import shown_unit, to_unit
 NOT_STATED = "Not stated in the case."
 
 
+BELOW_ZERO = (
+    "The discount rate is below zero: money of later years counts more than money of today. See that this is meant."
+)
+
 COSTS = {"electricity": "Electricity", "gas": "Gas", "water": "Cooling and water", "maintenance": "Maintenance"}
 
 

@@ -31,6 +31,7 @@ from energy.reports.document.flows import (
     costs_of,
     flows_of,
 )
+from energy.reports.document.parts import PARTS
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Document, Paragraph, Table
 from energy.study.compare import Comparison, OptionResult
@@ -368,6 +369,7 @@ def _request(b: Book, sheet: Sheet, costs: Sequence[Costs], flows: dict[int, dic
             b.text(sheet, 2, how, "unit")
             sheet.row += 1
         sheet.row += 1
+        _made_of(b, sheet, flows[place], m.npv)
     for block in b.document.sections[0].blocks:
         if isinstance(block, Paragraph):
             said = f"{block.topic} {block.text}".strip()
@@ -377,6 +379,23 @@ def _request(b: Book, sheet: Sheet, costs: Sequence[Costs], flows: dict[int, dic
             sheet.row += 1
     sheet.row += 1
     b.text(sheet, 0, b.document.foot)
+
+
+def _made_of(b: Book, sheet: Sheet, cells: dict[str, Cell], npv: float) -> None:
+    """The parts of the net present value, and their sum."""
+    b.headed(sheet, ("What the net present value is made of", f"Present value {b.currency}", "How it is found"), "lru")
+    refs = []
+    for key, (label, _) in PARTS.items():
+        cell = cells.get(f"part {key}")
+        if cell is None or (not cell.value and key != "capital"):
+            continue
+        b.text(sheet, 0, label)
+        refs.append(b.formula(sheet, 1, cell.ref, cell.value, "money").ref)
+        b.text(sheet, 2, "sheet Cash flow, discounted", "unit")
+        sheet.row += 1
+    b.text(sheet, 0, "Sum: net present value", "strong")
+    b.formula(sheet, 1, "+".join(refs), npv, "sum money")
+    sheet.row += 2
 
 
 def _worth_of_capital(b: Book, place: int) -> str:

@@ -1,0 +1,207 @@
+"""What the net present value is made of, and how a payback is counted out."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from energy.dryers.base import Array
+from energy.finance import CashFlow
+from energy.finance.cashflow import ONE_TIME
+from energy.finance.factors import due
+from energy.reports.answer import YEAR
+from energy.reports.document import worth
+from energy.reports.document.proposal import Proposal
+from energy.reports.document.records import Paragraph, Table
+from energy.reports.document.words import amount
+from energy.study.compare import OptionResult
+from energy.study.cost import RATCHET, escalation, measures_of
+
+PARTS = {
+    "energy": ("Energy, cooling and compressed air", ("electricity", "gas", "water", RATCHET)),
+    "maintenance": ("Maintenance", ("maintenance",)),
+    "replacements": ("Replacements and overhauls, spared less added", ("replacements",)),
+    "residual": ("Value left at the end", ("residual",)),
+    "incentive": ("Incentive", ("incentive",)),
+    "tax": (
+        "Tax",
+        ("tax on savings", "tax on replacements", "depreciation", "tax on residual", "tax on incentive"),
+    ),
+    "capital": ("Capital", ("capital",)),
+}
+"""Words of each part of the net present value, and the streams of the cash flow in it."""
+
+
+def present_values(p: Proposal, option: OptionResult) -> dict[str, float]:
+    """Present value of each part that is not nothing; they add up to the net present value. [money]"""
+    m, given = option.measures, p.case.model.finance
+    assert m is not None
+    year = np.arange(m.cash_flow.size)
+    at_once, over_year = ((1.0 + given.rate) ** -when for when in (1.0 * year, due(year, given.timing)))
+    found = {
+        key: sum(
+            float(m.streams[name] @ (at_once if name in ONE_TIME else over_year)) for name in names if name in m.streams
+        )
+        for key, (_, names) in PARTS.items()
+    }
+    return {key: value for key, value in found.items() if value != 0.0 or key == "capital"}
+
+
+def in_whole(values: list[float], total: float) -> list[int]:
+    """Amounts as whole money that add up to the total as it is printed: each rounded up or down, the nearest first."""
+    down = [math.floor(round(value, 6)) for value in values]
+    missing = round(total) - sum(down)
+    nearest = sorted(range(len(values)), key=lambda i: down[i] - values[i])
+    return [whole + (i in nearest[:missing]) for i, whole in enumerate(down)]
+
+
+def made_of(p: Proposal, option: OptionResult) -> Table:
+    """The parts of the net present value."""
+    assert option.measures is not None
+    values, npv = present_values(p, option), option.measures.npv
+    rows = [(PARTS[key][0], amount(v)) for key, v in zip(values, in_whole([*values.values()], npv), strict=True)]
+    return Table(
+        title=f"What the net present value is made of, over {p.case.model.finance.years} years",
+        head=("Part", f"Present value {p.currency}"),
+        rows=(*rows, ("Net present value", amount(npv))),
+        weights=(3, 1),
+        strong=(len(rows),),
+    )
+
+
+def made_of_in_words(p: Proposal, option: OptionResult) -> Paragraph:
+    """The same in a sentence, for the short form."""
+    table = made_of(p, option)
+    *rows, (capital, spent), (_, npv) = table.rows
+    listed = ", ".join(f"{value} of {label[:1].lower()}{label[1:]}" for label, value in rows)
+    return Paragraph(
+        text=f"In present value the {npv} {p.currency} are made of {listed}, less {spent.removeprefix('−')} of {capital.lower()}.",
+        short=True,
+        only_short=True,
+    )
+
+
+def payback_with(p: Proposal, option: OptionResult, capital: float) -> float:
+    """Simple payback with more capital than the option's. [year]"""
+    return measures_of(p.case, worth.flow_of(p.comparison, option, capital=capital)).simple_payback
+
+
+def limit_met(p: Proposal, option: OptionResult) -> bool | None:
+    """Is the capital back within the longest payback that the case accepts? None where it names none."""
+    m = option.measures
+    assert m is not None
+    nothing_to_pay_back = bool(m.cash_flow[0] >= 0.0) and m.npv > 0.0
+    return True if nothing_to_pay_back and limit_of(p) is not None else _within(p, m.simple_payback)
+
+
+def _within(p: Proposal, payback: float) -> bool | None:
+    limit = limit_of(p)
+    return None if limit is None else bool(round(payback, 1) <= round(limit, 1))
+
+
+def limit_of(p: Proposal) -> float | None:
+    """The longest payback accepted. [year]"""
+    given = p.case.model.finance.maximum_payback
+    return None if given is None else float(given) / YEAR
+
+
+def answer_to_limit(p: Proposal, option: OptionResult) -> str:
+    """Whether the limit of the plant is met, without and with the contingency; empty where the case names none."""
+    m, limit = option.measures, limit_of(p)
+    assert m is not None
+    if limit is None:
+        return ""
+    met = limit_met(p, option)
+    if met and not math.isfinite(m.simple_payback):
+        return f"Met: {m.payback_note or 'there is nothing to pay back'}."
+    said = f"{'Met' if met else 'Not met'}: simple payback {years(m.simple_payback)}, {limit:.1f} years accepted"
+    if p.reserve:
+        spent = payback_with(p, option, p.reserve)
+        turned = {(True, False): " and then not met", (False, True): " and then met"}
+        said += f"; {years(spent)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent))), '')}"
+    above = "above" if m.npv > 0 else "below"
+    return f"{said}. The net present value of {p.money(m.npv)} is {above} zero."
+
+
+def basis_of_payback(p: Proposal, option: OptionResult) -> str:
+    """In a few words, what is in the payback of the key figures."""
+    m = option.measures
+    assert m is not None
+    if not math.isfinite(m.simple_payback):
+        return m.payback_note
+    inside = ["overhauls spared or added"] if np.any(m.streams["replacements"] != 0.0) else []
+    inside += ["price rises"] if any(escalation(p.case).values()) else []
+    without = ", the contingency not" if p.reserve else ""
+    return f"{' and '.join(inside) or 'only running cost'} counted in{without}"
+
+
+def counted_out(p: Proposal, option: OptionResult) -> str:
+    """The sum behind the simple payback, which a reader can add up; empty where there is nothing to pay back."""
+    m = option.measures
+    assert m is not None
+    returned = CashFlow(streams=m.streams).without("residual")
+    evenly = returned.flows - returned.one_time
+    first = returned.streams["capital"] + returned.streams["incentive"]
+    lumps = returned.one_time - first
+    end = evenly.size - 1
+    ends = math.isfinite(m.simple_payback)
+    if not first.sum() < 0 or not (ends or np.cumsum(returned.flows)[-1] < 0):
+        return ""
+    last = min(end, max(1, math.ceil(round(m.simple_payback, 9)))) - 1 if ends else end
+    upto = slice(0, last + 1)
+    sums = [-float(x[upto].sum()) for x in (first, evenly, lumps)]
+    whole = in_whole(sums, sum(sums))
+    reserve = ", the contingency not in it" if p.reserve else ""
+    less = " less the incentive" if returned.streams["incentive"].any() else ""
+    said = f"{amount(whole[0])} {p.currency} of capital{less}{reserve}"
+    if last:
+        served = int(np.flatnonzero(evenly)[0]) if evenly.any() else 0
+        rise = ", with the price rises of the case" if any(escalation(p.case).values()) else ""
+        tax = " after tax" if p.case.model.finance.tax is not None else ""
+        said += (
+            f", {_sign(whole[1])} {amount(abs(whole[1]))} of running cost saved{tax} in years 1 to {last} "
+            f"({amount(float(evenly[served]))} in year {served}{rise})"
+        )
+    if lumps[upto].any():
+        said += f", {_sign(whole[2])} {amount(abs(whole[2]))} for {_overhauls(lumps[upto])}"
+    if not ends:
+        return f"{said}: {amount(sum(whole))} is still to come back after {last} years."
+    brought, lump = float(evenly[last + 1]), float(lumps[last + 1])
+    at_end = f", and {amount(lump)} at its end for {_overhauls(lumps[last + 1 : last + 2])}" if lump else ""
+    return (
+        f"{said}: {amount(sum(whole))} is still to come back after year {last}. Year {last + 1} brings {amount(brought)}{at_end}: "
+        f"{m.simple_payback:.1f} years."
+    )
+
+
+def _sign(value: float) -> str:
+    return "less" if value <= 0 else "plus"
+
+
+def _overhauls(lumps: Array) -> str:
+    """Words for what is paid once, by what it comes to."""
+    return f"overhauls and replacements {'spared' if lumps.sum() >= 0 else 'added'}"
+
+
+def otherwise(p: Proposal, option: OptionResult) -> str:
+    """The payback counted in other ways."""
+    m = option.measures
+    assert m is not None
+    said = []
+    if p.reserve:
+        said.append(
+            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.money(option.capital + p.reserve)})"
+        )
+    if any(escalation(p.case).values()):
+        level = worth.with_finance(p.case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
+        still = measures_of(level, worth.flow_of(p.comparison, option, case=level)).simple_payback
+        said.append(f"{years(still)} at level prices")
+    if np.any(m.streams["replacements"] != 0.0):
+        said.append(f"{years(m.payback_on_savings)} on running cost alone, no overhaul or replacement spared or added")
+    return f"Counted otherwise: {'; '.join(said)}." if said else ""
+
+
+def years(value: float) -> str:
+    """A payback in words."""
+    return f"{value:.1f} years" if math.isfinite(value) else "none within the study"
