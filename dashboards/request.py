@@ -89,6 +89,7 @@ class View:
         return {
             "What is asked": [
                 Choice(state, "request.recommended", "Option asked for", options),
+                Words(state, "case.name", "Name of the site and case", "Stands as the site in the request."),
                 Words(state, "request.title", "Title"),
                 Words(state, "request.prepared_by", "Prepared by"),
                 Words(state, "request.department", "Department"),
@@ -293,6 +294,7 @@ class View:
             (box.add_class if place > made.fresh else box.remove_class)("of-before")
         if len(self._paper_box.children) != len(made.pages):
             self._paper_box.children = self._sections[: len(made.pages)]
+        self._paper_box.layout.display = None if made.pages else "none"  # no white sheet before there is a word on it
         self._show_progress()
 
     def _show_progress(self) -> None:
@@ -304,7 +306,9 @@ class View:
         if self.document.problem:
             said += f'<p class="problem" role="alert">{escape(self.document.problem)}</p>'
         elif self.document.working:
-            said += '<p class="hint">Writing the request…</p>'
+            what = "Writing the request" if found is None else "Writing the request again, with its chances"
+            made = f"{self.document.fresh} section{'' if self.document.fresh == 1 else 's'}"
+            said += f'<p class="hint">{what}: {made} so far.</p>'
         elif simulation.what:
             percent = round(100 * simulation.share)
             said += (

@@ -118,6 +118,27 @@ def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
     assert not any(download.disabled for download in view.downloads)
 
 
+def test_the_site_has_a_field(view):
+    _field(view, "Name of the site and case").control.value = "Works at the river"
+    assert _document(view)["case"]["name"] == "Works at the river"
+    assert "Works at the river" in view._head.value
+    _field(view, "Name of the site and case").control.value = ""
+    assert view.state.problems
+    assert 'class="problem"' in _field(view, "Name of the site and case")._note.value
+
+
+def test_the_sheet_is_shown_once_there_is_a_word_on_it_and_the_progress_says_what_is_written(view, found):
+    assert view._paper_box.layout.display == "none"
+    view.document.working = True
+    assert "Writing the request: 0 sections" in view._progress.value
+    view.document._take(Page(place=1, markup="<p>one</p>"))
+    assert view._paper_box.layout.display is None
+    view.simulation._take(found)
+    assert "again, with its chances: 1 section so far" in view._progress.value
+    view.document._take(Ended())
+    assert "Writing" not in view._progress.value
+
+
 def test_a_discount_rate_below_zero_is_allowed_and_said(view):
     field = _field(view, "Discount rate")
     assert "below zero" not in field._note.value

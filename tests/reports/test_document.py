@@ -383,7 +383,9 @@ def test_chances_are_told_where_a_simulation_is_given(small, simulation):
     npv, payback = outcomes.npv[WHEEL], outcomes.payback[WHEEL]
     assert np.isfinite(npv).all()
     assert f"above zero in {100 * np.mean(npv > 0):.0f} of 100 simulated cases" in text
-    assert f"within 3 years in {100 * np.mean(payback <= 3):.0f} of 100 simulated cases" in text  # the longest payback accepted
+    assert (
+        f"within 3 years in {100 * np.mean(payback <= 3):.0f} of 100 simulated cases" in text
+    )  # the longest payback accepted
     assert f"It dries in {100 * np.mean(outcomes.dries[WHEEL]):.0f} of 100 simulated cases" in text
     assert "In 64 draws" in text
     last = np.quantile(outcomes.flows[WHEEL].sum(axis=1), (0.1, 0.9))
