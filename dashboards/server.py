@@ -11,10 +11,12 @@ import signal
 import socket
 from asyncio import Future
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
 
+import traitlets
 from jinja2 import DictLoader, Environment, FileSystemLoader
 from jupyter_server.base.handlers import JupyterHandler
 from jupyter_server.services.kernels.connection.base import deserialize_binary_message, deserialize_msg_from_ws_v1
@@ -80,6 +82,11 @@ class Kernel(ServerKernelManager):
     async def _async_interrupt_kernel(self) -> None:
         if not self.shutting_down:
             await super()._async_interrupt_kernel()
+
+    @traitlets.default("last_activity")
+    def _not_heard_of_yet(self) -> datetime:
+        """Of a kernel that is looked at before it has started: now, or the search for idle ones would stumble over it."""
+        return datetime.now(UTC)
 
 
 class Channels(VoilaKernelWebsocketHandler):

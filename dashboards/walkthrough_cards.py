@@ -35,10 +35,7 @@ def figures(made: Walkthrough, system: str) -> str:
 def verdict(made: Walkthrough) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
-    words = [report.verdict(told)]
-    if not told.agrees:
-        words.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
-    words += told.notes
+    words = [report.verdict(made), *report.contradicted(made), *told.notes]
     return f'<p class="answer">{escape(words[0])}</p>' + "".join(f'<p class="hint">{escape(w)}</p>' for w in words[1:])
 
 
@@ -119,7 +116,7 @@ def gaps(made: Walkthrough, system: str) -> str:
     rows = []
     for gap in made.gaps:
         name, read, expected, word = report.gap_row(gap, system)
-        mark = "pass" if word == "as expected" else "caution"
+        mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
             f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
             f'<td><span class="{mark}">{word}</span></td></tr>'

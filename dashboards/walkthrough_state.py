@@ -167,17 +167,20 @@ class WalkState(State):
         if self.result is None or self.stale:
             return
         try:
+            taken = ", ".join(key.replace("_", " ") for key in overrides(self.result.balance))
             self._put(dict(as_baseline(self.case, self.result.balance).document))
         except EnergyError as error:
             self.notice = str(error)
         else:
             self.notice = (
-                "The present dryer has the inputs that were read; every view counts with them. Undo takes them back."
+                f"The present dryer has the inputs that were read ({taken}); every view counts with them, and what the model expects "
+                "here is now that of the dryer as it was read. Undo takes them back."
             )
 
 
 def in_words(message: str) -> str:
-    """A message with the names of readings as they stand on the page."""
-    for name in sorted(QUANTITIES, key=len, reverse=True):
-        message = re.sub(rf"\b{name}\b", f"“{QUANTITIES[name].label}”", message)
-    return message
+    """A message with the names of readings as they stand on the page; a label that stands there already is left."""
+    labels = {quantity.label for quantity in QUANTITIES.values()}
+    found = sorted([*labels, *QUANTITIES], key=len, reverse=True)
+    pattern = rf"\b(?:{'|'.join(map(re.escape, found))})\b"
+    return re.sub(pattern, lambda m: m[0] if m[0] in labels else f"“{QUANTITIES[m[0]].label}”", message)

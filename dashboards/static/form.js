@@ -113,10 +113,13 @@ export default {
         const output = make("output");
         const paint = () => (output.textContent = `${input.value} ${part.unit}`);
         let rest;
+        let steps = true; // keys move it step by step and are given a rest; a pointer lets go once
+        input.addEventListener("pointerdown", () => (steps = false));
+        input.addEventListener("keydown", () => (steps = true));
         input.addEventListener("input", paint);
         input.addEventListener("change", () => {
-          clearTimeout(rest); // keys move it step by step
-          rest = setTimeout(() => tell(part.id, input.value, key), 300);
+          clearTimeout(rest);
+          rest = setTimeout(() => tell(part.id, input.value, key), steps ? 300 : 0);
         });
         return {
           control: input,

@@ -6,14 +6,17 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+import numpy as np
+
 from energy.reports.answer import money
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
@@ -42,17 +45,40 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     return (
         f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
-        f"{show(told.expected, 'specific energy', system)}. {verdict(told)}"
+        f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough)}"
     )
 
 
-def verdict(balance: Balance) -> str:
+def verdict(walkthrough: Walkthrough) -> str:
     """Is the dryer what the model expects, in a sentence."""
-    gap = balance.specific_energy - balance.expected
-    if abs(gap) <= balance.expanded:
+    told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
+    if not any(estimate.origin == "read" for estimate in told.quantities.values()):
+        return "Nothing was read yet: these are the model's figures."
+    gap = told.specific_energy - told.expected
+    if abs(gap) <= told.expanded:
         return "The readings so far cannot tell it from the model."
-    share = abs(gap) / balance.expected
-    return f"It takes {100 * share:.0f} % {'more' if gap > 0 else 'less'} than expected."
+    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    if abs(gap) <= float(np.hypot(told.expanded, off)):
+        return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model is sure of."
+    return f"{said}."
+
+
+def contradicted(walkthrough: Walkthrough) -> list[str]:
+    """What does not fit together, and what would settle it; nothing where all agrees."""
+    told = walkthrough.balance
+    if told.agrees:
+        return []
+    said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
+    for one in told.contradictions:
+        names = [label(name).lower() for name in one.readings[:3]]
+        what = (
+            "what the meter shows and what the parts add up to"
+            if one.name == METER
+            else "what the air gives and the hopper takes"
+        )
+        apart = f"{abs(one.gap) / 1e3:.2f} kW lie between {what}"
+        said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
+    return [*said, *(f"{label(check.name)}: {check.how}" for check in walkthrough.checks)]
 
 
 def interval(value: float, half: float, kind: str, system: str) -> str:
@@ -68,7 +94,11 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     unit = system
     if system == "si" and gap.name in QUANTITIES and QUANTITIES[gap.name].shown:
         unit = QUANTITIES[gap.name].shown
-    word = "as expected" if abs(gap.size) < COVERAGE else "above" if gap.size > 0 else "below"
+    word = "above" if gap.size > 0 else "below"
+    if gap.too_damp:
+        word = "damper than practice asks"
+    elif abs(gap.size) < COVERAGE:
+        word = f"{word}, within the model's range" if gap.told_apart else "as expected"
     return label(gap.name), show(gap.read, gap.kind, unit), show(gap.expected, gap.kind, unit), word
 
 
@@ -82,8 +112,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
     out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
-    if not told.agrees:
-        out.append("The readings contradict each other or the machine as modelled; the interval is wider for it.")
+    out += contradicted(walkthrough)
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]

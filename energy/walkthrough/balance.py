@@ -11,6 +11,7 @@ import numpy as np
 from energy.air import moist
 from energy.study.case import Case
 from energy.study.readings import Readings
+from energy.walkthrough.contradictions import FITS, Contradiction, contradictions, slopes_of
 from energy.walkthrough.estimate import (
     COVERAGE,
     Array,
@@ -24,8 +25,6 @@ from energy.walkthrough.estimate import (
 from energy.walkthrough.found import Found, find, power_of
 from energy.walkthrough.quantities import air_gives, functions, hopper_takes, quantities
 
-FITS = 2.0
-"""Birge's scale up to which readings and model are taken to agree."""
 _SAID = (
     "throughput",
     "process_temperature",
@@ -78,6 +77,8 @@ class Balance:
     """Standard uncertainty of it. [J/kg]"""
     expected: float
     """Specific energy by the model on the same duty. [J/kg]"""
+    contradictions: tuple[Contradiction, ...]
+    """What does not hold with the readings as they are, the worst first."""
     missing: tuple[str, ...]
     """Quantities that were taken from the case or the model."""
     notes: tuple[str, ...]
@@ -136,27 +137,35 @@ def balance(case: Case, readings: Readings) -> Balance:
         specific_energy=total(at) / at["throughput"],
         uncertainty=uncertainty,
         expected=power_of(found.expected) / float(found.duty.throughput[0]),
+        contradictions=contradictions(given, constraints),
         missing=tuple(name for name in settled.names if given[name].origin != "read" and name in _SAID),
         notes=found.notes,
     )
 
 
 def _brought_together(
-    given: Mapping[str, Estimate], constraints: Sequence[Function]
+    given: Mapping[str, Estimate], constraints: Mapping[str, Function]
 ) -> tuple[Mapping[str, Estimate], Reconciled]:
     """Readings and model reconciled; where they contradict each other it is the model that is taken to be wider.
 
-    A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Where that does not help, the
+    A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Only what is in a balance that
+    does not hold is widened: a return air that does not fit says nothing of regeneration. Where that does not help, the
     readings contradict each other, and everything is widened by Birge's scale.
     """
-    settled = reconcile(given, constraints)
+    must_hold = [*constraints.values()]
+    settled = reconcile(given, must_hold)
     if settled.scale <= FITS:
         return given, settled
+    gaps, slopes = slopes_of(given, constraints)
+    off = np.array([e.uncertainty for e in given.values()])
+    broken = np.abs(gaps) > FITS * np.sqrt(((slopes * off) ** 2).sum(axis=1))
+    inside = dict(zip(given, np.any(slopes[broken if broken.any() else ~broken] != 0.0, axis=0), strict=True))
     for factor in (2.0, 4.0, 8.0):
         wide = {
-            n: e if e.origin == "read" else replace(e, uncertainty=factor * e.uncertainty) for n, e in given.items()
+            n: replace(e, uncertainty=factor * e.uncertainty) if e.origin != "read" and inside[n] else e
+            for n, e in given.items()
         }
-        widened = reconcile(wide, constraints)
+        widened = reconcile(wide, must_hold)
         if widened.scale <= FITS:
             return wide, widened
     return given, settled

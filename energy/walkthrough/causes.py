@@ -4,76 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from energy.air import moist
 from energy.dryers import base
-from energy.errors import ModelError, OutOfRangeError
+from energy.equipment import hopper
 from energy.sources import load
-from energy.study.machines import operate
-from energy.units import show
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.estimate import Estimate, Values, propagate
+from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
-from energy.walkthrough.gaps import Gap
+from energy.walkthrough.gaps import Gap, dew_points
 from energy.walkthrough.money import YearOfDryer
-from energy.walkthrough.quantities import shell_heat
+from energy.walkthrough.quantities import METER, functions, shell_heat
 
-SURE = 2.0
-"""Gaps beyond so many standard uncertainties are no accident."""
 WORTH_TELLING = 0.005
 """Share of the dryer's power that a finding has to be worth."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
-    """One finding. What several are worth together is less than their sum where they touch the same heat."""
-
-    name: str
-    text: str
-    """What was seen, in a sentence."""
-    physics: str
-    """Why it costs, and what mends it."""
-    power: float
-    """Saved while the dryer is hot; 0 where it costs dryness and not energy. [W]"""
-    energy: float = 0.0
-    """A year. [J]"""
-    money: float = 0.0
-    """A year."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Evidence:
-    """What the rules look at."""
-
-    found: Found
-    given: Mapping[str, Estimate]
-    gaps: Mapping[str, Gap]
-
-    def read(self, name: str) -> bool:
-        return name in self.given and self.given[name].origin == "read"
-
-    def size(self, name: str) -> float:
-        """Gap over its uncertainty; 0 where it was not read. [-]"""
-        return self.gaps[name].size if name in self.gaps else 0.0
-
-    def show(self, value: float, kind: str) -> str:
-        return show(value, kind, self.found.case.model.case.units)
-
-    def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
-        """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
-        found = self.found
-        duty = found.duty_found
-        if temperature is not None:
-            duty = replace(duty, drying_temperature=np.array([temperature]))
-        machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))
-        try:
-            return power_of(found.as_found) - power_of(operate(machine, (duty,)))
-        except (ModelError, OutOfRangeError):
-            return None
 
 
 Rule = Callable[[Evidence], Cause | None]
@@ -84,7 +33,7 @@ def causes(
 ) -> tuple[Cause, ...]:
     """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
     evidence = Evidence(found=found, given=given, gaps=gaps)
-    told = [rule(evidence) for rule in RULES] if not found.batch else []
+    told = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
     priced = []
     for cause in told:
         if cause is None:
@@ -101,23 +50,40 @@ def too_much_air(e: Evidence) -> Cause | None:
     found = e.found
     if not e.read("air_flow"):
         return None
-    now = replace(found.duty, design=None, design_throughput=found.duty.throughput)
-    free = found.machine.inputs.model_copy(update={"air_resin_ratio": None})
-    needed = float(np.ravel(base.design_ratio(free, now) * now.throughput)[0])
+    needed = _air_needed(found)
     flow = e.given["air_flow"]
     if flow.value - 1.1 * needed < SURE * flow.uncertainty:
         return None
-    saved = e.saved(air_resin_ratio=needed / float(np.ravel(found.duty.built_for.design_throughput)[0]))
+    built_for = float(np.ravel(found.duty.built_for.design_throughput)[0])
+    least = needed
+    saved = e.saved(air_resin_ratio=needed / built_for)
+    while saved is None and (needed := 1.1 * needed) < flow.value:
+        saved = e.saved(air_resin_ratio=needed / built_for)
     if saved is None or saved <= 0.0:
         return None
-    per, usual_ = (f / e.given["throughput"].value for f in (flow.value, needed))
+    per, would_do, priced = (f / e.given["throughput"].value for f in (flow.value, least, needed))
+    nearest = "" if needed == least else f" The saving is that of {priced:.2g}, the least that the model can run with."
     return Cause(
         name="Too much air for the load",
-        text=f"{per:.2g} kg of air per kg of resin flow; {usual_:.2g} would do.",
+        text=f"{per:.2g} kg of air per kg of resin flow; {would_do:.2g} would do.{nearest}",
         physics="Air that the resin does not cool comes back hot; blower, cooler and heater then work on air that dries "
         "nothing. A smaller dryer, a variable-speed blower or a damper follows the load.",
         power=saved,
     )
+
+
+def _air_needed(found: Found) -> float:
+    """Air that resin and shell of this hopper ask for at the throughput read, in the margin of any dryer. [kg/s]
+
+    The hopper stays as big as it is: at low load it is the shell more than the resin that has to be kept warm.
+    """
+    duty, inputs = found.duty_found, found.inputs_found
+    flow = np.asarray(duty.throughput, float)
+    lift = base.temperature_lift(duty)
+    loss = base.shell_loss(inputs, duty, base.geometry(inputs, duty, 1.0), duty.drying_temperature).hopper
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    least = hopper.airflow_needed(base.heat_taken(duty, flow) + loss, lift, middle)
+    return float(np.ravel(np.maximum(duty.resin.air_resin_ratio * flow, inputs.air_over_least * least))[0])
 
 
 def timer_regeneration(e: Evidence) -> Cause | None:
@@ -274,15 +240,29 @@ def cooler_off(e: Evidence) -> Cause | None:
 
 
 def damp_air(e: Evidence) -> Cause | None:
-    """Process air damper than the model expects."""
-    if not e.found.closed or e.size("dew_point") < SURE:
+    """Process air damper than the resin's sheet asks for, whatever the model expects; or than the model expects."""
+    read, limits = e.found.readings.dew_point, dew_points(e.found)
+    if read is None:
         return None
-    gap = e.gaps["dew_point"]
+    if limits is not None and limits.too_damp(read, half_width(e.found.readings, "dew_point")):
+        refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
+        name = "Process air too damp" if refused else "Process air damper than practice asks"
+        more = " Air this damp is not accepted practice." if refused else ""
+        wanted = (
+            f"practice asks for {e.show(limits.asked, 'temperature')} and accepts up to "
+            f"{e.show(limits.accepted, 'temperature')} for {resin}.{more}"
+        )
+    elif e.found.closed and e.size("dew_point") >= SURE:
+        name, wanted = "Process air too damp", f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
+    else:
+        return None
     return Cause(
-        name="Process air too damp",
-        text=f"Its dew point is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} was expected.",
+        name=name,
+        text=f"Its dew point is {e.show(float(read), 'temperature')}; {wanted}",
         physics="Spent desiccant, regeneration too cool, a leak behind the desiccant or its inlet too hot: the pellets "
-        "cannot get drier than the air lets them.",
+        "cannot get drier than the air lets them."
+        if e.found.closed
+        else "Nothing dries this air beyond what its dew point says: the pellets cannot get drier than the air lets them.",
         power=0.0,
     )
 
@@ -341,7 +321,27 @@ def unexplained_heat(e: Evidence) -> Cause | None:
     )
 
 
+def unexplained_power(e: Evidence) -> Cause | None:
+    """The meter shows more than the parts add up to with all that was read."""
+    if not e.read("power"):
+        return None
+    rest, off = propagate(functions(e.found, e.given)[1][METER], e.given)
+    if rest < SURE * off:
+        return None
+    return Cause(
+        name="Power that nothing here explains",
+        text=f"{e.show(rest, 'power')} that no cause tried here explains: the meter shows "
+        f"{e.show(e.given['power'].value, 'power')}, and all parts of this dryer, run as it was read, add up to "
+        f"{e.show(e.given['power'].value - rest, 'power')}.",
+        physics="The meter may cover more than this dryer (a loader, a second hopper, a chiller); a heater may be stuck on or "
+        "work against the cooler; hot air may leak out before the hopper; the clamp may sit on another cable, or the power "
+        "factor be taken too high. Switch the dryer off for a minute: what still flows is not its own.",
+        power=rest,
+    )
+
+
 RULES: tuple[Rule, ...] = (
+    unexplained_power,
     too_much_air,
     timer_regeneration,
     hot_regeneration,
@@ -355,3 +355,5 @@ RULES: tuple[Rule, ...] = (
     funnelling,
     unexplained_heat,
 )
+OF_ANY: tuple[Rule, ...] = (unexplained_power,)
+"""Those that need no stream of hot air through a hopper."""

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.walkthrough.estimate import Estimate
+from energy.study.verdict import METER
+from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, usual
 from energy.walkthrough.quantities import before_heater, cycle_expected
 
@@ -24,11 +25,46 @@ class Gap:
     expected: float
     uncertainty: float
     """Standard uncertainty of the difference, the model's own width in it."""
+    of_reading: float
+    """Standard uncertainty of the reading alone."""
+    too_damp: bool = False
+    """A dew point above what the resin's sheet asks for, whatever the model expects."""
 
     @property
     def size(self) -> float:
         """Difference over its uncertainty; beyond 2 it is no accident. [-]"""
         return (self.read - self.expected) / self.uncertainty
+
+    @property
+    def told_apart(self) -> bool:
+        """Is the difference more than the instrument is off, though it may be within what the model is sure of?"""
+        return abs(self.read - self.expected) > COVERAGE * self.of_reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DewPoints:
+    """What a resin's sheet says of the air that dries it. [K]"""
+
+    asked: float
+    accepted: float
+
+    def too_damp(self, read: float, half_width: float) -> bool:
+        """Is air damper than asked, by more than its meter is off?"""
+        return read > self.asked + max(half_width, METER)
+
+    def refused(self, read: float) -> bool:
+        """Is it damper than practice accepts?"""
+        return read > self.accepted + METER
+
+
+def dew_points(found: Found) -> DewPoints | None:
+    """None where nobody asks for dry air."""
+    resin = found.duty.resin
+    if resin.dew_point is None or not found.expected.air_dried:
+        return None
+    stored = resin.data.get("dew_point")
+    accepted = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
+    return DewPoints(asked=float(resin.dew_point), accepted=float(accepted))
 
 
 # Half-widths of what the model expects: of data/instruments.toml, or in kelvin; set points are known.
@@ -45,19 +81,28 @@ _WIDTHS: dict[str, str | float] = {
     "blower_pressure": "model_process_blower",
     "regeneration_cycle": "pressure_process_blower",
     "regeneration_power": "model_regeneration",
-    "power": "model_regeneration",
 }
 _OPEN = ("model_heater_inlet_temperature", "model_heater_inlet_open")
 
 
-def compared(found: Found, given: Mapping[str, Estimate]) -> dict[str, Gap]:
-    """By name, the quantities that were read and that the model has an expectation of."""
+def compared(found: Found, given: Mapping[str, Estimate], power_width: float) -> dict[str, Gap]:
+    """By name, the quantities that were read and that the model has an expectation of.
+
+    Parameters
+    ----------
+    found : Found
+    given : mapping of str to Estimate
+    power_width : float
+        Standard uncertainty of the power that the model expects, as a share of it. [-]
+    """
     return {
-        name: gap for name, value in _expected(found).items() if (gap := _gap(found, given, name, value)) is not None
+        name: gap
+        for name, value in _expected(found).items()
+        if (gap := _gap(found, given, name, value, power_width)) is not None
     }
 
 
-def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float) -> Gap | None:
+def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float, power_width: float) -> Gap | None:
     from energy.study.readings import QUANTITIES
 
     readings = found.readings
@@ -67,13 +112,27 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         value, off = float(getattr(readings, name)), half_width(readings, name) / math.sqrt(3.0)
     else:
         return None
+    kind = "gas flow" if name == "air_flow" else QUANTITIES[name].kind
+    limits = dew_points(found) if name == "dew_point" else None
+    own = power_width * expected if name == "power" else _own(found, name, expected)
+    return Gap(
+        name=name,
+        kind=kind,
+        read=value,
+        expected=expected,
+        uncertainty=math.hypot(off, own),
+        of_reading=off,
+        too_damp=limits is not None and limits.too_damp(value, math.sqrt(3.0) * off),
+    )
+
+
+def _own(found: Found, name: str, expected: float) -> float:
+    """Standard uncertainty of what the model expects."""
     width = _WIDTHS[name]
     if isinstance(width, str):
         width = usual(_OPEN[1] if width == _OPEN[0] and not found.closed else width)
     absolute = name.endswith("temperature") or name == "dew_point"
-    own = (width if absolute else width * abs(expected)) / math.sqrt(3.0)
-    kind = "gas flow" if name == "air_flow" else QUANTITIES[name].kind
-    return Gap(name=name, kind=kind, read=value, expected=expected, uncertainty=math.hypot(off, own))
+    return (width if absolute else width * abs(expected)) / math.sqrt(3.0)
 
 
 def _expected(found: Found) -> dict[str, float]:

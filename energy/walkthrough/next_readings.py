@@ -48,6 +48,25 @@ _WITH = {
 }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """What would settle a contradiction."""
+
+    name: str
+    how: str
+    """What to do, in a sentence."""
+
+
+def checks(balance: Balance, count: int = 3) -> tuple[Check, ...]:
+    """Readings to take again, then quantities to read that the model had to stand in for; none where all agrees."""
+    if balance.agrees or not balance.contradictions:
+        return ()
+    worst = balance.contradictions[0]
+    again = [Check(name=name, how=f"Read it again. {_HOW.get(name, '')}".strip()) for name in worst.readings[:1]]
+    new = [Check(name=name, how=_HOW[name]) for name in worst.modelled if name in _HOW]
+    return (*again, *new)[:count]
+
+
 def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
     """The readings that would narrow the specific energy most, best first.
 

@@ -15,6 +15,8 @@ from energy.sources import load
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
 from energy.walkthrough.found import Found, air_flow, half_width, read, relative, throughput, usual
 
+HOPPER, METER = "hopper", "meter"
+"""What must hold: the heat balance of the hopper, and parts that add up to the power on the meter."""
 PARTS = ("process heat", "regeneration", "process blower", "other", "compressed air")
 
 
@@ -64,14 +66,14 @@ def quantities(found: Found) -> dict[str, Estimate]:
     return given | _power(found)
 
 
-def functions(found: Found, given: Mapping[str, Estimate]) -> tuple[dict[str, Function], list[Function], Function]:
-    """Parts of the power bought, what must be zero, and the power in all; each a function of the quantities. [W]"""
+def functions(found: Found, given: Mapping[str, Estimate]) -> tuple[dict[str, Function], dict[str, Function], Function]:
+    """Parts of the power bought, what must be zero by name, and the power in all; each a function of the quantities. [W]"""
     gas = {use for (use, carrier) in found.as_found.energy if carrier == "gas"}
     parts: dict[str, Function] = {name: _itself(name) for name in PARTS if name in given}
-    constraints: list[Function] = []
+    constraints: dict[str, Function] = {}
     if not found.batch:
         parts["process heat"] = lambda x: heater_power(found, x)
-        constraints.append(lambda x: air_gives(found, x) - sum(hopper_takes(found, x).values()))
+        constraints[HOPPER] = lambda x: air_gives(found, x) - sum(hopper_takes(found, x).values())
         if "air_work" in given:
             parts["compressed air"] = lambda x: x["air_flow"] * x["air_work"]
     electric = [part for name, part in parts.items() if name not in gas]
@@ -80,7 +82,7 @@ def functions(found: Found, given: Mapping[str, Estimate]) -> tuple[dict[str, Fu
         # The compressor of compressed air is not on the dryer's meter.
         metered = [part for name, part in parts.items() if name not in gas and name != "compressed air"]
         other = [part for name, part in parts.items() if name in gas or name == "compressed air"]
-        constraints.append(lambda x: x["power"] - sum(part(x) for part in metered))
+        constraints[METER] = lambda x: x["power"] - sum(part(x) for part in metered)
         return parts, constraints, lambda x: x["power"] + sum(part(x) for part in other)
     return parts, constraints, lambda x: sum(part(x) for part in [*electric, *fuel])
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from energy.study.case import Case
 from energy.study.readings import Readings
+from energy.units import SI, show
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.causes import Cause, causes
 from energy.walkthrough.gaps import Gap, compared
 from energy.walkthrough.money import YearOfDryer, year_of
-from energy.walkthrough.next_readings import NextReading, worth_taking
+from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,10 @@ class Walkthrough:
     """By money a year; those that cost dryness and not energy last."""
     next_readings: tuple[NextReading, ...]
     """Two that would narrow the answer most."""
+    checks: tuple[Check, ...]
+    """Where readings contradict each other: what would settle it."""
+    model_uncertainty: float
+    """Standard uncertainty of the specific energy that the model expects at the throughput found. [J/kg]"""
 
     @property
     def case(self) -> Case:
@@ -49,11 +54,30 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
     told = balance(case, readings)
     found, given = told.found, told.quantities
     year = year_of(found, told.power.value)
-    gaps = compared(found, given)
+    off = model_uncertainty(told)
+    gaps = compared(found, given, off / told.expected)
     return Walkthrough(
         balance=told,
         year=year,
         gaps=tuple(gaps.values()),
         causes=causes(found, given, gaps, year),
         next_readings=worth_taking(told),
+        checks=checks(told),
+        model_uncertainty=off,
     )
+
+
+def model_uncertainty(told: Balance) -> float:
+    """What the model is sure of before anything of the dryer is read but throughput and hall: one standard uncertainty. [J/kg]"""
+    found, read = told.found, told.found.readings
+    flow = show(told.quantities["throughput"].value, "mass flow", "kg/h", digits=12)
+    of_the_day = {
+        name: value for name in ("hall_temperature", "hall_dew_point") if (value := getattr(read, name)) is not None
+    }
+    day = Readings(
+        hopper=read.hopper,
+        date=read.date,
+        throughput={"value": flow, "accuracy": "0.1 %"},
+        **{name: SI(value) for name, value in of_the_day.items()},
+    )
+    return balance(found.case, day).uncertainty

@@ -208,9 +208,8 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
     page.locator(".case-bar [data-kept]:not([data-kept='0'])").wait_for(state="attached")
     page.get_by_role("link", name="Compare").click()
     page.locator("#answer").wait_for(timeout=60_000)
-    page.wait_for_function(
-        "[...document.querySelectorAll('.panel select')].some(s => s.selectedOptions[0]?.text.startsWith('<b>Own</b>'))"
-    )
+    chosen = page.locator(".panel select option:checked").filter(has_text="<b>Own</b>")
+    chosen.first.wait_for(state="attached")
 
 
 @pytest.mark.browser
@@ -240,3 +239,36 @@ def test_a_tablet_shows_the_bill_without_scrolling_sideways(open_page, server, s
     assert page.locator("#answer").bounding_box()["y"] < page.get_by_label("Year", exact=True).bounding_box()["y"]
     charges = page.locator(".scroll:has(#charges)")
     assert charges.evaluate("box => box.scrollWidth <= box.clientWidth")
+
+
+def walk_to(page, label, most=80):
+    """Press Tab until the control of that name has the focus."""
+    wanted = page.get_by_label(label, exact=True).or_(page.get_by_role("button", name=label, exact=True)).first
+    for _ in range(most):
+        if wanted.evaluate("node => node === document.activeElement"):
+            return wanted
+        page.keyboard.press("Tab")
+    raise AssertionError(f"{label} is not reached with Tab")
+
+
+@pytest.mark.browser
+def test_a_bill_is_laid_beside_the_printed_one_and_a_swap_worked_out_by_keyboard_alone(browser_page, server):
+    page = browser_page
+    page.goto(urljoin(server.url, "bill"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    walk_to(page, "Tariff")
+    page.keyboard.type("flat electricity")
+    walk_to(page, "Energy (kWh)")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("120000")
+    page.keyboard.press("Enter")
+    page.locator("#answer", has_text="type in the printed amounts").wait_for()  # those of the example have gone
+    total = walk_to(page, "Total (USD)")
+    page.keyboard.type("17140")  # 90 + 120,000 kWh at 0.115 + 250 kW at 13
+    page.keyboard.press("Enter")
+    page.locator("#answer", has_text="17,140.00 USD by this tariff, as printed.").wait_for()
+    assert total.evaluate("node => node === document.activeElement")  # an answer takes no focus away
+    walk_to(page, "Work out the swap")
+    page.keyboard.press("Enter")
+    page.locator("#swap").wait_for(timeout=60_000)
+    assert "Energy charge" in page.locator("#swap").inner_text()

@@ -8,6 +8,7 @@ import re
 import socket
 import tomllib
 from contextlib import closing
+from datetime import UTC, datetime
 from http.client import HTTPConnection, HTTPResponse
 from importlib import resources
 from itertools import product
@@ -22,6 +23,7 @@ from dashboards import launch, palette
 from dashboards.download import Download
 from dashboards.heartbeat import Heartbeat
 from dashboards.plotview import PlotView
+from dashboards.server import Kernel
 from energy.errors import EnergyError
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -95,6 +97,10 @@ def test_text_and_controls_stand_out(selector):
     assert contrast(colours["edge"], colours["card"]) >= 3
     assert contrast(colours["accent-ink"], colours["accent"]) >= 4.5
     assert contrast(colours["card"], colours["bad"]) >= 4.5
+
+
+def test_a_kernel_looked_at_before_it_has_started_counts_as_new():
+    assert abs((datetime.now(UTC) - Kernel().last_activity).total_seconds()) < 5
 
 
 # ---------- pieces, without a kernel ----------

@@ -8,7 +8,7 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards.walkthrough import GROUPS, View
-from dashboards.walkthrough_state import BROKEN, WalkState
+from dashboards.walkthrough_state import BROKEN, WalkState, in_words
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 
@@ -159,3 +159,16 @@ def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     assert page.locator("#answer").is_visible()
     page.get_by_role("button", name="Back to the readings").tap()
     field.wait_for(state="visible")
+
+
+def test_names_in_a_message_are_said_once_in_the_words_of_the_page():
+    said = in_words("Electrical power, mean over whole cycles must be 0 or more; power or current is needed")
+    assert said.startswith("Electrical power, mean over whole cycles must be 0 or more; “Electrical power, mean over")
+    assert "Electrical “" not in said
+
+
+def test_what_is_taken_into_the_case_is_named():
+    state = WalkState()
+    state.adopt()
+    assert "regeneration temperature, regeneration control, cycle time" in state.notice
+    assert state.undoable == 1

@@ -16,7 +16,7 @@ from energy import dryers
 from energy.air import moist
 from energy.dryers import base, closed_loop
 from energy.dryers.base import CompressedAir, Duty
-from energy.equipment import blower
+from energy.equipment import blower, hopper
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.units import SI
@@ -508,3 +508,59 @@ def test_more_passes_of_the_circuit_change_nothing(kind, load, monkeypatch):
     for name, power in settled.heat_out.items():
         assert np.all(np.abs(found.heat_out[name] - power) <= 1e-7 * most), name
     assert found.delivered_dew_point == pytest.approx(settled.delivered_dew_point, abs=1e-4)
+
+
+# ---------------------------------------------------------------------------------------------- what parts stand on
+
+
+def test_a_charge_stays_in_a_vacuum_dryer_the_longer_the_less_is_asked():
+    """Half the step of heating on the mean, the whole steps of vacuum and holding; at half load twice that."""
+    step = dryers.TYPES["vacuum"].Inputs().cycle_time
+    full, half = (run("vacuum", duty("PET", 100.0, load=load)).residence_time for load in (1.0, 0.5))
+    assert full == pytest.approx(2.5 * step)
+    assert half == pytest.approx(5.0 * step)
+
+
+@pytest.mark.published(
+    "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer",
+    where="table A.4, air at 350 K",
+    quoted="from memory",
+)
+def test_the_air_around_the_pellets_has_the_numbers_of_air():
+    """At 350 K: Prandtl number 0.700, viscosity 208.2e-7 Pa s; Reynolds number by the pellets' size and the empty hopper."""
+    given = duty("PC", 90.0, hall_temperature=np.array(307.0), resin_temperature=np.array(307.0))  # the mean is 350 K
+    module = dryers.TYPES["desiccant-wheel"]
+    inputs = module.Inputs()
+    built = base.geometry(inputs, given, base.design_ratio(inputs, given))
+    run_as = base.setting(inputs, given, built)
+    film = base.film(given, built, run_as)
+    assert float(film.temperature) == pytest.approx(350.0, abs=1.0)
+    assert float(film.diffusivity * moist.heat_capacity(film.temperature, 0.0)) == pytest.approx(0.700, rel=0.02)
+    reynolds = float(run_as.air_flow / built.area) * base.pellet_size(given.resin) / 208.2e-7
+    assert float(film.forced) == pytest.approx(float(hopper.forced_part(reynolds)), rel=0.02)
+
+
+def test_the_peak_of_a_compressed_air_dryer_holds_its_compressor():
+    operation = run("compressed-air", duty("PC", 30.0))
+    compressor = float(operation.energy["compressed air", "compressed air"])
+    assert float(operation.peak_electricity()) >= compressor > 0.0
+
+
+def test_a_compressed_air_dryer_is_as_big_at_half_load():
+    full, half = (
+        run("compressed-air", duty("PC", 30.0, load=load), airflow_control="variable speed") for load in (1.0, 0.5)
+    )
+    assert float(half.sizing["compressed_air"]) == pytest.approx(float(full.sizing["compressed_air"]), rel=1e-9)
+
+
+def test_the_heater_of_a_regeneration_stands_in_the_peak_in_full():
+    operation = run("desiccant-twin-tower", duty())
+    mean = float(operation.energy["regeneration", "electricity"])
+    assert float(operation.peak["regeneration", "electricity"]) > 1.2 * mean  # it heats a part of the cycle only
+
+
+def test_a_start_from_cold_takes_the_same_whatever_standby_is_set_back_to():
+    given = dataclasses.replace(duty(load=0.0), stop_time=np.array(20 * 3600.0))
+    warm, back = (run("desiccant-wheel", given, **i).starts[0].energy for i in ({}, {"standby_temperature": "60 degC"}))
+    key = ("process heat", "electricity")
+    assert float(back[key]) == pytest.approx(float(warm[key]), rel=1e-9)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from dryer_read import AIR, FULL, shop, there
 
+from energy.study.case import load_case
 from energy.units import SI
+from energy.walkthrough.baseline import readings_from
 from energy.walkthrough.walk import walk
 
 CLEAN = shop(regeneration_control="dew point")
@@ -138,3 +142,30 @@ def test_dearest_first():
     amounts = [cause.money for cause in made.causes]
     assert len(amounts) >= 3
     assert amounts == sorted(amounts, reverse=True)
+
+
+def test_too_much_air_grows_as_the_load_falls():
+    case, worth = load_case("demo"), []
+    read = dict(case.document["readings"][0])
+    for mass in ("9.6 kg", "7 kg", "4.354 kg", "2 kg"):
+        made = walk(case, readings_from({**read, "weighed_mass": mass}))
+        assert names(made)[0] == "Too much air for the load"
+        worth.append(made.causes[0])
+    assert all(less.money < more.money for less, more in pairwise(worth))
+    # 2 kg in ten minutes are 12 kg/h = 3.33 g/s; beyond resin (1.3 kJ/(kg K)) it is the shell of a hopper for 110 kg/h that is
+    # kept warm. Nobody saves more than the power that the air found takes.
+    assert worth[-1].power < made.balance.power.value
+    assert worth[-1].text.startswith("23 kg of air per kg of resin flow; 5.1 would do.")
+
+
+def test_the_nearest_airflow_that_the_model_can_run(monkeypatch):
+    case = shop(regeneration_control="dew point")
+    dryer = there(case, {"air_resin_ratio": 4.5})
+    readings = dryer.read(AIR, regeneration_control="dew point")
+    # Half of what is needed cannot heat the resin: 1.1 kg/kg, with a least near 1.6.
+    monkeypatch.setattr("energy.walkthrough.causes._air_needed", lambda found: 1.1 * float(found.duty.throughput[0]))
+    cause = walk(case, readings).causes[0]
+    assert cause.name == "Too much air for the load"
+    assert cause.text.startswith("4.5 kg of air per kg of resin flow; 1.1 would do. The saving is that of 1.")
+    assert cause.text.endswith("the least that the model can run with.")
+    assert cause.power > 0.0

@@ -1,0 +1,66 @@
+"""What a rule looks at when it asks whether the readings speak for a cause, and the cause that it tells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy.errors import ModelError, OutOfRangeError
+from energy.study.machines import operate
+from energy.units import show
+from energy.walkthrough.estimate import Estimate
+from energy.walkthrough.found import Found, power_of
+from energy.walkthrough.gaps import Gap
+
+SURE = 2.0
+"""Gaps beyond so many standard uncertainties are no accident."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One finding. What several are worth together is less than their sum where they touch the same heat."""
+
+    name: str
+    text: str
+    """What was seen, in a sentence."""
+    physics: str
+    """Why it costs, and what mends it."""
+    power: float
+    """Saved while the dryer is hot; 0 where it costs dryness and not energy. [W]"""
+    energy: float = 0.0
+    """A year. [J]"""
+    money: float = 0.0
+    """A year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """What the rules look at."""
+
+    found: Found
+    given: Mapping[str, Estimate]
+    gaps: Mapping[str, Gap]
+
+    def read(self, name: str) -> bool:
+        return name in self.given and self.given[name].origin == "read"
+
+    def size(self, name: str) -> float:
+        """Gap over its uncertainty; 0 where it was not read. [-]"""
+        return self.gaps[name].size if name in self.gaps else 0.0
+
+    def show(self, value: float, kind: str) -> str:
+        return show(value, kind, self.found.case.model.case.units)
+
+    def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
+        """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
+        found = self.found
+        duty = found.duty_found
+        if temperature is not None:
+            duty = replace(duty, drying_temperature=np.array([temperature]))
+        machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))
+        try:
+            return power_of(found.as_found) - power_of(operate(machine, (duty,)))
+        except (ModelError, OutOfRangeError):
+            return None
