@@ -231,14 +231,14 @@ def wall_loss(
     flux = miss_before + conductance * (t_i - outer)
     slope = conductance + np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
     outer = outer - miss_before / slope
-    for _ in range(5):
+    for _ in range(6):
         miss = growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer)
         moved = outer - before
         rise = (miss - miss_before) / np.where(moved == 0.0, 1.0, moved)
         slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
         before, miss_before = outer, miss
         outer = outer - miss / slope
-        if np.all(np.abs(outer - before) <= 1e-5):  # the secant rule then stands at 1e-9 K
+        if np.all(np.abs(outer - before) <= 1e-6):  # the secant rule then stands at 1e-9 K
             break
     outer = np.where(bare, t_i, outer)
     lost = conductance * (t_i - outer)
