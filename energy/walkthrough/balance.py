@@ -150,7 +150,7 @@ def _brought_together(
 
     A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Only what is in a balance that
     does not hold is widened: a return air that does not fit says nothing of regeneration. Where that does not help, the
-    readings contradict each other, and everything is widened by Birge's scale.
+    readings contradict each other, and all that is in it is widened by Birge's scale.
     """
     must_hold = [*constraints.values()]
     settled = reconcile(given, must_hold)
@@ -168,7 +168,8 @@ def _brought_together(
         widened = reconcile(wide, must_hold)
         if widened.scale <= FITS:
             return wide, widened
-    return given, settled
+    wide = {n: replace(e, uncertainty=settled.scale * e.uncertainty) if inside[n] else e for n, e in given.items()}
+    return wide, reconcile(wide, must_hold)
 
 
 def left_over(found: Found, given: Mapping[str, Estimate]) -> Term:

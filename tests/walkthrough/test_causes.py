@@ -169,3 +169,38 @@ def test_the_nearest_airflow_that_the_model_can_run(monkeypatch):
     assert cause.text.startswith("4.5 kg of air per kg of resin flow; 1.1 would do. The saving is that of 1.")
     assert cause.text.endswith("the least that the model can run with.")
     assert cause.power > 0.0
+
+
+def demo(**changes):
+    case = load_case("demo")
+    return walk(case, readings_from({**case.document["readings"][0], **changes}))
+
+
+def test_power_that_nothing_explains_is_named_and_priced():
+    plain, high = demo(), demo(power="11.2 kW")
+    assert "Power that nothing here explains" not in names(demo(power="7.6 kW"))
+    cause = next(c for c in high.causes if c.name == "Power that nothing here explains")
+    # 11.2 kW on the meter less what the parts take with everything else as read.
+    assert cause.power == pytest.approx(11200.0 - plain.balance.power.value, rel=0.02)
+    assert cause.money == pytest.approx(high.year.worth(cause.power)[1])
+    assert [c.money for c in high.causes] == sorted((c.money for c in high.causes), reverse=True)
+    assert high.balance.contradictions[0].readings[0] == "power"
+    assert high.checks[0].name == "power"
+    assert {"heater_inlet_temperature", "regeneration", "process blower"} >= {c.name for c in high.checks[1:]}
+    assert plain.checks == ()
+
+
+def test_what_does_not_fit_the_hopper_widens_the_hopper_alone():
+    made = demo(weighed_mass="4.354 kg")
+    assert not made.balance.agrees
+    assert {c.name for c in made.balance.contradictions} == {"hopper"}
+    assert made.balance.wide["regeneration"] == made.balance.quantities["regeneration"]
+    assert made.balance.expanded < made.balance.specific_energy
+
+
+def test_readings_that_do_not_fit_at_all_leave_an_interval_that_says_something():
+    # 2 kg in ten minutes and a return air of 68 degC cannot both be: Birge's scale of all would give more than the value itself.
+    made = demo(weighed_mass="2 kg")
+    assert not made.balance.agrees
+    assert made.balance.wide["regeneration"] == made.balance.quantities["regeneration"]
+    assert 0.2 < made.balance.expanded / made.balance.specific_energy < 0.6
