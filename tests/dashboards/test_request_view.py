@@ -430,8 +430,8 @@ def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, serv
     page.get_by_label("Search the assumptions").fill("beds leak")
     page.get_by_text(re.compile(r"^1 of \d+ in the list\.$")).wait_for()
     assert page.get_by_label("Assumption", exact=True).locator("option").count() == 2  # with the one that is chosen
-    with page.expect_download(timeout=120_000) as made:
-        page.get_by_role("button", name="Download the PDF").click()
+    with page.expect_download(timeout=120_000) as made:  # the button waits for the chances
+        page.get_by_role("button", name="Download the PDF").click(timeout=120_000)
     text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()
     assert "Dryers <b>for</b> four machines" in " ".join(text.split())
     assert "11 %" in text
