@@ -414,7 +414,7 @@ export default {
         first: button,
         update(part) {
           button.textContent = part.label;
-          button.setAttribute("aria-label", part.name ?? part.label);
+          for (const node of [button, input]) node.setAttribute("aria-label", part.name ?? part.label);
           input.accept = part.accept;
           say(part.problem || part.hint || "", Boolean(part.problem));
         },

@@ -6,6 +6,7 @@ from pathlib import Path
 from urllib.parse import urljoin
 
 import pytest
+from keys import walk_to
 
 from dashboards.bill import View
 from dashboards.bill_state import State
@@ -239,16 +240,6 @@ def test_a_tablet_shows_the_bill_without_scrolling_sideways(open_page, server, s
     assert page.locator("#answer").bounding_box()["y"] < page.get_by_label("Year", exact=True).bounding_box()["y"]
     charges = page.locator(".scroll:has(#charges)")
     assert charges.evaluate("box => box.scrollWidth <= box.clientWidth")
-
-
-def walk_to(page, label, most=80):
-    """Press Tab until the control of that name has the focus."""
-    wanted = page.get_by_label(label, exact=True).or_(page.get_by_role("button", name=label, exact=True)).first
-    for _ in range(most):
-        if wanted.evaluate("node => node === document.activeElement"):
-            return wanted
-        page.keyboard.press("Tab")
-    raise AssertionError(f"{label} is not reached with Tab")
 
 
 @pytest.mark.browser
