@@ -15,7 +15,9 @@ from dashboards.fields import Field, card, printed
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
-from dashboards.walkthrough_state import WalkState, in_words
+from dashboards.walkthrough_state import RECORD, WalkState, in_words
+from dashboards.words import MOST, without_label
+from energy.reports.walkthrough import record
 from energy.resins.properties import resin_names
 from energy.study.readings import QUANTITIES
 
@@ -71,6 +73,29 @@ class Reading(Field):
         self.tell(self.state.problem_of(self.name))
 
 
+class Noted(Field):
+    """Day, reader or note of the readings."""
+
+    def __init__(self, state: WalkState, name: str) -> None:
+        self.state, self.name, self._filling = state, name, False
+        options: dict[str, Any] = {"continuous_update": False, "description": RECORD[name]}
+        super().__init__(w.Textarea(rows=2, **options) if name == "note" else w.Text(**options))
+        self.refresh()
+        self.control.observe(self._typed, "value")
+
+    def _typed(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.note_down(self.name, str(change["new"])[:MOST])
+
+    def refresh(self) -> None:
+        """Take over text and problem from the state."""
+        self._filling = True
+        self.control.value = str(self.state.entry.get(self.name, ""))
+        self._filling = False
+        self.hint = self.state.record_hint() if self.name == "date" else ""
+        self.tell(without_label(self.state.problem_of(self.name), self.name))
+
+
 class View:
     """Binds widgets to a state; computes nothing."""
 
@@ -84,6 +109,7 @@ class View:
             options=[("not seen", None), ("timer", "timer"), ("dew point", "dew point")], description="Beds changed by"
         )
         self._readings = {name: Reading(state, name) for _, names in GROUPS for name in names}
+        self._record = {name: Noted(state, name) for name in RECORD}
         self._clear = w.Button(description="Clear the readings")
         self._big = w.ToggleButton(description="Big figures")
         self._adopt = w.Button(description="Take over into the present dryer")
@@ -113,6 +139,8 @@ class View:
                 "<p class='hint'>Type what you read; leave the rest empty. Another accuracy goes behind it: 121 ± 1.</p>"
             ),
             *parts,
+            w.HTML("<h2>Taken when, by whom</h2>"),
+            *(self._record[name].box for name in RECORD),
             self._clear,
         )
         panel.add_class("panel")
@@ -186,8 +214,8 @@ class View:
         control = entry.get("regeneration_control")
         self._control.value = control if control in ("timer", "dew point") else None
         self._filling = False
-        for reading in self._readings.values():
-            reading.refresh()
+        for field in (*self._readings.values(), *self._record.values()):
+            field.refresh()
         self._clear.disabled, self._adopt.disabled = not entry, not state.adoptable
         told = [in_words(_told(p.key, p.message)) for p in state.problems]
         told += [state.trouble] if state.trouble else []
@@ -206,7 +234,7 @@ class View:
                 html.value = ""
             return
         found, system = made.balance.found, state.system
-        note = found.readings.note
+        note = record(made)
         self._about.value = f"<h2>{escape(found.readings.hopper)}</h2>" + (
             f"<p class='hint'>{escape(note)}</p>" if note else ""
         )

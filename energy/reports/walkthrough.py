@@ -49,6 +49,13 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     )
 
 
+def record(walkthrough: Walkthrough) -> str:
+    """When and by whom it was read, and the note on it, as far as they are stated."""
+    readings = walkthrough.balance.found.readings
+    said = [f"Read {readings.occasion}." if readings.occasion else "", " ".join(readings.note.split())]
+    return " ".join(filter(None, said))
+
+
 def verdict(walkthrough: Walkthrough) -> str:
     """Is the dryer what the model expects, in a sentence."""
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
@@ -111,7 +118,8 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
+    out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
@@ -149,6 +157,9 @@ def to_json(walkthrough: Walkthrough) -> str:
     told, year = walkthrough.balance, walkthrough.year
     made: dict[str, Any] = {
         "hopper": told.found.readings.hopper,
+        "date": told.found.readings.date,
+        "by": told.found.readings.by,
+        "note": told.found.readings.note,
         "type": told.found.machine.type,
         "currency": walkthrough.case.currency,
         "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,

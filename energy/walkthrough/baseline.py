@@ -99,22 +99,22 @@ def overrides(balance: Balance) -> dict[str, Any]:
     inputs = found.machine.inputs
     told: dict[str, Any] = {}
 
-    def measured(text: str, note: str) -> dict[str, str]:
-        return {"value": text, "basis": "measured", "note": note}
+    def measured(text: str, how: str) -> dict[str, str]:
+        return {"value": text, "basis": "measured", "note": f"{how} at the walkthrough {readings.occasion}".rstrip()}
 
     flow = balance.quantities.get("air_flow")
     if flow is not None and readings.air_velocity is not None and inputs.airflow_control == "fixed":
         design = float(np.ravel(found.duty.built_for.design_throughput)[0])
-        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, at the walkthrough")
+        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, read")
     if readings.regeneration_temperature is not None and hasattr(inputs, "regeneration_temperature"):
         text = show(float(readings.regeneration_temperature), "temperature", "degC", digits=4).replace("°", "deg")
-        told["regeneration_temperature"] = measured(text, "read at the walkthrough")
+        told["regeneration_temperature"] = measured(text, "read")
     control = readings.regeneration_control
     if control is not None and hasattr(inputs, "regeneration_control"):
         told["regeneration_control"] = control
         if control == "timer" and readings.regeneration_cycle is not None:
             text = f"{readings.regeneration_cycle / 3600.0:.4g} h"
-            told["cycle_time"] = measured(text, "read at the walkthrough")
+            told["cycle_time"] = measured(text, "read")
     return told
 
 

@@ -8,7 +8,7 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards.walkthrough import GROUPS, View
-from dashboards.walkthrough_state import BROKEN, WalkState, in_words
+from dashboards.walkthrough_state import BROKEN, RECORD, WalkState, in_words
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 
@@ -114,6 +114,63 @@ def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):
     assert "secret" in caplog.text
 
 
+@pytest.fixture
+def today(monkeypatch):
+    monkeypatch.setattr("dashboards.walkthrough_state._today", lambda: "2026-11-25")
+    return "2026-11-25"
+
+
+def noted(state):
+    return {key: state.entry.get(key, "") for key in RECORD}
+
+
+DEMO = {
+    "date": "2026-04-14",
+    "by": "a consultant (invented)",
+    "note": "Invented. Polycarbonate, one machine, ten minutes at the dryer.",
+}
+
+
+def test_the_record_of_invented_readings_goes_with_the_first_change_and_comes_back_with_undo(state, today):
+    assert noted(state) == DEMO
+    assert "first thing you change" in state.record_hint()
+    state.read("power", "8.2")
+    assert noted(state) == {"date": today, "by": "", "note": ""}
+    assert state.shown("process_temperature") == "121 ± 1.5"
+    assert "Undo takes it back" in state.record_hint()
+    assert answer(state).found.readings.date == today
+    state.undo()
+    assert noted(state) == DEMO
+    state.choose_at("regeneration_control", "dew point")
+    assert noted(state) == {"date": today, "by": "", "note": ""}
+    state.undo()
+    state.note_down("by", " R. Eader ")
+    assert noted(state) == {"date": today, "by": "R. Eader", "note": ""}
+
+
+def test_a_record_of_one_s_own_stays(state, today):
+    state.note_down("date", "2026-11-20")
+    state.note_down("note", "Return filter clogged.")
+    state.read("power", "8.2")
+    assert noted(state) == {"date": "2026-11-20", "by": "", "note": "Return filter clogged."}
+    assert state.open_text("own.toml", state.toml()) == ""
+    state.read("power", "8.4")
+    assert noted(state) == {"date": "2026-11-20", "by": "", "note": "Return filter clogged."}
+    assert "still those of the file" in state.record_hint()
+    state.note_down("date", "25.11.")
+    assert state.problem_of("date") == "date: '25.11.' is not a day; write it as 2026-11-25"
+    assert state.problem_of("power") == ""
+
+
+def test_readings_begun_anew_are_of_today_and_leave_nothing_behind(state, today):
+    state.clear()
+    assert "readings" not in state.document
+    state.read("power", "8.2")
+    assert state.entry == {"hopper": "Machine 1", "date": today, "power": "8.2 kW"}
+    state.read("power", "")
+    assert "readings" not in state.document
+
+
 # ---------- widgets ----------
 
 
@@ -137,6 +194,19 @@ def test_the_view_shows_the_answer(state):
     assert "big" in view.page._dom_classes
     last = view.page.children[1].children[-2].value
     assert all(caution.replace("'", "&#x27;") in last for caution in CAUTIONS)
+
+
+def test_day_reader_and_note_are_fields_and_stand_with_the_answer(state, today):
+    view = View(state)
+    assert "Read on 2026-04-14 by a consultant (invented). Invented." in view._about.value
+    view._record["by"].control.value = "<i>Ann</i>"
+    assert "Read on 2026-11-25 by &lt;i&gt;Ann&lt;/i&gt;." in view._about.value
+    assert view._record["note"].control.value == ""
+    view._record["date"].control.value = "soon"
+    assert "&#x27;soon&#x27; is not a day" in view._record["date"]._note.value
+    state.undo()
+    state.undo()
+    assert {name: field.control.value for name, field in view._record.items()} == DEMO
 
 
 # ---------- visitor ----------
