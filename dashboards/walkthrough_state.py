@@ -14,6 +14,7 @@ import traitlets
 
 from dashboards.state import State, format_number
 from energy.errors import EnergyError
+from energy.reports.walkthrough import replaced_inputs
 from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
@@ -199,14 +200,14 @@ class WalkState(State):
         if self.result is None or self.stale:
             return
         try:
-            taken = ", ".join(key.replace("_", " ") for key in overrides(self.result.balance))
+            taken = replaced_inputs(self.result.balance, self.system)
             self._put(dict(as_baseline(self.case, self.result.balance).document))
         except EnergyError as error:
             self.notice = str(error)
         else:
             self.notice = (
-                f"The present dryer has the inputs that were read ({taken}); every view counts with them, and what the model expects "
-                "here is now that of the dryer as it was read. Undo takes them back."
+                f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
+                "expects here is now that of the dryer as it was read. Undo takes them back."
             )
 
 

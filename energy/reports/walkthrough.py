@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from energy.reports.answer import money
+from energy.reports.answer import before_and_now, money
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
-from energy.units import show, shown_unit, to_unit
-from energy.walkthrough.balance import Term
+from energy.units import Quantity, show, shown_unit, to_unit
+from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.baseline import replaced
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
 from energy.walkthrough.gaps import Gap
@@ -94,6 +95,21 @@ def interval(value: float, half: float, kind: str, system: str) -> str:
     slope = to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit)
     digits = 0 if half * slope >= 9.5 else 1
     return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
+
+
+def replaced_inputs(balance: Balance, system: str) -> str:
+    """Every input of the present machine whose place a reading takes: what it was and what it is then."""
+    told = []
+    for one in replaced(balance):
+        values = [_value(value, one.quantity, system) for value in (one.before, one.now)]
+        told.append(before_and_now(one.label, *values))
+    return "; ".join(told)
+
+
+def _value(value: float | str, quantity: Quantity | None, system: str) -> str:
+    if quantity is None or isinstance(value, str):
+        return str(value)
+    return show(value, quantity.kind, quantity.shown if system == "si" and quantity.shown else system)
 
 
 def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:

@@ -237,8 +237,19 @@ def test_names_in_a_message_are_said_once_in_the_words_of_the_page():
     assert "Electrical “" not in said
 
 
-def test_what_is_taken_into_the_case_is_named():
+def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state = WalkState()
     state.adopt()
-    assert "regeneration temperature, regeneration control, cycle time" in state.notice
+    # The demo's old tower: 250 degC and a timer's 4 h typed in, air to resin left to the usual of PC, 2.2.
+    for said in (
+        "Air to resin ratio (kg/kg): 2.2 before, 2.5",
+        "Regeneration temperature: 250 °C before, 262 °C now",
+        "Regeneration control: timer as before",
+        "revolution: 4 h as before",
+    ):
+        assert said in state.notice
     assert state.undoable == 1
+    state.undo()
+    state.system = "us"
+    state.adopt()
+    assert "Regeneration temperature: 482 °F before, 504 °F now" in state.notice
