@@ -115,7 +115,9 @@ class View:
         self._adopt = w.Button(description="Take over into the present dryer")
         self._problems, self._figures, self._verdict, self._top = (w.HTML() for _ in range(4))
         self._findings, self._next, self._power, self._heat, self._gaps, self._missing = (w.HTML() for _ in range(6))
-        self._about = w.HTML()
+        self._about, self._brief = w.HTML(), w.HTML()
+        for name in ("brief", "announced"):
+            self._brief.add_class(name)
         self._problems.add_class("live")
         self._big.add_class("primary")
         self._top.add_class("when-big")
@@ -168,7 +170,7 @@ class View:
         ]
         results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
         results.add_class("results")
-        page = w.Box([panel, results])
+        page = w.Box([panel, results, self._brief])
         page.add_class("app")
         page.add_class("walk")
         return page
@@ -230,7 +232,7 @@ class View:
             part.layout.display = None if made else "none"
         self._big.layout.display = None if made else "none"
         if made is None:
-            for html in (self._figures, self._verdict, self._top, self._about):
+            for html in (self._figures, self._verdict, self._top, self._about, self._brief):
                 html.value = ""
             return
         found, system = made.balance.found, state.system
@@ -238,6 +240,7 @@ class View:
         self._about.value = f"<h2>{escape(found.readings.hopper)}</h2>" + (
             f"<p class='hint'>{escape(note)}</p>" if note else ""
         )
+        self._brief.value = cards.brief(made, system, stale=state.stale or bool(state.trouble))
         self._figures.value = cards.figures(made, system)
         self._verdict.value, self._top.value = cards.verdict(made), cards.top_finding(made)
         self._findings.value, self._next.value = cards.findings(made), cards.next_readings(made, system)

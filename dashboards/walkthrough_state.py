@@ -227,8 +227,8 @@ def _invented() -> frozenset[tuple[str, ...]]:
 
 
 def in_words(message: str) -> str:
-    """A message with the names of readings as they stand on the page; a label that stands there already is left."""
+    """A message with the names of readings as they stand on the page; labels that stand there already and kinds are left."""
     labels = {quantity.label for quantity in QUANTITIES.values()}
     found = sorted([*labels, *QUANTITIES], key=len, reverse=True)
-    pattern = rf"\b(?:{'|'.join(map(re.escape, found))})\b"
+    pattern = rf"(?<!is not a )\b(?:{'|'.join(map(re.escape, found))})\b"
     return re.sub(pattern, lambda m: m[0] if m[0] in labels else f"“{QUANTITIES[m[0]].label}”", message)

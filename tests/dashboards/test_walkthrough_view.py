@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from urllib.parse import urljoin
 
@@ -181,11 +182,16 @@ def test_every_reading_has_its_field():
 def test_the_view_shows_the_answer(state):
     view = View(state)
     assert "Wh/kg" in view._figures.value
+    # What stays in sight says the same: energy, its ± and the cost.
+    large, brief = (re.findall(r"[\d,]+", re.sub("<[^>]*>", " ", html.value)) for html in (view._figures, view._brief))
+    assert len(brief) == 3
+    assert set(brief) < set(large)
     assert "Too much air" in view._findings.value
     assert view._next.value.count("<li>") == 2
     view._readings["power"].control.value = "<script>"
     assert "<script>" not in view._problems.value
     assert "stale" in view._head._dom_classes
+    assert "Not up to date" in view._brief.value
     view._readings["power"].control.value = ""
     assert "stale" not in view._head._dom_classes
     view._control.value = None
@@ -212,6 +218,13 @@ def test_day_reader_and_note_are_fields_and_stand_with_the_answer(state, today):
 # ---------- visitor ----------
 
 
+IN_SIGHT = """() => {
+  const node = document.activeElement, place = node.getBoundingClientRect();
+  return [place.top + 3, place.bottom - 3].every((y) => node.contains(document.elementFromPoint(place.left + place.width / 2, y)));
+}"""
+"""Does nothing cover what has the focus?"""
+
+
 @pytest.mark.browser
 def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     page = open_page(viewport={"width": 820, "height": 1180}, has_touch=True)
@@ -224,9 +237,22 @@ def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     field.press("Enter")
     page.wait_for_function("before => document.getElementById('answer').innerText !== before", arg=before)
     assert page.evaluate("document.documentElement.scrollWidth") <= 820
+    brief = page.locator(".brief")
+    figure = page.locator(".figure").first.inner_text()
+    assert page.locator("#answer").bounding_box()["y"] < -300  # scrolled away
+    assert brief.bounding_box()["y"] == 0
+    assert figure.replace("\n", "") in brief.inner_text()
+    assert brief.get_attribute("role") == "status"
+    for _ in range(16):  # up the page, each field below what stays in sight
+        page.keyboard.press("Shift+Tab")
+        assert page.evaluate(IN_SIGHT)
+    page.emulate_media(media="print")
+    assert not brief.is_visible()
+    page.emulate_media(media="screen")
     page.get_by_role("button", name="Big figures").tap()
     field.wait_for(state="hidden")
     assert page.locator("#answer").is_visible()
+    assert not brief.is_visible()
     page.get_by_role("button", name="Back to the readings").tap()
     field.wait_for(state="visible")
 
@@ -235,6 +261,11 @@ def test_names_in_a_message_are_said_once_in_the_words_of_the_page():
     said = in_words("Electrical power, mean over whole cycles must be 0 or more; power or current is needed")
     assert said.startswith("Electrical power, mean over whole cycles must be 0 or more; “Electrical power, mean over")
     assert "Electrical “" not in said
+
+
+def test_what_an_entry_is_not_keeps_its_own_word(state):
+    state.read("power", "8.x")
+    assert "'8.x' is not a power; write a number" in state.problem_of("power")
 
 
 def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
