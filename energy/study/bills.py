@@ -13,7 +13,7 @@ from energy.study import meter
 from energy.study.case import Case
 from energy.study.verdict import Finding
 from energy.study.year import Year
-from energy.tariffs import Bill, Load, Saving, Tariff
+from energy.tariffs import Around, Bill, Load, Saving, Tariff
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,6 +25,7 @@ class Bills:
     """Of the baseline, which the plant's own readings hold."""
     _of_year: dict[tuple[str, int], tuple[Year, Load, Bill]] = field(default_factory=dict)
     _without: dict[str, Bill] = field(default_factory=dict)
+    _around: dict[str, Around] = field(default_factory=dict)
 
     def of(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> tuple[Load, Bill]:
         """What a meter sees with a year's dryers, and its bill.
@@ -36,11 +37,19 @@ class Bills:
         """
         key = name, id(year)
         if key not in self._of_year:
-            load, without = meter.loads(self.case, tariff, year, self.present, carriers)
+            load, without = meter.loads(self.case, tariff, year, self.present, carriers, self._plant(tariff))
             self._of_year[key] = year, load, meter.billed(tariff, load)
             if name not in self._without:  # the same beside every option
                 self._without[name] = meter.billed(tariff, without)
         return self._of_year[key][1:]
+
+    def _plant(self, tariff: Tariff) -> Around | None:
+        """Interval readings of the plant's electricity, where the case has them."""
+        if tariff.commodity != "electricity" or self.case.readings is None:
+            return None
+        if tariff.name not in self._around:
+            self._around[tariff.name] = meter.readings_around(self.case, tariff)
+        return self._around[tariff.name]
 
     def without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Bill:
         """The bill of a meter without any dryers; errors as of `of`."""

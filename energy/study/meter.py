@@ -15,7 +15,6 @@ from energy.plant.calendar import STATES
 from energy.study.case import Case
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Tariff
-from energy.tariffs.readers import Series
 
 
 class BillError(LocatedError):
@@ -35,7 +34,14 @@ def meters(case: Case) -> Iterator[tuple[str, Tariff | None, tuple[str, ...]]]:
     yield "water", case.tariffs.get("cooling"), ("cooling",)
 
 
-def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple[str, ...]) -> tuple[Load, Load]:
+def loads(
+    case: Case,
+    tariff: Tariff,
+    year: Year,
+    present: Year,
+    carriers: tuple[str, ...],
+    plant: tariffs.Around | None = None,
+) -> tuple[Load, Load]:
     """What the meter sees with a year's dryers, and without any.
 
     Parameters
@@ -47,6 +53,8 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
         Of the option, and of the baseline, which is in the plant's own readings.
     carriers : tuple of str
         That go through this meter.
+    plant : Around, optional
+        What `readings_around` makes of the case, where it is known already.
 
     Raises
     ------
@@ -58,7 +66,7 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
         return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
     there = _dryers(case, tariff, present, carriers)
     if case.readings is not None:
-        return _on_readings(case, tariff, case.readings, there, own)
+        return _on_readings(case, plant or readings_around(case, tariff), there, own)
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
@@ -71,23 +79,34 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
 
 
+def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:
+    """The plant's interval readings crossed with the dryers' operating states.
+
+    Raises
+    ------
+    BillError
+        Readings that this tariff cannot bill, or a calendar without shifts.
+    """
+    assert case.readings is not None
+    zoned = tariff.on_clock(case.readings.zone)
+    try:
+        readings, _ = tariffs.fitted(case.readings, zoned)
+        clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
+        return tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
+    except BillError:
+        raise
+    except EnergyError as error:
+        raise BillError(_read_at(case), str(error)) from error
+
+
 def _on_readings(
-    case: Case, tariff: Tariff, readings: Series, there: Mapping[str, Array], own: Mapping[str, Array]
+    case: Case, plant: tariffs.Around, there: Mapping[str, Array], own: Mapping[str, Array]
 ) -> tuple[Load, Load]:
     """The plant's readings less its present dryers, with and without an option's.
 
     Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
     peaks of the plant in proportion to the share that coincides.
     """
-    zoned = tariff.on_clock(readings.zone)
-    try:
-        readings, _ = tariffs.fitted(readings, zoned)
-        clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
-        plant = tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
-    except BillError:
-        raise
-    except EnergyError as error:
-        raise BillError(_read_at(case), str(error)) from error
     energy, peak = plant.beside(-there["power"])
     short = energy.sum(-1) < 0.0
     if np.any(short):
