@@ -40,7 +40,7 @@ def loads(
     year: Year,
     present: Year,
     carriers: tuple[str, ...],
-    plant: tariffs.Around | None = None,
+    around: tariffs.Around | None = None,
 ) -> tuple[Load, Load]:
     """What the meter sees with a year's dryers, and without any.
 
@@ -53,7 +53,7 @@ def loads(
         Of the option, and of the baseline, which is in the plant's own readings.
     carriers : tuple of str
         That go through this meter.
-    plant : Around, optional
+    around : Around, optional
         What `readings_around` makes of the case, where it is known already.
 
     Raises
@@ -66,7 +66,7 @@ def loads(
         return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
     there = _dryers(case, tariff, present, carriers)
     if case.readings is not None:
-        return _on_readings(case, plant or readings_around(case, tariff), there, own)
+        return _on_readings(case, around or readings_around(case, tariff), there, own)
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
