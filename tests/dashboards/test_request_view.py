@@ -464,7 +464,7 @@ def test_a_request_is_changed_and_taken_home_by_keyboard_alone(browser_page, ser
     decision = "Approval is asked for 84,500 USD, of which 7,680 USD is contingency"
     paper.get_by_text(decision).first.wait_for(timeout=120_000)
     assert share.evaluate("node => node === document.activeElement")
-    page.locator("button:enabled", has_text="Download the PDF").wait_for(timeout=120_000)  # the chances have come
+    page.locator("button:enabled", has_text="Download the PDF").wait_for(timeout=240_000)  # the chances have come
     walk_to(page, "Download the PDF")
     with page.expect_download(timeout=120_000) as made:
         page.keyboard.press("Enter")
