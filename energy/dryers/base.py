@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from energy.air import moist
+from energy.air import moist, transport, water_vapour
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.equipment import blower, heater, hopper
 from energy.errors import ModelError
 from energy.remembered import remembered
@@ -100,7 +101,7 @@ class Duty:
     @property
     def hall_humidity(self) -> Array:
         """[kg/kg]"""
-        return moist.humidity_ratio(self.hall_dew_point, self.pressure)
+        return water_vapour.humidity_ratio(self.hall_dew_point, self.pressure)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -395,9 +396,9 @@ def heat_taken(duty: Duty, throughput: Array) -> Array:
     """Heat that resin and its water take up at a throughput. [W]"""
     lift = duty.drying_temperature - duty.resin_temperature
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    liquid = LIQUID_WATER_HEAT_CAPACITY
     water = duty.initial_moisture - duty.final_moisture
-    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - moist.ZERO_CELSIUS))
+    evaporation = water * (moist.vapour_enthalpy(middle) - liquid * (duty.resin_temperature - ZERO_CELSIUS))
     specific_heat = duty.resin.specific_heat + duty.final_moisture * liquid
     return np.asarray(throughput * (specific_heat * lift + evaporation))
 
@@ -502,7 +503,7 @@ def film(duty: Duty, built: Geometry, run: Setting) -> Film:
     """Air around the pellets as the dryer is set."""
     resin, size = duty.resin, pellet_size(duty.resin)
     middle = 0.5 * (run.temperature + duty.hall_temperature)
-    viscosity, conductivity = moist.dynamic_viscosity(middle), moist.thermal_conductivity(middle)
+    viscosity, conductivity = transport.dynamic_viscosity(middle), transport.thermal_conductivity(middle)
     pellets = resin.bulk_density / resin.density
     return Film(
         temperature=middle,
@@ -593,7 +594,7 @@ def bed_pressure_drop(duty: Duty, built: Geometry, air_flow: Array) -> Array:
         pellet_size(resin),
         1.0 - resin.bulk_density / resin.density,
         1.0 / volume,
-        moist.dynamic_viscosity(middle),
+        transport.dynamic_viscosity(middle),
     )
     return gradient * built.height
 
@@ -651,5 +652,5 @@ def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array,
 
 def evaporated_water(duty: Duty, water: Array) -> Array:
     """Heat that turns the resin's water into vapour at hall temperature. [W]"""
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY * (duty.resin_temperature - 273.15)
+    liquid = LIQUID_WATER_HEAT_CAPACITY * (duty.resin_temperature - ZERO_CELSIUS)
     return water * (moist.vapour_enthalpy(duty.hall_temperature) - liquid)

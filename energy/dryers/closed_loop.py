@@ -13,7 +13,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from energy.air import moist
+from energy.air import moist, saturation, water_vapour
 from energy.dryers import base
 from energy.dryers.base import Array, Duty, Geometry, Operation, Setting
 from energy.equipment import blower, recovery, regeneration
@@ -131,7 +131,7 @@ class Inputs(base.BlowerInputs):
 
 def residual_loading(inputs: Inputs, humidity: Array, pressure: Array, desiccant: Desiccant) -> Array:
     """Water left on the desiccant after regeneration with air of that humidity. [kg/kg]"""
-    vapour = moist.vapour_pressure(humidity, pressure)
+    vapour = water_vapour.vapour_pressure(humidity, pressure)
     return loading(vapour, inputs.regeneration_temperature, desiccant)
 
 
@@ -140,9 +140,9 @@ def delivered_humidity(
 ) -> Array:
     """Humidity of air leaving the regenerated end of the desiccant, the stated approach above equilibrium. [kg/kg]"""
     # Below a frost point of -90 degC no instrument of the trade tells one dryness from another.
-    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), moist.saturation_pressure(DRIEST))
-    frost = moist.saturation_temperature(vapour)
-    return moist.humidity_ratio(frost + inputs.dew_point_approach, pressure)
+    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), saturation.saturation_pressure(DRIEST))
+    frost = saturation.saturation_temperature(vapour)
+    return water_vapour.humidity_ratio(frost + inputs.dew_point_approach, pressure)
 
 
 def longer_use(bed_use: Array | float, dry: Array, held: Array, feed: Array) -> Array:
@@ -193,7 +193,7 @@ class _Line:
 
 def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
     """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
+    hall = water_vapour.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
     sizes = [n.duty.built_for for n in lines]
     resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
     return np.asarray(resin + (inputs.leak_share * sum(n.built.air_flow for n in lines) + spent) * hall)
@@ -201,8 +201,8 @@ def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
 
 def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, desiccant: Desiccant) -> Array:
     """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water. [kg]"""
-    feed = loading(moist.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, pressure)
+    feed = loading(water_vapour.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
+    hall = water_vapour.humidity_ratio(inputs.design_hall_dew_point, pressure)
     residual = residual_loading(inputs, hall, pressure, desiccant)
     swing = inputs.bed_use * (feed - residual)
     if np.any(swing <= 0):
@@ -284,7 +284,7 @@ def run_circuit(
     dry = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry
     if inputs.dew_point_set_point is not None:
-        held = moist.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
+        held = water_vapour.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
     supply = np.maximum(dry, held)
     work = blower.shaft_power(1.0, rise, pressure, inputs.blower_efficiency)  # per volume
     heated = regeneration.heated_air(
@@ -445,7 +445,7 @@ def run_circuit(
             "controls": controls,
             **conveying,
         },
-        delivered_dew_point=moist.dew_point(used, pressure),
+        delivered_dew_point=water_vapour.dew_point(used, pressure),
         air_flow=flow,
         hoppers=tuple(states),
         shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
@@ -463,7 +463,8 @@ def run_circuit(
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
-            "equilibrium_swing": loading(moist.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual,
+            "equilibrium_swing": loading(water_vapour.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant)
+            - residual,
             "regeneration_heat_per_water": regen_bought / np.where(adsorbed == 0.0, np.inf, adsorbed),
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,

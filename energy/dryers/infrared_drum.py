@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from energy.air import moist
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.dryers import base
 from energy.dryers.base import Duty, Operation
 from energy.equipment import blower, hopper
@@ -63,7 +64,7 @@ class Dryer:
         # Heat that turns a kilogram of the resin's water into vapour of drying temperature.
         vapour = base.evaporated_water(duty, np.ones(())) + moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0)
         evaporation = water * vapour
-        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        capacity = resin.specific_heat + duty.final_moisture * LIQUID_WATER_HEAT_CAPACITY
         resin_heat = duty.throughput * capacity * (hot - duty.resin_temperature)
         taken = resin_heat + evaporation
         radiators = taken / (inputs.radiant_share * inputs.coupling)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from energy.air import moist
+from energy.air import moist, water_vapour
 from energy.dryers import base
 from energy.dryers.base import Array, Duty, Geometry, Inputs, Operation, Setting
 from energy.equipment import recovery
@@ -82,7 +82,7 @@ def once_through(
             **heat_out,
             "controls": controls,
         },
-        delivered_dew_point=moist.dew_point(humidity, duty.pressure),
+        delivered_dew_point=water_vapour.dew_point(humidity, duty.pressure),
         air_flow=flow,
         hoppers=(hopper,),
         shell_temperature=loss.outer,

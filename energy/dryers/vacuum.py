@@ -8,7 +8,8 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from energy.air import moist
+from energy.air import moist, saturation
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, MASS_RATIO
 from energy.dryers import base
 from energy.dryers.base import Array, Duty, Operation
 from energy.equipment import blower, hopper, vacuum
@@ -91,7 +92,7 @@ class Dryer:
         evaporation = base.evaporated_water(duty, water) + water * (
             moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(duty.hall_temperature)
         )
-        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        capacity = resin.specific_heat + duty.final_moisture * LIQUID_WATER_HEAT_CAPACITY
         warm = duty.throughput * capacity * (hot - duty.resin_temperature)
         # Over its step the air of the heating vessel gives no more than its whole lift.
         need = warm + shell.hopper
@@ -102,7 +103,7 @@ class Dryer:
         base.refuse_too_little_air(duty, flow, capacity_ratio)
         partial = inputs.vapour_share * inputs.vacuum_pressure
         # The rest of the gas under vacuum is hall air let in to sweep the vapour out.
-        swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * moist.MASS_RATIO)
+        swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * MASS_RATIO)
         exhaust = exhaust + swept * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
         useful = warm + evaporation + loss + exhaust - shaft
         surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
@@ -162,7 +163,7 @@ class Dryer:
                 **out,
                 "controls": controls,
             },
-            delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
+            delivered_dew_point=saturation.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
             hoppers=(_state(duty, water, warm, hot, capacity_ratio),),
             shell_temperature=shell.outer,

@@ -17,9 +17,8 @@ from numpy.typing import ArrayLike
 from energy.air import moist
 from energy.air._ranges import FloatArray as Array
 from energy.air._ranges import OnRange, check
+from energy.air.constants import GAS_CONSTANT, LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.errors import ModelError
-
-GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018
 
 # Zeros of J0. Abramowitz and Stegun, Handbook of Mathematical Functions (1964), Table 9.5 gives ten decimals.
 BESSEL_ZEROS = (
@@ -427,62 +426,6 @@ def time_to_fraction(
     raise ModelError("no diffusion time found for a remaining fraction; the shape must fall steadily from 1 to 0")
 
 
-def wet_bulb_temperature(
-    air_temperature: ArrayLike, humidity_ratio: ArrayLike, pressure: ArrayLike, *, on_range: OnRange = "raise"
-) -> Array:
-    r"""Temperature of a wet surface in an air stream: that of adiabatic saturation (Lewis number one).
-
-    .. math:: h(T, W_s(T)) = h(T_{air}, W) + (W_s(T) - W)\, h_{water}(T)
-
-    Parameters
-    ----------
-    air_temperature : array_like, shape (...)
-        Of the air. [K]
-    humidity_ratio : array_like, shape (...)
-        Of the air. [kg/kg], up to saturation.
-    pressure : array_like, shape (...)
-        Total pressure. [Pa]
-    on_range : {"raise", "nan"}
-        What to do outside these ranges.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Wet-bulb temperature, 0 degC or more. [K], balance closed to 1e-6 K.
-
-    Raises
-    ------
-    OutOfRangeError
-        Any value out of range or NaN, and ``on_range="raise"``.
-
-    Source
-    ------
-    ASHRAE Handbook - Fundamentals (2017), ch. 1, thermodynamic wet-bulb temperature, with the real-gas
-    saturation and enthalpy of ``energy.air.moist``.
-    """
-    t_air, w, p = (np.asarray(x, dtype=float) for x in (air_temperature, humidity_ratio, pressure))
-    h_air = moist.enthalpy(t_air, w, on_range=on_range)
-
-    def excess(t: Array) -> Array:
-        saturated = moist.humidity_ratio(t, p, on_range=on_range)
-        water = moist.LIQUID_WATER_HEAT_CAPACITY * (t - moist.ZERO_CELSIUS)
-        return moist.enthalpy(t, saturated, on_range=on_range) - h_air - (saturated - w) * water
-
-    # Convex and rising: the secant rule comes down from the warm side, the air itself or boiling.
-    boiling = moist.dew_point(0.999 * moist.HIGHEST_HUMIDITY_RATIO, p, on_range=on_range)
-    late = np.minimum(t_air, boiling) + np.zeros(w.shape)
-    at_late = check("enthalpy below saturation", excess(late), -1e-3, np.inf, "J/kg", "air not saturated", on_range)
-    t, step = late - 1.0, np.ones(())
-    for _ in range(60):
-        value = excess(t)
-        open_ = np.abs(step) > 1e-6
-        if not open_.any():
-            break
-        step = np.where(open_, value * (late - t) / np.where(open_, at_late - value, 1.0), 0.0)
-        late, at_late, t = t, value, t - step
-    return check("wet-bulb temperature", t, moist.ZERO_CELSIUS, np.inf, "K", "a surface wet with water", on_range)[()]
-
-
 def surface_drying_time(
     surface_moisture: ArrayLike,
     pellet_diameter: ArrayLike,
@@ -540,7 +483,7 @@ def surface_drying_time(
         source,
         on_range,
     )
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY * (wet_bulb - moist.ZERO_CELSIUS)
+    liquid = LIQUID_WATER_HEAT_CAPACITY * (wet_bulb - ZERO_CELSIUS)
     vaporisation = moist.vapour_enthalpy(wet_bulb, on_range=on_range) - liquid
     flux = np.asarray(heat_transfer_coefficient) * difference / vaporisation
     return water * np.asarray(density) * np.asarray(pellet_diameter) / 6.0 / flux

@@ -9,7 +9,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from energy.air import moist
+from energy.air import transport, water_vapour
+from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import Array, Duty, Inputs, Operation, pellet_size
 from energy.resins import diffusion, hydrolysis, sorption
 from energy.resins.properties import Resin
@@ -381,15 +382,15 @@ def _some(given: Any, keep: Any, axis: int, length: int) -> Any:
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:
     """Time to evaporate the surface water at the wet bulb, with the least film coefficient a sphere can have, 2 k / d. [s]"""
     resin, hot = duty.resin, np.asarray(duty.drying_temperature)
-    humidity = moist.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+    humidity = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
     size = pellet_size(resin)
     return diffusion.surface_drying_time(
         initial,
         size,
         resin.density,
         hot,
-        diffusion.wet_bulb_temperature(hot, humidity, duty.pressure),
-        2.0 * moist.thermal_conductivity(hot) / size,
+        wet_bulb_temperature(hot, humidity, duty.pressure),
+        2.0 * transport.thermal_conductivity(hot) / size,
     )
 
 

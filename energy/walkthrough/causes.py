@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from energy.air import moist
+from energy.air import moist, water_vapour
 from energy.dryers import base
 from energy.equipment import hopper
 from energy.sources import load
@@ -180,7 +180,7 @@ def leaking(e: Evidence) -> Cause | None:
     pressure, hall = float(found.duty.pressure[0]), float(found.duty.hall_humidity[0])
 
     def leak(x: Values) -> Any:
-        dry, wet = (moist.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
+        dry, wet = (water_vapour.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
         own = dry + x["throughput"] * x["water"] / x["air_flow"]
         return (wet - own) / (hall - own)
 

@@ -13,7 +13,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from energy import dryers
-from energy.air import moist
+from energy.air import moist, water_vapour
 from energy.dryers import base, closed_loop
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import blower, hopper
@@ -343,7 +343,7 @@ def test_any_circuit_balances_heat_and_water(kind, hoppers, conductance, spent, 
     assert abs(float(operation.residual())) <= 1e-9 * supplied
     for name, heat in {**operation.heat_in, **operation.heat_out}.items():
         assert float(heat) >= -1e-12 * supplied, name
-    hall = moist.humidity_ratio(283.15, 101325.0)
+    hall = water_vapour.humidity_ratio(283.15, 101325.0)
     flows = [float(run(kind, d).air_flow) for d in duties]
     back = np.average([float(h.return_humidity) for h in operation.hoppers], weights=flows)
     feed = inputs.leak_share * sum(flows) + spent * sum(float(d.throughput) for d in duties)
