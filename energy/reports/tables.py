@@ -14,7 +14,8 @@ from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer, resin_of_hopper
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.cost import Measures, before_or_after_tax
-from energy.study.verdict import Finding, Moisture
+from energy.study.finding import Finding
+from energy.study.predicted_moisture import Moisture
 from energy.tariffs import Saving, Tariff
 from energy.units import shown_unit, to_unit
 

@@ -13,7 +13,7 @@ from energy.dryers.base import Array
 from energy.errors import EnergyError, LocatedError
 from energy.plant.calendar import STATES
 from energy.study.case import Case
-from energy.study.verdict import Finding
+from energy.study.finding import Finding
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Saving, Tariff
 from energy.tariffs.readers import Series

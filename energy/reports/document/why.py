@@ -40,7 +40,7 @@ from energy.reports.document.words import (
     specific_of,
     tonnes,
 )
-from energy.study import verdict
+from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
 from energy.study.cost import before_or_after_tax, replacements
 from energy.units import shown_unit, to_unit
@@ -416,7 +416,7 @@ def _moisture_chart(option: OptionResult) -> Chart | None:
     served = answer.worst(option)
     m = served.verdict.moisture
     times = np.linspace(0.02, 2.0, 61) * m.residence
-    lines = verdict.curve(served.duty, served.operation, served.machine.inputs, times)
+    lines = predicted_moisture.curve(served.duty, served.operation, served.machine.inputs, times)
     if lines is None:
         return None
     hours = times / 3600.0
