@@ -14,8 +14,10 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from energy.air import moist, saturation, water_vapour
-from energy.dryers import base
-from energy.dryers.base import Array, Duty, Geometry, Operation, Setting
+from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, process_control, resin_heating
+from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.hopper_sizing import Geometry
+from energy.dryers.process_control import Setting
 from energy.equipment import blower, recovery, regeneration
 from energy.equipment.desiccant import Desiccant, equilibrium_pressure, load_desiccant, loading
 from energy.errors import ModelError
@@ -187,8 +189,8 @@ class _Line:
     duty: Duty
     built: Geometry
     run: Setting
-    loss: base.ShellLoss
-    around: base.Film
+    loss: hopper_sizing.ShellLoss
+    around: pellet_bed.Film
 
 
 def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
@@ -228,10 +230,10 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
 
 
 def _line(inputs: Inputs, duty: Duty) -> _Line:
-    built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
-    setting = base.setting(inputs, duty, built)
-    loss = base.shell_loss(inputs, duty, built, setting.temperature)
-    return _Line(duty, built, setting, loss, base.film(duty, built, setting))
+    built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
+    setting = process_control.setting(inputs, duty, built)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, setting.temperature)
+    return _Line(duty, built, setting, loss, pellet_bed.film(duty, built, setting))
 
 
 def run_circuit(
@@ -269,12 +271,12 @@ def run_circuit(
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
     beds = [
-        np.maximum.reduce([base.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
+        np.maximum.reduce([pellet_bed.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
         for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in whole_system])
     ]
     circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
-    whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
-    rise = base.blower_work(inputs, whole, beds[0], beds[1], circuit)
+    whole = process_control.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
+    rise = heater_and_blower.blower_work(inputs, whole, beds[0], beds[1], circuit)
     h_hall = moist.enthalpy(t_0, w_0)
     coolant = t_0 if inputs.cooler == "hall air" else hall.coolant_temperature
     coldest = coolant + inputs.cooler_approach
@@ -298,7 +300,9 @@ def run_circuit(
     )
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
     for _ in range(PASSES):
-        states = [base.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines]
+        states = [
+            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines
+        ]
         parts = list(zip(lines, states, strict=True))
         h_return = (
             sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
@@ -382,19 +386,21 @@ def run_circuit(
             short,
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
-    carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
-    regen_carrier, regen_bought, regen_lost = base.bought_heat(inputs, regen.heater, inputs.regeneration_heat_source)
-    regen_on = base.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
+    carrier, bought, lost = heater_and_blower.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
+    regen_carrier, regen_bought, regen_lost = heater_and_blower.bought_heat(
+        inputs, regen.heater, inputs.regeneration_heat_source
+    )
+    regen_on = heater_and_blower.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
     design_rise = beds[1] + circuit
     design_shaft = blower.shaft_power(design_flow * specific, design_rise, pressure, inputs.blower_efficiency)
-    electric, rated = base.motor_input(inputs, shaft, design_shaft)
+    electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
     heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
-    regen_efficiency = blower.motor_efficiency(base.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
+    regen_efficiency = blower.motor_efficiency(heater_and_blower.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     vapour_exit = moist.vapour_enthalpy(regen.exhaust_temperature) - moist.vapour_enthalpy(t_0)
-    water = sum(base.evaporated_water(n.duty, s.water_removed) for n, s in parts)
+    water = sum(resin_heating.evaporated_water(n.duty, s.water_removed) for n, s in parts)
     moist_difference = (w_return - w_0) * moist.vapour_enthalpy(t_0)
     mean = {
         ("process heat", carrier): bought,
@@ -426,8 +432,10 @@ def run_circuit(
     # One bed may be cooled while the next is heated: then both count.
     steps = np.maximum(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    hot = [base.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
-    starts = [base.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)]
+    hot = [hopper_sizing.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
+    starts = [
+        heater_and_blower.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)
+    ]
     return Operation(
         energy=mean,
         peak=peak,
@@ -440,7 +448,7 @@ def run_circuit(
             "regeneration casing": regen.casing,
             "leakage air": leak * (h_return - h_hall - moist_difference),
             "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
-            **base.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
+            **heater_and_blower.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
             **conveying,
@@ -471,7 +479,7 @@ def run_circuit(
             "heat_recovered": saved,
         },
         starts=tuple(
-            base.Start(energy=base.warm_up(inputs, n.duty, n.built, h), power=power)
+            base.Start(energy=heater_and_blower.warm_up(inputs, n.duty, n.built, h), power=power)
             for n, h, power in zip(lines, hot, starts, strict=True)
         ),
     )

@@ -8,7 +8,8 @@ import numpy as np
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
-from energy.dryers.base import Array, Duty, Inputs, Operation, pellet_size
+from energy.dryers.base import Array, Duty, Inputs, Operation
+from energy.dryers.pellet_bed import pellet_size
 from energy.resins import diffusion, sorption
 from energy.resins.properties import Resin
 from energy.sources import load

@@ -10,7 +10,7 @@ import numpy as np
 
 from energy.air import moist, water_vapour
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
-from energy.dryers import base
+from energy.dryers import base, hopper_sizing
 from energy.equipment import hopper
 from energy.sources import load
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
@@ -179,7 +179,7 @@ def _efficiency(found: Found) -> float:
 
 def wall_area(found: Found) -> tuple[float, float]:
     """Outer area and height of the hopper that the model builds. [m2], [m]"""
-    built = base.geometry(found.machine.inputs, found.duty, 1.0)
+    built = hopper_sizing.geometry(found.machine.inputs, found.duty, 1.0)
     across = float(np.ravel(built.diameter)[0]) + 2.0 * float(found.machine.inputs.insulation_thickness)
     height = float(np.ravel(built.height)[0])
     return math.pi * across * height + math.pi / 2.0 * across**2, height

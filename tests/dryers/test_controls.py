@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from energy import dryers
 from energy.air import moist, water_vapour
-from energy.dryers import base, closed_loop
+from energy.dryers import base, closed_loop, hopper_sizing, pellet_bed, process_control
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import blower, hopper
 from energy.errors import ModelError
@@ -531,12 +531,12 @@ def test_the_air_around_the_pellets_has_the_numbers_of_air():
     given = duty("PC", 90.0, hall_temperature=np.array(307.0), resin_temperature=np.array(307.0))  # the mean is 350 K
     module = dryers.TYPES["desiccant-wheel"]
     inputs = module.Inputs()
-    built = base.geometry(inputs, given, base.design_ratio(inputs, given))
-    run_as = base.setting(inputs, given, built)
-    film = base.film(given, built, run_as)
+    built = hopper_sizing.geometry(inputs, given, hopper_sizing.design_ratio(inputs, given))
+    run_as = process_control.setting(inputs, given, built)
+    film = pellet_bed.film(given, built, run_as)
     assert float(film.temperature) == pytest.approx(350.0, abs=1.0)
     assert float(film.diffusivity * moist.heat_capacity(film.temperature, 0.0)) == pytest.approx(0.700, rel=0.02)
-    reynolds = float(run_as.air_flow / built.area) * base.pellet_size(given.resin) / 208.2e-7
+    reynolds = float(run_as.air_flow / built.area) * pellet_bed.pellet_size(given.resin) / 208.2e-7
     assert float(film.forced) == pytest.approx(float(hopper.forced_part(reynolds)), rel=0.02)
 
 
