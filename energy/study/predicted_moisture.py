@@ -10,7 +10,7 @@ from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.dryers.pellet_bed import pellet_size
-from energy.resins import diffusion, sorption
+from energy.resins import arrhenius, diffusion, residence_spread, sorption, surface_water
 from energy.resins.properties import Resin
 from energy.sources import load
 
@@ -120,7 +120,7 @@ def remaining_moisture(
     depth = np.linspace(0.0, 1.0, 33) ** 2
     rate = k[..., None]
     warm = fed[..., None] + (out - fed)[..., None] * np.expm1(-rate * depth) / np.expm1(-rate)
-    passed = diffusion.diffusion_integral(
+    passed = arrhenius.diffusion_integral(
         warm,
         np.asarray(stay)[..., None] * depth,
         diffusivity,
@@ -128,7 +128,7 @@ def remaining_moisture(
         resin.diffusion_activation_energy,
         points=3,  # stretches are short
     )
-    left = diffusion.tanks_in_series(
+    left = residence_spread.tanks_in_series(
         diffusion.short_cylinder, passed, tanks, resin.pellet_diameter / 2.0, resin.pellet_length
     )
     # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
@@ -142,7 +142,7 @@ def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, dif
         return None
     if initial <= target:
         return 0.0
-    hot = diffusion.diffusivity(
+    hot = arrhenius.diffusivity(
         float(np.max(duty.drying_temperature)),
         diffusivity,
         resin.diffusivity_temperature,
@@ -220,7 +220,7 @@ def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Ar
     resin, hot = duty.resin, np.asarray(duty.drying_temperature)
     humidity = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
     size = pellet_size(resin)
-    return diffusion.surface_drying_time(
+    return surface_water.surface_drying_time(
         initial,
         size,
         resin.density,
