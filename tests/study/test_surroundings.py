@@ -9,7 +9,8 @@ from cases import AIR, NEW, PRESENT, WHEEL, case
 from energy.air import atmosphere
 from energy.errors import CaseError
 from energy.plant.climate import sample_climate
-from energy.reports.tables import to_dict, to_text
+from energy.reports.comparison_json import to_dict
+from energy.reports.comparison_text import to_text
 from energy.study.compare import compare
 from energy.study.duty import duties_of
 
