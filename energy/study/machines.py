@@ -9,7 +9,7 @@ from functools import reduce
 import numpy as np
 
 from energy import dryers
-from energy.dryers import base, closed_loop, hopper_sizing
+from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
 from energy.dryers.base import Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
@@ -136,7 +136,7 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
     if machine.ducts is None:
         operation: Operation = dryers.TYPES[machine.type].Dryer(machine.inputs).run(duties[0])
     else:
-        assert isinstance(machine.inputs, closed_loop.Inputs)
+        assert isinstance(machine.inputs, circuit_inputs.Inputs)
         operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on)
     for (use, carrier), power in operation.energy.items():
         if np.any(power < 0.0):

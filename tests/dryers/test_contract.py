@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from energy import dryers
 from energy.air import atmosphere, moist, water_vapour
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.dryers.base import CARRIERS, END_USES, CompressedAir, Duty
 from energy.equipment import hopper
 from energy.errors import ModelError, UnknownNameError
@@ -22,7 +22,7 @@ from energy.resins.properties import load_resin, resin_names
 from energy.units import SI
 
 KINDS = list(dryers.TYPES)
-CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 BATCH = ["vacuum", "infrared-drum"]  # no air is blown once through a bed
 OPEN = [kind for kind in KINDS if kind not in CLOSED and kind not in BATCH]
 RESINS = [load_resin(name) for name in resin_names()]

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from energy import dryers
 from energy.air import moist, water_vapour
-from energy.dryers import base, closed_loop, hopper_sizing, pellet_bed, process_control
+from energy.dryers import base, circuit_inputs, closed_loop, desiccant_beds, hopper_sizing, pellet_bed, process_control
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import blower, hopper
 from energy.errors import ModelError
@@ -22,7 +22,7 @@ from energy.resins.properties import load_resin
 from energy.units import SI
 
 KINDS = list(dryers.TYPES)
-CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 HOPPERS = [kind for kind in KINDS if kind not in ("vacuum", "infrared-drum")]
 
 
@@ -448,9 +448,9 @@ def test_a_dew_point_set_point_uses_beds_longer():
 
 def test_longer_use_of_a_bed_by_hand():
     # Half used when the front arrives; at half the feed's humidity a quarter of the other half is left: 0.875 / 0.5.
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
 
 
 def test_a_set_point_needs_the_control_that_looks_at_it():

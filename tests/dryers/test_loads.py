@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from energy import dryers
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.dryers.base import BlowerInputs, CompressedAir, Duty
 from energy.plant.climate import sample_climate, sample_names
 from energy.resins.properties import load_resin, resin_names
@@ -38,7 +38,7 @@ def variants(kind):
     inputs = dryers.TYPES[kind].Inputs
     if issubclass(inputs, BlowerInputs):
         own += [{"airflow_control": "variable speed"}, {"airflow_control": "throttled"}]
-    if issubclass(inputs, closed_loop.Inputs):
+    if issubclass(inputs, circuit_inputs.Inputs):
         own += [
             {"regeneration_control": "timer"},
             {"regeneration_control": "dew point", "cooler": "hall air"},
