@@ -208,7 +208,7 @@ class Inputs(BaseModel):
 
     kind: str
     air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio (kg/kg)"), Field(gt=0)] = None
-    """Dry air per resin at design throughput. None: by :func:`design_ratio`. [kg/kg]"""
+    """Dry air per resin at design throughput. None: by ``hopper_sizing.design_ratio``. [kg/kg]"""
     air_over_least: Annotated[
         float, Quantity("ratio", label="Air flow over the least that heats the resin"), Field(ge=1)
     ]
