@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from pydantic import ValidationError
 
-from energy.dryers.base import design_ratio
+from energy.dryers.hopper_sizing import design_ratio
 from energy.errors import CaseError, Problem
 from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
