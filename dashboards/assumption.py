@@ -11,7 +11,7 @@ from dashboards.fields import Field
 from dashboards.input_names import input_names
 from dashboards.state import State
 from energy.study.paths import typical_of, walk, written
-from energy.study.schema import BASES
+from energy.study.section import BASES
 from energy.units import Quantity
 
 _PARTS = (("value", "Value"), ("low", "Low"), ("high", "High"))

@@ -18,7 +18,7 @@ from energy.plant.climate import sample_names
 from energy.sources import load
 from energy.study.compare import Comparison
 from energy.study.form import entries
-from energy.study.schema import MonthRow, Site
+from energy.study.plant_sections import MonthRow, Site
 from energy.units import show
 
 SAMPLES = "Sample climates are invented; a weather file can be opened below."

@@ -14,7 +14,7 @@ from energy.resins.properties import resin_names
 from energy.sources import load
 from energy.study.form import entries
 from energy.study.paths import changed
-from energy.study.schema import Hopper, Level, OwnResin
+from energy.study.plant_sections import Hopper, Level, OwnResin
 
 TYPICAL = "Typical values: follow the resin producer's drying sheet."
 _OPEN = ("throughput", "drying_temperature", "residence_time")

@@ -11,7 +11,7 @@ import anywidget
 import traitlets
 
 from energy.errors import EnergyError
-from energy.study.schema import BASES
+from energy.study.section import BASES
 
 _log = logging.getLogger(__name__)
 LONGEST = 400

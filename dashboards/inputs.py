@@ -20,7 +20,8 @@ from energy.equipment.building import Building
 from energy.equipment.cooler import CoolingPlant
 from energy.sources import load
 from energy.study.form import entries
-from energy.study.schema import Calendar, CompressedAir, ShiftRow
+from energy.study.plant_sections import Calendar, ShiftRow
+from energy.study.price_sections import CompressedAir
 
 
 class Inputs:

@@ -12,8 +12,9 @@ from typing import Any
 
 from energy import dryers
 from energy.errors import UnitError
+from energy.study.option_sections import Option
 from energy.study.paths import written
-from energy.study.schema import Hopper, Option
+from energy.study.plant_sections import Hopper
 from energy.units import parse
 
 Document = Mapping[str, Any]

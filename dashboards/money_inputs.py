@@ -7,7 +7,7 @@ from dashboards.form import Part
 from dashboards.panel import Panel
 from energy.study.form import entries
 from energy.study.paths import written
-from energy.study.schema import Finance, Taxes
+from energy.study.price_sections import Finance, Taxes
 
 _OPEN = ("rate", "maximum_payback")
 _OF_METHOD = {"straight-line": "life", "own": "table"}

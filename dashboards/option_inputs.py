@@ -11,8 +11,8 @@ from dashboards.panel import Panel, button, group, words
 from energy import dryers
 from energy.sources import load
 from energy.study.form import entries
+from energy.study.option_sections import CapitalLine, Central, Machine, Option, Replacement
 from energy.study.paths import written
-from energy.study.schema import CapitalLine, Central, Machine, Option, Replacement
 
 TYPES = [(module.LABEL, kind) for kind, module in dryers.TYPES.items()]
 

@@ -16,7 +16,7 @@ from energy.errors import EnergyError
 from energy.study.compare import KWH
 from energy.study.meter import plant_load
 from energy.study.paths import written
-from energy.study.schema import PlantMonth
+from energy.study.price_sections import PlantMonth
 from energy.tariffs.known_load import read_meter
 
 HEADS = {"energy": "Energy", "peak": "Peak"}

@@ -17,7 +17,7 @@ from energy.reports.tables import describe
 from energy.sources import load
 from energy.study.form import entries
 from energy.study.paths import written
-from energy.study.schema import Tariffs
+from energy.study.price_sections import Tariffs
 from energy.tariffs import demo_tariffs, load_tariff
 
 ONE_PRICE = "one price"

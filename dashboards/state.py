@@ -16,7 +16,7 @@ from energy.plant.climate import sample_climate
 from energy.resins.properties import Resin
 from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import written
-from energy.study.schema import Hopper
+from energy.study.plant_sections import Hopper
 from energy.study.sweep import Sweep, sweep, total_throughput
 from energy.units import Quantity, parse, shown_unit, to_unit
 

@@ -12,7 +12,7 @@ from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import typical_of, walk, written
-from energy.study.schema import Hopper
+from energy.study.plant_sections import Hopper
 from energy.units import Quantity, show, shown_unit
 
 _NAMES = ("name", "note", "item", "kind", "currency", "units", "baseline")

@@ -13,9 +13,12 @@ from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
+from energy.study.option_sections import Option
 from energy.study.paths import walk, written
+from energy.study.plant_sections import Hopper
 from energy.study.references import drying_temperature
-from energy.study.schema import BASES, CaseFile, Hopper, Option
+from energy.study.schema import CaseFile
+from energy.study.section import BASES
 from energy.tariffs import Tariff
 from energy.units import KINDS, Quantity, parse, show
 

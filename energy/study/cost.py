@@ -15,7 +15,7 @@ from energy.finance.factors import due
 from energy.study import air_house, meter, surroundings
 from energy.study.bills import Bills
 from energy.study.case import Case
-from energy.study.schema import Option
+from energy.study.option_sections import Option
 from energy.study.year import Year
 
 YEAR = 8760.0 * 3600.0  # s

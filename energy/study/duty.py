@@ -13,8 +13,8 @@ from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study import air_house
 from energy.study.case import Case
+from energy.study.plant_sections import Hopper
 from energy.study.references import drying_temperature
-from energy.study.schema import Hopper
 
 MONTHS = 12
 

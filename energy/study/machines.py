@@ -16,7 +16,8 @@ from energy.equipment import conveying
 from energy.errors import ModelError
 from energy.study.case import Case
 from energy.study.duty import sized_for
-from energy.study.schema import Central, Hopper, Option
+from energy.study.option_sections import Central, Option
+from energy.study.plant_sections import Hopper
 
 DUCT_AIR = 333.15  # K, air in the ducts of a central system, warm from the hoppers or from the desiccant
 

@@ -12,7 +12,8 @@ from pydantic.fields import FieldInfo
 
 from energy.errors import UnknownNameError, nearest
 from energy.sources import Sourced, load
-from energy.study.schema import CaseFile, Hopper
+from energy.study.plant_sections import Hopper
+from energy.study.schema import CaseFile
 from energy.units import Quantity
 
 _PART = re.compile(r"\.?([A-Za-z_]\w*)|\[(\d+)\]|\['((?:[^']|'(?!\]))*)'\]")

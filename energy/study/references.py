@@ -20,7 +20,9 @@ from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, oper
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
-from energy.study.schema import CaseFile, Hopper, PlantReadings
+from energy.study.plant_sections import Hopper
+from energy.study.price_sections import PlantReadings
+from energy.study.schema import CaseFile
 from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff, tariff_from
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.tariffs.readers.series import zone_info

@@ -15,7 +15,7 @@ from energy.study.compare import Comparison, year_of
 from energy.study.cost import life_cycle_cost, running_cost
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
-from energy.study.schema import Option
+from energy.study.option_sections import Option
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,8 +24,8 @@ from energy.study.cost import RunningCost, against_baseline, running_cost, terms
 from energy.study.distributions import probabilities
 from energy.study.duty import MONTHS, atmospheric_pressure, duties_of, target_of
 from energy.study.machines import machines_of
+from energy.study.option_sections import CapitalLine, Option
 from energy.study.paths import with_values
-from energy.study.schema import CapitalLine, Option
 from energy.study.spread import Uncertain, correlated, uncertain_inputs, values_of
 from energy.study.year import Year, air_sent, run_year, segments, together
 

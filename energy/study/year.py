@@ -15,7 +15,7 @@ from energy.dryers.base import Array, Duty, Operation
 from energy.plant.calendar import STATES, OperatingYear
 from energy.study.duty import minimum_energy
 from energy.study.machines import Machine, loaded, operate
-from energy.study.schema import Hopper
+from energy.study.plant_sections import Hopper
 
 WARM_UP = "warm-up"
 PRODUCTION, STANDBY, START = STATES[1:]

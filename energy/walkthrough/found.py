@@ -18,8 +18,8 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of, operate
+from energy.study.option_sections import Option
 from energy.study.readings import Readings, accuracy_of
-from energy.study.schema import Option
 from energy.walkthrough.estimate import Estimate, estimate
 
 BATCH = ("vacuum", "infrared-drum")

@@ -17,8 +17,11 @@ from energy.errors import CaseError
 from energy.sources import load
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.form import entries
+from energy.study.option_sections import Option
 from energy.study.paths import changed
-from energy.study.schema import BASES, CaseFile, Hopper, Option
+from energy.study.plant_sections import Hopper
+from energy.study.schema import CaseFile
+from energy.study.section import BASES
 
 ROWS = ("hoppers", "options")
 

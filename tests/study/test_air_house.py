@@ -11,7 +11,7 @@ from energy.errors import CaseError, OutOfRangeError
 from energy.study import air_house
 from energy.study.compare import compare
 from energy.study.duty import compressed_air
-from energy.study.schema import CompressedAir
+from energy.study.price_sections import CompressedAir
 from energy.tariffs import simple_tariff
 
 MINUTE, KWH = 1 / 60.0, 3.6e6

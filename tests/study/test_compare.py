@@ -12,11 +12,11 @@ import pandas as pd
 import pytest
 from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
 
-import energy
+from energy import dryers
 from energy.errors import CaseError, UnknownNameError
 from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
-from energy.study.schema import Option
+from energy.study.option_sections import Option
 
 KWH, BTU = 3.6e6, 1055.05585262
 RATE, YEARS = 0.08, 10  # as in the example
@@ -317,7 +317,7 @@ def test_more_of_anything_dear_takes_no_less_energy(demo, changes, slack):
 
 
 def test_every_type_can_be_an_option_and_is_named(demo):
-    assert {o.option.type for o in demo.options} == set(energy.study.schema.dryers.TYPES)
+    assert {o.option.type for o in demo.options} == set(dryers.TYPES)
     assert all(isinstance(o.option, Option) and o.label for o in demo.options)
 
 

@@ -14,8 +14,8 @@ from energy import tariffs
 from energy.errors import CaseError, EnergyError
 from energy.study.case import build
 from energy.study.compare import compare
+from energy.study.price_sections import PlantReadings
 from energy.study.references import files_named, readings_table, series_of
-from energy.study.schema import PlantReadings
 from energy.tariffs.readers import Series, read_interval_csv
 
 TOU = "time-of-use-electricity"

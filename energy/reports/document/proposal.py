@@ -10,7 +10,7 @@ from energy.errors import CaseError, Problem
 from energy.reports import answer
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult
-from energy.study.schema import Request
+from energy.study.request_section import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

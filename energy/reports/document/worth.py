@@ -16,8 +16,8 @@ from energy.study.compare import Comparison, OptionResult, year_of
 from energy.study.cost import RunningCost, against_baseline, escalation, measures_of, running_cost
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
+from energy.study.option_sections import CapitalLine, Option
 from energy.study.paths import walk, written
-from energy.study.schema import CapitalLine, Option
 from energy.study.spread import uncertain_inputs
 from energy.study.uncertainty import Uncertain, outcomes
 from energy.units import SI

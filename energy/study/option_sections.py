@@ -1,0 +1,142 @@
+"""What a case file says of options: machines, arrangement, capital."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias, Union
+
+from pydantic import Field, model_validator
+
+from energy import dryers
+from energy.dryers import base
+from energy.study.section import ONE_LINE, Section, typical
+from energy.units import SI, Quantity
+
+if TYPE_CHECKING:
+    AnyInputs: TypeAlias = base.Inputs
+else:
+    AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
+
+
+class CapitalLine(Section):
+    """One line of an option's capital: so many units at so much each."""
+
+    item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
+    amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
+    count: int = Field(default=1, ge=1, le=1000)
+
+
+class Replacement(Section):
+    """Something bought again within the study period."""
+
+    item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
+    every: Annotated[float, Quantity("ratio", label="Years between replacements"), Field(ge=1, le=50)]
+    """Each falls to the nearest end of a year. [year]"""
+    amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
+
+
+_BuiltFor = Annotated[
+    float | None,
+    Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
+    Field(gt=0, le=10),
+]
+
+
+def _with_kind(given: Any, kind: Any) -> Any:
+    """Inputs with the type that decides their schema."""
+    return {**given, "kind": kind} if isinstance(given, dict) else given
+
+
+class Machine(Section):
+    """[[options.machines]]: the dryer of one hopper where it differs from the option's own."""
+
+    hopper: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    type: str
+    inputs: AnyInputs = Field(discriminator="kind")
+    built_for: _BuiltFor = None
+    """None: the hopper's throughput. [kg/s]"""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inputs_by_type(cls, given: Any) -> Any:
+        if not isinstance(given, dict):
+            return given
+        return {**given, "inputs": _with_kind(given.get("inputs", {}), given.get("type"))}
+
+
+class Central(Section):
+    """[options.central]: what lies between one air system and its hoppers."""
+
+    duct_length: Annotated[
+        float, Quantity("length", label="Length of the supply ducts, and of the return ducts", shown="m"), Field(ge=0)
+    ] = typical("central_duct_length")
+    duct_velocity: Annotated[
+        float, Quantity("velocity", label="Air velocity in the ducts", shown="m/s"), Field(gt=0)
+    ] = typical("central_duct_velocity")
+    duct_insulation: Annotated[
+        float, Quantity("length", label="Insulation of the return ducts", shown="mm"), Field(ge=0)
+    ] = typical("central_duct_insulation")
+    conveying_pressure: Annotated[
+        float,
+        Quantity("pressure difference", label="Pressure drop of conveying to the machines", shown="kPa"),
+        Field(ge=0),
+    ] = typical("conveying_pressure")
+    conveying_load: Annotated[float, Quantity("ratio", label="Resin per conveying air (kg/kg)"), Field(gt=0)] = typical(
+        "conveying_load"
+    )
+    conveying_efficiency: Annotated[
+        float, Quantity("share", label="Conveying blower with motor", shown="%"), Field(gt=0, le=1)
+    ] = typical("conveying_efficiency")
+    conveying_air_spent: Annotated[
+        float, Quantity("share", label="Conveying air that is dry air lost", shown="%"), Field(ge=0, le=1)
+    ] = typical("conveying_air_spent")
+    spare: Annotated[
+        float, Quantity("share", label="Air system over the sum of its hoppers", shown="%"), Field(ge=0)
+    ] = SI(0.0)
+
+
+ARRANGEMENTS = ("at the machine", "portable", "central")
+
+
+class Option(Section):
+    """[[options]]"""
+
+    name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
+    type: str
+    arrangement: Literal["at the machine", "portable", "central"] = "at the machine"
+    baseline: bool = False
+    inputs: AnyInputs = Field(discriminator="kind")
+    machines: tuple[Machine, ...] = Field(default=(), max_length=40)
+    """Dryers at single hoppers that differ from the option's own."""
+    units: int | None = Field(default=None, ge=1, le=100, title="Number of portable dryers")
+    """Number of portable dryers."""
+    central: Central | None = None
+    capital: tuple[CapitalLine, ...] = ()
+    capital_factor: Annotated[
+        float, Quantity("ratio", label="Capital over the sum of its lines", shown="%"), Field(gt=0, le=10)
+    ] = typical("capital_factor")
+    """What the project may come to over its quotes; its range is drawn in a simulation. [-]"""
+    maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
+    replacements: tuple[Replacement, ...] = ()
+    built_for: _BuiltFor = None
+    """None: the hopper's throughput, of portable dryers the largest. [kg/s]"""
+    incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
+    life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inputs_by_type(cls, given: Any) -> Any:
+        """The type decides the schema of the inputs; one sum instead of lines is one line."""
+        if not isinstance(given, dict):
+            return given
+        filled = dict(given)
+        if "capital" in filled and not isinstance(filled["capital"], (list, tuple)):
+            filled["capital"] = [{"item": "Capital", "amount": filled["capital"]}]
+        filled["inputs"] = _with_kind(filled.get("inputs", {}), filled.get("type"))
+        if filled.get("arrangement") == "central" and filled.get("central") is None:
+            filled["central"] = {}
+        return filled
+
+    @property
+    def capital_total(self) -> float:
+        """[money]"""
+        return self.capital_factor * sum((line.amount * line.count for line in self.capital), start=0.0)

@@ -1,0 +1,64 @@
+"""What a case file says of the capital request."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated
+
+from pydantic import Field
+
+from energy.study.section import ONE_LINE, Section
+from energy.units import SI, Quantity
+
+
+class Step(Section):
+    """[[request.schedule]]: one step of the work and how long it takes."""
+
+    step: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
+    weeks: float = Field(gt=0, le=520)
+
+
+_Text = Annotated[str, Field(max_length=4000)]
+_Line = Annotated[str, Field(max_length=200, pattern=ONE_LINE)]
+_Date = Annotated[datetime.date, Field(strict=False)]
+
+
+class VerificationPlan(Section):
+    """[request.verification]: what replaces the plan's own sentences."""
+
+    boundary: _Text = ""
+    meters: _Text = ""
+    baseline_period: _Text = ""
+    variables: _Text = ""
+    accuracy: _Text = ""
+    success: _Text = ""
+    responsible: _Text = ""
+    review: _Text = ""
+
+
+class Request(Section):
+    """[request]: what a capital request needs and the engine cannot know; what is left out is said to be not stated."""
+
+    title: _Line = ""
+    prepared_by: _Line = ""
+    department: _Line = ""
+    date: _Date | None = None
+    recommended: _Line = ""
+    """An option by name; empty: the one of lowest life-cycle cost among the surest."""
+    why_now: _Text = ""
+    scope: _Text = ""
+    boundary: _Text = ""
+    risks: tuple[_Text, ...] = Field(default=(), max_length=40)
+    non_energy: tuple[_Text, ...] = Field(default=(), max_length=40)
+    incentive_status: _Text = ""
+    schedule: tuple[Step, ...] = Field(default=(), max_length=40)
+    downtime: _Text = ""
+    estimate_class: _Line = ""
+    contingency: Annotated[
+        float, Quantity("share", label="Contingency over the capital", shown="%"), Field(ge=0, le=1)
+    ] = SI(0.0)
+    """Asked for on top of the capital; no part of the comparison. [-]"""
+    quote_date: _Date | None = None
+    verification: VerificationPlan = VerificationPlan()
+    approvals: tuple[_Line, ...] = Field(default=(), max_length=12)
+    """Roles that sign."""
