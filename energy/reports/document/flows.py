@@ -21,10 +21,11 @@ from energy.study.cost import RATCHET, escalation, replacements, residual
 
 def widths_of(comparison: Comparison) -> tuple[float, ...]:
     """Widths of the columns of Costs and Cash flow."""
-    given = comparison.case.model.finance
-    rise = (1.0 + max(0.0, *escalation(comparison.case).values())) * (1.0 + float(given.inflation or 0.0))
-    most = [o.capital + given.years * o.total_cost * rise**given.years for o in comparison.options]
-    return (31, room_for(most, 0, 14), *[room_for(most, 0, 9.8)] * (given.years + 1))
+    years = comparison.case.model.finance.years
+    rise = 1.0 + max(0.0, *escalation(comparison.case).values())
+    most = [amount for o in comparison.options for amount in (o.capital, o.life_cycle_cost, o.total_cost * rise**years)]
+    sums = [float(v) for o in comparison.options if o.measures for v in np.cumsum(o.measures.cash_flow)]
+    return (31, room_for(most, 0, 14), *[room_for([*most, *sums], 0, 9.8)] * (years + 1))
 
 
 @dataclass(slots=True)

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING
-
-from energy.reports.document.looks import LINE, UNIT
 
 if TYPE_CHECKING:
     from energy.reports.document.book import Book, Sheet
@@ -19,7 +16,9 @@ SIDE, TOP, BOTTOM = 0.4, 0.6, 0.55
 """Margins. [inch]"""
 LEAST = 0.70
 """Smallest scale: 7 point of 10."""
-BROAD = 6.8
+LOWEST = 0.66
+"""Scale below which a block that is higher than a page is rather cut."""
+BROAD = 6.85
 """Width of a digit where a broader type stands in for the one asked for. [pt]"""
 
 
@@ -52,62 +51,55 @@ def wide_of(paper: str, widths: Sequence[float], kept: int) -> int:
 def finish(b: Book, sheet: Sheet) -> None:
     """Row heights, print area and page breaks, once all is written."""
     ws, last = sheet.sheet, sheet.printed or max(sheet.row - 1, 3)
-    body, units = PAPERS[b.paper][2] - (TOP + BOTTOM) * INCH, sum(sheet.widths)
-    across = PAPERS[b.paper][1] - 2 * SIDE * INCH
-    narrow, broad = (min(1.0, across / (units * unit)) for unit in (UNIT, BROAD))
-    head, whole = sheet.high(0, sheet.repeated + 1), sheet.high(0, last + 1)
-    least = min(LEAST, broad)
-    if (wide := wide_of(b.paper, sheet.widths, sheet.kept)) > 1:
-        _side_by_side(sheet, wide, head, body, across)
+    across, body = PAPERS[b.paper][1] - 2 * SIDE * INCH, PAPERS[b.paper][2] - (TOP + BOTTOM) * INCH
+    wide = wide_of(b.paper, sheet.widths, sheet.kept)
+    columns = sheet.kept + math.ceil((len(sheet.widths) - sheet.kept) / wide)
+    broad = min(1.0, across / (sum(sheet.widths[:columns]) * BROAD))
+    if wide == 1 and sheet.high(0, last + 1) * min(LEAST, broad) <= body:
+        ws.fit_to_pages(1, 1)
+    elif not sheet.starts:
+        ws.fit_to_pages(1, 0)
     else:
-        tall = max(1, math.ceil(whole * least / body - 0.001))
-        if sheet.starts and tall > 1:
-            tall, last = _whole_blocks(sheet, last, head, body / narrow, body / broad, body / least)
-        elif tall > 1:
-            tall = math.ceil((whole - head) / (body / least - head) - 0.001)
-        ws.fit_to_pages(1, tall)
+        head, ends = sheet.high(0, sheet.repeated + 1), [*sheet.starts[1:], last + 1]
+        blocks = [sheet.high(first, end) for first, end in zip(sheet.starts, ends, strict=True)]
+        blocks[0] += sheet.high(sheet.repeated + 1, sheet.starts[0])
+        percent = _scale(blocks, head, body, math.floor(100 * broad))
+        ws.set_print_scale(percent)
+        ws.set_h_pagebreaks([sheet.starts[i] for i in _breaks(blocks, 100 * body / percent - head)])
+    if wide > 1:
+        ws.set_v_pagebreaks(range(columns, len(sheet.widths), columns - sheet.kept))
+        ws.repeat_columns(0, sheet.kept - 1)
+        ws.print_across()
     for row, high in sheet.heights.items():
         ws.set_row(row, high)
     ws.print_area(0, 0, last, len(sheet.widths) - 1)
     ws.repeat_rows(0, sheet.repeated)
 
 
-def _side_by_side(sheet: Sheet, wide: int, head: float, body: float, across: float) -> None:
-    """Columns of years on several pages beside each other, at a scale that holds them, each block on one of them."""
-    ws, columns = sheet.sheet, len(sheet.widths) - sheet.kept
-    each = math.ceil(columns / wide)
-    units = sum(sheet.widths[: sheet.kept + each])
-    scale = math.floor(100 * min(1.0, across / (units * BROAD)))
-    ws.set_print_scale(max(10, scale))
-    ws.set_v_pagebreaks([sheet.kept + each * i for i in range(1, wide)])
-    ws.repeat_columns(0, sheet.kept - 1)
-    ws.print_across()
-    if sheet.starts:
-        block = max(sheet.high(first, end) for first, end in pairwise([*sheet.starts, sheet.row]))
-        most = max(1, math.floor((100 * body / scale - head) / block))
-        ws.set_h_pagebreaks(sheet.starts[most::most])
+def _scale(blocks: Sequence[float], head: float, body: float, most: int) -> int:
+    """The largest scale at which the blocks take as few pages as at the smallest one that can be read. [%]"""
+    least = min(most, round(100 * (LEAST if head + max(blocks) <= body / LEAST else LOWEST)))
+    fewest = len(_filled(blocks, 100 * body / least - head))
+    return max(p for p in range(least, most + 1) if len(_filled(blocks, 100 * body / p - head)) == fewest)
 
 
-def _whole_blocks(sheet: Sheet, last: int, head: float, narrow: float, broad: float, least: float) -> tuple[int, int]:
-    """Pages that break between blocks: their number down (0: as the breaks have it) and the last row.
+def _breaks(blocks: Sequence[float], room: float) -> list[int]:
+    """Blocks that begin a page, in as few pages as the room allows, none much fuller than another."""
+    pages = len(_filled(blocks, room))
+    return next(
+        found for part in range(10, 101) if len(found := _filled(blocks, room * part / 100)) == pages or part == 100
+    )
 
-    A program that fits a sheet to a number of pages leaves breaks aside, so pages are then filled to their end: rows are
-    made a little higher, and the last page is as long as the others. The rooms are heights of a page at the scales that
-    a narrow type, a broad one and the smallest size give. [pt]
-    """
-    blocks = [sheet.high(first, end) for first, end in pairwise([*sheet.starts, last + 1])]
-    most, block, first = len(blocks), max(blocks), sheet.high(sheet.repeated + 1, sheet.starts[0])
-    alike, free = block - min(blocks) < 0.1 * block, narrow - head - first
-    pages = math.ceil(most / max(1, math.floor((least - head - first) / block)))
-    each = math.ceil(most / pages)
-    if each * block <= free or not alike:
-        each = each if alike else max(1, math.floor(free / block))
-        sheet.sheet.set_h_pagebreaks(sheet.starts[each::each])
-        return 0, last
-    more = max(1.0, (broad - head - first) / (each * block))
-    for row in range(sheet.starts[0], last + 1):
-        sheet.heights[row] = sheet.heights.get(row, LINE) * more
-    return pages, last + math.floor((pages * each - most) * block * more / LINE)
+
+def _filled(blocks: Sequence[float], room: float) -> list[int]:
+    """Blocks that begin a page, where each page takes as many as it can."""
+    found, used = [], 0.0
+    for i, block in enumerate(blocks):
+        if i and used + block > room:
+            found.append(i)
+            used = 0.0
+        used += block
+    return found
 
 
 def _said(text: str, most: int) -> str:

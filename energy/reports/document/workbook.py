@@ -45,7 +45,7 @@ def render(comparison: Comparison, document: Document, paper: str) -> bytes:
         ("Costs", years, "Costs of each option, year by year"),
         ("Cash flow", years, "Cash flow of each option"),
         ("Measures", workbook_measures.widths_of(comparison, paper), "Measures, and the engine's figures beside them"),
-        ("Register", workbook_request.REGISTER_WIDTHS, "Assumptions"),
+        ("Register", workbook_request.register_widths(paper), "Assumptions"),
     ):
         made.add(name, widths, title)
     workbook_inputs.inputs_of(made, meters)

@@ -30,7 +30,7 @@ def energy_widths(meters: Sequence[Meter]) -> tuple[float, ...]:
 def bills_widths(comparison: Comparison, paper: str) -> tuple[float, ...]:
     """Widths of the columns of Bills."""
     amount = room_for((o.total_cost for o in comparison.options), 2, 12)
-    return (24, 16, *[amount] * len(bands_of(len(comparison.options), room_of(paper) - 40, amount)[0]))
+    return (27, 16, *[amount] * len(bands_of(len(comparison.options), room_of(paper) - 43, amount)[0]))
 
 
 def energy_of(b: Book, meters: Sequence[Meter]) -> dict[tuple[str, str, int], Cell]:

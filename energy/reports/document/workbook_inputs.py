@@ -32,7 +32,7 @@ def widths_of(comparison: Comparison) -> tuple[float, ...]:
     options = [o.option for o in comparison.options]
     sums = [float(line.amount) * line.count for o in options for line in o.capital]
     money = room_for([*sums, *(o.capital for o in comparison.options)], 2, 11)
-    return (33, money, 13, 13.5, 9, 33.5, money, 8, money, 11)
+    return (32, money, 13, 13.5, 9, 33, money, 8, money, 11)
 
 
 def inputs_of(b: Book, meters: Sequence[Meter]) -> None:
@@ -99,6 +99,7 @@ def _prices(b: Book, sheet: Sheet, meters: Sequence[Meter]) -> None:
 
 
 def _heads(b: Book, sheet: Sheet, title: str, last: str) -> None:
+    sheet.starts.append(sheet.row)
     b.text(sheet, LABEL, title, "head")
     b.text(sheet, VALUE, "Value", "head right")
     b.text(sheet, UNIT, "Unit", "head unit")
@@ -118,6 +119,7 @@ def _given(b: Book, sheet: Sheet, key: str, label: str, value: float, unit: str,
 
 def _options(b: Book, sheet: Sheet) -> None:
     options, cur = b.comparison.options, b.currency
+    sheet.starts.append(sheet.row)
     heads = {
         LABEL: "Options", VALUE: f"Capital, {cur}", INCENTIVE: f"Incentive, {cur}", MAINTENANCE: f"Maintenance, {cur}/year",
         LIFE: "Life, years", ITEM: "Bought", EACH: f"Each, {cur}", COUNT: "Number", AMOUNT: f"Amount, {cur}",
@@ -132,6 +134,8 @@ def _options(b: Book, sheet: Sheet) -> None:
     other = whole(float(v) for o in options for v in (o.option.incentive, o.option.maintenance))
     for place, option in enumerate(options, start=1):
         key, given, top = f"option_{place}", option.option, sheet.row
+        if place > 1:
+            sheet.starts.append(sheet.row)
         b.text(sheet, LABEL, option.name, "strong text")
         b.text(sheet, KEY, key, "name")
         b.input(f"{key}_incentive", INCENTIVE, float(given.incentive), other)
@@ -158,6 +162,7 @@ def _replacements(b: Book, sheet: Sheet) -> None:
     found = [(p, o) for p, o in enumerate(b.comparison.options, start=1) if o.option.replacements]
     if not found:
         return
+    sheet.starts.append(sheet.row)
     b.text(sheet, LABEL, "Replacements and overhauls", "head")
     b.text(sheet, VALUE, f"Each, {b.currency}", "head right")
     b.text(sheet, UNIT, "", "head")

@@ -8,13 +8,15 @@ from energy.reports.document import worth
 from energy.reports.document.after import REGISTER, roles_of
 from energy.reports.document.book import Book, Cell
 from energy.reports.document.flows import Flow
+from energy.reports.document.paper import room_of
 from energy.reports.document.parts import PARTS
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.workbook_terms import DEDUCTED, FACTOR, FIRST, PRICE, YEARLY, Terms
 
 REQUEST_WIDTHS = (46, 18, 12, 66)
-REGISTER_WIDTHS = (50, 30, 14, 62)
+REGISTER_SHARES = (0.31, 0.195, 0.085, 0.41)
+"""Of the width of the columns."""
 LABEL, VALUE, UNIT, HOW = range(4)
 SCREEN = "The table below is for the screen; it is not printed."
 
@@ -159,6 +161,11 @@ def _worth_of_capital(b: Book, place: int) -> str:
     return f"{cost}-{left}*(1-tax_rate)-tax_rate*({deducted}){level[0]}"
 
 
+def register_widths(paper: str) -> tuple[float, ...]:
+    """Widths of the columns of the register: as wide as the paper takes, since texts are long."""
+    return tuple(round(share * (room_of(paper) - 1.0), 1) for share in REGISTER_SHARES)
+
+
 def register_of(b: Book) -> None:
     """The assumptions; on paper those that a page has room for."""
     sheet = b.sheets["Register"]
@@ -172,14 +179,18 @@ def register_of(b: Book) -> None:
     for table in sorted(tables, key=lambda k: k.long):
         if table.long and not sheet.printed:
             sheet.printed = sheet.row - 1
-            b.text(sheet, 0, SCREEN, "note", across=len(REGISTER_WIDTHS))
+            b.text(sheet, 0, SCREEN, "note", across=len(REGISTER_SHARES))
             sheet.row += 1
+        if not table.long:
+            sheet.starts.append(sheet.row)
         b.text(sheet, 0, table.title, "block")
-        for column in range(1, len(REGISTER_WIDTHS)):
+        for column in range(1, len(REGISTER_SHARES)):
             b.text(sheet, column, "", "block")
         sheet.need(sheet.row, 17.0)
         sheet.row += 1
-        for row in table.rows:
+        for i, row in enumerate(table.rows):
+            if i > 0 and not table.long:  # its title stays with the first
+                sheet.starts.append(sheet.row)
             for column, text in enumerate(row):
                 b.text(sheet, column, text, "long")
             sheet.row += 1
