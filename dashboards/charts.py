@@ -75,7 +75,8 @@ def annual_cost(comparison: Comparison) -> Figure:
         "layout": {
             "barmode": "stack",
             "height": 110 + 40 * len(options),
-            "xaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "range": [0, 1.13 * top]},
+            "xaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "range": [0, 1.02 * top]},
+            "margin": {"l": 8, "r": 64, "t": 8, "b": 8},  # room for the longest bar's total on a phone
             "yaxis": {"categoryorder": "array", "categoryarray": labels},
             "annotations": totals,
         },
@@ -191,7 +192,7 @@ def moisture(served: Served) -> Figure | None:
         "layout": {
             "height": 340,
             "xaxis": {
-                "title": {"text": "hours in the hopper, each hopper as big as that takes"},
+                "title": {"text": "hours in the hopper"},
                 "range": [0, float(hours[-1])],
             },
             "yaxis": {

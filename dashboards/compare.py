@@ -242,7 +242,8 @@ class View:
                 f"Moisture of the pellets against time in the hopper of {option.name}, with target and driest possible.",
             )
         self._moisture_words.value = (
-            '<p class="hint">Two clocks: the time pellets stay, which practice recommends, and the time diffusion alone needs in warm '
+            '<p class="hint">Each time is that of a hopper as big as it takes. '
+            "Two clocks: the time pellets stay, which practice recommends, and the time diffusion alone needs in warm "
             "pellets. Practice asks for more because the bed has to warm up, some pellets run ahead and lots differ.</p>"
             if figure
             else '<p class="hint">No diffusion data are known for this resin: the recommended residence time stands for drying.</p>'

@@ -25,6 +25,7 @@ from dashboards.simulation_state import SimulationState
 from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words, without_label
 from energy.errors import Problem
 from energy.reports.answer import sentences
+from energy.reports.document import web
 from energy.reports.document.words import BELOW_ZERO
 
 FORMS = (
@@ -42,7 +43,7 @@ class View:
         self.simulation = SimulationState(state, Job, after)
         self.document = DocumentState(state, self.simulation, Job)
         self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self._waits, self._old = w.HTML(), w.HTML()
+        self._waits, self._old, self._contents = w.HTML(), w.HTML(), w.HTML()
         for part in (self._problems, self._progress, self._waits, self._old):
             part.add_class("live")
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
@@ -215,6 +216,7 @@ class View:
             self._waits,
             forms,
             self._bar.box,
+            self._contents,
         )
         results = w.VBox([top, self._paper_box, w.HTML(tables.cautions()), heartbeat])
         results.add_class("results")
@@ -294,6 +296,7 @@ class View:
             (box.add_class if place > made.fresh else box.remove_class)("of-before")
         if len(self._paper_box.children) != len(made.pages):
             self._paper_box.children = self._sections[: len(made.pages)]
+        self._contents.value = web.contents_markup([made.titles[place] for place in made.pages]) if made.pages else ""
         self._paper_box.layout.display = None if made.pages else "none"  # no white sheet before there is a word on it
         self._show_progress()
 
@@ -312,8 +315,8 @@ class View:
         elif simulation.what:
             percent = round(100 * simulation.share)
             said += (
-                f'<p class="hint"><label>Its chances, {escape(simulation.what)} <progress max="100" value="{percent}"></progress>'
-                f"</label> {percent} %; the request is written again with them.</p>"
+                f'<p class="hint"><label>Working out its chances ({escape(simulation.what[:1].lower() + simulation.what[1:])}) '
+                f'<progress max="100" value="{percent}"></progress></label> {percent} %; the request is written again with them.</p>'
             )
         elif simulation.problem:
             said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'

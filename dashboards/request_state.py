@@ -76,10 +76,11 @@ class RequestState(State):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """One section as markup, at its place from 1."""
+    """One section as markup, at its place from 1; the first with the head of the document before it."""
 
     place: int
     markup: str
+    title: str = ""
 
 
 def sections(comparison: Comparison, simulation: Simulation | None, short: bool, send: Send) -> None:
@@ -87,9 +88,11 @@ def sections(comparison: Comparison, simulation: Simulation | None, short: bool,
     from energy.reports.document import model, web
     from energy.reports.document.proposal import proposal
 
-    made = model.sections(proposal(comparison), simulation, short=short)
-    for place, section in enumerate(made, start=1):
-        send(Page(place=place, markup=web.section_markup(section, place)))
+    p = proposal(comparison)
+    head = web.head_markup(model.title_of(p), model.facts_of(p), "p")  # the page has its own first heading
+    for place, section in enumerate(model.sections(p, simulation, short=short), start=1):
+        markup = web.section_markup(section, place)
+        send(Page(place=place, markup=head + markup if place == 1 else markup, title=section.title))
 
 
 def file(
@@ -120,6 +123,7 @@ class DocumentState(traitlets.HasTraits):
         self._run = 0
         self.pages: dict[int, str] = {}
         """Markup by place; those of before stay until the new ones are there."""
+        self.titles: dict[int, str] = {}
         self.fresh = 0
         """How many of them are of the case as it is."""
         self._with: tuple[Comparison, Simulation | None, bool] | None = None
@@ -181,6 +185,7 @@ class DocumentState(traitlets.HasTraits):
     def _take(self, message: Any) -> None:
         if isinstance(message, Page):
             self.pages[message.place] = message.markup
+            self.titles[message.place] = message.title
             self.fresh = message.place
         elif isinstance(message, Ended):
             self._job, self.working, self.problem = None, False, message.problem

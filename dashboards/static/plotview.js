@@ -81,17 +81,18 @@ export default {
         await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
         box.dataset.drawn = String(++drawn);
       });
-    let width = 0;
-    const follow = new ResizeObserver(() => {
-      if (!el.offsetWidth || el.offsetWidth === width) return;
-      width = el.offsetWidth;
-      inTurn(() => el.offsetWidth && !box.hidden && Plotly.Plots.resize(box)); // it may be hidden by now
-    });
     // Shrunk for paper, not drawn anew: plotly moves some charts to a new width slowly, and the printer does not wait.
     const narrow = () => (box.style.zoom = Math.min(1, PRINT_WIDTH / el.offsetWidth));
     const widen = () => (box.style.zoom = "");
     await new Promise((done) => setTimeout(done)); // a task of its own: the page can paint between charts
     await draw();
+    let width = el.offsetWidth;
+    const follow = new ResizeObserver(() => {
+      if (!el.offsetWidth || el.offsetWidth === width) return;
+      width = el.offsetWidth;
+      inTurn(() => el.offsetWidth && !box.hidden && Plotly.Plots.resize(box)); // it may be hidden by now
+      draw(); // the legend's rows are laid out for the width of before
+    });
     model.on("change:figure", draw);
     follow.observe(el);
     addEventListener("modechange", draw);

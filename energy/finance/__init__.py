@@ -23,7 +23,7 @@ from energy.finance.measures import (
     simple_payback,
     sir,
 )
-from energy.finance.rate_of_return import all_rates, irr, irr_note
+from energy.finance.rate_of_return import all_rates, irr, irr_note, irr_notes
 from energy.finance.tax import Tax, depreciation_shares
 
 __all__ = [
@@ -42,6 +42,7 @@ __all__ = [
     "equivalent_annual_cost",
     "irr",
     "irr_note",
+    "irr_notes",
     "life_cycle_cost",
     "nominal_rate",
     "nothing_to_pay_back",

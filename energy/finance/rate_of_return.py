@@ -81,10 +81,7 @@ def all_rates(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLik
     flows = _one(flows)
     if is_mid(timing):
         return _yearly(all_rates(_half_years(flows, at_year_end)))
-    rate, count = irr(flows)
-    if count == 0:
-        return np.empty(0)
-    return np.atleast_1d(rate) if count == 1 else _roots(flows)
+    return _rates(flows[None])[0]
 
 
 def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> str:
@@ -102,7 +99,29 @@ def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike
     str
         Why there is no rate, or what is unusual about it; empty when an outlay is followed by a return.
     """
-    flows = _one(flows)
+    return irr_notes(_one(flows)[None], timing=timing, at_year_end=at_year_end)[0]
+
+
+def irr_notes(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> list[str]:
+    """The same for many flows at once, shape (flows, n + 1)."""
+    rows = np.asarray(flows, dtype=float)
+    if is_mid(timing):
+        halves = _half_years(rows, at_year_end)
+        yearly = [_yearly(rates) for rates in _rates(halves)]
+        return [_note(row, *found) for row, *found in zip(rows, halves, yearly, strict=True)]
+    return [_note(row, row, rates) for row, rates in zip(rows, _rates(rows), strict=True)]
+
+
+def _rates(rows: Array) -> list[Array]:
+    """Every rate of each row, ascending."""
+    found = []
+    for row, rate, count in zip(rows, *irr(rows), strict=True):
+        found.append(np.empty(0) if count == 0 else np.atleast_1d(rate) if count == 1 else _roots(row))
+    return found
+
+
+def _note(flows: Array, periods: Array, rates: Array) -> str:
+    """What to say beside the rates of one flow; `periods` is the flow of the years, or half-years, they were found on."""
     if not np.isfinite(flows).all():
         return "no rate of return: an amount of the cash flow is missing or not a number"
     if not flows.any():
@@ -111,9 +130,6 @@ def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike
         return "no rate of return: no extra capital is spent, so there is nothing to earn a return on"
     if (flows <= 0).all():
         return "no rate of return: the option never saves anything"
-    rates = all_rates(flows, timing=timing, at_year_end=at_year_end)
-    if is_mid(timing):
-        flows = _half_years(flows, at_year_end)
     if len(rates) == 0:
         return "no rate of return: no discount rate brings the net present value to zero; judge by that value"
     if len(rates) > 1:
@@ -122,7 +138,7 @@ def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike
             f"{len(rates)} rates of return ({listed}), because the cash flow changes sign more than once; "
             "none of them is a measure of merit: use the net present value"
         )
-    first, last = np.sign(flows[flows != 0][[0, -1]])
+    first, last = np.sign(periods[periods != 0][[0, -1]])
     if first == last:
         return "the net present value touches zero at this rate without changing sign; use the net present value"
     if first > 0:

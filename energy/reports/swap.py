@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from energy.reports.bill import figure, money
-from energy.study.meter import average_price_words
+from energy.study.bills import average_price_words
 from energy.study.swap import Swap
 from energy.tariffs.saving import SavingLine
 

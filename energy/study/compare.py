@@ -14,6 +14,7 @@ from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, P
 from energy.plant.calendar import OperatingYear
 from energy.sources import load
 from energy.study import air_house, meter, surroundings, verdict
+from energy.study.bills import Bills, bill_notes, savings
 from energy.study.case import Case
 from energy.study.cost import (
     BillLine,
@@ -21,7 +22,7 @@ from energy.study.cost import (
     RunningCost,
     against_baseline,
     life_cycle_cost,
-    measures_of,
+    measures_of_all,
     running_cost,
 )
 from energy.study.duty import atmospheric_pressure, duties_of, target_of
@@ -201,8 +202,9 @@ def compare(case: Case) -> Comparison:
     base = next(o for o in case.model.options if o.baseline)
     present = done[base.name]
     house = _house(case)
-    results = []
-    against = base, priced_year(case, base, present.year, present.year)
+    billed: list[_Billed] = []
+    bills = Bills(case=case, present=present.year)
+    present_cost = priced_year(case, base, present.year, present.year, bills)
     for option in case.model.options:
         run = done[option.name]
         notes: tuple[Finding, ...] = ()
@@ -216,18 +218,31 @@ def compare(case: Case) -> Comparison:
             if extra := air_house.extra_capital(house, added):
                 line = CapitalLine(item="Bigger compressor", amount=SI(extra))
                 priced = option.model_copy(update={"capital": (*option.capital, line)})
-        cost = against[1] if option is base else priced_year(case, option, run.year, present.year)
-        saved = {} if option is base else meter.savings(case, present.year, run.year)
-        notes = (*notes, *meter.notes(case, saved), *surroundings.notes(case, run.year))
-        made = _result(case, priced, run, cost, against, notes, saved)
-        results.append(replace(made, priced=option.baseline or bool(option.capital)))
-    return Comparison(case=case, duties=duties, options=tuple(results))
+        cost = present_cost if option is base else priced_year(case, option, run.year, present.year, bills)
+        saved = {} if option is base else savings(bills, run.year)
+        notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year))
+        billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
+    others = [b for b in billed if not b.option.baseline]
+    flows = [
+        against_baseline(
+            case,
+            b.option,
+            b.cost,
+            base,
+            present_cost,
+            {name: saving.first_year - saving.steady for name, saving in b.saved.items()},
+        )
+        for b in others
+    ]
+    measures = dict(zip((b.option.name for b in others), measures_of_all(case, flows), strict=True))
+    results = tuple(_result(case, b, measures.get(b.option.name)) for b in billed)
+    return Comparison(case=case, duties=duties, options=results)
 
 
-def priced_year(case: Case, option: Option, year: Year, present: Year) -> RunningCost:
+def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
     """What a year costs; a tariff that cannot bill it is told by its place in the case."""
     try:
-        return running_cost(case, option, year, present)
+        return running_cost(case, option, year, present, bills)
     except meter.BillError as error:
         raise CaseError([Problem(error.place, str(error))], file=case.file) from error
 
@@ -255,6 +270,19 @@ class _Run:
     sizing: Mapping[str, float]
     most_air: float
     """Compressed air at the highest level of production. [m3/s free air]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Billed:
+    """An option's run and what it costs."""
+
+    option: Option
+    """With the compressor it needs."""
+    run: _Run
+    cost: RunningCost
+    notes: tuple[Finding, ...]
+    saved: Mapping[str, Saving]
+    priced: bool
 
 
 _Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
@@ -342,16 +370,8 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     return surroundings.with_cooling_plant(case, together(years, option.units))
 
 
-def _result(
-    case: Case,
-    option: Option,
-    run: _Run,
-    cost: RunningCost,
-    base: tuple[Option, RunningCost],
-    notes: tuple[Finding, ...],
-    saved: Mapping[str, Saving],
-) -> OptionResult:
-    year = run.year
+def _result(case: Case, billed: _Billed, measures: Measures | None) -> OptionResult:
+    option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
     energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
     resin = float(np.sum(year.resin))
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
@@ -360,10 +380,6 @@ def _result(
     per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
     electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
-    measures = None
-    if not option.baseline:
-        late = {name: saving.first_year - saving.steady for name, saving in saved.items()}
-        measures = measures_of(case, against_baseline(case, option, cost, *base, late))
     capital = np.asarray(option.capital_total)
     peak = year.most(("electricity", "compressed air"))
     return OptionResult(
@@ -374,8 +390,8 @@ def _result(
         year=year,
         verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
         sizing=run.sizing,
-        notes=notes,
-        savings=saved,
+        notes=billed.notes,
+        savings=billed.saved,
         energy=energy,
         heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
         heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},
@@ -390,4 +406,5 @@ def _result(
         capital=float(capital),
         life_cycle_cost=float(life_cycle_cost(case, option, cost, capital)),
         measures=measures,
+        priced=billed.priced,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from energy.dryers.base import Array
 from energy.finance import CashFlow
 from energy.finance.factors import due
 from energy.study import air_house, meter, surroundings
+from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.schema import Option
 from energy.study.year import Year
@@ -64,7 +65,7 @@ class RunningCost:
         return np.asarray(sum(self.annual.values()))
 
 
-def running_cost(case: Case, option: Option, year: Year, present: Year) -> RunningCost:
+def running_cost(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
     """Price a year on the case's tariffs.
 
     What counts is by how much the bill is higher than without the dryers: fixed charges, which are paid either way, are
@@ -77,7 +78,10 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
     year : Year
     present : Year
         Of the baseline, which the plant's own readings hold.
+    bills : Bills, optional
+        Of the same case and baseline, where other options are billed beside it.
     """
+    bills = bills or Bills(case=case, present=present)
     annual: dict[str, Array] = {}
     by_use: dict[str, Array] = {}
     lines: list[tuple[str, str, Array]] = []
@@ -88,7 +92,8 @@ def running_cost(case: Case, option: Option, year: Year, present: Year) -> Runni
         annual[name] = np.zeros(np.shape(year.resin)[:-1])
         if tariff is None or not parts:
             continue
-        bill, nothing = (meter.billed(tariff, load) for load in meter.loads(case, tariff, year, present, members))
+        _, bill = bills.of(name, tariff, members, year)
+        nothing = bills.without(name, tariff, members, year)
         without, factor = _by_line(nothing), meter.price_factor(case, name)
         of_group: dict[str, Array] = {}
         groups = {charge.id: charge.GROUP for charge in tariff.charges}
@@ -290,25 +295,57 @@ def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Arra
 
 def measures_of(case: Case, flow: CashFlow) -> Measures:
     """The measures of a cash flow on the case's terms."""
+    return measures_of_all(case, [flow])[0]
+
+
+def measures_of_all(case: Case, cash_flows: Sequence[CashFlow]) -> list[Measures]:
+    """The measures of several cash flows, worked out together."""
+    if not cash_flows:
+        return []
     rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
-    flows = flow.flows
-    whole: dict[str, Any] = {"timing": timing, "at_year_end": flow.one_time}
-    # What is left at the end is no money returned: payback is counted without it.
-    returned = flow.without("residual")
-    alone = returned.without("replacements")
-    back: dict[str, Any] = {"timing": timing, "at_year_end": returned.one_time}
-    ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
-    return Measures(
-        cash_flow=flows,
-        streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
-        npv=float(finance.npv(rate, flows, **whole)),
-        irr=float(finance.irr(flows, **whole)[0]),
-        irr_note=finance.irr_note(flows, **whole),
-        simple_payback=float(finance.simple_payback(returned.flows, at_year_end=returned.one_time)),
-        payback_on_savings=float(finance.simple_payback(alone.flows, at_year_end=alone.one_time)),
-        discounted_payback=float(finance.discounted_payback(rate, returned.flows, **back)),
-        payback_note=finance.payback_note(returned.flows, **back),
-        discounted_payback_note=finance.payback_note(returned.flows, rate=rate, **back),
-        sir=float(ratio),
-        airr=float(finance.airr(rate, ratio, years)),
+    flows, one_time, saved, invested = (
+        np.array([getattr(flow, part) for flow in cash_flows])
+        for part in ("flows", "one_time", "savings", "investment")
     )
+    whole: dict[str, Any] = {"timing": timing, "at_year_end": one_time}
+    # What is left at the end is no money returned: payback is counted without it.
+    returned = [flow.without("residual") for flow in cash_flows]
+    alone = [flow.without("replacements") for flow in returned]
+    back, back_at_once, own, own_at_once = (
+        np.array([getattr(flow, part) for flow in listed])
+        for listed in (returned, alone)
+        for part in ("flows", "one_time")
+    )
+    paid: dict[str, Any] = {"timing": timing, "at_year_end": back_at_once}
+    ratio = finance.sir(finance.npv(rate, saved, timing=timing), -finance.npv(rate, invested, **whole))
+    npv, rates, notes = (
+        finance.npv(rate, flows, **whole),
+        finance.irr(flows, **whole)[0],
+        finance.irr_notes(flows, **whole),
+    )
+    simple = finance.simple_payback(back, at_year_end=back_at_once)
+    on_savings = finance.simple_payback(own, at_year_end=own_at_once)
+    discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
+
+    def missing(i: int, payback: Array, **at: Any) -> str:
+        if np.isfinite(payback[i]):
+            return ""
+        return finance.payback_note(back[i], timing=timing, at_year_end=back_at_once[i], **at)
+
+    return [
+        Measures(
+            cash_flow=flows[i],
+            streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
+            npv=float(npv[i]),
+            irr=float(rates[i]),
+            irr_note=notes[i],
+            simple_payback=float(simple[i]),
+            payback_on_savings=float(on_savings[i]),
+            discounted_payback=float(discounted[i]),
+            payback_note=missing(i, simple),
+            discounted_payback_note=missing(i, discounted, rate=rate),
+            sir=float(ratio[i]),
+            airr=float(yields[i]),
+        )
+        for i, flow in enumerate(cash_flows)
+    ]

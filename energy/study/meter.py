@@ -13,10 +13,8 @@ from energy.dryers.base import Array
 from energy.errors import EnergyError, LocatedError
 from energy.plant.calendar import STATES
 from energy.study.case import Case
-from energy.study.verdict import Finding
 from energy.study.year import PRODUCTION, START, Year
-from energy.tariffs import Load, Saving, Tariff
-from energy.tariffs.readers import Series
+from energy.tariffs import Load, Tariff
 
 
 class BillError(LocatedError):
@@ -36,7 +34,14 @@ def meters(case: Case) -> Iterator[tuple[str, Tariff | None, tuple[str, ...]]]:
     yield "water", case.tariffs.get("cooling"), ("cooling",)
 
 
-def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple[str, ...]) -> tuple[Load, Load]:
+def loads(
+    case: Case,
+    tariff: Tariff,
+    year: Year,
+    present: Year,
+    carriers: tuple[str, ...],
+    around: tariffs.Around | None = None,
+) -> tuple[Load, Load]:
     """What the meter sees with a year's dryers, and without any.
 
     Parameters
@@ -48,6 +53,8 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
         Of the option, and of the baseline, which is in the plant's own readings.
     carriers : tuple of str
         That go through this meter.
+    around : Around, optional
+        What `readings_around` makes of the case, where it is known already.
 
     Raises
     ------
@@ -59,7 +66,7 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
         return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
     there = _dryers(case, tariff, present, carriers)
     if case.readings is not None:
-        return _on_readings(case, tariff, case.readings, there, own)
+        return _on_readings(case, around or readings_around(case, tariff), there, own)
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
     most = float(np.max(plant["energy"]))
@@ -72,23 +79,34 @@ def loads(case: Case, tariff: Tariff, year: Year, present: Year, carriers: tuple
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
 
 
+def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:
+    """The plant's interval readings crossed with the dryers' operating states.
+
+    Raises
+    ------
+    BillError
+        Readings that this tariff cannot bill, or a calendar without shifts.
+    """
+    assert case.readings is not None
+    zoned = tariff.on_clock(case.readings.zone)
+    try:
+        readings, _ = tariffs.fitted(case.readings, zoned)
+        clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
+        return tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
+    except BillError:
+        raise
+    except EnergyError as error:
+        raise BillError(_read_at(case), str(error)) from error
+
+
 def _on_readings(
-    case: Case, tariff: Tariff, readings: Series, there: Mapping[str, Array], own: Mapping[str, Array]
+    case: Case, plant: tariffs.Around, there: Mapping[str, Array], own: Mapping[str, Array]
 ) -> tuple[Load, Load]:
     """The plant's readings less its present dryers, with and without an option's.
 
     Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
     peaks of the plant in proportion to the share that coincides.
     """
-    zoned = tariff.on_clock(readings.zone)
-    try:
-        readings, _ = tariffs.fitted(readings, zoned)
-        clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
-        plant = tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
-    except BillError:
-        raise
-    except EnergyError as error:
-        raise BillError(_read_at(case), str(error)) from error
     energy, peak = plant.beside(-there["power"])
     short = energy.sum(-1) < 0.0
     if np.any(short):
@@ -279,94 +297,3 @@ def energy_worth(tariff: Tariff, energy: Array) -> Array:
     given["power_factor"] = np.ones(12)
     load, nothing = Load(energy=energy, **given), Load(energy=0.0 * energy, **given)
     return np.asarray(billed(tariff, load).total - billed(tariff, nothing).total)
-
-
-def savings(case: Case, present: Year, year: Year) -> dict[str, Saving]:
-    """By meter, the fall of the bill from the baseline to an option."""
-    found = {}
-    for name, tariff, carriers in meters(case):
-        if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
-            continue
-        before = loads(case, tariff, present, present, carriers)[0]
-        after = loads(case, tariff, year, present, carriers)[0]
-        fall = present.most(carriers) - year.most(carriers)
-        saving, factor = tariffs.saving(tariff, before, after, power_saved=fall), price_factor(case, name)
-        found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
-    return found
-
-
-def _times(saving: Saving, factor: Any) -> Saving:
-    lines = (x._replace(first_year=x.first_year * factor, steady=x.steady * factor) for x in saving.lines)
-    return replace(
-        saving,
-        lines=tuple(lines),
-        demand_possible=saving.demand_possible * factor,
-        average_estimate=saving.average_estimate * factor,
-    )
-
-
-def notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
-    """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
-    found = []
-    saving = saved.get("electricity")
-    if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
-        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
-    if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
-        found.append(
-            _note(
-                "first year",
-                None,
-                f"In the first year the electricity bill falls by {_money(saving.first_year, saving.currency)} only, since a "
-                f"ratchet still bills the old peaks; by {_money(saving.steady, saving.currency)} in every later year.",
-            )
-        )
-    tariff = case.tariffs.get("electricity")
-    if tariff is not None and case.readings is not None:
-        found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
-    if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
-        found.append(
-            _note(
-                "plant load",
-                None,
-                f"The electricity tariff has {' and '.join(kinds)}, which depend on the whole plant's load; without a "
-                "[plant_load] in the case the dryers are billed as if they stood alone.",
-            )
-        )
-    return tuple(found)
-
-
-def average_price_words(saving: Saving) -> str:
-    """What the average price of the bill would have said of a saving, beside what the bill says."""
-    error = 100.0 * float(saving.average_error)
-    if not np.isfinite(saving.average_estimate):
-        return f"Nothing was used before: there is no average price; the bill rises by {_money(-saving.steady, saving.currency)}."
-    text = (
-        f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
-        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
-        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
-    )
-    if not np.isfinite(error):
-        return f"{text}."
-    if not bool(saving.average_misleads):
-        return f"{text}: the average is within 10 % here."
-    return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
-
-
-def _depends_on_plant(tariff: Tariff) -> list[str]:
-    types = {charge.type for charge in tariff.charges}
-    kinds = {
-        "energy blocks": "energy-blocks" in types,
-        "blocks by hours of use": "hours-use-blocks" in types,
-        "demand blocks": "demand-blocks" in types,
-        "a minimum bill": "minimum-bill" in types,
-    }
-    return [name for name, there in kinds.items() if there]
-
-
-def _note(check: str, value: float | None, text: str) -> Finding:
-    unit = "%" if value is not None else ""
-    return Finding(check=check, value=value, limit=None, unit=unit, verdict="caution", text=text)
-
-
-def _money(amount: Any, currency: str) -> str:
-    return f"{float(amount):,.0f} {currency}"

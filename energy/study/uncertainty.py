@@ -18,6 +18,7 @@ from energy.dryers import base
 from energy.dryers.base import Array, Duty
 from energy.errors import CaseError, LocatedError, ModelError, OutOfRangeError, Problem
 from energy.study import air_house, meter, surroundings, verdict
+from energy.study.bills import Bills, savings
 from energy.study.case import Case
 from energy.study.cost import RunningCost, against_baseline, running_cost, terms
 from energy.study.distributions import probabilities
@@ -215,9 +216,10 @@ class _Block:
     def run(self, baseline: Option, options: Sequence[Option]) -> list[tuple[str, NDArray[np.bool_], dict[str, Array]]]:
         """Name, draws with an answer and results of each option."""
 
-        def as_it_is(drawn: _Drawn) -> tuple[_Ran, RunningCost]:
+        def as_it_is(drawn: _Drawn) -> tuple[_Ran, RunningCost, Bills]:
             ran = drawn.run(drawn.option(baseline.name))
-            return ran, running_cost(drawn.case, drawn.option(baseline.name), ran.year, ran.year)
+            bills = Bills(case=drawn.case, present=ran.year)
+            return ran, running_cost(drawn.case, drawn.option(baseline.name), ran.year, ran.year, bills), bills
 
         settled = self._settle(baseline.name, self.values, as_it_is)
         if settled is None:
@@ -280,7 +282,7 @@ def _draws_of(error: LocatedError, count: int) -> NDArray[np.bool_]:
 
 
 def _of_option(
-    drawn: _Drawn, option: Option, baseline: Option, present: _Ran, base_cost: RunningCost
+    drawn: _Drawn, option: Option, baseline: Option, present: _Ran, base_cost: RunningCost, bills: Bills
 ) -> dict[str, Array]:
     """Saving, net savings, payback and whether it dries, as `compare` has them."""
     case, count = drawn.case, drawn.count
@@ -300,10 +302,12 @@ def _of_option(
         if np.any(extra > 0.0):
             line = CapitalLine.model_construct(item="Bigger compressor", amount=extra)
             priced = option.model_copy(update={"capital": (*option.capital, line)})
-    cost = running_cost(case, priced, run.year, present.year)
+    if bills.case is not case:  # some of the draws have another value here
+        bills = Bills(case=case, present=present.year)
+    cost = running_cost(case, priced, run.year, present.year, bills)
     late: dict[str, Any] = {}
     if any(_remembers(tariff) for tariff in case.tariffs.values()):
-        saved = meter.savings(case, present.year, run.year)
+        saved = savings(bills, run.year)
         late = {name: np.asarray(saving.first_year - saving.steady, float) for name, saving in saved.items()}
     flow = against_baseline(case, priced, cost, baseline, base_cost, late)
     returned, timing = flow.without("residual"), terms(case)["timing"]

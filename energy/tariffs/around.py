@@ -93,7 +93,7 @@ def around(readings: Series, states: NDArray[np.int64], tariff: Tariff, count: i
         )
     calendar, window = tariff.price_calendar, int(tariff.demand_window)
     given = (readings.start, readings.amount, states)
-    key = (calendar.model_dump_json(), window, count, *(hash(array.tobytes()) for array in given))
+    key = (calendar.fingerprint, window, count, *(hash(array.tobytes()) for array in given))
     if key in _KEPT:
         _KEPT.move_to_end(key)
         return _KEPT[key]

@@ -275,6 +275,11 @@ class PriceCalendar(BaseModel):
     def _times(self) -> dict[int, NDArray[np.float64]]:
         return {}
 
+    @cached_property
+    def fingerprint(self) -> str:
+        """Equal for equal calendars."""
+        return self.model_dump_json()
+
     @property
     def step(self) -> int:
         """Longest span of the clock at whose multiples every period begins and ends: 60, 30 or 15 min. [s]"""

@@ -200,14 +200,15 @@ def monthly(
     """One line for each month, of quantities of shape (..., 12) and one rate or twelve."""
     values = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
     rates = [float(rate)] * 12 if np.ndim(rate) == 0 else np.asarray(rate).tolist()
-    return [line_of(charge, m + 1, values[m], unit, rates[m], name) for m in months]
+    label, clause, own = _label(charge, name), charge.clause, charge.id
+    return [Line(m + 1, label, clause, values[m], unit, rates[m], values[m] * rates[m], own) for m in months]
 
 
 def line_of(charge: Common, month: int | None, quantity: float | Array, unit: str, rate: float, name: str = "") -> Line:
     """A line of a charge; `name` says which of its prices."""
     return Line(
         month=month,
-        line=f"{charge.label}: {name}" if name else charge.label,
+        line=_label(charge, name),
         clause=charge.clause,
         quantity=quantity,
         unit=unit,
@@ -215,6 +216,10 @@ def line_of(charge: Common, month: int | None, quantity: float | Array, unit: st
         amount=quantity * rate,
         charge=charge.id,
     )
+
+
+def _label(charge: Common, name: str) -> str:
+    return f"{charge.label}: {name}" if name else charge.label
 
 
 def text_of(price: float, kind: str) -> str:

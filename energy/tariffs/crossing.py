@@ -75,7 +75,7 @@ def cross(states: ArrayLike, tariff: Tariff, year: int, *, count: int | None = N
     size = int(state.max()) + 1 if count is None else count
     if state.max() >= size:
         raise OutOfRangeError(f"operating state {state.max()} is not one of the {size} states, counted from 0")
-    key = (calendar.model_dump_json(), window, year, size, state.tobytes())
+    key = (calendar.fingerprint, window, year, size, state.tobytes())
     if key in _KEPT:
         _KEPT.move_to_end(key)
         return _KEPT[key]
@@ -240,22 +240,70 @@ def load_from_series(
         at = np.datetime64(int(begin[wrong[0]]), "s")
         what = "is followed by a gap" if begin[wrong[0] + 1] - begin[wrong[0]] > length else "overlaps the next"
         raise EnergyError(f"the interval that starts at {at}Z {what} ({wrong.size} such places)")
-    clock = clock_at(begin, calendar.time_zone)
-    year = _whole_months(clock, length, calendar)
-    cell, cells = calendar.cell_at(clock), len(calendar.cells)
-    code = clock.month * cells + cell
-    group = windows(clock, window)
-    first = np.flatnonzero(np.diff(group, prepend=-1))
-    means = np.add.reduceat(value, first, axis=-1) / np.diff(first, append=begin.size)
-    first_of_day = np.flatnonzero(np.diff(clock.day, prepend=clock.day[0] - 1))
-    of_day = np.add.reduceat(value, first_of_day, axis=-1) * length
+    laid, cells = _laid_out(int(begin[0]), length, begin.size, calendar, window), len(calendar.cells)
+    means = value  # where an interval is a window
+    if laid.window.size < begin.size:
+        means = np.add.reduceat(value, laid.window, axis=-1) / np.diff(laid.window, append=begin.size)
+    of_cell = np.add.reduceat(value, laid.run, axis=-1)
+    highest = np.maximum.reduceat(means, laid.window_run, axis=-1)
+    of_day = np.add.reduceat(value, laid.day, axis=-1) * length
     return Load(
         cells=calendar.cells,
-        cell_energy=_added(value, code, 12 * cells).reshape(*value.shape[:-1], 12, cells) * length,
-        cell_peak=_highest(means, code[first], 12 * cells).reshape(*value.shape[:-1], 12, cells),
-        daily_peak=_highest(of_day, clock.month[first_of_day], 12),
-        year=year,
+        cell_energy=_added(of_cell, laid.code, 12 * cells).reshape(*value.shape[:-1], 12, cells) * length,
+        cell_peak=_highest(highest, laid.window_code, 12 * cells).reshape(*value.shape[:-1], 12, cells),
+        daily_peak=_highest(of_day, laid.day_month, 12),
+        year=laid.year,
         **others,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Laid:
+    """Where intervals lie on a price calendar: first interval, or window, of every run in one month and cell."""
+
+    year: int
+    run: Integers
+    code: Integers
+    """Month times cells plus cell."""
+    window: Integers
+    """First interval of every demand window."""
+    window_run: Integers
+    """First window of every run."""
+    window_code: Integers
+    day: Integers
+    """First interval of every day."""
+    day_month: Integers
+
+
+_LAID: OrderedDict[tuple[Any, ...], _Laid] = OrderedDict()
+
+
+def _laid_out(start: int, length: int, count: int, calendar: PriceCalendar, window: int) -> _Laid:
+    """For intervals that follow each other; kept, since the same readings are billed again and again."""
+    key = start, length, count, calendar.fingerprint, window
+    if key not in _LAID:
+        _LAID[key] = _lay_out(start, length, count, calendar, window)
+        if len(_LAID) > _KEPT_AT_MOST:
+            _LAID.popitem(last=False)
+    _LAID.move_to_end(key)
+    return _LAID[key]
+
+
+def _lay_out(start: int, length: int, count: int, calendar: PriceCalendar, window: int) -> _Laid:
+    clock = clock_at(start + length * np.arange(count), calendar.time_zone)
+    year = _whole_months(clock, length, calendar)
+    code = clock.month * len(calendar.cells) + calendar.cell_at(clock)
+    first, day = (np.flatnonzero(np.diff(n, prepend=n[0] - 1)) for n in (windows(clock, window), clock.day))
+    run, window_run = (np.flatnonzero(np.diff(c, prepend=-1)) for c in (code, code[first]))
+    return _Laid(
+        year=year,
+        run=run,
+        code=code[run],
+        window=first,
+        window_run=window_run,
+        window_code=code[first][window_run],
+        day=day,
+        day_month=clock.month[day],
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Annotated, ClassVar, Literal, Self
 
 import numpy as np
@@ -144,7 +145,8 @@ def billed_demand(charge: DemandKeys, billing: Billing, cells: Sequence[int], ap
     if charge.floor is not None:
         f = charge.floor
         least = max(float(f.contract or 0.0) * float(f.share), float(f.minimum or 0.0))
-        billed = np.where(_mask(f.months), np.maximum(billed, least), billed)
+        raised = np.maximum(billed, least)
+        billed = np.where(_mask(f.months), raised, billed) if f.months else raised
     if charge.rounding is not None:
         billed = rounded_demand(billed, float(charge.rounding), charge.round_to)
     measured = in_cells(charge, billing, billing.load, "peak", cells)
@@ -220,9 +222,18 @@ def ratchet_level(earlier: Array, present: Array, share: float, months_back: int
     -------
     ndarray, shape (..., 12)
     """
-    series = np.concatenate(np.broadcast_arrays(earlier, present), axis=-1)
-    series = np.where(np.tile(_mask(peaks_of), 2), series, 0.0)
-    return share * np.stack([series[..., 12 + m - months_back : 12 + m].max(-1) for m in range(12)], axis=-1)
+    if earlier.shape != present.shape:
+        earlier, present = np.broadcast_arrays(earlier, present)
+    series = np.concatenate((earlier, present), axis=-1)
+    if peaks_of:
+        series = np.where(np.tile(_mask(tuple(peaks_of)), 2), series, 0.0)
+    return np.asarray(share * series[..., _before(months_back)].max(-1))
+
+
+@lru_cache
+def _before(months_back: int) -> NDArray[np.int64]:
+    """Places, in two years of months, of the months before each of the second year, shape (12, months_back)."""
+    return np.arange(12)[:, None] + np.arange(12 - months_back, 12)
 
 
 def _ratcheted(charge: DemandKeys, ratchet: Ratchet, billing: Billing, cells: Sequence[int], apparent: bool) -> Array:
@@ -233,7 +244,7 @@ def _ratcheted(charge: DemandKeys, ratchet: Ratchet, billing: Billing, cells: Se
         adjusted_demand(charge, billing, load, own, apparent) for load in (billing.earlier, billing.load)
     )
     level = ratchet_level(earlier, present, float(ratchet.share), ratchet.months_back, ratchet.peaks_of)
-    return np.where(_mask(ratchet.applies_in), level, 0.0)
+    return np.where(_mask(ratchet.applies_in), level, 0.0) if ratchet.applies_in else level
 
 
 def no_history(charge: Common) -> EnergyError:
@@ -244,5 +255,6 @@ def no_history(charge: Common) -> EnergyError:
     )
 
 
-def _mask(months: Sequence[int]) -> NDArray[np.bool_]:
+@lru_cache(maxsize=64)
+def _mask(months: tuple[int, ...]) -> NDArray[np.bool_]:
     return np.array([not months or month in months for month in range(1, 13)])

@@ -95,6 +95,7 @@ def saving(
     history_before: History = "steady",
     *,
     power_saved: ArrayLike | None = None,
+    steady: tuple[Bill, Bill] | None = None,
 ) -> Saving:
     """The fall of a bill from one load to another.
 
@@ -107,6 +108,8 @@ def saving(
         The twelve months before the change; by default like `before`.
     power_saved : array_like, shape (..., 12), optional
         Fall of the power of what was changed, whenever it happens; the fall of the month's peak by default. [W]
+    steady : tuple of two Bill, optional
+        The bills of both loads in a year that repeats itself, where they are known.
 
     Returns
     -------
@@ -121,7 +124,8 @@ def saving(
     earlier: History = before if isinstance(history_before, str) and history_before == "steady" else history_before
     if earlier is None:
         raise EnergyError('a saving needs the twelve months before the change; give them, or "steady"')
-    bills = {"steady before": bill(tariff, before, "steady"), "steady after": bill(tariff, after, "steady")}
+    known = steady or tuple(bill(tariff, load, "steady") for load in (before, after))
+    bills = dict(zip(("steady before", "steady after"), known, strict=True))
     if tariff.looks_back:
         of_itself = earlier is before
         bills["first before"] = bills["steady before"] if of_itself else bill(tariff, before, earlier)

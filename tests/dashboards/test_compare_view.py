@@ -302,6 +302,26 @@ def test_a_narrow_page_shows_the_answer_first(open_page, server):
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
+@pytest.mark.browser
+@pytest.mark.thorough
+def test_a_legend_stands_where_it_stood_after_the_tablet_was_turned_and_turned_back(browser_page, server):
+    page = browser_page
+    page.goto(urljoin(server.url, "compare"))
+    chart = page.locator(".plot-view [data-drawn]").first
+    chart.locator(".legend").wait_for(timeout=120_000)
+
+    def bottom() -> float:
+        legend, figure = chart.locator(".legend").bounding_box(), chart.bounding_box()
+        return legend["y"] + legend["height"] - figure["y"]
+
+    stood = bottom()
+    for width, moved in ((390, True), (1440, False)):
+        drawn = int(chart.get_attribute("data-drawn"))
+        page.set_viewport_size({"width": width, "height": 900})
+        page.locator(f".plot-view [data-drawn='{drawn + 1}']").first.wait_for()
+        assert (abs(bottom() - stood) > 1.0) == moved
+
+
 def _type_throughput(page, text):
     field = page.get_by_label("Throughput (kg/h)")
     field.fill(text)

@@ -432,6 +432,8 @@ def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, serv
     assert page.get_by_label("Assumption", exact=True).locator("option").count() == 2  # with the one that is chosen
     with page.expect_download(timeout=120_000) as made:  # the button waits for the chances
         page.get_by_role("button", name="Download the PDF").click(timeout=120_000)
+    page.get_by_role("navigation", name="Sections").get_by_role("link", name="15 Assumptions").click()
+    assert 0.0 < page.locator("#s15").bounding_box()["y"] < page.viewport_size["height"]
     text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()
     assert "Dryers <b>for</b> four machines" in " ".join(text.split())
     assert "11 %" in text

@@ -212,6 +212,23 @@ def test_a_series_need_not_begin_in_january_and_may_be_finer():
 TIME = quarter_hours(2026, "America/Chicago").time
 
 
+def test_the_same_readings_are_laid_out_anew_for_another_window_calendar_or_year():
+    power = np.random.default_rng(2).uniform(1e4, 1e5, TIME.size)
+    before = load_from_series(TIME, power, RATE)
+    flat = {"type": "demand-flat", "id": "demand", "price": "1 USD/kW"}
+    chicago = {"time_zone": "America/Chicago", "rest": "all hours"}
+    hourly = load_from_series(TIME, power, tariff_of(flat, demand_window="60 min", calendar=chicago))
+    month = quarter_hours(2026, "America/Chicago").month
+    means = power.reshape(-1, 4).mean(-1)
+    assert hourly.peak == pytest.approx([means[month[::4] == m].max() for m in range(12)])
+    assert hourly.energy == pytest.approx([900.0 * power[month == m].sum() for m in range(12)])
+    assert before.peak == pytest.approx([power[month == m].max() for m in range(12)])
+    assert before.energy == pytest.approx(hourly.energy)
+    later = quarter_hours(2027, "America/Chicago")
+    assert load_from_series(later.time, power, RATE).year == 2027
+    assert load_from_series(TIME, 2.0 * power, RATE).peak == pytest.approx(2.0 * before.peak)
+
+
 @pytest.mark.parametrize(
     ("time", "said"),
     [

@@ -38,23 +38,30 @@ def document(
     """
     p = proposal(comparison)
     request = p.request
-    title = request.title or (
-        f"Capital request: {p.option.name}" if p.option else "Dryer comparison: no capital asked for"
-    )
-    facts = {
-        "Site": p.case.name,
-        "Prepared by": request.prepared_by or "not stated",
-        "Department": request.department or "not stated",
-        "Date": request.date.isoformat() if request.date else "not stated",
-    }
     return Document(
-        title=title,
-        facts=facts,
+        title=title_of(p),
+        facts=facts_of(p),
         sections=tuple(sections(p, simulation, short=short, only=only)),
         compact=short,
         date=request.date or datetime.date(p.case.model.case.year, 1, 1),
         foot=f"pellet-dryer-energy {__version__} · case {case_hash(p.case)[:12]} · {chance.drawn(simulation)}",
     )
+
+
+def title_of(p: Proposal) -> str:
+    """What the request is called."""
+    named = f"Capital request: {p.option.name}" if p.option else "Dryer comparison: no capital asked for"
+    return str(p.request.title) or named
+
+
+def facts_of(p: Proposal) -> dict[str, str]:
+    """Whose request it is, and of which day."""
+    return {
+        "Site": p.case.name,
+        "Prepared by": p.request.prepared_by or "not stated",
+        "Department": p.request.department or "not stated",
+        "Date": p.request.date.isoformat() if p.request.date else "not stated",
+    }
 
 
 def sections(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Mapping, Sequence
 from html import escape
 
 from energy.reports.document import charts
@@ -18,6 +19,7 @@ from energy.reports.document.records import (
     Table,
 )
 
+LONG = 30  # rows from which a table on screen scrolls within itself
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 STYLE = """
 :root{--ink:#0b3c5d;--pale:#eef3f7}
@@ -39,19 +41,20 @@ th,td{padding:.25rem .5rem;vertical-align:top;text-align:left;overflow-wrap:norm
 th[scope=row]{min-width:9rem}
 thead th{border-bottom:1px solid #111;vertical-align:bottom}tbody th{font-weight:normal}
 tbody tr:nth-child(even){background:#f6f6f6}.strong>*{font-weight:bold}
+nav.contents{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;margin:1rem 0;font-size:.9rem}nav.contents a{color:var(--ink)}
 .r{text-align:right;font-variant-numeric:tabular-nums}td.r{white-space:nowrap}
 figure{margin:1.2rem 0;break-inside:avoid;overflow-x:auto}figure img{width:100%;min-width:32rem;height:auto}figcaption{font-weight:bold}
 .sign td{height:2.4rem;border:1px solid #888}.sign th{border:1px solid #888}
 @media(max-width:40rem){body{padding:1rem}h1{font-size:1.4rem}td{min-width:9rem}
 td:first-child:not(.sign td),td.r{min-width:0}.figures{grid-template-columns:1fr 1fr}.figures strong{font-size:1.15rem}}
-@media print{body{font-size:10pt;padding:0;max-width:none}.table{overflow:visible}tr{break-inside:avoid}}
+@media screen{.table.long{max-height:34rem;overflow-y:auto}.long thead th{position:sticky;top:0;background:#fff}}
+@media print{nav.contents{display:none}body{font-size:10pt;padding:0;max-width:none}.table{overflow:visible}tr{break-inside:avoid}}
 @page{margin:18mm}
 """
 
 
 def render(document: Document) -> bytes:
     """The document as the bytes of an HTML page."""
-    facts = "".join(f"<dt>{_t(name)}</dt><dd>{_t(value)}</dd>" for name, value in document.facts.items())
     body = "\n".join(section_markup(section, place) for place, section in enumerate(document.sections, start=1))
     page = f"""<!DOCTYPE html>
 <html lang="en">
@@ -64,8 +67,8 @@ def render(document: Document) -> bytes:
 </head>
 <body>
 <main>
-<h1>{_t(document.title)}</h1>
-<dl class="facts">{facts}</dl>
+{head_markup(document.title, document.facts)}
+{contents_markup([section.title for section in document.sections])}
 {body}
 </main>
 <footer>{_t(document.foot)}</footer>
@@ -73,6 +76,18 @@ def render(document: Document) -> bytes:
 </html>
 """
     return page.encode("utf-8", "replace")
+
+
+def head_markup(title: str, facts: Mapping[str, str], tag: str = "h1") -> str:
+    """Title, and whose document it is in two columns."""
+    listed = "".join(f"<dt>{_t(name)}</dt><dd>{_t(value)}</dd>" for name, value in facts.items())
+    return f'<{tag} class="title">{_t(title)}</{tag}><dl class="facts">{listed}</dl>'
+
+
+def contents_markup(titles: Sequence[str]) -> str:
+    """Links to the sections of a document on screen; paper goes without."""
+    links = "".join(f'<a href="#s{place}">{place} {_t(title)}</a>' for place, title in enumerate(titles, start=1))
+    return f'<nav class="contents" aria-label="Sections">{links}</nav>'
 
 
 def section_markup(section: Section, place: int) -> str:
@@ -131,7 +146,8 @@ def _table(table: Table) -> str:
         )
         rows.append(f'<tr class="strong">{cells}</tr>' if i in table.strong else f"<tr>{cells}</tr>")
     note = f'<p class="note">{_t(table.note)}</p>' if table.note else ""
+    kind = "table long" if len(table.rows) > LONG else "table"
     return (
-        f'<div class="table" tabindex="0" role="region" aria-label="{_t(table.title)}"><table><caption>{_t(table.title)}</caption>'
+        f'<div class="{kind}" tabindex="0" role="region" aria-label="{_t(table.title)}"><table><caption>{_t(table.title)}</caption>'
         f"<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>{note}"
     )

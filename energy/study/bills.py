@@ -1,0 +1,148 @@
+"""What the bills of options say beside each other: the year's bill of each meter, and by how much it falls."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from energy import tariffs
+from energy.study import meter
+from energy.study.case import Case
+from energy.study.verdict import Finding
+from energy.study.year import Year
+from energy.tariffs import Around, Bill, Load, Saving, Tariff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bills:
+    """The bills of a case's meters; what is asked for again, as by the next option, is not billed again."""
+
+    case: Case
+    present: Year
+    """Of the baseline, which the plant's own readings hold."""
+    _of_year: dict[tuple[str, int], tuple[Year, Load, Bill]] = field(default_factory=dict)
+    _without: dict[str, Bill] = field(default_factory=dict)
+    _around: dict[str, Around] = field(default_factory=dict)
+
+    def of(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> tuple[Load, Bill]:
+        """What a meter sees with a year's dryers, and its bill.
+
+        Raises
+        ------
+        BillError
+            A tariff that cannot bill it.
+        """
+        key = name, id(year)
+        if key not in self._of_year:
+            load, without = meter.loads(self.case, tariff, year, self.present, carriers, self._plant(tariff))
+            self._of_year[key] = year, load, meter.billed(tariff, load)
+            if name not in self._without:  # the same beside every option
+                self._without[name] = meter.billed(tariff, without)
+        return self._of_year[key][1:]
+
+    def _plant(self, tariff: Tariff) -> Around | None:
+        """Interval readings of the plant's electricity, where the case has them."""
+        if tariff.commodity != "electricity" or self.case.readings is None:
+            return None
+        if tariff.name not in self._around:
+            self._around[tariff.name] = meter.readings_around(self.case, tariff)
+        return self._around[tariff.name]
+
+    def without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Bill:
+        """The bill of a meter without any dryers; errors as of `of`."""
+        self.of(name, tariff, carriers, year)
+        return self._without[name]
+
+
+def savings(bills: Bills, year: Year) -> dict[str, Saving]:
+    """By meter, the fall of the bill from the baseline to an option."""
+    case, present, found = bills.case, bills.present, {}
+    for name, tariff, carriers in meter.meters(case):
+        if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
+            continue
+        (before, bill_before), (after, bill_after) = (bills.of(name, tariff, carriers, y) for y in (present, year))
+        fall = present.most(carriers) - year.most(carriers)
+        saving = tariffs.saving(tariff, before, after, power_saved=fall, steady=(bill_before, bill_after))
+        factor = meter.price_factor(case, name)
+        found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
+    return found
+
+
+def _times(saving: Saving, factor: Any) -> Saving:
+    lines = (x._replace(first_year=x.first_year * factor, steady=x.steady * factor) for x in saving.lines)
+    return replace(
+        saving,
+        lines=tuple(lines),
+        demand_possible=saving.demand_possible * factor,
+        average_estimate=saving.average_estimate * factor,
+    )
+
+
+def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
+    """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
+    found = []
+    saving = saved.get("electricity")
+    if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
+        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
+    if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
+        found.append(
+            _note(
+                "first year",
+                None,
+                f"In the first year the electricity bill falls by {_money(saving.first_year, saving.currency)} only, since a "
+                f"ratchet still bills the old peaks; by {_money(saving.steady, saving.currency)} in every later year.",
+            )
+        )
+    tariff = case.tariffs.get("electricity")
+    if tariff is not None and case.readings is not None:
+        found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
+    if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
+        found.append(
+            _note(
+                "plant load",
+                None,
+                f"The electricity tariff has {' and '.join(kinds)}, which depend on the whole plant's load; without a "
+                "[plant_load] in the case the dryers are billed as if they stood alone.",
+            )
+        )
+    return tuple(found)
+
+
+def average_price_words(saving: Saving) -> str:
+    """What the average price of the bill would have said of a saving, beside what the bill says."""
+    error = 100.0 * float(saving.average_error)
+    if not np.isfinite(saving.average_estimate):
+        return f"Nothing was used before: there is no average price; the bill rises by {_money(-saving.steady, saving.currency)}."
+    text = (
+        f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
+        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
+        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
+    )
+    if not np.isfinite(error):
+        return f"{text}."
+    if not bool(saving.average_misleads):
+        return f"{text}: the average is within 10 % here."
+    return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
+
+
+def _depends_on_plant(tariff: Tariff) -> list[str]:
+    types = {charge.type for charge in tariff.charges}
+    kinds = {
+        "energy blocks": "energy-blocks" in types,
+        "blocks by hours of use": "hours-use-blocks" in types,
+        "demand blocks": "demand-blocks" in types,
+        "a minimum bill": "minimum-bill" in types,
+    }
+    return [name for name, there in kinds.items() if there]
+
+
+def _note(check: str, value: float | None, text: str) -> Finding:
+    unit = "%" if value is not None else ""
+    return Finding(check=check, value=value, limit=None, unit=unit, verdict="caution", text=text)
+
+
+def _money(amount: Any, currency: str) -> str:
+    return f"{float(amount):,.0f} {currency}"
