@@ -10,7 +10,7 @@ from typing import Any
 from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
 
 from energy.reports.document import paper
-from energy.reports.document.looks import LINE, WRAPPED, lines_of
+from energy.reports.document.looks import INDENT, INDENTED, LINE, WRAPPED, lines_of
 from energy.reports.document.records import Document
 from energy.study.compare import Comparison
 
@@ -116,7 +116,8 @@ class Book:
         sheet.sheet.write_string(at, column, said, self.formats[style])
         if style in WRAPPED:
             bold = style.startswith(("head", "strong")) and style != "head option"
-            lines = lines_of(said, sum(sheet.widths[column : column + across]), bold=bold)
+            width = sum(sheet.widths[column : column + across]) - (INDENT if style in INDENTED else 0.0)
+            lines = lines_of(said, width, bold=bold)
             sheet.need(at, (lines - 1) * 12.0 + LINE + (1.0 if lines > 1 else 0.0))
 
     def value(self, sheet: Sheet, column: int, value: float, style: str, row: int | None = None) -> Cell:

@@ -28,8 +28,21 @@ NUMBERS = {
 }
 """What is shown of a number; the cell holds all of it."""
 INPUTS = NUMBERS | {"money": "#,##0.00", "whole": "#,##0"}
-WRAPPED = ("text", "item", "strong text", "long", "note", "name", "head", "head right", "head unit", "head option")
+WRAPPED = (
+    "text",
+    "item",
+    "strong text",
+    "long",
+    "long item",
+    "note",
+    "head",
+    "head right",
+    "head unit",
+    "head option",
+)
 """Styles whose text goes on in a next line."""
+INDENTED, INDENT = ("item", "long item", "head unit"), 1.3
+"""Styles whose text begins inside the cell, and how far, in units of width."""
 
 
 def formats_of(book: Any) -> dict[str, Any]:
@@ -43,8 +56,9 @@ def formats_of(book: Any) -> dict[str, Any]:
         "strong": {"bold": True},
         "strong text": {"bold": True, "text_wrap": True},
         "long": {"text_wrap": True, "valign": "top"},
+        "long item": {"text_wrap": True, "valign": "top", "align": "left", "indent": 1},
         "note": {"text_wrap": True, "font_color": "#555555"},
-        "name": {"font_color": "#555555", "text_wrap": True, "align": "left", "indent": 1},
+        "name": {"font_color": "#555555", "align": "left", "indent": 1},
         "unit": {"align": "left", "indent": 1},
         "title": {"bold": True, "font_size": 14, "font_color": BLUE},
         "block": {"bold": True, "font_color": BLUE, **under},

@@ -16,6 +16,8 @@ from energy.study.cost import escalation
 LABEL, VALUE, UNIT, NAME, LIFE, ITEM, EACH, COUNT, AMOUNT, KEY = range(10)
 INCENTIVE, MAINTENANCE, EVERY = UNIT, NAME, NAME
 """Columns, and what stands in the same ones in the tables of options."""
+TOGETHER = 12
+"""Most options whose table stays on one page."""
 SAID = (
     "Yellow with a border: an input, to be changed here. Grey: a value from the engine. Plain: a formula. What is shown is "
     "rounded, what is counted with is not. Years, machines, energy and when money counts are the engine's: to change "
@@ -31,8 +33,9 @@ def widths_of(comparison: Comparison) -> tuple[float, ...]:
     """Widths of the columns."""
     options = [o.option for o in comparison.options]
     sums = [float(line.amount) * line.count for o in options for line in o.capital]
-    money = room_for([*sums, *(o.capital for o in comparison.options)], 2, 11)
-    return (32, money, 13, 13.5, 9, 33, money, 8, money, 11)
+    places = 0 if whole(float(line.amount) for o in options for line in o.capital) == "whole" else 2
+    money = room_for([*sums, *(o.capital for o in comparison.options)], places, 10.5)
+    return (32, money, 13, 13.5, 9, 34.5, money, 8.8, money, 10.7)
 
 
 def inputs_of(b: Book, meters: Sequence[Meter]) -> None:
@@ -134,7 +137,7 @@ def _options(b: Book, sheet: Sheet) -> None:
     other = whole(float(v) for o in options for v in (o.option.incentive, o.option.maintenance))
     for place, option in enumerate(options, start=1):
         key, given, top = f"option_{place}", option.option, sheet.row
-        if place > 1:
+        if place > 1 and len(options) > TOGETHER:
             sheet.starts.append(sheet.row)
         b.text(sheet, LABEL, option.name, "strong text")
         b.text(sheet, KEY, key, "name")

@@ -15,7 +15,7 @@ from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.workbook_terms import DEDUCTED, FACTOR, FIRST, PRICE, YEARLY, Terms
 
 REQUEST_WIDTHS = (46, 18, 12, 66)
-REGISTER_SHARES = (0.31, 0.195, 0.085, 0.41)
+REGISTER_SHARES = (0.32, 0.185, 0.085, 0.41)
 """Of the width of the columns."""
 LABEL, VALUE, UNIT, HOW = range(4)
 SCREEN = "The table below is for the screen; it is not printed."
@@ -170,7 +170,7 @@ def register_of(b: Book) -> None:
     """The assumptions; on paper those that a page has room for."""
     sheet = b.sheets["Register"]
     sheet.row = 1
-    b.headed(sheet, REGISTER)
+    b.headed(sheet, REGISTER, "luuu")
     sheet.sheet.freeze_panes(sheet.row, 1)
     sheet.repeated = 1
     tables = [
@@ -192,5 +192,5 @@ def register_of(b: Book) -> None:
             if i > 0 and not table.long:  # its title stays with the first
                 sheet.starts.append(sheet.row)
             for column, text in enumerate(row):
-                b.text(sheet, column, text, "long")
+                b.text(sheet, column, text, "long item" if column else "long")
             sheet.row += 1
