@@ -15,6 +15,7 @@ from dashboards.bill_month import MonthState, is_amount
 from dashboards.case_state import CaseState
 from dashboards.own_files import give, known_by, tariff_file, with_readings, with_tariff
 from dashboards.swap_state import BROKEN, SwapState
+from dashboards.taken import of_plant_load, of_tariff
 from dashboards.uploaded import from_file, told
 from energy.errors import EnergyError
 from energy.reports.bill import cautions
@@ -206,8 +207,10 @@ class State(MonthState):
         """Make the chosen tariff that of the case."""
         tariff = self.tariff
         written = self._uploaded if self.chosen == "upload" else self.chosen
+        before = self.behind.comparison
         if self._give(with_tariff(self.behind.document, tariff, written), "tariff"):
-            self.behind.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view."
+            said = of_tariff(before, self.behind.comparison, tariff.commodity)
+            self.behind.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view. {said}"
             if self.chosen == "upload":
                 self._take(f"case {tariff.commodity}")
 
@@ -223,8 +226,10 @@ class State(MonthState):
             self.problems["readings"] = told(error, name)
             self._tell()
             return
+        before = self.behind.comparison
         if self._give(changes, "readings"):
-            self.behind.notice = f"{name} is now the electricity of the case's plant, in every view."
+            said = of_plant_load(before, self.behind.comparison)
+            self.behind.notice = f"{name} is now the electricity of the case's plant, in every view. {said}"
             self.take_plant()
 
     def _give(self, changes: Mapping[str, Any], key: str) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from dashboards import palette
-from energy.study import verdict
+from energy.study import predicted_moisture
 from energy.study.compare import KWH, Comparison, OptionResult, Served
 from energy.study.load import LoadCurve
 from energy.study.sweep import Sweep, total_throughput
@@ -154,7 +154,7 @@ def moisture(served: Served) -> Figure | None:
     """Moisture against time in the hopper, with target, floor and both clocks; None where the resin's data are missing."""
     duty, m = served.duty, served.verdict.moisture
     times = np.linspace(0.02, 2.0, 61) * m.residence
-    lines = verdict.curve(duty, served.operation, served.machine.inputs, times)
+    lines = predicted_moisture.curve(duty, served.operation, served.machine.inputs, times)
     if lines is None:
         return None
     hours = times / 3600.0

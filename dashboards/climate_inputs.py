@@ -11,6 +11,7 @@ from dashboards.month_tables import month_table
 from dashboards.own_files import give, with_weather
 from dashboards.panel import Panel, words
 from dashboards.state import MONTHS
+from dashboards.taken import of_air
 from dashboards.uploaded import told
 from energy.errors import EnergyError
 from energy.plant.climate import sample_names
@@ -93,11 +94,13 @@ class ClimateInputs:
         )
 
     def _take(self, name: str, data: bytes) -> str:
+        before = self.state.comparison
         try:
             give(self.state, with_weather(name, data))
         except EnergyError as error:
             return told(error, name)
-        self.state.notice = f"The months of {name} are the air around the plant now; the hall's follows from it."
+        said = of_air(before, self.state.comparison, self.state.system)
+        self.state.notice = f"The months of {name} are the air around the plant now; the hall's follows from it. {said}"
         return ""
 
 

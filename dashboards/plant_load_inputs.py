@@ -10,6 +10,7 @@ from dashboards.month_tables import month_table, rows_of
 from dashboards.own_files import give, with_readings
 from dashboards.panel import Panel, words
 from dashboards.state import State
+from dashboards.taken import of_plant_load
 from dashboards.uploaded import from_file, told
 from energy.errors import EnergyError
 from energy.study.compare import KWH
@@ -86,10 +87,12 @@ class PlantLoadInputs:
         tariff = self.state.case.tariffs["electricity"]
         try:
             found, _, said = from_file(name, data, lambda path: read_meter(path, tariff))
+            before = self.state.comparison
             give(self.state, with_readings(found, tariff, name))
         except EnergyError as error:
             return told(error, name)
-        self.state.notice = " ".join([f"{name} is the electricity of the case's plant now.", *said])
+        changed = of_plant_load(before, self.state.comparison)
+        self.state.notice = " ".join([f"{name} is the electricity of the case's plant now.", changed, *said])
         return ""
 
     def _choose(self, kind: str) -> None:

@@ -10,6 +10,7 @@ from dashboards.fields import printed
 from dashboards.form import Part
 from dashboards.own_files import give, tariff_file, with_tariff
 from dashboards.panel import Panel
+from dashboards.taken import of_tariff
 from dashboards.uploaded import told
 from energy.errors import EnergyError
 from energy.reports.tables import describe
@@ -87,11 +88,15 @@ class PriceInputs:
     def _take(self, name: str, data: bytes) -> str:
         try:
             document, tariff, ignored = tariff_file(name, data)
+            before = self.state.comparison
             give(self.state, with_tariff(self.state.document, tariff, document))
         except EnergyError as error:
             return told(error, name)
         left = f" Not taken over from the rate record: {'; '.join(ignored)}." if ignored else ""
-        self.state.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view.{left}"
+        said = of_tariff(before, self.state.comparison, tariff.commodity)
+        self.state.notice = (
+            f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view. {said}{left}"
+        )
         return ""
 
     def _choose_price(self, commodity: str, name: str) -> None:

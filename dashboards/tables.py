@@ -14,7 +14,7 @@ from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.cost import before_or_after_tax, conventions
-from energy.study.verdict import Finding
+from energy.study.finding import Finding
 from energy.units import shown_unit, to_unit
 
 WORDS = {"pass": "dries", "caution": "with caution", "unlikely": "unlikely", "fail": "does not dry"}

@@ -15,7 +15,9 @@ from dashboards.fields import Field, card, printed
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
-from dashboards.walkthrough_state import WalkState, in_words
+from dashboards.walkthrough_state import RECORD, WalkState, in_words
+from dashboards.words import MOST, without_label
+from energy.reports.walkthrough import record
 from energy.resins.properties import resin_names
 from energy.study.readings import QUANTITIES
 
@@ -71,6 +73,29 @@ class Reading(Field):
         self.tell(self.state.problem_of(self.name))
 
 
+class Noted(Field):
+    """Day, reader or note of the readings."""
+
+    def __init__(self, state: WalkState, name: str) -> None:
+        self.state, self.name, self._filling = state, name, False
+        options: dict[str, Any] = {"continuous_update": False, "description": RECORD[name]}
+        super().__init__(w.Textarea(rows=2, **options) if name == "note" else w.Text(**options))
+        self.refresh()
+        self.control.observe(self._typed, "value")
+
+    def _typed(self, change: dict[str, Any]) -> None:
+        if not self._filling:
+            self.state.note_down(self.name, str(change["new"])[:MOST])
+
+    def refresh(self) -> None:
+        """Take over text and problem from the state."""
+        self._filling = True
+        self.control.value = str(self.state.entry.get(self.name, ""))
+        self._filling = False
+        self.hint = self.state.record_hint() if self.name == "date" else ""
+        self.tell(without_label(self.state.problem_of(self.name), self.name))
+
+
 class View:
     """Binds widgets to a state; computes nothing."""
 
@@ -84,12 +109,15 @@ class View:
             options=[("not seen", None), ("timer", "timer"), ("dew point", "dew point")], description="Beds changed by"
         )
         self._readings = {name: Reading(state, name) for _, names in GROUPS for name in names}
+        self._record = {name: Noted(state, name) for name in RECORD}
         self._clear = w.Button(description="Clear the readings")
         self._big = w.ToggleButton(description="Big figures")
         self._adopt = w.Button(description="Take over into the present dryer")
         self._problems, self._figures, self._verdict, self._top = (w.HTML() for _ in range(4))
         self._findings, self._next, self._power, self._heat, self._gaps, self._missing = (w.HTML() for _ in range(6))
-        self._about = w.HTML()
+        self._about, self._brief = w.HTML(), w.HTML()
+        for name in ("brief", "announced"):
+            self._brief.add_class(name)
         self._problems.add_class("live")
         self._big.add_class("primary")
         self._top.add_class("when-big")
@@ -113,6 +141,8 @@ class View:
                 "<p class='hint'>Type what you read; leave the rest empty. Another accuracy goes behind it: 121 ± 1.</p>"
             ),
             *parts,
+            w.HTML("<h2>Taken when, by whom</h2>"),
+            *(self._record[name].box for name in RECORD),
             self._clear,
         )
         panel.add_class("panel")
@@ -140,7 +170,7 @@ class View:
         ]
         results = w.VBox([*self._results, w.HTML(tables.cautions()), Heartbeat()])
         results.add_class("results")
-        page = w.Box([panel, results])
+        page = w.Box([panel, results, self._brief])
         page.add_class("app")
         page.add_class("walk")
         return page
@@ -186,8 +216,8 @@ class View:
         control = entry.get("regeneration_control")
         self._control.value = control if control in ("timer", "dew point") else None
         self._filling = False
-        for reading in self._readings.values():
-            reading.refresh()
+        for field in (*self._readings.values(), *self._record.values()):
+            field.refresh()
         self._clear.disabled, self._adopt.disabled = not entry, not state.adoptable
         told = [in_words(_told(p.key, p.message)) for p in state.problems]
         told += [state.trouble] if state.trouble else []
@@ -202,14 +232,15 @@ class View:
             part.layout.display = None if made else "none"
         self._big.layout.display = None if made else "none"
         if made is None:
-            for html in (self._figures, self._verdict, self._top, self._about):
+            for html in (self._figures, self._verdict, self._top, self._about, self._brief):
                 html.value = ""
             return
         found, system = made.balance.found, state.system
-        note = found.readings.note
+        note = record(made)
         self._about.value = f"<h2>{escape(found.readings.hopper)}</h2>" + (
             f"<p class='hint'>{escape(note)}</p>" if note else ""
         )
+        self._brief.value = cards.brief(made, system, stale=state.stale or bool(state.trouble))
         self._figures.value = cards.figures(made, system)
         self._verdict.value, self._top.value = cards.verdict(made), cards.top_finding(made)
         self._findings.value, self._next.value = cards.findings(made), cards.next_readings(made, system)

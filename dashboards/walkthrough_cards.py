@@ -32,6 +32,18 @@ def figures(made: Walkthrough, system: str) -> str:
     )
 
 
+def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
+    """Energy per resin, cost a year and verdict in two lines, for where the figures are scrolled out of sight."""
+    told = made.balance
+    figures = (
+        report.interval(told.specific_energy, told.expanded, "specific energy", system),
+        f"{money(made.year.cost, made.case.currency)}/year",
+    )
+    words = "Not up to date: see what is wrong beside the reading." if stale else report.verdict(made)
+    said = " ".join(f"<b>{escape(figure)}</b>" for figure in figures)
+    return f'<p>{said}</p><p class="hint">{escape(words)}</p>'
+
+
 def verdict(made: Walkthrough) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance

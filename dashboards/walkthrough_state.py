@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import copy
+import datetime
 import logging
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 import traitlets
 
 from dashboards.state import State, format_number
 from energy.errors import EnergyError
+from energy.reports.walkthrough import replaced_inputs
+from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
 from energy.units import parse, shown_unit, to_unit
@@ -23,6 +27,8 @@ _log = logging.getLogger(__name__)
 BROKEN = "This could not be worked out: an error in the program."
 _US = {"length": "in", "pressure difference": "inH2O"}
 _BETWEEN = re.compile(r"±|\+/?-")
+RECORD = {"date": "Date", "by": "Read by", "note": "Note"}
+"""What is kept of the occasion beside the readings: key and label."""
 
 
 class WalkState(State):
@@ -126,17 +132,24 @@ class WalkState(State):
         """Take what was seen: where the velocity was read, how beds are changed."""
         self._write({name: value})
 
+    def note_down(self, name: str, typed: str) -> None:
+        """Take day, reader or note of these readings (see `RECORD`); nothing takes it away."""
+        self._write({name: typed.strip() or None})
+
     def _write(self, changes: Mapping[str, Any]) -> None:
         document = copy.deepcopy(self.document)
         entries, place = document.setdefault("readings", []), self._place
         if place is None:
             entries.append({"hopper": self.written_hopper.get("name", "Hopper 1")})
             place = len(entries) - 1
+        if set(entries[place]) == {"hopper"} or _record(entries[place]) in _invented():
+            entries[place] = {k: v for k, v in entries[place].items() if k not in RECORD} | {"date": _today()}
         for name, value in changes.items():
             entries[place].pop(name, None)
             if value is not None:
                 entries[place][name] = value
-        if set(entries[place]) == {"hopper"}:
+        told = set(entries[place]) - {"hopper"}
+        if not told or (told == {"date"} and "date" not in changes):
             del entries[place]
         if not entries:
             del document["readings"]
@@ -147,13 +160,33 @@ class WalkState(State):
         self._write(dict.fromkeys(name for name in self.entry if name != "hopper"))
 
     def problem_of(self, name: str) -> str:
-        """What is wrong with a reading, by itself or beside another."""
+        """What is wrong with a reading, by itself or beside another, or with day, reader or note."""
         if self._place is None:
             return ""
         place = f"readings[{self._place + 1}]"
         found = [p.message for p in self.problems if p.key.startswith(f"{place}.{name}")]
-        found += [p.message for p in self.problems if p.key == place and re.search(rf"\b{name}\b", p.message)]
+        within = rf"^{name}: " if name in RECORD else rf"\b{name}\b"
+        found += [p.message for p in self.problems if p.key == place and re.search(within, p.message)]
         return in_words(" ".join(dict.fromkeys(found)))
+
+    def record_hint(self) -> str:
+        """Beside the record of these readings: what becomes of that of invented ones, and what still is that of the file."""
+        name = self.written_hopper.get("name", "Hopper 1")
+        opened = next((e for e in self.opened.get("readings", []) if e.get("hopper") == name), {})
+        entry = self.entry
+        if not entry:
+            return "The first reading sets it to today."
+        if _record(entry) in _invented():
+            return "Of the invented readings: the first thing you change here makes it today and empties name and note."
+        if entry.get("date") == _today() and opened and _record(opened) in _invented():
+            return (
+                "Set to today, with name and note emptied, when you changed the invented readings. Undo takes it back."
+            )
+        if _record(entry) == _record(opened) and entry != opened:
+            return (
+                "Date, name and note are still those of the file that was opened: change them where you have read anew."
+            )
+        return "Such as 2026-11-25. Its month tells the air of the hall where that was not read."
 
     # --- the present dryer
 
@@ -167,20 +200,35 @@ class WalkState(State):
         if self.result is None or self.stale:
             return
         try:
-            taken = ", ".join(key.replace("_", " ") for key in overrides(self.result.balance))
+            taken = replaced_inputs(self.result.balance, self.system)
             self._put(dict(as_baseline(self.case, self.result.balance).document))
         except EnergyError as error:
             self.notice = str(error)
         else:
             self.notice = (
-                f"The present dryer has the inputs that were read ({taken}); every view counts with them, and what the model expects "
-                "here is now that of the dryer as it was read. Undo takes them back."
+                f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
+                "expects here is now that of the dryer as it was read. Undo takes them back."
             )
 
 
+def _today() -> str:
+    return datetime.date.today().isoformat()
+
+
+def _record(entry: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(str(entry.get(name, "")) for name in RECORD)
+
+
+@cache
+def _invented() -> frozenset[tuple[str, ...]]:
+    """Day, reader and note of every example's readings."""
+    documents = [read_document(example_text(name), name) for name in EXAMPLES]
+    return frozenset(_record(entry) for document in documents for entry in document.get("readings", []))
+
+
 def in_words(message: str) -> str:
-    """A message with the names of readings as they stand on the page; a label that stands there already is left."""
+    """A message with the names of readings as they stand on the page; labels that stand there already and kinds are left."""
     labels = {quantity.label for quantity in QUANTITIES.values()}
     found = sorted([*labels, *QUANTITIES], key=len, reverse=True)
-    pattern = rf"\b(?:{'|'.join(map(re.escape, found))})\b"
+    pattern = rf"(?<!is not a )\b(?:{'|'.join(map(re.escape, found))})\b"
     return re.sub(pattern, lambda m: m[0] if m[0] in labels else f"“{QUANTITIES[m[0]].label}”", message)

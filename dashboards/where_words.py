@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from energy.dryers.base import MOTOR_MARGIN
+from energy.dryers.heater_and_blower import MOTOR_MARGIN
 
 WORDS: dict[str, tuple[str, str, str]] = {
     "to run": (

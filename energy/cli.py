@@ -138,7 +138,8 @@ def _dashboard(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from energy.reports.tables import to_json, to_text
+    from energy.reports.comparison_json import to_json
+    from energy.reports.comparison_text import to_text
     from energy.study.case import load_case
     from energy.study.compare import compare
 

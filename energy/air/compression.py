@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.air._ranges import FloatArray, OnRange, check
 
 HEAT_CAPACITY_RATIO = 1.4
@@ -44,9 +44,9 @@ def expanded_humidity_ratio(
 
     Source
     ------
-    ``moist.humidity_ratio``: ASHRAE Handbook - Fundamentals (2017), ch. 1, eq. 20, with enhancement factor.
+    ``water_vapour.humidity_ratio``: ASHRAE Handbook - Fundamentals (2017), ch. 1, eq. 20, with enhancement factor.
     """
-    return moist.humidity_ratio(pressure_dew_point, supply_pressure, on_range=on_range)
+    return water_vapour.humidity_ratio(pressure_dew_point, supply_pressure, on_range=on_range)
 
 
 def expanded_frost_point(
@@ -88,10 +88,10 @@ def expanded_frost_point(
 
     Source
     ------
-    Constant mole fraction of water; ``moist.humidity_ratio`` and its inverse.
+    Constant mole fraction of water; ``water_vapour.humidity_ratio`` and its inverse.
     """
-    W = moist.humidity_ratio(pressure_dew_point, supply_pressure, on_range=on_range)
-    return moist.dew_point(W, atmospheric_pressure, on_range=on_range)
+    W = water_vapour.humidity_ratio(pressure_dew_point, supply_pressure, on_range=on_range)
+    return water_vapour.dew_point(W, atmospheric_pressure, on_range=on_range)
 
 
 def _pressures(

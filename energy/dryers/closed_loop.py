@@ -1,167 +1,30 @@
-"""The desiccant circuit shared by the three desiccant types: return air, cooler, blower, desiccant, heater, hopper.
-
-The types differ in inputs only: mass and metal of the beds, cycle, temperatures, how heat is kept or thrown away.
-No type carries an efficiency of its own that is not one of those inputs.
-"""
+"""The desiccant circuit shared by the three desiccant types: return air, cooler, blower, desiccant, heater, hopper."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import Field, model_validator
 
-from energy.air import moist
-from energy.dryers import base
-from energy.dryers.base import Array, Duty, Geometry, Operation, Setting
+from energy.air import moist, water_vapour
+from energy.dryers import (
+    base,
+    desiccant_beds,
+    heater_and_blower,
+    hopper_sizing,
+    pellet_bed,
+    process_control,
+    resin_heating,
+)
+from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.circuit_inputs import Inputs
+from energy.dryers.hopper_sizing import Geometry
+from energy.dryers.process_control import Setting
 from energy.equipment import blower, recovery, regeneration
-from energy.equipment.desiccant import Desiccant, equilibrium_pressure, load_desiccant, loading
+from energy.equipment.desiccant import load_desiccant, loading
 from energy.errors import ModelError
-from energy.units import Quantity, show
-
-
-class Inputs(base.BlowerInputs):
-    """Inputs of a closed desiccant circuit."""
-
-    leak_share: Annotated[float, Quantity("share", label="Hall air leaking in", shown="%"), Field(ge=0, le=0.2)]
-    adsorption_limit: Annotated[
-        float,
-        Quantity("temperature", label="Highest air temperature into the desiccant", shown="degC"),
-        Field(gt=283, lt=373),
-    ]
-    cooler: Literal["water", "hall air"]
-    """What takes the heat of the aftercooler; hall air keeps it in the hall and costs a fan."""
-    cooler_approach: Annotated[
-        float, Quantity("temperature difference", label="Aftercooler approach", shown="K"), Field(ge=0)
-    ]
-    """Coldest air out of the cooler over the water, or the hall air, into it. [K]"""
-    cooler_fan_share: Annotated[
-        float,
-        Quantity("share", label="Fan electricity per heat of a hall-air cooler", shown="%"),
-        Field(ge=0, le=0.5),
-    ]
-    """[-]"""
-    desiccant: Literal["13x", "5a"] = "13x"
-    regeneration_temperature: Annotated[
-        float,
-        Quantity("temperature", label="Regeneration temperature", shown="degC"),
-        Field(ge=393.15, le=573.15),
-    ]
-    regeneration_control: Literal["timer", "dew point"]
-    dew_point_set_point: Annotated[
-        float | None,
-        Quantity("temperature", label="Dew point at which a bed is changed", shown="degC"),
-        Field(gt=193, lt=283),
-    ] = None
-    """With regeneration ended by dew point; None: a bed is changed before its outlet rises. [K]"""
-    regeneration_heat_source: base.HeatSource = "electric"
-    cycle_time: Annotated[
-        float, Quantity("time", label="Adsorption time of a bed, or one revolution", shown="h"), Field(gt=0)
-    ]
-    beds: Annotated[float, Quantity("ratio", label="Beds"), Field(ge=1)]
-    heating_share: Annotated[float, Quantity("share", label="Share of the cycle heating", shown="%"), Field(gt=0, le=1)]
-    cooling_share: Annotated[float, Quantity("share", label="Share of the cycle cooling", shown="%"), Field(ge=0, le=1)]
-    bed_use: Annotated[
-        float, Quantity("share", label="Share of the equilibrium swing used", shown="%"), Field(gt=0, le=1)
-    ]
-    inert_ratio: Annotated[float, Quantity("ratio", label="Metal or carrier heated per desiccant (kg/kg)"), Field(ge=0)]
-    inert_specific_heat: Annotated[
-        float,
-        Quantity("specific heat", label="Heat capacity of metal or carrier", shown="kJ/(kg K)"),
-        Field(gt=0),
-    ]
-    exhaust_share: Annotated[
-        float,
-        Quantity("share", label="Regeneration heat leaving with the exhaust", shown="%"),
-        Field(ge=0, le=0.8),
-    ]
-    casing_share: Annotated[
-        float,
-        Quantity("share", label="Regeneration heat lost through casing and ducts", shown="%"),
-        Field(ge=0, le=0.5),
-    ]
-    purge_recovery: Annotated[
-        float, Quantity("share", label="Desiccant heat recovered by the purge", shown="%"), Field(ge=0, lt=1)
-    ]
-    carry_over_share: Annotated[
-        float,
-        Quantity("share", label="Desiccant heat carried into the process air", shown="%"),
-        Field(ge=0, le=1),
-    ]
-    dew_point_approach: Annotated[
-        float, Quantity("temperature difference", label="Dew point above equilibrium", shown="K"), Field(ge=0)
-    ]
-    design_hall_dew_point: Annotated[
-        float,
-        Quantity("temperature", label="Hall dew point the beds are sized for", shown="degC"),
-        Field(gt=250, lt=310),
-    ]
-    desiccant_pressure: Annotated[
-        float,
-        Quantity("pressure difference", label="Pressure drop of the desiccant", shown="kPa"),
-        Field(ge=0),
-    ]
-    regeneration_pressure: Annotated[
-        float,
-        Quantity("pressure difference", label="Pressure rise of the regeneration blower", shown="kPa"),
-        Field(ge=0),
-    ]
-    return_recovery: Annotated[
-        float,
-        Quantity("share", label="Heat recovered from the return air, effectiveness", shown="%"),
-        Field(ge=0, le=0.9),
-    ]
-    regeneration_recovery: Annotated[
-        float, Quantity("share", label="Exhaust heat returned to the regeneration air", shown="%"), Field(ge=0, le=0.9)
-    ]
-    regeneration_blower_efficiency: Annotated[
-        float, Quantity("share", label="Regeneration blower efficiency", shown="%"), Field(gt=0, le=1)
-    ]
-
-    @model_validator(mode="after")
-    def _set_point_needs_its_control(self) -> Self:
-        if self.dew_point_set_point is not None and self.regeneration_control != "dew point":
-            raise ValueError(
-                "a dew_point_set_point needs regeneration_control = 'dew point'; a timer does not look at it"
-            )
-        return self
-
-
-def residual_loading(inputs: Inputs, humidity: Array, pressure: Array, desiccant: Desiccant) -> Array:
-    """Water left on the desiccant after regeneration with air of that humidity. [kg/kg]"""
-    vapour = moist.vapour_pressure(humidity, pressure)
-    return loading(vapour, inputs.regeneration_temperature, desiccant)
-
-
-def delivered_humidity(
-    inputs: Inputs, residual: Array, temperature: Array, pressure: Array, desiccant: Desiccant
-) -> Array:
-    """Humidity of air leaving the regenerated end of the desiccant, the stated approach above equilibrium. [kg/kg]"""
-    # Below a frost point of -90 degC no instrument of the trade tells one dryness from another.
-    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), moist.saturation_pressure(DRIEST))
-    frost = moist.saturation_temperature(vapour)
-    return moist.humidity_ratio(frost + inputs.dew_point_approach, pressure)
-
-
-def longer_use(bed_use: Array | float, dry: Array, held: Array, feed: Array) -> Array:
-    """Water taken up until the outlet has risen to a humidity, over that taken up until it begins to rise. [-]
-
-    Parameters
-    ----------
-    bed_use : array_like, shape (...)
-        Share of the swing used when the front reaches the outlet. [-]
-    dry, held, feed : array_like, shape (...)
-        Humidity at the outlet before the front, of the set-point, at the inlet. [kg/kg]
-
-    Source
-    ------
-    A front that rises evenly leaves as much unused as its half length; what is still unused when a share s of it has
-    left is (1 - s)^2 of that. Length of unused bed, Collins, J. J., Chem. Eng. Prog. Symp. Ser. 63 (1967), from memory.
-    """
-    passed = np.clip((held - dry) / np.where(feed > dry, feed - dry, np.inf), 0.0, 1.0)
-    return np.asarray((1.0 - (1.0 - np.asarray(bed_use)) * (1.0 - passed) ** 2) / bed_use)
+from energy.units import show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,36 +50,18 @@ class _Line:
     duty: Duty
     built: Geometry
     run: Setting
-    loss: base.ShellLoss
-    around: base.Film
+    loss: hopper_sizing.ShellLoss
+    around: pellet_bed.Film
 
 
 def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
     """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
+    hall = water_vapour.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
     sizes = [n.duty.built_for for n in lines]
     resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
     return np.asarray(resin + (inputs.leak_share * sum(n.built.air_flow for n in lines) + spent) * hall)
 
 
-def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, desiccant: Desiccant) -> Array:
-    """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water. [kg]"""
-    feed = loading(moist.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
-    hall = moist.humidity_ratio(inputs.design_hall_dew_point, pressure)
-    residual = residual_loading(inputs, hall, pressure, desiccant)
-    swing = inputs.bed_use * (feed - residual)
-    if np.any(swing <= 0):
-        raise ModelError(
-            "the desiccant takes up no water between "
-            f"{show(float(np.max(inputs.adsorption_limit)), 'temperature', 'si')} at the inlet and regeneration at "
-            f"{show(float(np.min(inputs.regeneration_temperature)), 'temperature', 'si')}; "
-            "regenerate hotter or cool the inlet",
-            swing <= 0,
-        )
-    return regeneration.bed_mass(water, inputs.cycle_time, swing)
-
-
-DRIEST = 183.15  # K
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 4  # the last moves no heat flow by more than 1e-6 of itself
@@ -228,10 +73,10 @@ def run(inputs: Inputs, duty: Duty) -> Operation:
 
 
 def _line(inputs: Inputs, duty: Duty) -> _Line:
-    built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
-    setting = base.setting(inputs, duty, built)
-    loss = base.shell_loss(inputs, duty, built, setting.temperature)
-    return _Line(duty, built, setting, loss, base.film(duty, built, setting))
+    built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
+    setting = process_control.setting(inputs, duty, built)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, setting.temperature)
+    return _Line(duty, built, setting, loss, pellet_bed.film(duty, built, setting))
 
 
 def run_circuit(
@@ -264,27 +109,27 @@ def run_circuit(
     design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in whole_system))
     leak = inputs.leak_share * flow + spent
     design = size * design_water(inputs, whole_system, design_spent)
-    mass = design_mass(inputs, design, design_flow, pressure, desiccant)
-    residual = residual_loading(inputs, w_0, pressure, desiccant)
+    mass = desiccant_beds.design_mass(inputs, design, design_flow, pressure, desiccant)
+    residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
     beds = [
-        np.maximum.reduce([base.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
+        np.maximum.reduce([pellet_bed.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
         for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in whole_system])
     ]
     circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
-    whole = base.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
-    rise = base.blower_work(inputs, whole, beds[0], beds[1], circuit)
+    whole = process_control.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
+    rise = heater_and_blower.blower_work(inputs, whole, beds[0], beds[1], circuit)
     h_hall = moist.enthalpy(t_0, w_0)
     coolant = t_0 if inputs.cooler == "hall air" else hall.coolant_temperature
     coldest = coolant + inputs.cooler_approach
 
     t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
     t_bed_out = t_suction
-    dry = delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
+    dry = desiccant_beds.delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry
     if inputs.dew_point_set_point is not None:
-        held = moist.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
+        held = water_vapour.humidity_ratio(np.asarray(inputs.dew_point_set_point, float), pressure) + 0.0 * dry
     supply = np.maximum(dry, held)
     work = blower.shaft_power(1.0, rise, pressure, inputs.blower_efficiency)  # per volume
     heated = regeneration.heated_air(
@@ -298,7 +143,9 @@ def run_circuit(
     )
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
     for _ in range(PASSES):
-        states = [base.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines]
+        states = [
+            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines
+        ]
         parts = list(zip(lines, states, strict=True))
         h_return = (
             sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
@@ -340,7 +187,7 @@ def run_circuit(
             cooling_share=inputs.cooling_share,
             heated=heated,
             recovery=inputs.regeneration_recovery,
-            longer_use=longer_use(inputs.bed_use, dry, held, mixed_humidity),
+            longer_use=desiccant_beds.longer_use(inputs.bed_use, dry, held, mixed_humidity),
         )
         # Enthalpy that the adsorbed water keeps on the desiccant: vapour less the heat it gave off.
         stored = adsorbed * (moist.vapour_enthalpy(bed_in) - desiccant.heat_of_adsorption)
@@ -368,7 +215,7 @@ def run_circuit(
         met = t_suction + (aimed - t_suction) / (1.0 + slope)
         t_suction = np.where(cooled > 0, np.maximum(met, coldest), aimed)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
-        dry = delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
+        dry = desiccant_beds.delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
         used, supply = supply, np.maximum(dry, held)
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
@@ -382,19 +229,21 @@ def run_circuit(
             short,
         )
     # The balance below is the last pass's own, closed with the humidity that pass used.
-    carrier, bought, lost = base.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
-    regen_carrier, regen_bought, regen_lost = base.bought_heat(inputs, regen.heater, inputs.regeneration_heat_source)
-    regen_on = base.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
+    carrier, bought, lost = heater_and_blower.bought_heat(inputs, np.asarray(sum(useful)), inputs.heat_source)
+    regen_carrier, regen_bought, regen_lost = heater_and_blower.bought_heat(
+        inputs, regen.heater, inputs.regeneration_heat_source
+    )
+    regen_on = heater_and_blower.bought_heat(inputs, regen.heater_on, inputs.regeneration_heat_source)[1]
     design_rise = beds[1] + circuit
     design_shaft = blower.shaft_power(design_flow * specific, design_rise, pressure, inputs.blower_efficiency)
-    electric, rated = base.motor_input(inputs, shaft, design_shaft)
+    electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
     heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
-    regen_efficiency = blower.motor_efficiency(base.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
+    regen_efficiency = blower.motor_efficiency(heater_and_blower.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     vapour_exit = moist.vapour_enthalpy(regen.exhaust_temperature) - moist.vapour_enthalpy(t_0)
-    water = sum(base.evaporated_water(n.duty, s.water_removed) for n, s in parts)
+    water = sum(resin_heating.evaporated_water(n.duty, s.water_removed) for n, s in parts)
     moist_difference = (w_return - w_0) * moist.vapour_enthalpy(t_0)
     mean = {
         ("process heat", carrier): bought,
@@ -426,8 +275,10 @@ def run_circuit(
     # One bed may be cooled while the next is heated: then both count.
     steps = np.maximum(1.0, inputs.heating_share + inputs.cooling_share)
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
-    hot = [base.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
-    starts = [base.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)]
+    hot = [hopper_sizing.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
+    starts = [
+        heater_and_blower.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)
+    ]
     return Operation(
         energy=mean,
         peak=peak,
@@ -440,12 +291,12 @@ def run_circuit(
             "regeneration casing": regen.casing,
             "leakage air": leak * (h_return - h_hall - moist_difference),
             "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
-            **base.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
+            **heater_and_blower.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
             **conveying,
         },
-        delivered_dew_point=moist.dew_point(used, pressure),
+        delivered_dew_point=water_vapour.dew_point(used, pressure),
         air_flow=flow,
         hoppers=tuple(states),
         shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
@@ -463,14 +314,15 @@ def run_circuit(
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
-            "equilibrium_swing": loading(moist.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual,
+            "equilibrium_swing": loading(water_vapour.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant)
+            - residual,
             "regeneration_heat_per_water": regen_bought / np.where(adsorbed == 0.0, np.inf, adsorbed),
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,
             "heat_recovered": saved,
         },
         starts=tuple(
-            base.Start(energy=base.warm_up(inputs, n.duty, n.built, h), power=power)
+            base.Start(energy=heater_and_blower.warm_up(inputs, n.duty, n.built, h), power=power)
             for n, h, power in zip(lines, hot, starts, strict=True)
         ),
     )

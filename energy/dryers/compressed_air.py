@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from energy.air import compression
-from energy.dryers import base, open_loop
+from energy.dryers import base, hopper_sizing, open_loop, process_control
 from energy.equipment import compressor
 
 KIND = "compressed-air"
@@ -47,11 +47,11 @@ def expand(
     """
     supply = duty.compressed_air
     if inputs.air_resin_ratio is None:
-        ratio = inputs.air_over_least * base.least_ratio(inputs, duty)
+        ratio = inputs.air_over_least * hopper_sizing.least_ratio(inputs, duty)
     else:
         ratio = np.asarray(inputs.air_resin_ratio)
-    built = base.geometry(inputs, duty, ratio)
-    run = base.setting(inputs, duty, built)
+    built = hopper_sizing.geometry(inputs, duty, ratio)
+    run = process_control.setting(inputs, duty, built)
     # Shaped like the duty: the same air in every period.
     humidity = compression.expanded_humidity_ratio(pressure_dew_point, supply.pressure) + 0.0 * run.air_flow
     feed = run.air_flow / (1.0 - spent_share)

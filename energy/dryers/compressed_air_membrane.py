@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from energy.air import moist
+from energy.air import saturation
 from energy.dryers import base, compressed_air
 from energy.equipment import membrane
 from energy.errors import ModelError
@@ -54,8 +54,8 @@ class Dryer:
         least = membrane.least_sweep_share(
             supply.pressure,
             duty.pressure,
-            moist.saturation_pressure(supply.pressure_dew_point),
-            moist.saturation_pressure(outlet),
+            saturation.saturation_pressure(supply.pressure_dew_point),
+            saturation.saturation_pressure(outlet),
         )
         sweep = np.asarray(
             inputs.sweep_over_least * least if inputs.sweep_share is None else inputs.sweep_share + 0.0 * least

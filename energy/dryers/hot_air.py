@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from energy.air import moist
-from energy.dryers import base, open_loop
+from energy.dryers import base, heater_and_blower, hopper_sizing, open_loop, pellet_bed, process_control
 from energy.equipment import blower
 from energy.units import Quantity
 
@@ -35,18 +35,18 @@ class Dryer:
     def run(self, duty: base.Duty) -> base.Operation:
         """Steady operation on that duty."""
         inputs = self.inputs
-        built = base.geometry(inputs, duty, base.design_ratio(inputs, duty))
-        run = base.setting(inputs, duty, built)
+        built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
+        run = process_control.setting(inputs, duty, built)
         humidity = np.asarray(duty.hall_humidity)
-        beds = [base.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
-        rise = base.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
+        beds = [pellet_bed.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
+        rise = heater_and_blower.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
         specific = moist.specific_volume(duty.hall_temperature, humidity, duty.pressure)
         volume = run.air_flow * specific
         shaft = blower.shaft_power(volume, rise, duty.pressure, inputs.blower_efficiency)
         design = blower.shaft_power(
             built.air_flow * specific, beds[1] + inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency
         )
-        electric, rated = base.motor_input(inputs, shaft, design)
+        electric, rated = heater_and_blower.motor_input(inputs, shaft, design)
         return open_loop.once_through(
             inputs,
             duty,

@@ -9,7 +9,8 @@ import numpy as np
 from pydantic import Field
 
 from energy.air import moist
-from energy.dryers import base
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
+from energy.dryers import base, heater_and_blower, resin_heating
 from energy.dryers.base import Duty, Operation
 from energy.equipment import blower, hopper
 from energy.units import Quantity
@@ -54,16 +55,18 @@ class Dryer:
         Radiation that misses the pellets warms drum and purge air; what neither keeps leaves to the hall.
         """
         inputs, resin = self.inputs, duty.resin
-        base.temperature_lift(duty)
+        resin_heating.temperature_lift(duty)
         design_throughput = duty.built_for.design_throughput
         idle = np.asarray(duty.throughput) == 0.0
         hot, t_0 = duty.drying_temperature, duty.hall_temperature
         dried = duty.initial_moisture - duty.final_moisture
         water = duty.throughput * dried
         # Heat that turns a kilogram of the resin's water into vapour of drying temperature.
-        vapour = base.evaporated_water(duty, np.ones(())) + moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0)
+        vapour = (
+            resin_heating.evaporated_water(duty, np.ones(())) + moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(t_0)
+        )
         evaporation = water * vapour
-        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        capacity = resin.specific_heat + duty.final_moisture * LIQUID_WATER_HEAT_CAPACITY
         resin_heat = duty.throughput * capacity * (hot - duty.resin_temperature)
         taken = resin_heat + evaporation
         radiators = taken / (inputs.radiant_share * inputs.coupling)
@@ -74,7 +77,7 @@ class Dryer:
         shaft = blower.shaft_power(volume, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
         design = inputs.purge_ratio * design_throughput * moist.specific_volume(t_0, humidity, duty.pressure)
         design_shaft = blower.shaft_power(design, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
-        electric, rated = base.motor_input(inputs, shaft, design_shaft)
+        electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
         drum = np.where(idle, 0.0, inputs.drive_power * design_throughput)
         controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(radiators))
         # The purge air leaves as hot as the pellets at most, warmed by what misses them; the rest passes to the hall.

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from energy.air import moist
-from energy.dryers import base
-from energy.dryers.base import Array, Duty, Geometry, Inputs, Operation, Setting
+from energy.air import moist, water_vapour
+from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, resin_heating
+from energy.dryers.base import Array, Duty, Inputs, Operation
+from energy.dryers.hopper_sizing import Geometry
+from energy.dryers.process_control import Setting
 from energy.equipment import recovery
 from energy.errors import ModelError
 
@@ -46,8 +48,8 @@ def once_through(
     ModelError
         The blower alone makes the air hotter than the drying temperature.
     """
-    loss = base.shell_loss(inputs, duty, built, run.temperature)
-    hopper = base.hopper_state(inputs, duty, built, run, base.film(duty, built, run), humidity, loss.hopper)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, run.temperature)
+    hopper = pellet_bed.hopper_state(inputs, duty, built, run, pellet_bed.film(duty, built, run), humidity, loss.hopper)
     t_0, flow = duty.hall_temperature, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
     if np.any(useful < 0):
@@ -61,14 +63,14 @@ def once_through(
     saved = recovery.recovered(effectiveness, capacity, hopper.return_temperature, capacity, t_in)
     saved = np.minimum(saved, useful)
     useful = useful - saved
-    carrier, bought, lost = base.bought_heat(inputs, useful, inputs.heat_source)
-    vapour = base.evaporated_water(duty, hopper.water_removed)
+    carrier, bought, lost = heater_and_blower.bought_heat(inputs, useful, inputs.heat_source)
+    vapour = resin_heating.evaporated_water(duty, hopper.water_removed)
     exhaust = flow * (moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity))
     exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0) - saved
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
-    hot = base.hot_loss(inputs, duty, built, loss)
-    start = base.startup_heater(inputs, duty, built, humidity, hot)
+    hot = hopper_sizing.hot_loss(inputs, duty, built, loss)
+    start = heater_and_blower.startup_heater(inputs, duty, built, humidity, hot)
     return Operation(
         energy=power,
         peak=power,
@@ -78,11 +80,11 @@ def once_through(
             "evaporated water": vapour,
             "exhaust air": exhaust,
             "shell and ducts": loss.hopper + loss.duct,
-            **base.heater_losses((carrier, lost)),
+            **heater_and_blower.heater_losses((carrier, lost)),
             **heat_out,
             "controls": controls,
         },
-        delivered_dew_point=moist.dew_point(humidity, duty.pressure),
+        delivered_dew_point=water_vapour.dew_point(humidity, duty.pressure),
         air_flow=flow,
         hoppers=(hopper,),
         shell_temperature=loss.outer,
@@ -93,5 +95,5 @@ def once_through(
             **sizing,
         },
         details={"heat_recovered": saved, **details},
-        starts=(base.Start(energy=base.warm_up(inputs, duty, built, hot), power=start),),
+        starts=(base.Start(energy=heater_and_blower.warm_up(inputs, duty, built, hot), power=start),),
     )

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from energy.dryers import base, closed_loop
+from energy.dryers import base, circuit_inputs, closed_loop
 
 KIND = "desiccant-rotating-beds"
 LABEL = "desiccant, rotating beds"
 
 
-class Inputs(closed_loop.Inputs):
+class Inputs(circuit_inputs.Inputs):
     """Inputs of a desiccant dryer with rotating beds."""
 
     kind: Literal["desiccant-rotating-beds"] = "desiccant-rotating-beds"

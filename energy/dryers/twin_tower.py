@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from energy.dryers import base, closed_loop
+from energy.dryers import base, circuit_inputs, closed_loop
 
 KIND = "desiccant-twin-tower"
 LABEL = "desiccant, twin tower"
 
 
-class Inputs(closed_loop.Inputs):
+class Inputs(circuit_inputs.Inputs):
     """Inputs of a twin-tower desiccant dryer."""
 
     kind: Literal["desiccant-twin-tower"] = "desiccant-twin-tower"

@@ -8,8 +8,9 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from energy.air import moist
-from energy.dryers import base
+from energy.air import moist, saturation
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, MASS_RATIO
+from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, process_control, resin_heating
 from energy.dryers.base import Array, Duty, Operation
 from energy.equipment import blower, hopper, vacuum
 from energy.units import Quantity
@@ -60,38 +61,38 @@ class Dryer:
         runs at one speed: it empties a vessel in the time stated and carries the design's vapour away with its purge.
         """
         inputs, resin = self.inputs, duty.resin
-        base.temperature_lift(duty)
+        resin_heating.temperature_lift(duty)
         design_throughput = duty.built_for.design_throughput
         step = np.asarray(duty.residence_time) * 0.0 + inputs.cycle_time
         charge = design_throughput * step
         volume = charge / (resin.bulk_density * inputs.usable_share)
         diameter = hopper.bed_diameter(volume, inputs.slenderness)
         idle = np.asarray(duty.throughput) == 0.0
-        hot = base.process_temperature(inputs, duty)
-        built = base.geometry(inputs, _one_vessel(duty, step), base.design_ratio(inputs, duty))
-        shell = base.shell_loss(inputs, duty, built, hot)
+        hot = process_control.process_temperature(inputs, duty)
+        built = hopper_sizing.geometry(inputs, _one_vessel(duty, step), hopper_sizing.design_ratio(inputs, duty))
+        shell = hopper_sizing.shell_loss(inputs, duty, built, hot)
         loss = VESSELS * shell.hopper + shell.duct
 
         warm_bed = replace(duty, resin_temperature=hot)  # recirculated air leaves the charge nearly as hot as it came
         # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
         flow = built.air_flow * np.where(idle, inputs.standby_flow_share, 1.0)
         humidity = np.asarray(duty.hall_humidity)
-        rise = base.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
+        rise = pellet_bed.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
         specific = moist.specific_volume(hot, humidity, duty.pressure)
         shaft = blower.shaft_power(flow * specific, rise, duty.pressure, inputs.blower_efficiency)
-        design_rise = base.bed_pressure_drop(warm_bed, built, built.air_flow) + inputs.circuit_pressure
+        design_rise = pellet_bed.bed_pressure_drop(warm_bed, built, built.air_flow) + inputs.circuit_pressure
         design_shaft = blower.shaft_power(
             built.air_flow * specific, design_rise, duty.pressure, inputs.blower_efficiency
         )
-        electric, rated = base.motor_input(inputs, shaft, design_shaft)
+        electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
         lost_air = inputs.recirculation_loss * flow
         exhaust = lost_air * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
 
         water = duty.throughput * (duty.initial_moisture - duty.final_moisture)
-        evaporation = base.evaporated_water(duty, water) + water * (
+        evaporation = resin_heating.evaporated_water(duty, water) + water * (
             moist.vapour_enthalpy(hot) - moist.vapour_enthalpy(duty.hall_temperature)
         )
-        capacity = resin.specific_heat + duty.final_moisture * moist.LIQUID_WATER_HEAT_CAPACITY
+        capacity = resin.specific_heat + duty.final_moisture * LIQUID_WATER_HEAT_CAPACITY
         warm = duty.throughput * capacity * (hot - duty.resin_temperature)
         # Over its step the air of the heating vessel gives no more than its whole lift.
         need = warm + shell.hopper
@@ -99,15 +100,15 @@ class Dryer:
             flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
         )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
-        base.refuse_too_little_air(duty, flow, capacity_ratio)
+        pellet_bed.refuse_too_little_air(duty, flow, capacity_ratio)
         partial = inputs.vapour_share * inputs.vacuum_pressure
         # The rest of the gas under vacuum is hall air let in to sweep the vapour out.
-        swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * moist.MASS_RATIO)
+        swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * MASS_RATIO)
         exhaust = exhaust + swept * (moist.enthalpy(hot, humidity) - moist.enthalpy(duty.hall_temperature, humidity))
         useful = warm + evaporation + loss + exhaust - shaft
         surplus = np.maximum(-useful, 0.0)  # a blower that gives more than is taken up: vented
         useful = np.maximum(useful, 0.0)
-        carrier, bought, heater_lost = base.bought_heat(inputs, useful, inputs.heat_source)
+        carrier, bought, heater_lost = heater_and_blower.bought_heat(inputs, useful, inputs.heat_source)
 
         # Vacuum: one vessel a step is pumped down and held. The voids of the bed and the free top are gas.
         gas = volume - charge / resin.density
@@ -145,9 +146,9 @@ class Dryer:
         peak = dict(energy)
         if inputs.pump == "pump":
             peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
-        warm_shell = base.hot_loss(inputs, duty, built, shell)
-        start = base.startup_heater(inputs, duty, built, humidity, warm_shell)
-        to_warm = base.warm_up(inputs, duty, built, warm_shell)
+        warm_shell = hopper_sizing.hot_loss(inputs, duty, built, shell)
+        start = heater_and_blower.startup_heater(inputs, duty, built, humidity, warm_shell)
+        to_warm = heater_and_blower.warm_up(inputs, duty, built, warm_shell)
         return Operation(
             energy=energy,
             peak=peak,
@@ -157,12 +158,12 @@ class Dryer:
                 "evaporated water": evaporation,
                 "exhaust air": exhaust + surplus,
                 "shell and ducts": loss,
-                **base.heater_losses((carrier, heater_lost)),
+                **heater_and_blower.heater_losses((carrier, heater_lost)),
                 "motor and drive losses": electric - shaft,
                 **out,
                 "controls": controls,
             },
-            delivered_dew_point=moist.saturation_temperature(partial + 0.0 * bought),
+            delivered_dew_point=saturation.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
             hoppers=(_state(duty, water, warm, hot, capacity_ratio),),
             shell_temperature=shell.outer,

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from energy.dryers import base, closed_loop
+from energy.dryers import base, circuit_inputs, closed_loop
 
 KIND = "desiccant-wheel"
 LABEL = "desiccant wheel"
 
 
-class Inputs(closed_loop.Inputs):
+class Inputs(circuit_inputs.Inputs):
     """Inputs of a desiccant-wheel dryer."""
 
     kind: Literal["desiccant-wheel"] = "desiccant-wheel"

@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel, ConfigDict, Field
 
-from energy.air import moist
+from energy.air import moist, water_vapour
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
+from energy.air.wet_bulb import wet_bulb_temperature
 from energy.errors import ModelError
 from energy.remembered import remembered
-from energy.resins.diffusion import wet_bulb_temperature
 from energy.sources import load
 from energy.units import SI, Quantity, show
 
@@ -75,7 +76,7 @@ def evaporated_water(heat: ArrayLike, evaporated_share: ArrayLike, water_tempera
     Heat balance; latent heat from the enthalpies of ``energy.air.moist``.
     """
     t = np.asarray(water_temperature, float)
-    latent = moist.vapour_enthalpy(t) - moist.LIQUID_WATER_HEAT_CAPACITY * (t - moist.ZERO_CELSIUS)
+    latent = moist.vapour_enthalpy(t) - LIQUID_WATER_HEAT_CAPACITY * (t - ZERO_CELSIUS)
     return np.asarray(evaporated_share, float) * np.asarray(heat, float) / (latent * WATER_DENSITY)
 
 
@@ -135,12 +136,12 @@ def tower_water_temperature(
         [K]
     """
     t, p = np.asarray(outdoor_temperature, float), np.asarray(pressure, float)
-    w = moist.humidity_ratio(outdoor_dew_point, p)
+    w = water_vapour.humidity_ratio(outdoor_dew_point, p)
     # Air that would freeze its wet bulb is counted as freezing: below that the water is held warmer anyway.
-    at_freezing = moist.enthalpy(moist.ZERO_CELSIUS, moist.humidity_ratio(moist.ZERO_CELSIUS, p))
+    at_freezing = moist.enthalpy(ZERO_CELSIUS, water_vapour.humidity_ratio(ZERO_CELSIUS, p))
     frozen = moist.enthalpy(t, w) <= at_freezing + 1.0
     wet_bulb = wet_bulb_temperature(np.where(frozen, 293.15, t), np.where(frozen, 0.007, w), p)
-    return np.maximum(np.where(frozen, moist.ZERO_CELSIUS, wet_bulb) + np.asarray(approach, float), coldest)
+    return np.maximum(np.where(frozen, ZERO_CELSIUS, wet_bulb) + np.asarray(approach, float), coldest)
 
 
 def carnot_coefficient(cold: ArrayLike, hot: ArrayLike) -> Array:

@@ -8,10 +8,10 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from energy.air.constants import GAS_CONSTANT
 from energy.sources import load
 
 Array = NDArray[np.float64]
-GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018
 WATER_MOLAR_MASS = 0.018015268  # kg/mol, IAPWS
 
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from energy.air import moist
+from energy.air import moist, transport
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 
 Array = NDArray[np.float64]
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
-ZERO_CELSIUS = 273.15
 
 
 def bed_volume(
@@ -168,7 +168,7 @@ def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike,
     t_s, t_a = np.asarray(surface, float), np.asarray(ambient, float)
     film = 0.5 * (t_s + t_a)
     rho = 101325.0 / (287.042 * film)
-    mu, k = moist.dynamic_viscosity(film), moist.thermal_conductivity(film)
+    mu, k = transport.dynamic_viscosity(film), transport.thermal_conductivity(film)
     cp = moist.heat_capacity(film, 0.0)
     prandtl = mu * cp / k
     height = np.asarray(height, float)
@@ -324,7 +324,7 @@ def heat_balance(
         np.asarray(resin_temperature, float),
     )
     x_0, x_1 = np.asarray(initial_moisture, float), np.asarray(final_moisture, float)
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    liquid = LIQUID_WATER_HEAT_CAPACITY
     water = m_r * (x_0 - x_1)
     lift = t_a - t_r
     # Liquid at the resin's temperature to vapour at the mean temperature of the bed.

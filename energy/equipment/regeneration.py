@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression, moist
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.equipment.desiccant import Desiccant
 
 Array = NDArray[np.float64]
@@ -181,7 +182,7 @@ def regenerate(
     water = np.asarray(water_rate, float)
     most = np.asarray(design_water_rate) * longer_use
     activity = np.ones_like(water) if timed else np.minimum(1.0, water / most)
-    capacity = desiccant.specific_heat + np.asarray(residual_loading) * moist.LIQUID_WATER_HEAT_CAPACITY
+    capacity = desiccant.specific_heat + np.asarray(residual_loading) * LIQUID_WATER_HEAT_CAPACITY
     capacity = capacity + np.asarray(inert_ratio) * inert_specific_heat
     sensible = np.asarray(mass) * capacity * (t_reg - t_ads) * activity / np.asarray(cycle_time)
     sensible = sensible * (1.0 - np.asarray(purge_recovery))

@@ -14,8 +14,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.air._ranges import FloatArray
+from energy.air.constants import ZERO_CELSIUS
 from energy.errors import CaseError, ModelError, Problem, UnknownNameError, nearest
 from energy.sources import load, names
 from energy.units import from_unit
@@ -202,7 +203,7 @@ def climate_from_rows(
         notes = (
             *notes,
             f"Hall where not given: outdoor air warmed by {used[1]:.3g} K, at least "
-            f"{used[0] - moist.ZERO_CELSIUS:.3g} degC, with {1e3 * used[2]:.3g} g/kg more water",
+            f"{used[0] - ZERO_CELSIUS:.3g} degC, with {1e3 * used[2]:.3g} g/kg more water",
         )
     return Climate(
         name=name,
@@ -224,13 +225,13 @@ def _hall(
 ) -> tuple[FloatArray, FloatArray]:
     """The rule of `hall_from_outdoor` without its check."""
     temperature = np.maximum(np.asarray(outdoor_temperature, dtype=float) + np.asarray(gain), heated_to)
-    water = moist.humidity_ratio(outdoor_dew_point, pressure) + np.asarray(moisture_gain)
-    hall_temperature, hall_dew_point = np.broadcast_arrays(temperature, moist.dew_point(water, pressure))
+    water = water_vapour.humidity_ratio(outdoor_dew_point, pressure) + np.asarray(moisture_gain)
+    hall_temperature, hall_dew_point = np.broadcast_arrays(temperature, water_vapour.dew_point(water, pressure))
     return hall_temperature, hall_dew_point
 
 
 def _celsius(temperature: float) -> str:
-    return f"{temperature - moist.ZERO_CELSIUS:.4g} degC"
+    return f"{temperature - ZERO_CELSIUS:.4g} degC"
 
 
 def _too_wet(place: str, dew_point: float, temperature: float) -> str:

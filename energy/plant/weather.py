@@ -18,8 +18,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.air._ranges import FloatArray
+from energy.air.constants import ZERO_CELSIUS
 from energy.errors import CaseError, Problem
 
 LARGEST_FILE = 20_000_000
@@ -135,8 +136,8 @@ def monthly(weather: HourlyWeather) -> tuple[FloatArray, FloatArray]:
         month = weather.month - 1
         return np.bincount(month, weights=values, minlength=12) / np.bincount(month, minlength=12)
 
-    water = mean(moist.humidity_ratio(weather.dew_point, weather.pressure))
-    return mean(weather.temperature), moist.dew_point(water, mean(weather.pressure))
+    water = mean(water_vapour.humidity_ratio(weather.dew_point, weather.pressure))
+    return mean(weather.temperature), water_vapour.dew_point(water, mean(weather.pressure))
 
 
 def _read(path: str | os.PathLike[str], read: Callable[[str, list[str]], HourlyWeather]) -> HourlyWeather:
@@ -301,8 +302,8 @@ def _weather(
         raise _Wrong(first_line + at, f"{message}; air that cold holds less water ({wet.size} such lines)")
     return HourlyWeather(
         month=month,
-        temperature=temperature + moist.ZERO_CELSIUS,
-        dew_point=dew_point + moist.ZERO_CELSIUS,
+        temperature=temperature + ZERO_CELSIUS,
+        dew_point=dew_point + ZERO_CELSIUS,
         pressure=pressure,
         location=location,
         source=source,

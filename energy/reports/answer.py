@@ -21,6 +21,11 @@ def money(amount: float, currency: str) -> str:
     return f"{rounded:,.{min(digits, 2)}f} {currency}"
 
 
+def before_and_now(label: str, before: str, now: str) -> str:
+    """What a value was and is, in a few words."""
+    return f"{label}: {now} as before" if now == before else f"{label}: {before} before, {now} now"
+
+
 def years(value: float) -> str:
     """Years to one decimal."""
     return f"{value:.1f} years"

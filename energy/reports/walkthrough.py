@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from energy.reports.answer import money
+from energy.reports.answer import before_and_now, money
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
-from energy.units import show, shown_unit, to_unit
-from energy.walkthrough.balance import Term
+from energy.units import Quantity, show, shown_unit, to_unit
+from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.baseline import replaced
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
 from energy.walkthrough.gaps import Gap
@@ -47,6 +48,13 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
         f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough)}"
     )
+
+
+def record(walkthrough: Walkthrough) -> str:
+    """When and by whom it was read, and the note on it, as far as they are stated."""
+    readings = walkthrough.balance.found.readings
+    said = [f"Read {readings.occasion}." if readings.occasion else "", " ".join(readings.note.split())]
+    return " ".join(filter(None, said))
 
 
 def verdict(walkthrough: Walkthrough) -> str:
@@ -89,6 +97,21 @@ def interval(value: float, half: float, kind: str, system: str) -> str:
     return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
 
 
+def replaced_inputs(balance: Balance, system: str) -> str:
+    """Every input of the present machine whose place a reading takes: what it was and what it is then."""
+    told = []
+    for one in replaced(balance):
+        values = [_value(value, one.quantity, system) for value in (one.before, one.now)]
+        told.append(before_and_now(one.label, *values))
+    return "; ".join(told)
+
+
+def _value(value: float | str, quantity: Quantity | None, system: str) -> str:
+    if quantity is None or isinstance(value, str):
+        return str(value)
+    return show(value, quantity.kind, quantity.shown if system == "si" and quantity.shown else system)
+
+
 def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
     unit = system
@@ -111,7 +134,8 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %.", *told.notes]
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
+    out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
@@ -149,6 +173,9 @@ def to_json(walkthrough: Walkthrough) -> str:
     told, year = walkthrough.balance, walkthrough.year
     made: dict[str, Any] = {
         "hopper": told.found.readings.hopper,
+        "date": told.found.readings.date,
+        "by": told.found.readings.by,
+        "note": told.found.readings.note,
         "type": told.found.machine.type,
         "currency": walkthrough.case.currency,
         "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,

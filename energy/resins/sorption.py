@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.air._ranges import FloatArray, OnRange, check
-from energy.air.moist import relative_humidity, saturation_pressure, saturation_temperature
-from energy.resins.diffusion import GAS_CONSTANT
+from energy.air.constants import GAS_CONSTANT
+from energy.air.saturation import saturation_pressure, saturation_temperature
+from energy.air.water_vapour import relative_humidity
 
 
 def slope_at(

@@ -18,8 +18,8 @@ from energy.equipment import compressor
 from energy.errors import CaseError, OutOfRangeError, Problem
 from energy.sources import load
 from energy.study.case import Case
+from energy.study.finding import Finding, Grade
 from energy.study.schema import CompressedAir
-from energy.study.verdict import Finding, Grade
 from energy.units import parse, show, shown_unit, to_unit
 
 

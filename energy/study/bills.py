@@ -11,7 +11,7 @@ import numpy as np
 from energy import tariffs
 from energy.study import meter
 from energy.study.case import Case
-from energy.study.verdict import Finding
+from energy.study.finding import Finding
 from energy.study.year import Year
 from energy.tariffs import Around, Bill, Load, Saving, Tariff
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from energy import dryers
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
@@ -208,8 +208,8 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.central.spare",
                 f"{100 * option.central.spare:.4g} % is more than the system itself; up to 100 % is allowed",
             )
-    if option.arrangement == "central" and not issubclass(dryers.TYPES[option.type].Inputs, closed_loop.Inputs):
-        allowed = [k for k, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+    if option.arrangement == "central" and not issubclass(dryers.TYPES[option.type].Inputs, circuit_inputs.Inputs):
+        allowed = [k for k, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
         yield Problem(f"{place}.type", f"a central system is of a desiccant type: {', '.join(allowed)}")
     if option.arrangement == "central" and option.built_for is not None:
         yield Problem(f"{place}.built_for", "a central system is built for the sum of its hoppers; use central.spare")

@@ -26,9 +26,9 @@ from energy.study.cost import (
     running_cost,
 )
 from energy.study.duty import atmospheric_pressure, duties_of, target_of
+from energy.study.finding import Finding
 from energy.study.machines import Machine, machines_of
 from energy.study.schema import CapitalLine, Hopper, Option
-from energy.study.verdict import Finding
 from energy.study.year import Year, air_sent, run_year, segments, together
 from energy.tariffs import Saving
 from energy.units import SI

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from energy.air import moist
+from energy.air import atmosphere
 from energy.dryers.base import Array, CompressedAir, Duty
 from energy.resins.properties import Resin
 from energy.sources import load
@@ -21,7 +21,7 @@ MONTHS = 12
 
 def atmospheric_pressure(case: Case) -> float:
     """[Pa]"""
-    return float(moist.pressure_at_altitude(case.model.site.altitude))
+    return float(atmosphere.pressure_at_altitude(case.model.site.altitude))
 
 
 def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir:

@@ -9,7 +9,7 @@ from functools import reduce
 import numpy as np
 
 from energy import dryers
-from energy.dryers import base, closed_loop
+from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
 from energy.dryers.base import Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
@@ -101,7 +101,8 @@ def machines_of(
 def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) -> Distribution:
     """Ducts and conveying of a central system, laid out for the sum of its hoppers."""
     flow = sum(
-        base.design_ratio(inputs, duty) * duty.built_for.design_throughput * (1.0 + central.spare) for duty in duties
+        hopper_sizing.design_ratio(inputs, duty) * duty.built_for.design_throughput * (1.0 + central.spare)
+        for duty in duties
     )
     diameter = conveying.duct_diameter(flow, central.duct_velocity, DUCT_AIR)
     one_way = conveying.duct_pressure(central.duct_length, diameter, central.duct_velocity, DUCT_AIR)
@@ -135,7 +136,7 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
     if machine.ducts is None:
         operation: Operation = dryers.TYPES[machine.type].Dryer(machine.inputs).run(duties[0])
     else:
-        assert isinstance(machine.inputs, closed_loop.Inputs)
+        assert isinstance(machine.inputs, circuit_inputs.Inputs)
         operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on)
     for (use, carrier), power in operation.energy.items():
         if np.any(power < 0.0):

@@ -29,6 +29,9 @@ class Readings(BaseModel):
 
     hopper: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
     date: str = Field(default="", max_length=10)
+    """The day they were taken, such as 2026-11-25; its month says what is not read of the hall's air."""
+    by: str = Field(default="", max_length=200, pattern=ONE_LINE)
+    """Who read them."""
     note: str = Field(default="", max_length=2000)
     throughput: Annotated[float | None, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=10)] = (
         None
@@ -156,6 +159,11 @@ class Readings(BaseModel):
         if above is not None and below is not None and above < below:
             texts = [show(v, "temperature", "si") for v in (above, below)]
             raise ValueError(f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which")
+
+    @property
+    def occasion(self) -> str:
+        """``on 2026-11-25 by A. Reader``, as far as it is stated; else empty."""
+        return " ".join(f"{word} {said}" for word, said in (("on", self.date), ("by", self.by)) if said)
 
     def taken(self) -> tuple[str, ...]:
         """Names of the quantities that were read."""

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from energy.air import moist
+from energy.air import atmosphere
 from energy.dryers.base import Array
 from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
 from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
@@ -250,7 +250,7 @@ def climate_of(model: CaseFile, folder: Path | None) -> Climate | None:
         No such sample or file, or a weather file that cannot be used.
     """
     name = model.site.climate
-    pressure = float(moist.pressure_at_altitude(model.site.altitude))
+    pressure = float(atmosphere.pressure_at_altitude(model.site.altitude))
     if model.site.months:
         given = [{k: v for k, v in row.model_dump().items() if v is not None} for row in model.site.months]
         return climate_from_rows(given, name="months as given", pressure=pressure)

@@ -12,7 +12,7 @@ import numpy as np
 from energy.dryers.base import Array
 from energy.study.case import Case
 from energy.study.duty import atmospheric_pressure, outdoor_air
-from energy.study.verdict import Finding
+from energy.study.finding import Finding
 from energy.study.year import Year
 from energy.units import show
 

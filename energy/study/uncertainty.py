@@ -17,7 +17,7 @@ from energy import finance
 from energy.dryers import base
 from energy.dryers.base import Array, Duty
 from energy.errors import CaseError, LocatedError, ModelError, OutOfRangeError, Problem
-from energy.study import air_house, meter, surroundings, verdict
+from energy.study import air_house, drawn_verdict, meter, surroundings
 from energy.study.bills import Bills, savings
 from energy.study.case import Case
 from energy.study.cost import RunningCost, against_baseline, running_cost, terms
@@ -166,7 +166,7 @@ class _Drawn:
             inputs = base.at_state(machine.inputs, 0)
             for i, (hopper, duty) in enumerate(zip(machine.hoppers, machine.duties, strict=True)):
                 busy: Duty = base.at_state(replace(duty, throughput=duty.throughput * loads[i]), 0)
-                dries = verdict.dries(busy, operation.of(i), inputs, target_of(hopper, busy.resin), dries)
+                dries = drawn_verdict.dries(busy, operation.of(i), inputs, target_of(hopper, busy.resin), dries)
             years.append(year)
             air.append(np.broadcast_to(np.max(air_sent(operation), axis=-1), (self.count,)))
         most = np.sort(np.array(air), axis=0)[::-1][: option.units].sum(axis=0)

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from pydantic import ValidationError
 
+from energy.dryers.hopper_sizing import design_ratio
 from energy.errors import CaseError, Problem
 from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
+from energy.study.form import entries
 from energy.study.problems import problems
 from energy.study.readings import Readings
-from energy.units import show
+from energy.units import Quantity, parse, show
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.found import place_of
 
@@ -99,23 +102,50 @@ def overrides(balance: Balance) -> dict[str, Any]:
     inputs = found.machine.inputs
     told: dict[str, Any] = {}
 
-    def measured(text: str, note: str) -> dict[str, str]:
-        return {"value": text, "basis": "measured", "note": note}
+    def measured(text: str, how: str) -> dict[str, str]:
+        return {"value": text, "basis": "measured", "note": f"{how} at the walkthrough {readings.occasion}".rstrip()}
 
     flow = balance.quantities.get("air_flow")
     if flow is not None and readings.air_velocity is not None and inputs.airflow_control == "fixed":
         design = float(np.ravel(found.duty.built_for.design_throughput)[0])
-        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, at the walkthrough")
+        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, read")
     if readings.regeneration_temperature is not None and hasattr(inputs, "regeneration_temperature"):
         text = show(float(readings.regeneration_temperature), "temperature", "degC", digits=4).replace("°", "deg")
-        told["regeneration_temperature"] = measured(text, "read at the walkthrough")
+        told["regeneration_temperature"] = measured(text, "read")
     control = readings.regeneration_control
     if control is not None and hasattr(inputs, "regeneration_control"):
         told["regeneration_control"] = control
         if control == "timer" and readings.regeneration_cycle is not None:
             text = f"{readings.regeneration_cycle / 3600.0:.4g} h"
-            told["cycle_time"] = measured(text, "read at the walkthrough")
+            told["cycle_time"] = measured(text, "read")
     return told
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replaced:
+    """An input of the present machine whose place a reading takes."""
+
+    label: str
+    quantity: Quantity | None
+    """None for a choice among words."""
+    before: float | str
+    """As the model counted it, also where the case leaves it out; SI, or the word."""
+    now: float | str
+
+
+def replaced(balance: Balance) -> tuple[Replaced, ...]:
+    """The inputs that `overrides` would change, with what they are before and after."""
+    machine = balance.found.machine
+    known = entries(type(machine.inputs))
+    told = []
+    for key, written in overrides(balance).items():
+        quantity = known[key].quantity
+        before = getattr(machine.inputs, key)
+        if before is None and key == "air_resin_ratio":
+            before = float(np.max(design_ratio(machine.inputs, machine.duties[0])))
+        now = written if quantity is None else parse(written["value"], quantity.kind)
+        told.append(Replaced(label=known[key].label, quantity=quantity, before=before, now=now))
+    return tuple(told)
 
 
 def as_baseline(case: Case, balance: Balance) -> Case:

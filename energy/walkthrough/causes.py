@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from energy.air import moist
-from energy.dryers import base
+from energy.air import moist, water_vapour
+from energy.dryers import hopper_sizing, resin_heating
 from energy.equipment import hopper
 from energy.sources import load
 from energy.walkthrough.balance import left_over
@@ -79,10 +79,12 @@ def _air_needed(found: Found) -> float:
     """
     duty, inputs = found.duty_found, found.inputs_found
     flow = np.asarray(duty.throughput, float)
-    lift = base.temperature_lift(duty)
-    loss = base.shell_loss(inputs, duty, base.geometry(inputs, duty, 1.0), duty.drying_temperature).hopper
+    lift = resin_heating.temperature_lift(duty)
+    loss = hopper_sizing.shell_loss(
+        inputs, duty, hopper_sizing.geometry(inputs, duty, 1.0), duty.drying_temperature
+    ).hopper
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    least = hopper.airflow_needed(base.heat_taken(duty, flow) + loss, lift, middle)
+    least = hopper.airflow_needed(resin_heating.heat_taken(duty, flow) + loss, lift, middle)
     return float(np.ravel(np.maximum(duty.resin.air_resin_ratio * flow, inputs.air_over_least * least))[0])
 
 
@@ -153,8 +155,8 @@ def bare_hopper(e: Evidence) -> Cause | None:
     jacket = found.machine.inputs.model_copy(
         update={"insulation_thickness": max(typical, float(found.machine.inputs.insulation_thickness))}
     )
-    built = base.geometry(jacket, found.duty, 1.0)
-    good = base.shell_loss(jacket, found.duty_found, built, found.duty_found.drying_temperature)
+    built = hopper_sizing.geometry(jacket, found.duty, 1.0)
+    good = hopper_sizing.shell_loss(jacket, found.duty_found, built, found.duty_found.drying_temperature)
     off = math.hypot(half_width(found.readings, "shell_temperature"), 5.0) / math.sqrt(3.0)
     if surface - float(np.ravel(good.outer)[0]) < SURE * off:
         return None
@@ -180,7 +182,7 @@ def leaking(e: Evidence) -> Cause | None:
     pressure, hall = float(found.duty.pressure[0]), float(found.duty.hall_humidity[0])
 
     def leak(x: Values) -> Any:
-        dry, wet = (moist.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
+        dry, wet = (water_vapour.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
         own = dry + x["throughput"] * x["water"] / x["air_flow"]
         return (wet - own) / (hall - own)
 

@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from energy.air import moist
-from energy.dryers import base
+from energy.air import moist, water_vapour
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
+from energy.dryers import base, hopper_sizing
 from energy.equipment import hopper
 from energy.sources import load
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
@@ -96,10 +97,10 @@ def air_gives(found: Found, x: Values) -> Any:
 def hopper_takes(found: Found, x: Values) -> dict[str, Any]:
     """Heat that resin, evaporation and shell take from the air. [W]"""
     fed = _fed(found, x)
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY
+    liquid = LIQUID_WATER_HEAT_CAPACITY
     left = float(found.duty.final_moisture[0])
     leaves = x["process_temperature"] - x["resin_deficit"]
-    vapour = moist.vapour_enthalpy(x["return_temperature"]) - liquid * (fed - moist.ZERO_CELSIUS)
+    vapour = moist.vapour_enthalpy(x["return_temperature"]) - liquid * (fed - ZERO_CELSIUS)
     return {
         "resin": x["throughput"] * (x["specific_heat"] + left * liquid) * (leaves - fed),
         "evaporation": x["throughput"] * x["water"] * vapour,
@@ -122,7 +123,7 @@ def _fed(found: Found, x: Values) -> Any:
 
 def _humidity(found: Found, dew_point: Any) -> Any:
     """Humidity ratio; below a frost point of -95 degC air is dry for every balance. [kg/kg]"""
-    return moist.humidity_ratio(np.maximum(dew_point, 178.15), found.duty.pressure[0])
+    return water_vapour.humidity_ratio(np.maximum(dew_point, 178.15), found.duty.pressure[0])
 
 
 def _itself(name: str) -> Function:
@@ -154,8 +155,8 @@ def _parts(op: base.Operation) -> dict[str, float]:
 def losses(op: base.Operation, duty: base.Duty) -> tuple[float, float]:
     """Loss of hot duct and of hopper in the model. [W]"""
     state = op.hopper
-    w = float(moist.humidity_ratio(op.delivered_dew_point[0], duty.pressure[0]))
-    liquid = moist.LIQUID_WATER_HEAT_CAPACITY * (float(duty.resin_temperature[0]) - moist.ZERO_CELSIUS)
+    w = float(water_vapour.humidity_ratio(op.delivered_dew_point[0], duty.pressure[0]))
+    liquid = LIQUID_WATER_HEAT_CAPACITY * (float(duty.resin_temperature[0]) - ZERO_CELSIUS)
     into = float(op.air_flow[0]) * float(moist.enthalpy(duty.drying_temperature[0], w))
     into += float(state.water_removed[0]) * liquid
     out = float(op.air_flow[0]) * float(moist.enthalpy(state.return_temperature[0], state.return_humidity[0]))
@@ -165,7 +166,7 @@ def losses(op: base.Operation, duty: base.Duty) -> tuple[float, float]:
 
 def before_heater(found: Found, op: base.Operation, duty: base.Duty) -> float:
     """Temperature of the air to the heater in the model. [K]"""
-    w = float(moist.humidity_ratio(op.delivered_dew_point[0], duty.pressure[0]))
+    w = float(water_vapour.humidity_ratio(op.delivered_dew_point[0], duty.pressure[0]))
     heat = _parts(op)["process heat"] * _efficiency(found) - losses(op, duty)[0]
     before = float(moist.enthalpy(duty.drying_temperature[0], w)) - heat / float(op.air_flow[0])
     return float(moist.temperature_from_enthalpy(before, w))
@@ -178,7 +179,7 @@ def _efficiency(found: Found) -> float:
 
 def wall_area(found: Found) -> tuple[float, float]:
     """Outer area and height of the hopper that the model builds. [m2], [m]"""
-    built = base.geometry(found.machine.inputs, found.duty, 1.0)
+    built = hopper_sizing.geometry(found.machine.inputs, found.duty, 1.0)
     across = float(np.ravel(built.diameter)[0]) + 2.0 * float(found.machine.inputs.insulation_thickness)
     height = float(np.ravel(built.height)[0])
     return math.pi * across * height + math.pi / 2.0 * across**2, height

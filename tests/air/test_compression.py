@@ -13,7 +13,7 @@ from fluids import isentropic_work_compression, isothermal_work_compression, pol
 from hypothesis import given
 from hypothesis import strategies as st
 
-from energy.air import compression, moist
+from energy.air import compression, saturation
 from energy.errors import OutOfRangeError
 
 TABLES = tomllib.loads((Path(__file__).parents[1] / "published" / "compressed_air.toml").read_text("utf-8"))
@@ -99,7 +99,7 @@ def test_frost_point_after_expansion(row):
     # Two decimals; 0.1 % of vapour (fit of the enhancement factor, either side) is 0.01 K.
     assert frost == pytest.approx(kelvin(row["frost_point"]), abs=0.02)
     # Without enhancement factors the frost point comes out 0.2 to 0.35 K lower.
-    ideal = moist.saturation_temperature(moist.saturation_pressure(dew) * atmosphere / supply)
+    ideal = saturation.saturation_temperature(saturation.saturation_pressure(dew) * atmosphere / supply)
     assert ideal == pytest.approx(kelvin(row["frost_point_ideal"]), abs=6e-3)
     assert 0.19 < frost - ideal < 0.36
     if "gram_per_kg" in row:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from energy.air import compression, moist
+from energy.air import atmosphere, compression, moist, saturation, transport, water_vapour
 from energy.errors import OutOfRangeError
 
 EQUATIONS = "ASHRAE Fundamentals 2017 eqs 5 and 6"
@@ -16,22 +16,22 @@ IDEAL = "the ideal-gas compression formulas"
 
 # Function, other arguments by name, the argument, its name in the message, ends as documented, unit, source.
 RANGES = [
-    (moist.saturation_pressure_ice, {}, "temperature", "temperature", 173.15, 273.16, "K", "ASHRAE Fundamentals 2017 eq. 5"),
-    (moist.saturation_pressure_water, {}, "temperature", "temperature", 273.15, 473.15, "K", "ASHRAE Fundamentals 2017 eq. 6"),
-    (moist.saturation_pressure, {}, "temperature", "temperature", 173.15, 473.15, "K", EQUATIONS),
-    (moist.saturation_temperature, {}, "vapour_pressure", "vapour pressure", 0.0014051021, 1555073.8, "Pa", EQUATIONS),
-    (moist.enhancement_factor, {"pressure": 1.6e6}, "temperature", "temperature", 173.15, 453.15, "K", ENHANCEMENT),
-    (moist.enhancement_factor, {"temperature": 280.0}, "pressure", "pressure", 1e4, 1.6e6, "Pa", "moist air here"),
-    (moist.humidity_ratio, {"pressure": 1.6e6}, "dew_point", "dew point", 173.15, 453.15, "K", ENHANCEMENT),
-    (moist.vapour_pressure, {"pressure": 1e5}, "humidity_ratio", "humidity ratio", 0.0, 10.0, "kg/kg", HUMID_AIR),
-    (moist.relative_humidity, {"dew_point": 280.0}, "temperature", "temperature", 173.15, 473.15, "K", EQUATIONS),
-    (moist.relative_humidity, {"temperature": 400.0}, "dew_point", "dew point", 173.15, 473.15, "K", EQUATIONS),
+    (saturation.saturation_pressure_ice, {}, "temperature", "temperature", 173.15, 273.16, "K", "ASHRAE Fundamentals 2017 eq. 5"),
+    (saturation.saturation_pressure_water, {}, "temperature", "temperature", 273.15, 473.15, "K", "ASHRAE Fundamentals 2017 eq. 6"),
+    (saturation.saturation_pressure, {}, "temperature", "temperature", 173.15, 473.15, "K", EQUATIONS),
+    (saturation.saturation_temperature, {}, "vapour_pressure", "vapour pressure", 0.0014051021, 1555073.8, "Pa", EQUATIONS),
+    (water_vapour.enhancement_factor, {"pressure": 1.6e6}, "temperature", "temperature", 173.15, 453.15, "K", ENHANCEMENT),
+    (water_vapour.enhancement_factor, {"temperature": 280.0}, "pressure", "pressure", 1e4, 1.6e6, "Pa", "moist air here"),
+    (water_vapour.humidity_ratio, {"pressure": 1.6e6}, "dew_point", "dew point", 173.15, 453.15, "K", ENHANCEMENT),
+    (water_vapour.vapour_pressure, {"pressure": 1e5}, "humidity_ratio", "humidity ratio", 0.0, 10.0, "kg/kg", HUMID_AIR),
+    (water_vapour.relative_humidity, {"dew_point": 280.0}, "temperature", "temperature", 173.15, 473.15, "K", EQUATIONS),
+    (water_vapour.relative_humidity, {"temperature": 400.0}, "dew_point", "dew point", 173.15, 473.15, "K", EQUATIONS),
     (moist.dry_air_enthalpy, {}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
     (moist.enthalpy, {"humidity_ratio": 0.01}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
     (moist.enthalpy, {"temperature": 300.0}, "humidity_ratio", "humidity ratio", 0.0, 10.0, "kg/kg", HUMID_AIR),
-    (moist.dynamic_viscosity, {}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
-    (moist.thermal_conductivity, {}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
-    (moist.pressure_at_altitude, {}, "altitude", "altitude", -5000.0, 11000.0, "m", "ASHRAE Fundamentals 2017 eq. 3"),
+    (transport.dynamic_viscosity, {}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
+    (transport.thermal_conductivity, {}, "temperature", "temperature", 173.15, 573.15, "K", DRY_AIR),
+    (atmosphere.pressure_at_altitude, {}, "altitude", "altitude", -5000.0, 11000.0, "m", "ASHRAE Fundamentals 2017 eq. 3"),
     (compression.isothermal_work, {"outlet_pressure": 1e7}, "inlet_pressure", "inlet pressure", 1e3, 1e7, "Pa", None),
     (compression.isothermal_work, {"inlet_pressure": 1.0}, "outlet_pressure", "outlet pressure", 1.0, 1e4, "Pa", None),
 ]  # fmt: skip
@@ -92,9 +92,9 @@ def test_the_argument_that_cannot_be_is_named(call, words):
 
 
 def test_air_cannot_be_saturated_beyond_its_pressure():
-    assert moist.enhancement_factor(372.0, 101325.0) > 1.0
+    assert water_vapour.enhancement_factor(372.0, 101325.0) > 1.0
     with pytest.raises(OutOfRangeError, match=r"^saturation pressure / pressure = 1\.0"):
-        moist.enhancement_factor(374.0, 101325.0)
-    found = moist.enhancement_factor([372.0, 374.0], 101325.0, on_range="nan")
+        water_vapour.enhancement_factor(374.0, 101325.0)
+    found = water_vapour.enhancement_factor([372.0, 374.0], 101325.0, on_range="nan")
     assert np.isfinite(found[0])
     assert np.isnan(found[1])

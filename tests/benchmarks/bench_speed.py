@@ -23,7 +23,7 @@ import pytest
 
 import energy
 from energy import finance, tariffs
-from energy.air import moist
+from energy.air import moist, water_vapour
 from energy.resins import diffusion
 from energy.study import uncertainty
 
@@ -117,14 +117,14 @@ def fresh(name: str) -> Callable[[], energy.Case]:
 def test_moist_air(row: Row) -> None:
     n = 1_000_000
     t, dew, p = RNG.uniform(300.0, 420.0, n), RNG.uniform(233.0, 290.0, n), np.full(n, 101325.0)
-    w = moist.humidity_ratio(dew, p)
+    w = water_vapour.humidity_ratio(dew, p)
 
     def floor() -> None:
         np.exp(w), np.log(t), np.log(p), w.copy(), t.copy(), p.copy()
 
     row(
         "humidity ratio, enthalpy and dew point, a state of 1e6",
-        lambda: (moist.humidity_ratio(dew, p), moist.enthalpy(t, w), moist.dew_point(w, p)),
+        lambda: (water_vapour.humidity_ratio(dew, p), moist.enthalpy(t, w), water_vapour.dew_point(w, p)),
         floor,
         reach="10x",
         worst="20x",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from pathlib import Path
 
@@ -41,6 +42,11 @@ def inputs(state):
     return panel
 
 
+def costs_told(notice):
+    found = re.search(r"Present [\w ]+: ([\d,]+) USD a year before, ([\d,]+) USD a year now", notice)
+    return [float(text.replace(",", "")) for text in found.groups()]
+
+
 def total(state):
     return [option.total_cost for option in state.comparison.options]
 
@@ -60,6 +66,9 @@ def test_a_tariff_file_becomes_the_case_s_and_travels_with_it(inputs, state):
     choice = inputs.form.find("tariffs.electricity:tariff")
     assert ["Plant <b>tariff", "Plant <b>tariff"] in [list(option) for option in choice["options"]]
     assert choice["value"] == "Plant <b>tariff"
+    assert "Tariff: Flat electricity (invented) before, Plant <b>tariff now" in state.notice
+    before, now = costs_told(state.notice)
+    assert before < now < 2 * before  # the price is twice what it was; maintenance is not
     state.undo()
     assert state.case.tariffs["electricity"].name != "Plant <b>tariff"
 
@@ -106,6 +115,8 @@ def test_readings_of_a_meter_become_the_plant_s_load(inputs, state):
     assert state.case.readings is not None
     assert state.case.readings.total == pytest.approx(8760 * 300 * 3.6e6, rel=1e-3)  # the mean of a sine is nothing
     assert inputs.form.find("plant_load:kind")["value"] == "readings"
+    # 8,760 h of 300 kW, with a swing of 60 kW around it.
+    assert "Plant: left out before, 2,628 MWh a year with at most 360 kW now" in state.notice
     again = build(tomllib.loads(state.toml().decode()))
     assert [o.total_cost for o in compare(again).options] == total(state)
 
@@ -129,6 +140,8 @@ def test_a_weather_file_becomes_months_that_rest_on_it(inputs, state):
     assert inputs.form.find("weather")["problem"] == ""
     assert state.problems == ()
     assert state.climate == MONTHS
+    # The case had one hall air: 24 degC, dew point 12 degC.
+    assert re.search(r"Hall, mean of the year: 24 °C before, [\d.]+ °C now; dew point: 12 °C before", state.notice)
     np.testing.assert_allclose(state.case.climate.outdoor_temperature, 278.15 + np.arange(12), atol=1e-6)
     first = state.document["site"]["months"][0]["outdoor_temperature"]
     assert (first["basis"], "dayton.csv" in first["note"]) == ("read", True)
@@ -154,6 +167,7 @@ def test_a_tariff_laid_beside_a_bill_can_be_made_the_case_s(bill):
     assert (bill.chosen, bill.usable) == ("case electricity", False)
     assert bill.case.tariffs["electricity"].name == bill.tariff.name == "Plant <b>tariff"
     assert "Plant <b>tariff is now the case's tariff for electricity" in bill.behind.notice
+    assert "Tariff: Flat electricity (invented) before, Plant <b>tariff now" in bill.behind.notice
     compared = State("one-machine")
     compared.take_up(bill.behind.kept())
     assert compared.case.tariffs["electricity"].name == "Plant <b>tariff"
@@ -185,6 +199,10 @@ def test_readings_laid_on_a_tariff_can_be_made_the_plant_s():
     bill.use_readings()
     assert bill.problems == {}
     assert bill.on_plant
+    # The demo's twelve months, added up: 2,193 MWh and a peak of 590 kW in July.
+    assert (
+        "Plant: 2,193 MWh a year with at most 590 kW before, 2,628 MWh a year with at most 360 kW" in bill.behind.notice
+    )
     assert bill.case.readings.source == "meter.csv"
     assert bill.load.energy.sum() == pytest.approx(8760 * 300 * 3.6e6, rel=1e-3)
 

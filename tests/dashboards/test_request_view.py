@@ -11,6 +11,7 @@ from urllib.parse import urljoin
 import nbformat
 import pypdf
 import pytest
+from keys import walk_to
 from nbclient import NotebookClient
 
 from dashboards import request_state
@@ -437,3 +438,38 @@ def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, serv
     text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()
     assert "Dryers <b>for</b> four machines" in " ".join(text.split())
     assert "11 %" in text
+
+
+@pytest.mark.thorough
+@pytest.mark.browser
+def test_a_request_is_changed_and_taken_home_by_keyboard_alone(browser_page, server):
+    page = browser_page
+    page.goto(urljoin(server.url, "capital-request"))
+    page.get_by_role("heading", name="1 Decision").wait_for(timeout=120_000)
+    asked = walk_to(page, "Option asked for")
+    page.keyboard.press("Home")  # the best that dries
+    page.keyboard.press("ArrowDown")
+    paper = page.locator(".paper")
+    paper.get_by_text("by “Twin towers, new”").first.wait_for(timeout=120_000)
+    assert asked.evaluate("node => node === document.activeElement")  # a new document takes no focus away
+    walk_to(page, "Title")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("Towers for four machines")
+    page.keyboard.press("Enter")
+    share = walk_to(page, "Contingency over the capital (%)")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("10")
+    page.keyboard.press("Enter")
+    # 76,800 USD for four towers and a tenth on top.
+    decision = "Approval is asked for 84,500 USD, of which 7,680 USD is contingency"
+    paper.get_by_text(decision).first.wait_for(timeout=120_000)
+    assert share.evaluate("node => node === document.activeElement")
+    page.locator("button:enabled", has_text="Download the PDF").wait_for(timeout=240_000)  # the chances have come
+    walk_to(page, "Download the PDF")
+    with page.expect_download(timeout=120_000) as made:
+        page.keyboard.press("Enter")
+    text = pypdf.PdfReader(BytesIO(made.value.path().read_bytes())).pages[0].extract_text()
+    said = " ".join(text.split())
+    assert "Towers for four machines" in said
+    assert decision in said
+    assert page.locator(".problem", has_text="Written for").first.inner_text().count("Title") == 0  # it was read again

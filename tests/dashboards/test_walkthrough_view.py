@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from urllib.parse import urljoin
 
 import pytest
 
 from dashboards.walkthrough import GROUPS, View
-from dashboards.walkthrough_state import BROKEN, WalkState, in_words
+from dashboards.walkthrough_state import BROKEN, RECORD, WalkState, in_words
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 
@@ -114,6 +115,63 @@ def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):
     assert "secret" in caplog.text
 
 
+@pytest.fixture
+def today(monkeypatch):
+    monkeypatch.setattr("dashboards.walkthrough_state._today", lambda: "2026-11-25")
+    return "2026-11-25"
+
+
+def noted(state):
+    return {key: state.entry.get(key, "") for key in RECORD}
+
+
+DEMO = {
+    "date": "2026-04-14",
+    "by": "a consultant (invented)",
+    "note": "Invented. Polycarbonate, one machine, ten minutes at the dryer.",
+}
+
+
+def test_the_record_of_invented_readings_goes_with_the_first_change_and_comes_back_with_undo(state, today):
+    assert noted(state) == DEMO
+    assert "first thing you change" in state.record_hint()
+    state.read("power", "8.2")
+    assert noted(state) == {"date": today, "by": "", "note": ""}
+    assert state.shown("process_temperature") == "121 ± 1.5"
+    assert "Undo takes it back" in state.record_hint()
+    assert answer(state).found.readings.date == today
+    state.undo()
+    assert noted(state) == DEMO
+    state.choose_at("regeneration_control", "dew point")
+    assert noted(state) == {"date": today, "by": "", "note": ""}
+    state.undo()
+    state.note_down("by", " R. Eader ")
+    assert noted(state) == {"date": today, "by": "R. Eader", "note": ""}
+
+
+def test_a_record_of_one_s_own_stays(state, today):
+    state.note_down("date", "2026-11-20")
+    state.note_down("note", "Return filter clogged.")
+    state.read("power", "8.2")
+    assert noted(state) == {"date": "2026-11-20", "by": "", "note": "Return filter clogged."}
+    assert state.open_text("own.toml", state.toml()) == ""
+    state.read("power", "8.4")
+    assert noted(state) == {"date": "2026-11-20", "by": "", "note": "Return filter clogged."}
+    assert "still those of the file" in state.record_hint()
+    state.note_down("date", "25.11.")
+    assert state.problem_of("date") == "date: '25.11.' is not a day; write it as 2026-11-25"
+    assert state.problem_of("power") == ""
+
+
+def test_readings_begun_anew_are_of_today_and_leave_nothing_behind(state, today):
+    state.clear()
+    assert "readings" not in state.document
+    state.read("power", "8.2")
+    assert state.entry == {"hopper": "Machine 1", "date": today, "power": "8.2 kW"}
+    state.read("power", "")
+    assert "readings" not in state.document
+
+
 # ---------- widgets ----------
 
 
@@ -124,11 +182,16 @@ def test_every_reading_has_its_field():
 def test_the_view_shows_the_answer(state):
     view = View(state)
     assert "Wh/kg" in view._figures.value
+    # What stays in sight says the same: energy, its ± and the cost.
+    large, brief = (re.findall(r"[\d,]+", re.sub("<[^>]*>", " ", html.value)) for html in (view._figures, view._brief))
+    assert len(brief) == 3
+    assert set(brief) < set(large)
     assert "Too much air" in view._findings.value
     assert view._next.value.count("<li>") == 2
     view._readings["power"].control.value = "<script>"
     assert "<script>" not in view._problems.value
     assert "stale" in view._head._dom_classes
+    assert "Not up to date" in view._brief.value
     view._readings["power"].control.value = ""
     assert "stale" not in view._head._dom_classes
     view._control.value = None
@@ -139,7 +202,27 @@ def test_the_view_shows_the_answer(state):
     assert all(caution.replace("'", "&#x27;") in last for caution in CAUTIONS)
 
 
+def test_day_reader_and_note_are_fields_and_stand_with_the_answer(state, today):
+    view = View(state)
+    assert "Read on 2026-04-14 by a consultant (invented). Invented." in view._about.value
+    view._record["by"].control.value = "<i>Ann</i>"
+    assert "Read on 2026-11-25 by &lt;i&gt;Ann&lt;/i&gt;." in view._about.value
+    assert view._record["note"].control.value == ""
+    view._record["date"].control.value = "soon"
+    assert "&#x27;soon&#x27; is not a day" in view._record["date"]._note.value
+    state.undo()
+    state.undo()
+    assert {name: field.control.value for name, field in view._record.items()} == DEMO
+
+
 # ---------- visitor ----------
+
+
+IN_SIGHT = """() => {
+  const node = document.activeElement, place = node.getBoundingClientRect();
+  return [place.top + 3, place.bottom - 3].every((y) => node.contains(document.elementFromPoint(place.left + place.width / 2, y)));
+}"""
+"""Does nothing cover what has the focus?"""
 
 
 @pytest.mark.browser
@@ -154,9 +237,22 @@ def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     field.press("Enter")
     page.wait_for_function("before => document.getElementById('answer').innerText !== before", arg=before)
     assert page.evaluate("document.documentElement.scrollWidth") <= 820
+    brief = page.locator(".brief")
+    figure = page.locator(".figure").first.inner_text()
+    assert page.locator("#answer").bounding_box()["y"] < -300  # scrolled away
+    assert brief.bounding_box()["y"] == 0
+    assert figure.replace("\n", "") in brief.inner_text()
+    assert brief.get_attribute("role") == "status"
+    for _ in range(16):  # up the page, each field below what stays in sight
+        page.keyboard.press("Shift+Tab")
+        assert page.evaluate(IN_SIGHT)
+    page.emulate_media(media="print")
+    assert not brief.is_visible()
+    page.emulate_media(media="screen")
     page.get_by_role("button", name="Big figures").tap()
     field.wait_for(state="hidden")
     assert page.locator("#answer").is_visible()
+    assert not brief.is_visible()
     page.get_by_role("button", name="Back to the readings").tap()
     field.wait_for(state="visible")
 
@@ -167,8 +263,24 @@ def test_names_in_a_message_are_said_once_in_the_words_of_the_page():
     assert "Electrical “" not in said
 
 
-def test_what_is_taken_into_the_case_is_named():
+def test_what_an_entry_is_not_keeps_its_own_word(state):
+    state.read("power", "8.x")
+    assert "'8.x' is not a power; write a number" in state.problem_of("power")
+
+
+def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state = WalkState()
     state.adopt()
-    assert "regeneration temperature, regeneration control, cycle time" in state.notice
+    # The demo's old tower: 250 degC and a timer's 4 h typed in, air to resin left to the usual of PC, 2.2.
+    for said in (
+        "Air to resin ratio (kg/kg): 2.2 before, 2.5",
+        "Regeneration temperature: 250 °C before, 262 °C now",
+        "Regeneration control: timer as before",
+        "revolution: 4 h as before",
+    ):
+        assert said in state.notice
     assert state.undoable == 1
+    state.undo()
+    state.system = "us"
+    state.adopt()
+    assert "Regeneration temperature: 482 °F before, 504 °F now" in state.notice

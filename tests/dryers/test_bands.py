@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from energy import dryers
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.dryers.base import CompressedAir, Duty
 from energy.resins.properties import load_resin
 from energy.units import SI
 
 KINDS = list(dryers.TYPES)
-DESICCANT = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+DESICCANT = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 WATT_HOUR = 3600.0
 SCFM_PER_POUND_HOUR = 5.6084e-4 * 3600 / 0.45359237  # kg of air per kg of resin, scfm at 14.5 psia and 68 degF
 KILOWATT_PER_100_CFM = 1e3 / (100 * 0.3048**3 / 60)

@@ -13,8 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from energy import dryers
-from energy.air import moist
-from energy.dryers import closed_loop
+from energy.air import atmosphere, moist, water_vapour
+from energy.dryers import circuit_inputs
 from energy.dryers.base import CARRIERS, END_USES, CompressedAir, Duty
 from energy.equipment import hopper
 from energy.errors import ModelError, UnknownNameError
@@ -22,7 +22,7 @@ from energy.resins.properties import load_resin, resin_names
 from energy.units import SI
 
 KINDS = list(dryers.TYPES)
-CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 BATCH = ["vacuum", "infrared-drum"]  # no air is blown once through a bed
 OPEN = [kind for kind in KINDS if kind not in CLOSED and kind not in BATCH]
 RESINS = [load_resin(name) for name in resin_names()]
@@ -35,7 +35,7 @@ def duty_at(resin, where):
     low = resin.data["drying_temperature"].si_low or resin.drying_temperature
     high = resin.drying_temperature_limit or resin.drying_temperature
     hall = 278.15 + 30.0 * where[2]
-    pressure = float(moist.pressure_at_altitude(2000.0 * where[4]))
+    pressure = float(atmosphere.pressure_at_altitude(2000.0 * where[4]))
     design = 5.0 * 400.0 ** where[0] / 3600.0
     return Duty(
         resin=resin,
@@ -208,7 +208,7 @@ def test_open_loop_without_losses_is_the_enthalpy_rise(kind, duty):
     shaft = operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"] if blown else 0.0
     heat = operation.energy["process heat", "electricity"] + shaft
     assert heat == pytest.approx(flow * rise, rel=1e-12)
-    assert moist.dew_point(humidity, duty.pressure) == pytest.approx(operation.delivered_dew_point, abs=1e-4)
+    assert water_vapour.dew_point(humidity, duty.pressure) == pytest.approx(operation.delivered_dew_point, abs=1e-4)
     assert operation.heat_out["shell and ducts"] <= 1e-6
     states = [
         HAPropsSI("H", "T", float(t), "W", float(humidity), "P", float(duty.pressure))
@@ -290,7 +290,7 @@ def test_water_balance_of_the_closed_loop(kind, duty, leak_share):
     removed = duty.throughput * (duty.initial_moisture - duty.final_moisture)
     leak = leak_share * operation.air_flow
     into, out_of = (
-        leak * moist.humidity_ratio(duty.hall_dew_point, duty.pressure),
+        leak * water_vapour.humidity_ratio(duty.hall_dew_point, duty.pressure),
         leak * operation.hopper.return_humidity,
     )
     assert operation.details["water_adsorbed"] == pytest.approx(removed + into - out_of, rel=1e-9, abs=1e-15)
@@ -301,8 +301,8 @@ def test_water_balance_of_the_closed_loop(kind, duty, leak_share):
         operation.details["water_adsorbed"] * inputs.cycle_time, rel=1e-9
     )
     # Air over the desiccant loses just that: what the hopper gets is drier than what comes back.
-    supplied = moist.humidity_ratio(operation.delivered_dew_point, duty.pressure)
-    mixed = operation.hopper.return_humidity * (1 - leak_share) + leak_share * moist.humidity_ratio(
+    supplied = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+    mixed = operation.hopper.return_humidity * (1 - leak_share) + leak_share * water_vapour.humidity_ratio(
         duty.hall_dew_point, duty.pressure
     )
     assert operation.air_flow * (mixed - supplied) == pytest.approx(operation.details["water_adsorbed"], rel=1e-4)

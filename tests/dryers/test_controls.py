@@ -13,8 +13,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from energy import dryers
-from energy.air import moist
-from energy.dryers import base, closed_loop
+from energy.air import moist, water_vapour
+from energy.dryers import base, circuit_inputs, closed_loop, desiccant_beds, hopper_sizing, pellet_bed, process_control
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import blower, hopper
 from energy.errors import ModelError
@@ -22,7 +22,7 @@ from energy.resins.properties import load_resin
 from energy.units import SI
 
 KINDS = list(dryers.TYPES)
-CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, closed_loop.Inputs)]
+CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 HOPPERS = [kind for kind in KINDS if kind not in ("vacuum", "infrared-drum")]
 
 
@@ -343,7 +343,7 @@ def test_any_circuit_balances_heat_and_water(kind, hoppers, conductance, spent, 
     assert abs(float(operation.residual())) <= 1e-9 * supplied
     for name, heat in {**operation.heat_in, **operation.heat_out}.items():
         assert float(heat) >= -1e-12 * supplied, name
-    hall = moist.humidity_ratio(283.15, 101325.0)
+    hall = water_vapour.humidity_ratio(283.15, 101325.0)
     flows = [float(run(kind, d).air_flow) for d in duties]
     back = np.average([float(h.return_humidity) for h in operation.hoppers], weights=flows)
     feed = inputs.leak_share * sum(flows) + spent * sum(float(d.throughput) for d in duties)
@@ -448,9 +448,9 @@ def test_a_dew_point_set_point_uses_beds_longer():
 
 def test_longer_use_of_a_bed_by_hand():
     # Half used when the front arrives; at half the feed's humidity a quarter of the other half is left: 0.875 / 0.5.
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
-    assert closed_loop.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
+    assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
 
 
 def test_a_set_point_needs_the_control_that_looks_at_it():
@@ -531,12 +531,12 @@ def test_the_air_around_the_pellets_has_the_numbers_of_air():
     given = duty("PC", 90.0, hall_temperature=np.array(307.0), resin_temperature=np.array(307.0))  # the mean is 350 K
     module = dryers.TYPES["desiccant-wheel"]
     inputs = module.Inputs()
-    built = base.geometry(inputs, given, base.design_ratio(inputs, given))
-    run_as = base.setting(inputs, given, built)
-    film = base.film(given, built, run_as)
+    built = hopper_sizing.geometry(inputs, given, hopper_sizing.design_ratio(inputs, given))
+    run_as = process_control.setting(inputs, given, built)
+    film = pellet_bed.film(given, built, run_as)
     assert float(film.temperature) == pytest.approx(350.0, abs=1.0)
     assert float(film.diffusivity * moist.heat_capacity(film.temperature, 0.0)) == pytest.approx(0.700, rel=0.02)
-    reynolds = float(run_as.air_flow / built.area) * base.pellet_size(given.resin) / 208.2e-7
+    reynolds = float(run_as.air_flow / built.area) * pellet_bed.pellet_size(given.resin) / 208.2e-7
     assert float(film.forced) == pytest.approx(float(hopper.forced_part(reynolds)), rel=0.02)
 
 

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 
 from energy import dryers
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.dryers.base import BlowerInputs, CompressedAir, Duty
 from energy.plant.climate import sample_climate, sample_names
 from energy.resins.properties import load_resin, resin_names
-from energy.study import verdict
+from energy.study import predicted_moisture
 from energy.study.duty import with_design
 from energy.units import SI
 
@@ -38,7 +38,7 @@ def variants(kind):
     inputs = dryers.TYPES[kind].Inputs
     if issubclass(inputs, BlowerInputs):
         own += [{"airflow_control": "variable speed"}, {"airflow_control": "throttled"}]
-    if issubclass(inputs, closed_loop.Inputs):
+    if issubclass(inputs, circuit_inputs.Inputs):
         own += [
             {"regeneration_control": "timer"},
             {"regeneration_control": "dew point", "cooler": "hall air"},
@@ -83,8 +83,8 @@ def curves(kind, inputs, resin, climate, loads):
     found |= {f"peak of {use}, {carrier}": p for (use, carrier), p in operation.peak.items()}
     found["dew point"] = operation.delivered_dew_point
     if resin.hygroscopic and resin.diffusivity is not None:
-        tanks = verdict.tanks_of(made.hopper_flow)
-        found["moisture"] = verdict.remaining_moisture(duty, operation, resin.diffusivity, tanks)
+        tanks = predicted_moisture.tanks_of(made.hopper_flow)
+        found["moisture"] = predicted_moisture.remaining_moisture(duty, operation, resin.diffusivity, tanks)
     return duty, operation, {name: np.broadcast_to(v, duty.throughput.shape) for name, v in found.items()}
 
 
@@ -133,7 +133,7 @@ def problems(kind, inputs, resin, climate, loads=LOADS):
         found.append(f"more resin takes less: {falls.min()} at load {loads[np.argmin(falls.min(axis=1))]:.3f}")
     if "moisture" in values:
         # A bed that the load keeps colder delivers drier air, so the floor itself may fall: what is left above it may not.
-        floor = verdict.floor_moisture(duty, operation)
+        floor = predicted_moisture.floor_moisture(duty, operation)
         above = (values["moisture"] - floor) / (duty.initial_moisture - floor)
         if np.diff(above, axis=0).min() < -1e-9:
             found.append(f"more resin leaves drier: {np.diff(above, axis=0).min()} of the water above the floor")

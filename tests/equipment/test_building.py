@@ -7,7 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from energy import dryers
-from energy.dryers import closed_loop
+from energy.dryers import circuit_inputs
 from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import building
 from energy.equipment.building import Building
@@ -45,7 +45,7 @@ def duty():
 def variants():
     """Every type with every choice that names terms of its heat balance."""
     for kind, module in dryers.TYPES.items():
-        closed = issubclass(module.Inputs, closed_loop.Inputs)
+        closed = issubclass(module.Inputs, circuit_inputs.Inputs)
         for source in ("electric",) if kind == "infrared-drum" else ("electric", "gas"):
             for cooler in ("water", "hall air") if closed else (None,):
                 for pump in ("pump", "ejector") if kind == "vacuum" else (None,):

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from energy.air import moist
+from energy.air import saturation
 from energy.equipment.desiccant import equilibrium_pressure, isosteric_heat, load_desiccant, loading
 from energy.errors import SourceError
 
@@ -78,7 +78,7 @@ def test_hotter_than_measured_the_fit_is_too_wet():
 
 @pytest.mark.parametrize("row", rows("loading"))
 def test_loading_over_dew_point(row):
-    vapour = moist.saturation_pressure(np.array(row["dew_point"]) + 273.15)
+    vapour = saturation.saturation_pressure(np.array(row["dew_point"]) + 273.15)
     held = loading(vapour, row["celsius"] + 273.15, load_desiccant(row["desiccant"]))
     # Four decimals; saturation pressures of the two sources differ by 0.03 %.
     assert held == pytest.approx(row["loading"], abs=6e-5, rel=1.5e-4)
@@ -89,15 +89,15 @@ def test_frost_point_over_loading(row):
     over = equilibrium_pressure(
         np.array(row["percent"]) / 100, row["celsius"] + 273.15, load_desiccant(row["desiccant"])
     )
-    assert moist.saturation_temperature(over) - 273.15 == pytest.approx(row["frost_point"], abs=0.06)
+    assert saturation.saturation_temperature(over) - 273.15 == pytest.approx(row["frost_point"], abs=0.06)
 
 
 @pytest.mark.parametrize("row", rows("residual"))
 def test_what_regeneration_leaves(row):
     desiccant = load_desiccant(row["desiccant"])
-    left = loading(moist.saturation_pressure(row["ambient"] + 273.15), row["celsius"] + 273.15, desiccant)
+    left = loading(saturation.saturation_pressure(row["ambient"] + 273.15), row["celsius"] + 273.15, desiccant)
     assert 100 * left == pytest.approx(row["percent"], abs=0.06)
-    frost = moist.saturation_temperature(equilibrium_pressure(left, 333.15, desiccant)) - 273.15
+    frost = saturation.saturation_temperature(equilibrium_pressure(left, 333.15, desiccant)) - 273.15
     assert frost == pytest.approx(row["frost_point"], abs=0.6)
 
 

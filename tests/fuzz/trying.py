@@ -23,8 +23,8 @@ from making import NAMES, broken_bytes, broken_text, spoiled, with_extremes
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
 from energy.plant.weather import monthly, read_epw, read_tmy3
+from energy.reports import comparison_json, comparison_text
 from energy.reports import inputs as inputs_report
-from energy.reports import tables
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
 from energy.study.readings import Readings
@@ -211,7 +211,10 @@ def try_case(folder: Path, rng: random.Random) -> str:
         return told(error)
     judge_comparison(result)
     again = build(read_document(case.to_toml(), "again"), folder=folder)
-    need(tables.to_json(compare(again)) == tables.to_json(result), "the saved case gives another answer")
+    need(
+        comparison_json.to_json(compare(again)) == comparison_json.to_json(result),
+        "the saved case gives another answer",
+    )
     inputs_report.to_text(case)
     if rng.random() < 0.2:
         try:
@@ -238,9 +241,9 @@ def judge_comparison(result: Any) -> None:
         need(math.isclose(cost, option.total_cost, rel_tol=1e-9, abs_tol=1e-6), f"{option.name}: costs do not add up")
         need(math.isfinite(option.life_cycle_cost), f"{option.name}: life-cycle cost {option.life_cycle_cost}")
     for system in ("si", "us"):
-        text = tables.to_text(result, system)
+        text = comparison_text.to_text(result, system)
         need(not re.search(r"\b(nan|inf)\b", text), f"no number in the table: {text[:2000]}")
-    json.loads(tables.to_json(result), parse_constant=lambda name: need(False, f"{name} in the JSON"))
+    json.loads(comparison_json.to_json(result), parse_constant=lambda name: need(False, f"{name} in the JSON"))
 
 
 def judge_walk(made: Any) -> None:

@@ -8,7 +8,7 @@ from CoolProp.HumidAirProp import HAPropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.errors import CaseError, ModelError, OutOfRangeError, UnknownNameError
 from energy.plant.climate import Climate, climate_from_rows, hall_from_outdoor, sample_climate, sample_names
 from energy.sources import load
@@ -93,7 +93,7 @@ def test_samples_are_marked_as_invented_and_follow_the_rule(name):
 @pytest.mark.common_practice("what the four words mean")
 def test_samples_are_what_their_names_say():
     year = {name: sample_climate(name) for name in sample_names()}
-    water = {n: moist.humidity_ratio(c.outdoor_dew_point, ATMOSPHERE).mean() for n, c in year.items()}
+    water = {n: water_vapour.humidity_ratio(c.outdoor_dew_point, ATMOSPHERE).mean() for n, c in year.items()}
     warmth = {n: c.outdoor_temperature.mean() for n, c in year.items()}
     assert warmth["cold"] < warmth["temperate"] < min(warmth["hot-dry"], warmth["hot-humid"])
     assert water["cold"] < water["temperate"] < water["hot-humid"]

@@ -14,7 +14,7 @@ from CoolProp.HumidAirProp import HAPropsSI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.errors import CaseError
 from energy.plant import weather
 from energy.plant.weather import HourlyWeather, monthly, read_epw, read_tmy3
@@ -71,10 +71,10 @@ def test_sand_point(sand_point):
 )
 def test_humidity_ratio(greensboro, sand_point):
     # The table leaves out the enhancement factor: 1.0038 to 1.0040 at these dew points, a little more in the ratio.
-    water = 1e3 * moist.humidity_ratio(greensboro.dew_point, greensboro.pressure)
+    water = 1e3 * water_vapour.humidity_ratio(greensboro.dew_point, greensboro.pressure)
     for ours, ideal in ((water.mean(), 8.432), (np.percentile(water, 99), 18.10), (water.max(), 20.74)):
         assert ours == pytest.approx(1.004 * ideal, rel=3e-4)
-    water = 1e3 * moist.humidity_ratio(sand_point.dew_point, sand_point.pressure)
+    water = 1e3 * water_vapour.humidity_ratio(sand_point.dew_point, sand_point.pressure)
     assert water.mean() == pytest.approx(1.004 * 4.068, rel=3e-4)
 
 
@@ -85,7 +85,7 @@ def test_humidity_ratio_against_real_gas(greensboro):
     dew_point, pressure = greensboro.dew_point[::40], greensboro.pressure[::40]
     expected = [HAPropsSI("W", "T", d, "R", 1.0, "P", p) for d, p in zip(dew_point, pressure, strict=True)]
     # The fit of the enhancement factor is good to 0.07 %; the largest gap here is 0.041 %.
-    assert moist.humidity_ratio(dew_point, pressure) == pytest.approx(np.array(expected), rel=7e-4)
+    assert water_vapour.humidity_ratio(dew_point, pressure) == pytest.approx(np.array(expected), rel=7e-4)
 
 
 @pytest.mark.parametrize("name", [GREENSBORO, SAND_POINT])

@@ -23,10 +23,12 @@ import energy
 from energy import simulate
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
-from energy.reports.document import chance, charts, model, money, parts, pdf, rendered, web, why, worth
-from energy.reports.document.money import before_after
+from energy.reports.document import chance, charts, model, parts, pdf, rendered, web, worth
+from energy.reports.document.cash_flow import cash_flow, measures
+from energy.reports.document.options import options
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Bars, Chart, Paragraph, Table
+from energy.reports.document.savings import before_after
 from energy.reports.simulation import to_text
 from energy.study.case import build
 from energy.study.compare import compare
@@ -189,10 +191,10 @@ UNITS = ("Decision", "Baseline, and the cost of doing nothing", "Scope, boundary
 
 def test_a_discount_rate_below_zero_is_said(small):
     below = proposal(compare(small.case.with_({"finance.rate": "-5 %"})))
-    told = [b.text for b in money.measures(below, below.option) if isinstance(b, Paragraph) and b.style == "warning"]
+    told = [b.text for b in measures(below, below.option) if isinstance(b, Paragraph) and b.style == "warning"]
     assert len(told) == 1
     assert "below zero" in told[0]
-    assert not any(getattr(b, "style", "") == "warning" for b in money.measures(proposal(small), small.option(WHEEL)))
+    assert not any(getattr(b, "style", "") == "warning" for b in measures(proposal(small), small.option(WHEEL)))
 
 
 def test_us_units():
@@ -267,7 +269,7 @@ def test_the_example_says_what_its_figures_say(demo):
 def test_an_option_that_is_unlikely_to_dry_has_no_money_and_no_place(demo):
     assert demo.option("Vacuum").verdict.word == "unlikely"
     chosen = proposal(demo)
-    blocks = list(why.options(chosen))
+    blocks = list(options(chosen))
     ranking = next(b for b in blocks if isinstance(b, Table) and b.title == "Ranking")
     rows = {row[1]: row for row in ranking.rows}
     for name in ("Vacuum", "Infrared drums"):
@@ -277,7 +279,7 @@ def test_an_option_that_is_unlikely_to_dry_has_no_money_and_no_place(demo):
     assert [row[0] for row in ranking.rows] == ["1", "2", "3", "4", "5", "6", "7", "–", "–", "–"]
     # Asked for by name, its figures are told: the whole request is about them.
     asked = proposal(compare(demo.case.with_({"request.recommended": "Vacuum"})))
-    ranking = next(b for b in why.options(asked) if isinstance(b, Table) and b.title == "Ranking")
+    ranking = next(b for b in options(asked) if isinstance(b, Table) and b.title == "Ranking")
     assert ranking.rows[ranking.strong[0]][0] == "–"
     assert ranking.rows[ranking.strong[0]][6] == f"{asked.option.measures.npv:,.0f}"
 
@@ -292,7 +294,7 @@ def test_the_parts_of_the_worth_are_those_of_the_cash_flow(name, request):
     found = parts.made_of(chosen, option)
     shown = {row[0]: _plain(row[1]) for row in found.rows}
     assert sum(list(shown.values())[:-1]) == shown["Net present value"] == round(option.measures.npv)
-    table = next(b for b in money.cash_flow(chosen, option) if isinstance(b, Table))
+    table = next(b for b in cash_flow(chosen, option) if isinstance(b, Table))
     late = 0.5 if given.timing == "mid" else 0.0
     once = {"Capital", "Incentive", "Replacements", "Residual value", "Tax on replacements", "Tax on residual value"}
     heads = {"Electricity": "Energy", "Gas": "Energy", "Cooling and water": "Energy", "First year, old peaks": "Energy",

@@ -10,7 +10,7 @@ from cases import AIR, HOPPER, NEW, PRESENT, case, document
 from pydantic import ValidationError
 
 from energy.errors import CaseError, EnergyError, UnknownNameError
-from energy.reports.tables import to_dict
+from energy.reports.comparison_json import to_dict
 from energy.study.case import build, load_case, read_document, write_whole
 from energy.study.compare import compare
 

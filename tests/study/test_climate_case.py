@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from cases import HOPPER, HOT, NEW, PRESENT, case, resin
 
-from energy.air import moist
+from energy.air import atmosphere
 from energy.errors import CaseError
 from energy.plant.climate import sample_climate
 from energy.study.compare import compare
@@ -21,7 +21,7 @@ def on(climate, **changes):
 
 def test_the_hall_of_each_month_is_the_climates():
     plant = on("temperate")
-    sample = sample_climate("temperate", pressure=float(moist.pressure_at_altitude(150.0)))
+    sample = sample_climate("temperate", pressure=float(atmosphere.pressure_at_altitude(150.0)))
     (duty,) = duties_of(plant)
     np.testing.assert_array_equal(duty.hall_temperature, sample.hall_temperature)
     np.testing.assert_array_equal(duty.hall_dew_point, sample.hall_dew_point)

@@ -14,7 +14,7 @@ from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, 
 
 import energy
 from energy.errors import CaseError, UnknownNameError
-from energy.reports.tables import to_dict
+from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
 from energy.study.schema import Option
 

@@ -12,7 +12,7 @@ from cases import NEW, PRESENT, WHEEL, case, document
 
 from energy import tariffs
 from energy.errors import CaseError
-from energy.reports.tables import to_dict
+from energy.reports.comparison_json import to_dict
 from energy.study import meter
 from energy.study.case import build
 from energy.study.compare import compare

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from cases import AIR, NEW, PRESENT, WHEEL, case
 
-from energy.air import moist
+from energy.air import atmosphere
 from energy.errors import CaseError
 from energy.plant.climate import sample_climate
-from energy.reports.tables import to_dict, to_text
+from energy.reports.comparison_json import to_dict
+from energy.reports.comparison_text import to_text
 from energy.study.compare import compare
 from energy.study.duty import duties_of
 
@@ -45,7 +46,7 @@ def test_a_tower_takes_its_fans_pumps_and_water():
 
 def test_tower_water_follows_the_wet_bulb_month_by_month():
     (duty,) = duties_of(plant(**tower(tower_approach="4 K", coldest_tower_water="8 degC")))
-    climate = sample_climate("temperate", pressure=float(moist.pressure_at_altitude(150.0)))
+    climate = sample_climate("temperate", pressure=float(atmosphere.pressure_at_altitude(150.0)))
     summer = int(np.argmax(climate.outdoor_temperature))
     assert duty.coolant_temperature.min() == pytest.approx(281.15)
     assert (

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from cases import PRESENT, case
 
-from energy.air import moist
+from energy.air import water_vapour
 from energy.dryers.base import Duty, Inputs, Operation
 from energy.sources import load
 from energy.study.case import Case
@@ -54,7 +54,7 @@ class There:
             "return_temperature": state.return_temperature[0],
             "hall_temperature": duty.hall_temperature[0],
             "dew_point": op.delivered_dew_point[0],
-            "return_dew_point": moist.dew_point(back, duty.pressure)[0],
+            "return_dew_point": water_vapour.dew_point(back, duty.pressure)[0],
             "heater_inlet_temperature": before_heater(own, op, duty),
             "desiccant_inlet_temperature": op.details["adsorption_temperature"][0],
             "air_flow": op.air_flow[0],

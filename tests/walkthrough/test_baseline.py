@@ -46,6 +46,8 @@ def test_every_reading_has_an_accuracy():
         ({"power": {"value": "9 kW", "acuracy": "2 %"}}, "did you mean 'accuracy'"),
         ({"power": {"value": "9 kW", "accuracy": "2 %"}, "accuracy": "good"}, "accuracy: 'good' is not a table"),
         ({"date": "14.4.2026"}, "write it as 2026-11-25"),
+        ({"by": "A. Reader\nB. Reader"}, "by: must be one line"),
+        ({"by": 200 * "A" + "b"}, "by: at most 200 characters"),
         ({"velocity_in": "chimney"}, "velocity_in: 'chimney' is not one of"),
     ],
 )
@@ -96,11 +98,16 @@ def test_what_was_read_becomes_an_input():
 
 def test_of_several_hoppers_only_the_one_read_changes():
     case = load_case("demo")
-    document = {"hopper": "Machine 2", "regeneration_temperature": "230 degC"}
+    document = {"hopper": "Machine 2", "regeneration_temperature": "230 degC", "date": "2026-02-03", "by": "A. Reader"}
     changed = as_baseline(case, balance(case, readings_from(document)))
     present = changed.model.options[0]
     own = next(machine for machine in present.machines if machine.hopper == "Machine 2")
     assert own.inputs.regeneration_temperature == pytest.approx(503.15)
+    written = next(
+        machine for machine in changed.document["options"][0]["machines"] if machine["hopper"] == "Machine 2"
+    )
+    note = written["inputs"]["regeneration_temperature"]["note"]
+    assert note == "read at the walkthrough on 2026-02-03 by A. Reader"
     assert present.inputs.regeneration_temperature == pytest.approx(523.15)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from energy.reports import walkthrough as report
@@ -62,3 +64,23 @@ def test_where_nothing_was_read_that_is_said():
     bare = {"hopper": case.document["readings"][0]["hopper"], "date": case.document["readings"][0]["date"]}
     case = build({**case.document, "readings": [bare]})
     assert report.verdict(walk(case, case.model.readings[0])) == "Nothing was read yet: these are the model's figures."
+
+
+@pytest.mark.parametrize(
+    ("stated", "said"),
+    [
+        ({"date": "2026-02-03", "by": "A. Reader", "note": "Lid\nopen."}, "Read on 2026-02-03 by A. Reader. Lid open."),
+        ({"date": None, "by": "A. Reader", "note": None}, "Read by A. Reader."),
+        ({"date": None, "by": None, "note": "Lid open."}, "Lid open."),
+    ],
+)
+def test_day_reader_and_note_are_told(stated, said):
+    made = walked(**stated)
+    assert report.to_text(made, "si").splitlines()[2] == said
+    kept = json.loads(report.to_json(made))
+    assert {key: kept[key] for key in stated} == {key: value or "" for key, value in stated.items()}
+
+
+def test_no_line_is_left_for_what_is_not_stated():
+    made = walked(date=None, by=None, note=None)
+    assert report.to_text(made, "si").splitlines()[2] == ""

@@ -7,7 +7,12 @@ from collections.abc import Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from energy import __version__
-from energy.reports.document import after, chance, money, why
+from energy.reports.document import after, chance
+from energy.reports.document.baseline import baseline, scope
+from energy.reports.document.capital import capital
+from energy.reports.document.cash_flow import cash_flow, measures
+from energy.reports.document.decision import decision
+from energy.reports.document.options import options
 from energy.reports.document.proposal import Proposal, case_hash, proposal
 from energy.reports.document.records import (
     Block,
@@ -16,6 +21,8 @@ from energy.reports.document.records import (
     Paragraph,
     Section,
 )
+from energy.reports.document.savings import savings
+from energy.reports.document.sensitivity import sensitivity
 from energy.reports.document.words import pretty
 from energy.study.compare import CAUTIONS, Comparison
 
@@ -81,16 +88,16 @@ def sections(
 def _sections(p: Proposal, simulation: Simulation | None) -> Iterator[tuple[str, Iterable[Block]]]:
     """Titles with their blocks, which are made when they are asked for."""
     odds = chance.of(simulation, p.comparison, p.option)
-    yield DECISION, why.decision(p, odds)
-    yield "Baseline, and the cost of doing nothing", why.baseline(p)
-    yield "Scope, boundary and process limits", why.scope(p)
-    yield "Options at equal duty", why.options(p)
+    yield DECISION, decision(p, odds)
+    yield "Baseline, and the cost of doing nothing", baseline(p)
+    yield "Scope, boundary and process limits", scope(p)
+    yield "Options at equal duty", options(p)
     if p.option is not None:
-        yield "Capital", money.capital(p)
-        yield "Savings, bill line by bill line", money.savings(p, p.option)
-        yield "Cash flow", money.cash_flow(p, p.option)
-        yield "Measures of worth", money.measures(p, p.option)
-        yield SENSITIVITY, money.sensitivity(p, p.option, odds)
+        yield "Capital", capital(p)
+        yield "Savings, bill line by bill line", savings(p, p.option)
+        yield "Cash flow", cash_flow(p, p.option)
+        yield "Measures of worth", measures(p, p.option)
+        yield SENSITIVITY, sensitivity(p, p.option, odds)
     yield "Risks and interactions", after.risks(p)
     yield "Effects other than energy", after.non_energy(p)
     if p.option is not None:

@@ -54,11 +54,13 @@
       skeleton.remove();
       root.classList.add("ready");
     }
-    /* What ipywidgets 8.1 does not tell a screen reader: a slider's name, and which of several buttons is pressed. */
+    /* What ipywidgets 8.1 does not tell a screen reader: a slider's name, which of several buttons is pressed, and
+       that a text is worth telling when it changes. */
     for (const handle of document.querySelectorAll(".noUi-handle:not([aria-label])")) {
       const label = handle.closest(".widget-inline-hbox")?.querySelector(".widget-label");
       if (label) handle.setAttribute("aria-label", label.textContent);
     }
+    for (const told of document.querySelectorAll(".announced:not([role])")) told.setAttribute("role", "status");
     for (const button of document.querySelectorAll(".widget-toggle-button")) {
       const pressed = String(button.classList.contains("mod-active"));
       if (button.getAttribute("aria-pressed") !== pressed) button.setAttribute("aria-pressed", pressed);

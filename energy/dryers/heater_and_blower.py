@@ -1,0 +1,81 @@
+"""What heaters and blowers take: heat bought, motor power, a start from cold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers.base import Array, BlowerInputs, Duty, HeatSource, Inputs
+from energy.dryers.hopper_sizing import Geometry, ShellLoss
+from energy.dryers.process_control import Setting
+from energy.equipment import blower, heater
+from energy.sources import load
+
+STEEL_DENSITY = 7850.0  # kg/m3, plain steel
+MOTOR_MARGIN = 1.15  # rated power over shaft power at the working point; common practice
+
+
+def bought_heat(inputs: Inputs, useful: Array, source: HeatSource) -> tuple[str, Array, Array]:
+    """Carrier, power bought and power lost on the way for a useful heat. [W]"""
+    if source == "gas":
+        bought = heater.purchased_power(useful, inputs.gas_efficiency)
+        return "gas", bought, bought - useful
+    bought = heater.purchased_power(useful, inputs.heater_efficiency)
+    return "electricity", bought, bought - useful
+
+
+def heater_losses(*lost: tuple[str, Array]) -> dict[str, Array]:
+    """Terms of the heat balance for what heaters lose, by their carrier: from the heater's box, or up a flue. [W]"""
+    terms: dict[str, Array] = {}
+    for carrier, power in lost:
+        name = "flue gas" if carrier == "gas" else "heater losses"
+        terms[name] = terms.get(name, 0.0) + power
+    return terms
+
+
+def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tuple[Array, Array]:
+    """Electrical power behind a shaft power, and rated power of the motor built for the design shaft power. [W]"""
+    rated = MOTOR_MARGIN * design_shaft
+    drive: Array | float = inputs.drive_efficiency
+    if inputs.airflow_control == "variable speed":
+        share = np.divide(
+            shaft, rated, out=np.ones(np.broadcast_shapes(np.shape(shaft), np.shape(rated))), where=rated > 0
+        )
+        drive = inputs.drive_efficiency * blower.drive_efficiency(share)
+    return shaft / (blower.motor_efficiency(rated, inputs.motor_class) * drive), rated
+
+
+def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Array, circuit: Array | float) -> Array:
+    """Pressure rise of the blower: the system's own at a changed speed, the design's behind a damper. [Pa]
+
+    Parameters
+    ----------
+    bed, design_bed : ndarray
+        Pressure drop of the pellets now and at design flow. [Pa]
+    circuit : ndarray
+        Pressure drop of all else at design flow; it falls with the square of the flow. [Pa]
+    """
+    if inputs.airflow_control == "throttled":
+        return np.asarray(design_bed + circuit + 0.0 * run.share)
+    return np.asarray(bed + circuit * run.share**2)
+
+
+def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss) -> Array:
+    """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
+    rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
+    return bought_heat(inputs, np.asarray(built.air_flow * rise + hot.duct), inputs.heat_source)[1]
+
+
+def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
+    """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
+    steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
+    steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
+    resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
+    capacity = steel + resin
+    above = np.asarray(duty.drying_temperature - duty.hall_temperature)
+    conductance = hot.hopper / above
+    left = above * np.exp(-duty.stop_time * conductance / capacity)
+    carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
+    return {("process heat", carrier): bought}

@@ -1,0 +1,117 @@
+"""The hopper as it is built: its size, what it loses to the hall, and the air it needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers.base import Array, Duty, Inputs
+from energy.dryers.resin_heating import heat_taken, temperature_lift
+from energy.equipment import hopper
+from energy.remembered import remembered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Geometry:
+    """A hopper built for the design throughput."""
+
+    volume: Array
+    height: Array
+    area: Array
+    """Free area for the air. [m2]"""
+    diameter: Array
+    duct_diameter: Array
+    """Of the hot duct. [m]"""
+    air_flow: Array
+    """Design flow of dry air. [kg/s]"""
+
+
+def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
+    """Hopper and hot duct for the duty that sizes the machine and an air flow per resin. [kg/kg]"""
+    duty = duty.built_for
+    resin = duty.resin
+    volume = hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
+    diameter = hopper.bed_diameter(volume, inputs.slenderness)
+    height = inputs.slenderness * diameter
+    air_flow = np.asarray(ratio * np.asarray(duty.design_throughput, float))
+    hot = air_flow * moist.specific_volume(duty.drying_temperature, 0.0, duty.pressure)
+    duct_diameter = np.sqrt(4.0 * hot / inputs.duct_velocity / np.pi)
+    return Geometry(
+        volume=volume,
+        height=height,
+        area=np.pi / 4.0 * diameter**2,
+        diameter=diameter,
+        duct_diameter=duct_diameter,
+        air_flow=air_flow,
+    )
+
+
+def least_ratio(inputs: Inputs, duty: Duty) -> Array:
+    """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
+    duty = duty.built_for
+    lift = temperature_lift(duty)
+    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature).hopper
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    need = hopper.airflow_needed(heat_taken(duty, duty.design_throughput) + loss, lift, middle)
+    return need / duty.design_throughput
+
+
+def design_ratio(inputs: Inputs, duty: Duty) -> Array:
+    """Air per resin that a blower dryer is built for: as given, or the resin's usual, but enough to heat it. [kg/kg]"""
+    if inputs.air_resin_ratio is not None:
+        return np.asarray(inputs.air_resin_ratio)
+    return np.maximum(duty.built_for.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShellLoss:
+    """What hopper and hot duct lose to the hall."""
+
+    hopper: Array
+    """Taken from the air in the hopper. [W]"""
+    duct: Array
+    """Taken from the air between heater and hopper, so the heater gives it on top. [W]"""
+    outer: Array
+    """Temperature of the side wall's outer face. [K]"""
+
+
+def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> ShellLoss:
+    """Loss of hopper and hot duct; all walls have the process air's temperature."""
+    hopper_loss, duct_loss, outer = _walls(
+        *(temperature, duty.hall_temperature, built.diameter, built.height, built.duct_diameter, inputs.duct_length),
+        *(inputs.insulation_thickness, inputs.insulation_conductivity, inputs.shell_emissivity),
+    )
+    return ShellLoss(hopper=hopper_loss, duct=duct_loss, outer=outer)
+
+
+@remembered(48)  # dryers of several types stand under hoppers alike
+def _walls(
+    t_dry: Array,
+    t_hall: Array,
+    d: Array,
+    height: Array,
+    duct: Array,
+    length: Array,
+    insulation: Array,
+    conductivity: Array,
+    emissivity: Array,
+) -> tuple[Array, Array, Array]:
+    """Loss of hopper and of hot duct, and the temperature of the side wall's outer face."""
+    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, height, duct, length)))
+    # The three walls come before every axis that any input has.
+    deepest = max(np.ndim(a) for a in (insulation, conductivity, emissivity))
+    shape = (1,) * (deepest - len(shape)) + shape
+    areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
+    curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
+    area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
+    loss, outer = hopper.wall_loss(t_dry, t_hall, area, height, insulation, conductivity, emissivity, curvature)
+    return loss[0] + loss[1], loss[2], outer[0]
+
+
+def hot_loss(inputs: Inputs, duty: Duty, built: Geometry, now: ShellLoss) -> ShellLoss:
+    """Loss at drying temperature: that of now, unless standby is set back."""
+    if inputs.standby_temperature is None:
+        return now
+    return shell_loss(inputs, duty, built, duty.drying_temperature)

@@ -1,0 +1,80 @@
+"""How a dryer is run in each period: temperature of the process air, and airflow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.air import moist
+from energy.dryers.base import Array, Duty, Inputs
+from energy.dryers.hopper_sizing import Geometry, shell_loss
+from energy.dryers.resin_heating import heat_taken, temperature_lift
+from energy.errors import ModelError
+from energy.units import show
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """How a dryer is run in each period."""
+
+    temperature: Array
+    """Of the process air. [K]"""
+    share: Array
+    """Airflow over design. [-]"""
+    air_flow: Array
+    """Dry air. [kg/s]"""
+
+
+def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
+    """Process-air temperature and airflow of each period by the dryer's controls; no throughput is standby.
+
+    A controlled airflow falls with what it follows down to its stated floor and never rises above design.
+    """
+    idle = np.asarray(duty.throughput) == 0.0
+    temperature = process_temperature(inputs, duty)
+    share: Array | float = 1.0
+    if inputs.airflow_control != "fixed":
+        share = np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0)
+    share = np.where(idle, inputs.standby_flow_share, share)
+    return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
+
+
+def process_temperature(inputs: Inputs, duty: Duty) -> Array:
+    """Drying temperature, or that of standby where nothing flows. [K]
+
+    Raises
+    ------
+    ModelError
+        Standby below hall temperature.
+    """
+    if inputs.standby_temperature is None:
+        return np.asarray(duty.drying_temperature)
+    idle = np.asarray(duty.throughput) == 0.0
+    if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
+        raise ModelError(
+            f"a standby temperature of {show(float(np.min(inputs.standby_temperature)), 'temperature', 'si')} is below that of the "
+            f"hall, {show(float(np.max(duty.hall_temperature)), 'temperature', 'si')}; set it higher or leave it out"
+        )
+    back = np.minimum(inputs.standby_temperature, duty.drying_temperature)
+    return np.where(idle, back, duty.drying_temperature)
+
+
+def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
+    """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin."""
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    taken = heat_taken(duty, duty.throughput) + loss
+    if inputs.return_air_target is None:
+        design = duty.built_for
+        most = shell_loss(inputs, design, built, design.drying_temperature).hopper
+        design_taken = heat_taken(design, design.design_throughput) + most
+        # Per kelvin of lift: air that is less above the pellets gives less.
+        return np.asarray(taken / temperature_lift(duty) / (design_taken / temperature_lift(design)))
+    fall = duty.drying_temperature - inputs.return_air_target
+    if np.any(fall <= 0):
+        raise ModelError(
+            f"a return-air temperature of {show(float(np.max(inputs.return_air_target)), 'temperature', 'si')} is not below the drying "
+            f"temperature of {show(float(np.min(duty.drying_temperature)), 'temperature', 'si')}"
+        )
+    middle = duty.drying_temperature - 0.5 * fall
+    return np.asarray(taken / (moist.heat_capacity(middle, 0.0) * fall * built.air_flow))

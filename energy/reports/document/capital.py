@@ -1,0 +1,76 @@
+"""Section on the capital: its lines, what they rest on, the contingency."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from energy.reports.document.proposal import Proposal
+from energy.reports.document.records import Block, Paragraph, Table
+from energy.reports.document.words import amount, percent
+
+
+def capital(p: Proposal) -> Iterator[Block]:
+    option, request = p.option, p.request
+    assert option is not None
+    rows = [
+        (line.item, str(line.count), amount(float(line.amount)), amount(float(line.amount) * line.count), _basis(p, i))
+        for i, line in enumerate(option.option.capital)
+    ]
+    rows.append(("Capital", "", "", amount(option.capital), ""))
+    strong = [len(rows) - 1]
+    if p.reserve:
+        rows.append(
+            (
+                f"Contingency, {percent(float(request.contingency))}",
+                "",
+                "",
+                amount(p.reserve),
+                "assumption of the requester",
+            )
+        )
+        rows.append(("Asked for", "", "", amount(option.capital + p.reserve), ""))
+        strong.append(len(rows) - 1)
+    yield Table(
+        title=f"Capital of “{option.name}”, {p.currency}",
+        head=("Item", "Number", "Each", "Amount", "Basis"),
+        rows=tuple(rows),
+        align="lrrrl",
+        weights=(3.5, 0.8, 1, 1, 2),
+        strong=tuple(strong),
+    )
+    quote = request.quote_date.isoformat() if request.quote_date else "not stated"
+    reserve = (
+        "The contingency is asked for on top and is in none of the measures but the scenario that spends it."
+        if p.reserve
+        else "No contingency is stated."
+    )
+    yield Paragraph(
+        text=f"Estimate class: {request.estimate_class or 'not stated'}. Date of the quotes: {quote}. {reserve}"
+    )
+    life = option.option.life
+    text = (
+        f"Service life {life} years"
+        if life
+        else "No service life is stated, so nothing is left in the machines at the end"
+    )
+    spent = [
+        f"{r.item.lower()}, every {r.every:g} years, {amount(float(r.amount))} {p.currency}"
+        for r in option.option.replacements
+    ]
+    yield Paragraph(
+        text=f"{text}. Replacements: {'; '.join(spent) if spent else 'none foreseen'}. Items not listed, such as "
+        "training, disposal or production lost, are in the capital only where a line names them."
+    )
+
+
+def _basis(p: Proposal, place: int) -> str:
+    """What the case says of a line of capital."""
+    assert p.option is not None
+    raws = next(o for o in p.case.document["options"] if o["name"] == p.option.name).get("capital")
+    if isinstance(raws, list) and place < len(raws):
+        raw = raws[place].get("amount")
+    else:
+        raw = raws if place == 0 else p.case.document.get("compressed_air", {}).get("capital_if_larger")
+    if isinstance(raw, dict):
+        return ", ".join(str(raw[key]) for key in ("basis", "note") if raw.get(key))
+    return "given, basis not stated"

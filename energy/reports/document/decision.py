@@ -1,0 +1,96 @@
+"""Section on the decision: what is asked for, what it is worth, does it dry, the main risk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+from energy.reports.document import chance, parts, worth
+from energy.reports.document.proposal import Proposal
+from energy.reports.document.records import Block, Figures, Paragraph
+from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
+from energy.study.compare import OptionResult
+from energy.study.cost import before_or_after_tax
+
+
+def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
+    option, request = p.option, p.request
+    if option is None:
+        yield Paragraph(text=f"No capital is asked for. {p.why}", style="lead", short=True)
+        yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
+        return
+    m, given = option.measures, p.case.model.finance
+    assert m is not None
+    saving, total = saving_of(p, option), option.capital + p.reserve
+    reserve = f", of which {p.money(p.reserve)} is contingency," if p.reserve else ""
+    yield Paragraph(
+        text=f"Approval is asked for {p.money(total)}{reserve or ''} to replace “{p.base.name}” by “{option.name}”. {p.why}",
+        style="lead",
+        short=True,
+    )
+    if answered := parts.answer_to_limit(p, option):
+        style: Literal["normal", "warning"] = "normal" if parts.limit_met(p, option) else "warning"
+        yield Paragraph(topic="Longest payback accepted.", text=answered, style=style, short=True)
+    within = f"; {said}" if odds is not None and (said := odds.payback()) else ""
+    saved = bought(p.base) - bought(option)
+    less = p.base.emissions - option.emissions
+    npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
+    if p.reserve:
+        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, capital=p.reserve))
+        npv_word += f"; {p.money(spent)} with the contingency spent"
+    if odds is not None:
+        npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"
+    yield Figures(
+        items=(
+            (
+                "Capital",
+                p.money(total),
+                f"{p.money(option.capital)} and the contingency" if p.reserve else "no contingency stated",
+            ),
+            ("Net saving a year", p.money(saving), f"of {p.money(p.base.total_cost)} running cost, at today's prices"),
+            ("Simple payback", payback_of(option), f"{parts.basis_of_payback(p, option)}{within}"),
+            ("Net present value", p.money(m.npv), npv_word),
+            ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
+            ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),
+        ),
+        short=True,
+    )
+    if counted := parts.counted_out(p, option):
+        yield Paragraph(
+            topic="Payback counted out.", text=f"{counted} {parts.otherwise(p, option)}".strip(), short=True
+        )
+    yield parts.made_of(p, option)
+    yield parts.made_of_in_words(p, option)
+    yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
+    yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
+    yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
+    if odds is None:
+        yield Paragraph(
+            text="No uncertainty simulation was run for this document; what moves the result, one input at a time, stands in the "
+            "section on sensitivity of the full document.",
+            style="note",
+            short=True,
+        )
+
+
+def _dries(p: Proposal, option: OptionResult) -> str:
+    word = option.verdict.word
+    if word == "pass":
+        return f"Yes: “{option.name}” passes every check at every hopper."
+    shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
+    return (
+        f"{'Not expected on the best estimate' if word == 'unlikely' else 'Expected, with caution'}: not every check passes "
+        f"({', '.join(shaky)}; reasons in the section on options of the full document). Settle it by a drying trial or the "
+        "producer's written guarantee before the order."
+    )
+
+
+def _main_risk(p: Proposal, option: OptionResult) -> str:
+    if p.request.risks:
+        return p.request.risks[0]
+    if option.verdict.overall != "pass":
+        return "The resin may not reach its moisture target: not every check of drying passes."
+    even = worth.break_evens(p.comparison, option)
+    if even.savings < 1.0:
+        return f"The saving may be smaller than worked out; down to {percent(even.savings)} of it the money is still earned back."
+    return "The saving worked out does not earn the capital back at the discount rate."

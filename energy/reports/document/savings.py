@@ -1,0 +1,135 @@
+"""Section on the savings, line by line of the bills before and after."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.reports.document.proposal import Proposal
+from energy.reports.document.records import Block, Paragraph, Table
+from energy.reports.document.words import amount, number, percent
+from energy.study import meter
+from energy.study.compare import KWH, Comparison, OptionResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeAfter:
+    """One line of a year's cost before and after. [money]"""
+
+    line: str
+    clause: str
+    before: float
+    after: float
+
+
+def before_after(comparison: Comparison, option: OptionResult) -> list[BeforeAfter]:
+    """The plant's bills line by line, then what is no line of a bill; the falls add up to the saving."""
+    case, base = comparison.case, comparison.baseline
+    found: list[BeforeAfter] = []
+    on_bills = set()
+    for name, tariff, carriers in meter.meters(case):
+        if tariff is None or not any(k[1] in carriers for k in (*base.year.energy, *option.year.energy)):
+            continue
+        sums: list[dict[tuple[str, str], float]] = []
+        for year in (base.year, option.year):
+            made: dict[tuple[str, str], float] = {}
+            for line in meter.billed(tariff, meter.loads(case, tariff, year, base.year, carriers)[0]).lines:
+                made[line.line, line.clause] = made.get((line.line, line.clause), 0.0) + float(line.amount)
+            sums.append(made)
+        on_bills |= {*sums[0], *sums[1]}
+        for key in dict.fromkeys([*sums[0], *sums[1]]):
+            found.append(
+                BeforeAfter(
+                    line=f"{name.capitalize()}: {key[0]}" if name != "water" else f"Cooling: {key[0]}",
+                    clause=key[1],
+                    before=sums[0].get(key, 0.0),
+                    after=sums[1].get(key, 0.0),
+                )
+            )
+    others: dict[tuple[str, str], list[float]] = {}
+    for i, o in enumerate((base, option)):
+        for entry in o.bill:
+            if (entry.line, entry.clause) not in on_bills:
+                others.setdefault((entry.line, entry.clause), [0.0, 0.0])[i] += entry.amount
+    found += [BeforeAfter(line=key[0], clause=key[1], before=v[0], after=v[1]) for key, v in others.items()]
+    found.append(
+        BeforeAfter(
+            line="Maintenance",
+            clause="",
+            before=base.annual_cost["maintenance"],
+            after=option.annual_cost["maintenance"],
+        )
+    )
+    return found
+
+
+def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
+    lines = before_after(p.comparison, option)
+    rows = [(b.line, b.clause, amount(b.before), amount(b.after), amount(b.before - b.after)) for b in lines]
+    before, after = sum(b.before for b in lines), sum(b.after for b in lines)
+    rows.append(("Total", "", amount(before), amount(after), amount(before - after)))
+    whole = p.case.model.plant_load is not None
+    yield Table(
+        title=f"Bills and upkeep of a year before and after, {p.currency}",
+        head=("Line", "Clause", "Before", "After", "Saving"),
+        rows=tuple(rows),
+        align="llrrr",
+        weights=(3, 3, 1, 1, 1),
+        strong=(len(rows) - 1,),
+        short=True,
+        note="Electricity is the bill of the whole plant; the other lines are of the dryers alone."
+        if whole
+        else "Bills of the dryers alone: the case has no load of the whole plant.",
+    )
+    saved = option.savings.get("electricity")
+    said = []
+    if saved is not None:
+        realised = float(saved.demand_realised())
+        if math.isfinite(realised):
+            said.append(
+                f"Of the demand saving that the fall of power would be worth at the full rate, the bill gives back {percent(realised)}."
+            )
+        if abs(float(saved.first_year) - float(saved.steady)) > 1.0:
+            said.append(
+                f"In the first year the electricity bill falls by {p.money(float(saved.first_year))} only: a ratchet still bills old peaks."
+            )
+        if math.isfinite(float(saved.average_error)):
+            said.append(
+                f"Energy saved times the average price of the bill would say {p.money(float(saved.average_estimate))} a year for "
+                f"electricity; the two bills differ by {p.money(float(saved.steady))}, and that is what counts here."
+            )
+    if said:
+        yield Paragraph(text=" ".join(said))
+    b, kwh = p.base, KWH
+    energy = [
+        (
+            "Electricity kWh",
+            (b.carrier("electricity") + b.carrier("compressed air")) / kwh,
+            (option.carrier("electricity") + option.carrier("compressed air")) / kwh,
+        )
+    ]
+    energy += [
+        ("Gas kWh", b.carrier("gas") / kwh, option.carrier("gas") / kwh),
+        ("Heat to cooling kWh", b.carrier("cooling") / kwh, option.carrier("cooling") / kwh),
+        ("Water m³", float(np.sum(b.year.water)), float(np.sum(option.year.water))),
+        ("Peak kW", b.peak / 1e3, option.peak / 1e3),
+        ("CO₂ t", b.emissions / 1e3, option.emissions / 1e3),
+    ]
+    yield Table(
+        title="Quantities of a year before and after",
+        head=("Quantity", "Before", "After", "Saving"),
+        rows=tuple(
+            (
+                n,
+                amount(x) if x > 100 or y > 100 else number(x),
+                amount(y) if x > 100 or y > 100 else number(y),
+                amount(x - y) if x > 100 or y > 100 else number(x - y),
+            )
+            for n, x, y in energy
+            if x or y
+        ),
+        weights=(3, 1, 1, 1),
+    )

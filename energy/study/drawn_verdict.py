@@ -1,0 +1,122 @@
+"""Does it dry? The verdict of many draws at once, without its sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from energy.dryers.base import Array, Duty, Inputs, Operation
+from energy.study.predicted_moisture import floor_moisture, remaining_moisture, residence_time, surface_time, tanks_of
+from energy.study.verdict import METER, MUCH_COLDER
+
+
+def dries(
+    duty: Duty, operation: Operation, inputs: Inputs, target: float, asked: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
+    """Does it dry with the values as they are, the diffusivity's too? What ``verdict.judge`` would fail, or miss, is no.
+
+    Parameters
+    ----------
+    duty : Duty
+        At the highest level of production; arrays of shape (..., 12).
+    operation : Operation
+        Of that hopper.
+    inputs : Inputs
+    target : float
+        Moisture asked for. [kg/kg dry]
+    asked : ndarray of bool, shape (...), optional
+        Where it matters; elsewhere the answer is no.
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
+    resin, state = duty.resin, operation.hopper
+    hot, reached = np.asarray(duty.drying_temperature), np.asarray(state.resin_outlet_temperature)
+    shape = np.shape(reached + duty.throughput)[:-1]
+    good = np.broadcast_to(hot.max(-1) - reached.min(-1) <= MUCH_COLDER, shape)
+    good = good if asked is None else good & asked
+    good = good & (np.min(state.capacity_ratio, axis=-1) >= 1.0)
+    if resin.dew_point is not None and operation.air_dried:
+        stored = resin.data.get("dew_point")
+        bearable = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
+        good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable + METER)
+    if "swing" in operation.details:
+        good = good & (np.max(operation.details["swing"] / operation.details["equilibrium_swing"], axis=-1) <= 1.0)
+    floor = floor_moisture(duty, operation)
+    if floor is not None:
+        good = good & (np.max(floor, axis=-1) < target)
+    initial = np.max(duty.initial_moisture, axis=-1)
+    if not resin.hygroscopic:
+        enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
+        enough = enough <= np.min(residence_time(duty, operation), axis=-1)
+        return np.asarray(good & (enough | (initial <= target)))
+    if resin.diffusivity is None or not good.any():
+        return np.asarray(good)
+    open_ = np.flatnonzero(good) if good.ndim == 1 else None  # the series only where nothing has said no
+    if open_ is not None and open_.size < good.size:
+        duty, operation = (_some(record, open_, 0, good.size) for record in (duty, operation))
+        floor = _of_axis(floor, open_, 0, good.size)
+        initial = _of_axis(np.broadcast_to(initial, good.shape), open_, 0, good.size, least=1)
+    left = np.asarray(_worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow)))
+    enough = (left <= target) | (initial <= target)
+    if open_ is None or open_.size == good.size:
+        return np.asarray(good & enough)
+    answer = np.zeros(good.shape, dtype=bool)
+    answer[open_] = enough
+    return answer
+
+
+def _worst_moisture(duty: Duty, operation: Operation, floor: Array | None, tanks: float) -> Array:
+    """Remaining moisture of the worst month, worked out for months that no other beats in every respect."""
+    state, months = operation.hopper, np.shape(operation.hopper.resin_outlet_temperature)[-1]
+    worse = (
+        *(0.0 if floor is None else floor, duty.initial_moisture, -np.asarray(duty.resin_temperature)),
+        *(-state.resin_outlet_temperature, -state.heating_rate, -residence_time(duty, operation)),
+    )
+    bad = np.stack(np.broadcast_arrays(*worse, state.resin_outlet_temperature)[:-1]).reshape(len(worse), -1, months)
+    keep: list[int] = []
+    for month in range(months):
+        here = bad[..., month]
+        if not any(np.all(bad[..., other] >= here) for other in keep):
+            keep = [other for other in keep if not np.all(here >= bad[..., other])] + [month]
+    if len(keep) < months:
+        duty, operation = (_some(record, keep, -1, months) for record in (duty, operation))
+    assert duty.resin.diffusivity is not None
+    return np.asarray(np.max(remaining_moisture(duty, operation, duty.resin.diffusivity, tanks), axis=-1))
+
+
+def _of_axis(value: Any, keep: Any, axis: int, length: int, least: int = 2) -> Any:
+    """An array at some places of its first or last axis, where that is so long; all else as it is."""
+    if np.ndim(value) < (least if axis == 0 else 1) or np.shape(value)[axis] != length:
+        return value
+    return value[keep] if axis == 0 else value[..., keep]
+
+
+def _some(given: Any, keep: Any, axis: int, length: int) -> Any:
+    """Duty or operation with some of its months or draws only, as far as remaining moisture asks."""
+
+    def some(value: Any) -> Any:
+        return _of_axis(value, keep, axis, length)
+
+    if isinstance(given, Duty):
+        names = ("throughput", "design_throughput", "drying_temperature", "residence_time", "resin_temperature")
+        changed = {name: some(getattr(given, name)) for name in (*names, "initial_moisture")}
+        if axis == 0:
+            numbers = {k: some(v) for k in type(given.resin).__slots__ if np.ndim(v := getattr(given.resin, k))}
+            changed["resin"] = replace(given.resin, **numbers)
+        return replace(given, **changed)
+    state = given.hopper
+    return replace(
+        given,
+        hoppers=(
+            replace(
+                state, **{name: some(getattr(state, name)) for name in ("resin_outlet_temperature", "heating_rate")}
+            ),
+        ),
+        delivered_dew_point=some(given.delivered_dew_point),
+        residence_time=some(given.residence_time),
+    )

@@ -1,0 +1,104 @@
+"""The register of inputs: value, unit, basis and source of each, and what is starred."""
+
+from __future__ import annotations
+
+import pytest
+from cases import NEW, PRESENT, case
+
+from energy.reports.inputs import register
+from energy.reports.inputs import to_text as inputs_text
+from energy.study.compare import compare
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return compare(case())
+
+
+@pytest.fixture(scope="module")
+def entries(demo):
+    return {e.path: e for e in register(demo.case)}
+
+
+def test_every_input_has_a_value_a_basis_and_what_is_stored_a_source(entries):
+    for entry in entries.values():
+        assert entry.value
+        assert entry.basis
+        if entry.basis not in ("given", "default", "measured", "nameplate", "quoted"):
+            assert entry.source, entry.path
+
+
+def test_values_are_shown_as_written_with_their_range(entries):
+    throughput = entries["hoppers['Machine 7'].throughput"]
+    assert throughput.value == "90 kg/h (80 kg/h to 100 kg/h)"
+    assert (throughput.basis, throughput.source, throughput.assumed) == ("measured", "weighed over one shift", False)
+    assert entries["options['Present twin tower'].maintenance"].value.startswith("3600 USD/year")
+    assert entries["options['Present twin tower'].inputs.motor_class"].value == "IE1"
+
+
+def test_what_nobody_measured_is_starred(entries):
+    assert entries["site.hall_dew_point"].assumed
+    assert entries["compressed_air.line_leak_share"].assumed
+    stored = entries["options['New twin tower'].inputs.insulation_thickness"]
+    assert stored.assumed
+    assert stored.basis == "common practice"
+    assert "mineral-wool" in stored.source
+    assert entries["resin PC.bulk_density"].assumed
+    diffusivity = entries["resin PC.diffusivity"]
+    assert (diffusivity.basis, diffusivity.assumed) == ("read", False)
+    assert "polycarbonates" in diffusivity.source
+
+
+def test_prices_are_inputs_too(entries):
+    price = entries["tariff electricity.energy.price"]
+    assert (price.value, price.basis, price.assumed) == ("0.115 USD/kWh", "invented", True)
+    assert price.source == "Flat electricity (invented): Monthly rate, item 2"
+    assert entries["tariffs.gas"].value == "flat-gas"
+    single = {e.path: e for e in register(case(PRESENT, NEW, changes={"tariffs.electricity": "0.14 USD/kWh"}))}
+    assert single["tariffs.electricity"].value == "0.14 USD/kWh"
+    assert not [path for path in single if path.startswith("tariff electricity")]
+
+
+def test_a_value_of_the_hopper_takes_the_place_of_the_resins(entries):
+    assert entries["hoppers['Machine 7'].residence_time"].value == "4 h"
+    assert "resin PC.residence_time" not in entries
+    assert "resin PC.initial_moisture" in entries
+
+
+def test_a_sum_in_place_of_capital_lines_is_given_not_assumed():
+    of = case(
+        PRESENT, NEW, changes={f"options['{NEW}'].capital": {"value": "9 USD", "basis": "quoted", "note": "offer 3"}}
+    )
+    entry = next(e for e in register(of) if e.path == f"options['{NEW}'].capital[1].amount")
+    assert (entry.value, entry.basis, entry.source, entry.assumed) == ("9 USD", "quoted", "offer 3", False)
+
+
+def test_the_printed_register_stars_exactly_what_is_assumed(demo, entries):
+    text = inputs_text(demo.case)
+    lines = text.splitlines()
+    assert lines[0] == "case.toml: valid. Example moulding shop, machine 7 (invented)"
+    for entry in entries.values():
+        mark = "*" if entry.assumed else " "
+        assert any(line.startswith(f"{mark} {entry.path} ") and entry.value in line for line in lines)
+    starred = sum(line.startswith("* ") for line in lines)
+    assert starred == sum(e.assumed for e in entries.values())
+    assert f"{len(entries)} inputs, {starred} of them assumed or taken from stored typical values" in text
+
+
+def test_a_us_case_is_listed_in_us_units():
+    text = inputs_text(case(PRESENT, NEW, changes={"case.units": "us"}))
+    assert "120 degC = 248 °F" in text
+    assert "90 kg/h = 198.4 lb/h" in text
+
+
+def test_the_register_has_emission_factors_and_names_what_money_is_for(entries):
+    gas, power = entries["factors.gas_emission_factor"], entries["factors.electricity_emission_factor"]
+    assert (gas.value, gas.assumed) == ("53.06 kg/MMBtu", True)  # 40 CFR 98, Table C-1
+    assert (power.value, power.assumed) == ("0.373 kg/kWh", True)  # eGRID2022
+    assert "eGRID2022" in power.source
+    own = {e.path: e for e in register(case(PRESENT, NEW, changes={"finance.electricity_emission": "0.1 kg/kWh"}))}
+    assert "factors.electricity_emission_factor" not in own
+    assert own["finance.electricity_emission"].value == "0.1 kg/kWh"
+    assert entries[f"options['{NEW}'].capital[1].amount"].source == "Dryer and hopper"
+    assert entries[f"options['{NEW}'].capital[2].amount"].source == "Installation"
+    assert entries[f"options['{PRESENT}'].replacements[1].amount"].source == "Overhaul: valves, desiccant, heater"
