@@ -33,6 +33,7 @@ from energy.reports.document.words import (
 from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult
 from energy.study.paths import written
+from energy.study.schema import Request
 from energy.units import shown_unit, to_unit
 
 if TYPE_CHECKING:
@@ -278,8 +279,12 @@ def _label(case: Case, entry: inputs.Input) -> str:
 
 
 def approvals(p: Proposal) -> Iterator[Block]:
-    roles = p.request.approvals or ("Requested by", "Production", "Finance", "Plant management")
-    yield Signatures(roles=roles, short=True)
+    yield Signatures(roles=roles_of(p.request), short=True)
+
+
+def roles_of(request: Request) -> tuple[str, ...]:
+    """Who signs: as the case says, or the usual ones."""
+    return request.approvals or ("Requested by", "Production", "Finance", "Plant management")
 
 
 def method(p: Proposal, simulation: Simulation | None) -> Iterator[Block]:

@@ -56,6 +56,11 @@ class Meter:
     """Of each option: line, clause, amount of the year."""
     note: str = ""
 
+    @property
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """Line and clause of all values, each once."""
+        return tuple(dict.fromkeys((line, clause) for option in self.values for line, clause, _ in option))
+
 
 def meters_of(comparison: Comparison) -> list[Meter]:
     """The meters of a case with a tariff, and the tower's water."""

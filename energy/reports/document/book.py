@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
 
+from energy.reports.document import paper
+from energy.reports.document.looks import INDENT, INDENTED, LINE, WRAPPED, lines_of
 from energy.reports.document.records import Document
 from energy.study.compare import Comparison
 
@@ -20,7 +22,6 @@ LABELS = {
     "tax on savings": "Tax on savings", "tax on replacements": "Tax on replacements", "depreciation": "Tax saved by deduction",
     "tax on residual": "Tax on the value left", "tax on incentive": "Tax on the incentive",
 }  # fmt: skip
-PAPERS = {"a4": 9, "letter": 1}
 
 
 def safe(text: object) -> str:
@@ -35,8 +36,27 @@ class Sheet:
 
     sheet: Any
     name: str
+    widths: tuple[float, ...]
     row: int = 0
-    widest: int = 1
+    heights: dict[int, float] = field(default_factory=dict)
+    """Of rows of more than one line. [pt]"""
+    repeated: int = 0
+    """Last row of those that every page repeats."""
+    kept: int = 0
+    """Columns that stay in sight, and that every page of a sheet of years repeats."""
+    starts: list[int] = field(default_factory=list)
+    """First rows of blocks that no page should cut."""
+    printed: int = 0
+    """Last row on paper; 0: all."""
+
+    def high(self, first: int, end: int) -> float:
+        """Height of rows. [pt]"""
+        return sum(self.heights.get(row, LINE) for row in range(first, end))
+
+    def need(self, row: int, high: float) -> None:
+        """Make a row at least so high. [pt]"""
+        if high > self.heights.get(row, LINE):
+            self.heights[row] = high
 
     def at(self, row: int, column: int, *, absolute: bool = True) -> str:
         """Reference from any sheet."""
@@ -74,21 +94,31 @@ class Book:
         return self.comparison.case.model.finance.years
 
     def add(self, name: str, widths: Sequence[float], title: str) -> Sheet:
-        made = Sheet(sheet=self.book.add_worksheet(name), name=name)
+        made = Sheet(sheet=self.book.add_worksheet(name), name=name, widths=tuple(widths))
         self.sheets[name] = made
         for column, width in enumerate(widths):
             made.sheet.set_column(column, column, width)
-        made.sheet.set_landscape()
-        made.sheet.set_paper(PAPERS[self.paper])
-        made.sheet.fit_to_pages(1, 0)
-        made.sheet.set_footer("&L&8&A&R&8&P / &N")
+        made.sheet.set_default_row(LINE)
         made.sheet.hide_gridlines(2)
+        paper.set_up(self, made)
         self.text(made, 0, title, "title")
-        made.row, made.widest = 2, max(1, len(widths))
+        made.need(0, 21.0)
+        made.row = 2
         return made
 
-    def text(self, sheet: Sheet, column: int, text: object, style: str = "text", row: int | None = None) -> None:
-        sheet.sheet.write_string(sheet.row if row is None else row, column, safe(text), self.formats[style])
+    def text(
+        self, sheet: Sheet, column: int, text: object, style: str = "text", row: int | None = None, across: int = 1
+    ) -> None:
+        """Text in a cell, or across several; the row grows with its lines."""
+        at, said = sheet.row if row is None else row, safe(text)
+        if across > 1:
+            sheet.sheet.merge_range(at, column, at, column + across - 1, "", self.formats[style])
+        sheet.sheet.write_string(at, column, said, self.formats[style])
+        if style in WRAPPED:
+            bold = style.startswith(("head", "strong")) and style != "head option"
+            width = sum(sheet.widths[column : column + across]) - (INDENT if style in INDENTED else 0.0)
+            lines = lines_of(said, width, bold=bold)
+            sheet.need(at, (lines - 1) * 12.0 + LINE + (1.0 if lines > 1 else 0.0))
 
     def value(self, sheet: Sheet, column: int, value: float, style: str, row: int | None = None) -> Cell:
         at = sheet.row if row is None else row
@@ -101,18 +131,16 @@ class Book:
         sheet.sheet.write_formula(at, column, f"={text}", self.formats[style], kept)
         return Cell(sheet.at(at, column), kept)
 
-    def input(self, key: str, label: str, value: float, unit: str, source: str = "", style: str = "money") -> Cell:
+    def input(self, key: str, column: int, value: float, style: str) -> Cell:
         """An input in its coloured cell, with a name to use in formulas."""
-        sheet = self.sheets["Inputs"]
-        self.text(sheet, 0, label)
-        cell = self.value(sheet, 1, value, f"input {style}")
-        self.text(sheet, 2, unit, "unit")
-        self.text(sheet, 3, key)
-        self.text(sheet, 4, source)
-        self.book.define_name(key, f"={cell.ref}")
-        sheet.row += 1
-        self.inputs[key] = Cell(key, cell.value)
+        cell = self.value(self.sheets["Inputs"], column, value, f"input {style}")
+        self.named(key, cell)
         return self.inputs[key]
+
+    def named(self, key: str, cell: Cell) -> None:
+        """A name for a cell."""
+        self.book.define_name(key, f"={cell.ref}")
+        self.inputs[key] = Cell(key, cell.value)
 
     def headed(self, sheet: Sheet, names: Sequence[str], kinds: str = "") -> None:
         """Heads of columns; kinds has one letter each: l, r for numbers, u for what stands right of a number."""
@@ -121,39 +149,30 @@ class Book:
             self.text(sheet, column, name, {"l": "head", "r": "head right", "u": "head unit"}[kind])
         sheet.row += 1
 
+    def gap(self, sheet: Sheet) -> None:
+        """A narrow empty row."""
+        sheet.sheet.set_row(sheet.row, GAP)
+        sheet.heights[sheet.row] = GAP
+        sheet.row += 1
 
-def formats_of(book: Any) -> dict[str, Any]:
-    base = {"font_name": "Liberation Sans", "font_size": 10, "valign": "vcenter"}
-    numbers = {
-        "money": "#,##0.00;[Red]-#,##0.00",
-        "whole": "#,##0",
-        "percent": "0.00%",
-        "factor": "0.000000",
-        "plain": "General",
-        "years": "0.00",
-    }
-    made = {
-        "text": book.add_format({**base, "text_wrap": True}),
-        "unit": book.add_format({**base, "text_wrap": True, "align": "left", "indent": 1}),
-        "line": book.add_format(base),
-        "strong": book.add_format({**base, "bold": True}),
-        "title": book.add_format({**base, "bold": True, "font_size": 14, "font_color": "#0B3C5D"}),
-        "block": book.add_format({**base, "bold": True, "font_color": "#0B3C5D", "top": 1}),
-        "head": book.add_format({**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7"}),
-        "head right": book.add_format(
-            {**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "right"}
-        ),
-        "head unit": book.add_format(
-            {**base, "bold": True, "text_wrap": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "left", "indent": 1}
-        ),
-        "year": book.add_format({**base, "bold": True, "bottom": 1, "bg_color": "#EEF3F7", "align": "right"}),
-        "check": book.add_format({**base, "align": "right"}),
-    }
-    for name, code in numbers.items():
-        made[name] = book.add_format({**base, "num_format": code})
-        made[f"sum {name}"] = book.add_format({**base, "num_format": code, "bold": True, "top": 1})
-        made[f"engine {name}"] = book.add_format({**base, "num_format": code, "bg_color": "#ECECEC"})
-        made[f"input {name}"] = book.add_format(
-            {**base, "num_format": code, "bg_color": "#FFF2B3", "font_color": "#0B3C9D", "border": 1, "locked": False}
-        )
-    return made
+
+GAP = 5.0
+"""Height of the empty row between tables. [pt]"""
+
+
+def room_for(values: Iterable[float], places: int = 0, least: float = 9.5) -> float:
+    """Width of a column of numbers that shows the largest of them."""
+    most = max((abs(v) for v in values if math.isfinite(v)), default=0.0)
+    return max(least, len(f"-{most:,.{places}f}") + 1.5)
+
+
+def whole(values: Iterable[float]) -> str:
+    """Style of money: whole where all of it is."""
+    return "whole" if all(float(v).is_integer() for v in values) else "money"
+
+
+def bands_of(count: int, room: float, width: float) -> list[range]:
+    """Places of options that stand side by side in columns so wide: in as few bands as the room allows, alike in number."""
+    bands = math.ceil(count / max(1, math.floor(room / width + 1e-9)))
+    each = math.ceil(count / bands)
+    return [range(first, min(count, first + each)) for first in range(0, count, each)]

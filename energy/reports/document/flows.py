@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell  # type: ignore[import-untyped]
@@ -13,129 +12,20 @@ from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell  # type: ignore
 from energy import finance
 from energy.dryers.base import Array
 from energy.finance.cashflow import INVESTMENT, ONE_TIME
-from energy.finance.factors import due
-from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet
-from energy.reports.document.parts import PARTS
+from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet, room_for
 from energy.reports.document.proposal import proposal
-from energy.study.compare import OptionResult
-from energy.study.cost import RATCHET, escalation, replacements, residual, terms
-
-HEAD_ROW = 2  # of the years; the discount factors stand below
-FIRST = 2  # column of year 0
-YEAR, FACTOR, DUE, YEARLY, SERVICE, PRICE, DEDUCTED = "year", "factor", "due", "yearly", "service", "price", "deducted"
+from energy.reports.document.workbook_terms import DEDUCTED, DUE, FACTOR, FIRST, PRICE, SERVICE, YEAR, YEARLY, Terms
+from energy.study.compare import Comparison, OptionResult
+from energy.study.cost import RATCHET, escalation, replacements, residual
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """When money counts, and the heads of the columns that say so; a head that would change nothing is left out."""
-
-    book: Book
-
-    @property
-    def how(self) -> dict[str, Any]:
-        return terms(self.book.comparison.case)
-
-    @property
-    def years(self) -> range:
-        return range(self.book.years + 1)
-
-    @property
-    def tax(self) -> finance.Tax | None:
-        found: finance.Tax | None = self.how["tax"]
-        return found
-
-    @property
-    def capital_year(self) -> int:
-        return int(self.how["capital_year"])
-
-    @property
-    def rows(self) -> tuple[str, ...]:
-        """Streams of a cash flow in the order of the rows."""
-        tax = self.tax
-        taxed = () if tax is None else ("tax on savings", "tax on replacements", "depreciation", "tax on residual")
-        received = ("tax on incentive",) if tax is not None and tax.incentive == "income" else ()
-        return ("capital", "incentive", *CARRIERS, "replacements", "residual", *taxed, *received)
-
-    def heads(self) -> dict[str, tuple[str, Array]]:
-        """Label and values by year of each head."""
-        how, year, tax = self.how, np.arange(self.book.years + 1), self.tax
-        rate = self.book.inputs["discount_rate"].value
-        later, inflation, nominal = due(year, how["timing"]), float(how["inflation"]), how["rate_basis"] == "nominal"
-        found = {YEAR: ("", 1.0 * year), FACTOR: ("Discount factor", (1.0 + rate) ** -year)}
-        if how["timing"] == "mid":
-            found[DUE] = ("Yearly amounts fall at, years", later)
-            found[YEARLY] = ("Discount factor of yearly amounts", (1.0 + rate) ** -later)
-        if how["delay"]:
-            found[SERVICE] = ("Share of the year in service", np.clip(year - float(how["delay"]), 0.0, 1.0))
-        if nominal and inflation:
-            found[PRICE] = ("Price level", (1.0 + inflation) ** year)
-        if tax is not None:
-            worth = 1.0 if nominal else (1.0 + inflation) ** (self.capital_year - later)
-            nth = (year - math.floor(float(how["delay"]))).astype(int)
-            shares = np.zeros(year.size)
-            inside = (nth >= 1) & (nth <= tax.shares.size)
-            shares[inside] = tax.shares[nth[inside] - 1]
-            found[DEDUCTED] = ("Share of the cost deducted, in money of the flow", shares * worth)
-        return found
-
-    def not_deducted(self) -> float:
-        """Share of the cost that is not deducted by the end, in money of the flow."""
-        how, tax = self.how, self.tax
-        assert tax is not None
-        served = self.book.years - math.floor(float(how["delay"]))
-        level = (
-            1.0
-            if how["rate_basis"] == "nominal"
-            else (1.0 + float(how["inflation"])) ** (self.capital_year - self.book.years)
-        )
-        return float(1.0 - tax.shares[:served].sum()) * level
-
-    def incentive_worth(self) -> float:
-        """What money of the capital's year is worth when the incentive is taxed, in money of the flow."""
-        how, year = self.how, min(self.capital_year + 1, self.book.years)
-        late = float(due(year, how["timing"]))
-        return (
-            1.0
-            if how["rate_basis"] == "nominal"
-            else float((1.0 + float(how["inflation"])) ** (self.capital_year - late))
-        )
-
-    def place(self, head: str) -> int:
-        """Row of a head."""
-        names = list(self.heads())
-        return HEAD_ROW + names.index(head if head in names else {DUE: YEAR, YEARLY: FACTOR}[head])
-
-    def at(self, head: str, year: int) -> str:
-        return xl_rowcol_to_cell(self.place(head), FIRST + year, row_abs=True)
-
-    def times(self, head: str, year: int) -> str:
-        """A factor of a product, where there is one."""
-        return f"*{self.at(head, year)}" if head in self.heads() else ""
-
-    def span(self, sheet: Sheet, head: str) -> str:
-        return sheet.span(self.place(head), FIRST, FIRST + self.book.years)
-
-    def factor_of(self, name: str) -> str:
-        """The discount factor that a stream takes."""
-        return FACTOR if name in ONE_TIME else YEARLY
-
-    def write(self, sheet: Sheet) -> None:
-        """The heads, which every row below them refers to."""
-        b = self.book
-        for name, (label, values) in self.heads().items():
-            b.text(sheet, 0, label or f"All amounts in {b.currency}; year", "head" if name == YEAR else "text")
-            if name == YEAR:
-                b.text(sheet, 1, "", "head")
-            for t in self.years:
-                column = FIRST + t
-                if name in (FACTOR, YEARLY):
-                    when = self.at(YEAR if name == FACTOR else DUE, t)
-                    b.formula(sheet, column, f"(1+discount_rate)^-{when}", values[t], "factor")
-                else:
-                    b.value(sheet, column, values[t], "year" if name == YEAR else "engine factor")
-            sheet.row += 1
-        sheet.row += 1
-        sheet.sheet.freeze_panes(sheet.row - 1, FIRST)
+def widths_of(comparison: Comparison) -> tuple[float, ...]:
+    """Widths of the columns of Costs and Cash flow."""
+    years = comparison.case.model.finance.years
+    rise = 1.0 + max(0.0, *escalation(comparison.case).values())
+    most = [amount for o in comparison.options for amount in (o.capital, o.life_cycle_cost, o.total_cost * rise**years)]
+    sums = [float(v) for o in comparison.options if o.measures for v in np.cumsum(o.measures.cash_flow)]
+    return (31, room_for(most, 0, 14), *[room_for([*most, *sums], 0, 9.8)] * (years + 1))
 
 
 @dataclass(slots=True)
@@ -148,7 +38,9 @@ class Costs:
 def costs_of(b: Book, bills: Sequence[dict[str, Cell]]) -> list[Costs]:
     """What each option costs, year by year."""
     sheet, how = b.sheets["Costs"], Terms(b)
-    how.write(sheet)
+    how.write(
+        sheet, "Shown in whole money; the cells hold all of it. The present value of all costs is the life-cycle cost."
+    )
     return [
         _costs(b, how, place, option, bills[place - 1]) for place, option in enumerate(b.comparison.options, start=1)
     ]
@@ -156,8 +48,7 @@ def costs_of(b: Book, bills: Sequence[dict[str, Cell]]) -> list[Costs]:
 
 def _costs(b: Book, how: Terms, place: int, option: OptionResult, bill: dict[str, Cell]) -> Costs:
     sheet, n, key, case = b.sheets["Costs"], b.years, f"option_{place}", b.comparison.case
-    b.text(sheet, 0, option.name, "block")
-    sheet.row += 1
+    how.block(sheet, option.name)
     flow = finance.cash_flow(
         years=n,
         capital=option.capital,
@@ -177,26 +68,23 @@ def _costs(b: Book, how: Terms, place: int, option: OptionResult, bill: dict[str
         for t in how.years:
             text = _cost_formula(how, name, t, rows, key, bill, len(option.option.replacements))
             if text:  # an empty cell counts as nothing
-                b.formula(sheet, FIRST + t, text, values[name][t], "money")
+                b.formula(sheet, FIRST + t, text, values[name][t], "whole")
+        how.worth(sheet, name, values[name])
         sheet.row += 1
-    b.text(sheet, 0, "Total", "strong")
+    b.text(sheet, 0, "Total; life-cycle cost", "strong")
     rows["total"], last = sheet.row, how.rows[-1]
     values["total"] = np.asarray(sum(values[name] for name in how.rows))
     for t in how.years:
-        column = xl_col_to_name(FIRST + t)
-        span = f"{column}{rows['capital'] + 1}:{column}{rows[last] + 1}"
-        b.formula(sheet, FIRST + t, f"SUM({span})", values["total"][t], "sum money")
+        b.formula(sheet, FIRST + t, _added_up(FIRST + t, rows["capital"], rows[last]), values["total"][t], "sum whole")
+    cell = b.formula(sheet, 1, _added_up(1, rows["capital"], rows[last]), option.life_cycle_cost, "sum whole")
     sheet.row += 1
-    b.text(sheet, 0, "Life-cycle cost (present value)", "strong")
-    spans = {name: sheet.span(rows[name], FIRST, FIRST + n) for name in rows}
-    alike = how.how["timing"] == "end"
-    product = "+".join(
-        f"SUMPRODUCT({spans[name]},{how.span(sheet, how.factor_of(name))})"
-        for name in (("total",) if alike else how.rows)
-    )
-    cell = b.formula(sheet, 1, product, option.life_cycle_cost, "sum money")
-    sheet.row += 2
+    b.gap(sheet)
     return Costs(rows=rows, values=values, life_cycle=cell)
+
+
+def _added_up(column: int, first: int, last: int) -> str:
+    letter = xl_col_to_name(column)
+    return f"SUM({letter}{first + 1}:{letter}{last + 1})"
 
 
 def _cost_formula(
@@ -238,18 +126,26 @@ def _cost_formula(
 
 
 @dataclass(slots=True)
-class _Flow:
-    """The rows of one option's cash flow, by name."""
+class Flow:
+    """One option's cash flow: the rows by name, the present value of each stream, and the formulas of its measures."""
 
     book: Book
     sheet: Sheet
+    option: OptionResult
     rows: dict[str, int] = field(default_factory=dict)
     values: dict[str, Array] = field(default_factory=dict)
-    results: dict[str, Cell] = field(default_factory=dict)
+    worths: dict[str, Cell] = field(default_factory=dict)
+    owed: dict[str, Cell] = field(default_factory=dict)
+    """Last year in which a sum is owed, -1 where none is, by the row that adds up."""
+    npv: Cell = field(default_factory=lambda: Cell("0", 0.0))
 
     @property
     def years(self) -> range:
         return range(self.book.years + 1)
+
+    @property
+    def how(self) -> Terms:
+        return Terms(self.book)
 
     def cell(self, name: str, year: int) -> str:
         return xl_rowcol_to_cell(self.rows[name], FIRST + year)
@@ -257,38 +153,56 @@ class _Flow:
     def span(self, name: str) -> str:
         return self.sheet.span(self.rows[name], FIRST, FIRST + self.book.years)
 
-    @property
-    def how(self) -> Terms:
-        return Terms(self.book)
-
-    def line(self, name: str, label: str, formulas: Sequence[str], series: Array, style: str = "money") -> None:
+    def line(self, name: str, label: str, formulas: Sequence[str], series: Array, style: str = "whole") -> None:
         self.rows[name], self.values[name] = self.sheet.row, series
-        self.book.text(self.sheet, 0, label, "strong" if style.startswith("sum") else "text")
+        self.book.text(self.sheet, 0, label, "strong" if style.startswith("sum") else "line")
         for t in self.years:
             self.book.formula(self.sheet, FIRST + t, formulas[t], series[t], style)
         self.sheet.row += 1
 
-    def added(self, name: str, of: str, label: str) -> None:
-        """A row that adds another one up."""
-        self.rows[name] = self.sheet.row
-        later = [f"{self.cell(name, t - 1)}+{self.cell(of, t)}" for t in self.years[1:]]
-        self.line(name, label, [self.cell(of, 0), *later], np.cumsum(self.values[of]))
+    def stream(self, name: str, label: str, formulas: Sequence[str], series: Array) -> None:
+        """A row with its present value."""
+        self.worths[name] = self.how.worth(self.sheet, name, series)
+        self.line(name, label, formulas, series)
 
-    def owing(self, name: str, of: str, added: str, label: str) -> None:
-        """The year where the sum is still owed, else -1; what is left by rounding is not owed."""
+    def added(self, name: str, of: str, label: str) -> None:
+        """A row that adds another one up, and the last year in which the sum is owed; what rounding leaves is not owed."""
+        self.rows[name], series = self.sheet.row, np.cumsum(self.values[of])
         limit = f"-0.000000000001*SUMPRODUCT(ABS({self.span(of)}))"
-        owed = self.values[added] < -1e-12 * float(np.abs(self.values[of]).sum())
-        formulas = [f"IF({self.cell(added, t)}<{limit},{self.how.at(YEAR, t)},-1)" for t in self.years]
-        self.line(name, label, formulas, np.where(owed, np.arange(len(self.years)), -1.0), "plain")
+        when = f"SUMPRODUCT(MAX(({self.span(name)}<{limit})*({self.how.span(self.sheet, YEAR)}+1)))-1"
+        late = np.flatnonzero(series < -1e-12 * float(np.abs(self.values[of]).sum()))
+        self.owed[name] = self.book.formula(self.sheet, 1, when, float(late[-1]) if late.size else -1.0, "owed")
+        later = [f"{self.cell(name, t - 1)}+{self.cell(of, t)}" for t in self.years[1:]]
+        self.line(name, label, [self.cell(of, 0), *later], series)
 
     def present(self, names: Iterable[str]) -> str:
-        return "+".join(
-            f"SUMPRODUCT({self.span(name)},{self.how.span(self.sheet, self.how.factor_of(name))})" for name in names
-        )
+        return "+".join(self.worths[name].ref for name in names)
 
-    def payback(self, of: str, added: str, owing: str, *, discounted: bool) -> str:
+    def part(self, streams: Iterable[str]) -> Cell | None:
+        """Present value of some streams; None where there is none of them."""
+        inside = [name for name in streams if name in self.worths]
+        return Cell(self.present(inside), sum(self.worths[k].value for k in inside)) if inside else None
+
+    def ratio(self) -> str:
+        """Savings-to-investment ratio."""
+        invested = f"-({self.present(k for k in self.worths if k in INVESTMENT)})"
+        saved = self.present(k for k in self.worths if k not in INVESTMENT)
+        return f'IF({invested}>0,({saved})/({invested}),"none")'
+
+    def adjusted(self, ratio: str) -> str:
+        """Adjusted internal rate of return, from the ratio's cell."""
+        n = self.book.years
+        return f'IF(ISNUMBER({ratio}),IF({ratio}>=0,(1+discount_rate)*{ratio}^(1/{n})-1,"none"),"none")'
+
+    def internal(self, guess: float) -> str:
+        """Internal rate of return; empty where yearly amounts do not fall at the year's end or there is none."""
+        told = math.isfinite(guess) and YEARLY not in self.how.heads()
+        return f'IFERROR(IRR({self.span("net")},{guess:.4f}),"none")' if told else ""
+
+    def payback(self, *, discounted: bool) -> str:
         """Interpolated in the year after the last that owes; what is paid once falls at the end of its year."""
-        last = f"MAX({self.span(owing)})"
+        of, added = ("discounted", "discounted added") if discounted else ("returned", "added")
+        last = self.owed[added].ref
         lump = f"INDEX({self.span('at once')},1,{last}+2)"
         if discounted:
             lump += f"*INDEX({self.how.span(self.sheet, FACTOR)},1,{last}+2)"
@@ -297,57 +211,58 @@ class _Flow:
         within = f"IF({earned}+{before}>=0,{last}-{before}/{earned},{last}+1)"
         return f'IF({last}<0,"none",IF({last}={self.book.years},"none",{within}))'
 
-    def result(self, key: str, label: str, text: str, value: Any, style: str) -> None:
-        self.book.text(self.sheet, 0, label, "strong")
-        self.results[key] = self.book.formula(self.sheet, 1, text, value, style)
-        self.sheet.row += 1
+
+def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, Flow]:
+    """The cash flow of each option that money is held out for but the baseline, by place."""
+    sheet, asked, options = b.sheets["Cash flow"], proposal(b.comparison), b.comparison.options
+    against = {place: o for place, o in enumerate(options) if o.measures is not None}
+    away = [o for o in against.values() if not asked.holds_out(o)]
+    words = "; ".join(f"{o.name} {'fails' if o.verdict.overall == 'fail' else 'is unlikely'} to dry" for o in away)
+    said = "Costs of the baseline less those of the option. Shown in whole money; the cells hold all of it."
+    if away:
+        said = f"{said} No money is held out for these: {words}."
+    Terms(b).write(sheet, said if against else "There is no option to set against the baseline.")
+    base = next(i for i, o in enumerate(options) if o.option.baseline)
+    late = any(np.any(o.measures.streams.get(RATCHET, 0.0)) for o in against.values() if o.measures is not None)
+    return {
+        place: _flow(b, option, costs[base], costs[place], late=late)
+        for place, option in against.items()
+        if asked.holds_out(option)
+    }
 
 
-def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, dict[str, Cell]]:
-    """Measures of each option that money is held out for but the baseline, by place."""
-    sheet, asked = b.sheets["Cash flow"], proposal(b.comparison)
-    Terms(b).write(sheet)
-    base = next(i for i, o in enumerate(b.comparison.options) if o.option.baseline)
-    found = {}
-    for place, option in enumerate(b.comparison.options):
-        if option.measures is None:
-            continue
-        b.text(sheet, 0, option.name, "block")
-        sheet.row += 1
-        if not asked.holds_out(option):
-            word = "Fails" if option.verdict.overall == "fail" else "Is unlikely"
-            b.text(sheet, 0, f"{word} to dry: no money is held out for it.", "line")
-        else:
-            found[place] = _flow(b, option, costs[base], costs[place])
-        sheet.row += 2
-    return found
-
-
-def _flow(b: Book, option: OptionResult, base: Costs, own: Costs) -> dict[str, Cell]:
+def _flow(b: Book, option: OptionResult, base: Costs, own: Costs, *, late: bool) -> Flow:
     sheet, source, m, n = b.sheets["Cash flow"], b.sheets["Costs"], option.measures, b.years
     assert m is not None
-    f, heads = _Flow(book=b, sheet=sheet), Terms(b).heads()
+    f, heads = Flow(book=b, sheet=sheet, option=option), Terms(b).heads()
     names = list(f.how.rows)
-    f.rows[RATCHET], f.values[RATCHET] = sheet.row + len(names), np.asarray(m.streams.get(RATCHET, np.zeros(n + 1)))
+    f.how.block(sheet, option.name)
+    f.rows[RATCHET] = sheet.row + len(names)
     for name in names:
         refs = [f"{source.at(base.rows[name], FIRST + t)}-{source.at(own.rows[name], FIRST + t)}" for t in f.years]
-        if name == "tax on savings":
+        if name == "tax on savings" and late:
             refs = [f"{ref}-tax_rate*{f.cell(RATCHET, t)}" for t, ref in enumerate(refs)]
-        f.line(name, LABELS[name], refs, np.asarray(m.streams[name]))
-    b.text(sheet, 0, "First year, old peaks still billed (from the engine)")
-    for t in f.years:
-        b.value(sheet, FIRST + t, f.values[RATCHET][t], "engine money")
-    sheet.row += 1
-    names.append(RATCHET)
-    net = [f"SUM({f.cell('capital', t)}:{f.cell(RATCHET, t)})" for t in f.years]
-    f.line("net", "Net", net, m.cash_flow, "sum money")
+        f.stream(name, LABELS[name], refs, np.asarray(m.streams[name]))
+    if late:
+        b.text(sheet, 0, "Old peaks still billed (engine)", "line")
+        f.values[RATCHET] = np.asarray(m.streams.get(RATCHET, np.zeros(n + 1)))
+        f.worths[RATCHET] = f.how.worth(sheet, RATCHET, f.values[RATCHET])
+        for t in f.years:
+            b.value(sheet, FIRST + t, f.values[RATCHET][t], "engine whole")
+        sheet.row += 1
+        names.append(RATCHET)
+    ends = f.rows["capital"], f.rows[names[-1]]
+    f.npv = b.formula(sheet, 1, _added_up(1, *ends), m.npv, "sum whole")
+    f.line("net", "Net; net savings", [_added_up(FIRST + t, *ends) for t in f.years], m.cash_flow, "sum whole")
     left = [name for name in ("residual", "tax on residual") if name in names]
     once = [name for name in names if name in ONE_TIME and name not in left]
     lumps = np.asarray(sum(f.values[name] for name in once))
-    f.line("at once", "of it at once at the year's end", ["+".join(f.cell(k, t) for k in once) for t in f.years], lumps)
+    f.line(
+        "at once", "of it at once, at the year's end", ["+".join(f.cell(k, t) for k in once) for t in f.years], lumps
+    )
     returned = m.cash_flow - sum(f.values[name] for name in left)
     without = [f"{f.cell('net', t)}-{'-'.join(f.cell(k, t) for k in left)}" for t in f.years]
-    f.line("returned", "Net without value left at the end", without, returned)
+    f.line("returned", "Net without the value left", without, returned)
     f.added("added", "returned", "the same, added up")
     if YEARLY in heads:
         discounted = [
@@ -360,34 +275,5 @@ def _flow(b: Book, option: OptionResult, base: Costs, own: Costs) -> dict[str, C
         present = returned * heads[FACTOR][1]
     f.line("discounted", "the same, discounted", discounted, present)
     f.added("discounted added", "discounted", "the same, discounted and added up")
-    f.owing("owing", "returned", "added", "Year if the sum is still owed")
-    f.owing("owing discounted", "discounted", "discounted added", "Year if the discounted sum is still owed")
-    whole = names if YEARLY in heads else ["net"]
-    f.result("npv", f"Net savings (net present value) {b.currency}", f.present(whole), m.npv, "sum money")
-    for key, (label, streams) in PARTS.items():
-        inside = [name for name in streams if name in f.rows]
-        factors = {name: heads.get(f.how.factor_of(name), heads[FACTOR])[1] for name in inside}
-        value = sum(float(f.values[name] @ factors[name]) for name in inside)
-        if inside:
-            f.result(f"part {key}", f"of it: {label.lower()}", f.present(inside), value, "money")
-    invested = f"-({f.present(k for k in names if k in INVESTMENT)})"
-    saved = f.present(k for k in names if k not in INVESTMENT)
-    f.result(
-        "sir", "Savings-to-investment ratio", f'IF({invested}>0,({saved})/({invested}),"none")', m.sir, "sum factor"
-    )
-    ratio = f.results["sir"].ref
-    adjusted = f'IF(ISNUMBER({ratio}),IF({ratio}>=0,(1+discount_rate)*{ratio}^(1/{n})-1,"none"),"none")'
-    f.result("airr", "Adjusted internal rate of return 1/year", adjusted, m.airr, "sum percent")
-    if math.isfinite(m.irr) and YEARLY not in heads:
-        f.result(
-            "irr",
-            "Internal rate of return 1/year",
-            f'IFERROR(IRR({f.span("net")},{m.irr:.4f}),"none")',
-            m.irr,
-            "sum percent",
-        )
-    simple = f.payback("returned", "added", "owing", discounted=False)
-    f.result("simple", "Simple payback years", simple, m.simple_payback, "sum years")
-    later = f.payback("discounted", "discounted added", "owing discounted", discounted=True)
-    f.result("discounted", "Discounted payback years", later, m.discounted_payback, "sum years")
-    return f.results
+    b.gap(sheet)
+    return f

@@ -1,0 +1,196 @@
+"""The sheets Request and Register: what is asked for, why, and what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from energy.reports.document import worth
+from energy.reports.document.after import REGISTER, roles_of
+from energy.reports.document.book import Book, Cell
+from energy.reports.document.flows import Flow
+from energy.reports.document.paper import room_of
+from energy.reports.document.parts import PARTS
+from energy.reports.document.proposal import proposal
+from energy.reports.document.records import Paragraph, Table
+from energy.reports.document.workbook_terms import DEDUCTED, FACTOR, FIRST, PRICE, YEARLY, Terms
+
+REQUEST_WIDTHS = (46, 18, 12, 66)
+REGISTER_SHARES = (0.32, 0.185, 0.085, 0.41)
+"""Of the width of the columns."""
+LABEL, VALUE, UNIT, HOW = range(4)
+SCREEN = "The table below is for the screen; it is not printed."
+
+
+def request_of(b: Book, measures: Mapping[int, Mapping[str, Cell]], flows: Mapping[int, Flow]) -> None:
+    """The first sheet."""
+    sheet = b.sheets["Request"]
+    sheet.sheet.freeze_panes(1, 0)
+    sheet.row = 1
+    for name, said in b.document.facts.items():
+        b.text(sheet, LABEL, name)
+        b.text(sheet, VALUE, said, "line")
+        sheet.row += 1
+    b.gap(sheet)
+    chosen = proposal(b.comparison).option
+    place = next((i for i, o in enumerate(b.comparison.options) if o is chosen), None)
+    if place is not None and place in flows:
+        _recommended(b, place, measures[place], flows[place])
+        _made_of(b, flows[place])
+    for block in b.document.sections[0].blocks:
+        if isinstance(block, Paragraph):
+            b.text(sheet, LABEL, f"{block.topic} {block.text}".strip(), across=len(REQUEST_WIDTHS))
+            sheet.need(sheet.row, sheet.heights.get(sheet.row, 0.0) + 4.0)
+            sheet.row += 1
+    b.gap(sheet)
+    _signed(b)
+
+
+def _heads(b: Book, title: str, value: str) -> None:
+    sheet = b.sheets["Request"]
+    for column, (said, style) in enumerate(
+        ((title, "head"), (value, "head right"), ("Unit", "head unit"), ("How it is found", "head"))
+    ):
+        b.text(sheet, column, said, style)
+    sheet.row += 1
+
+
+def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> None:
+    sheet, chosen, cur = b.sheets["Request"], flow.option, b.currency
+    m = chosen.measures
+    assert m is not None
+    share, capital, key = b.inputs["contingency"].value, chosen.capital, f"option_{place + 1}_capital"
+    spent = worth.npv_of(b.comparison, worth.flow_of(b.comparison, chosen, capital=share * capital))
+    taxed = " and the tax on it" if Terms(b).tax else ""
+    _heads(b, f"Recommended: {chosen.name}", "Value")
+    for label, text, value, unit, style, how in (
+        ("Capital", key, capital, cur, "whole", "sheet Inputs"),
+        (
+            "Asked for, with contingency",
+            f"{key}*(1+contingency)",
+            capital * (1 + share),
+            cur,
+            "strong whole",
+            "sheet Inputs",
+        ),
+        ("Net present value", here["npv"].ref, m.npv, cur, "strong whole", "sheet Measures"),
+        (
+            "The same with the contingency spent",
+            f"{here['npv'].ref}-contingency*{key}*({_worth_of_capital(b, place + 1)})",
+            spent,
+            cur,
+            "whole",
+            f"capital, less what is left of it at the end{taxed}",
+        ),
+        ("Savings-to-investment ratio", here["sir"].ref, m.sir, "", "ratio", "sheet Measures"),
+        (
+            "Simple payback",
+            here["simple"].ref,
+            m.simple_payback,
+            "years",
+            "years",
+            "sheet Measures; without value left at the end",
+        ),
+        (
+            "Discounted payback",
+            here["discounted"].ref,
+            m.discounted_payback,
+            "years",
+            "years",
+            "sheet Measures; likewise",
+        ),
+    ):
+        b.text(sheet, LABEL, label)
+        b.formula(sheet, VALUE, text, value, style)
+        b.text(sheet, UNIT, unit, "unit")
+        b.text(sheet, HOW, how)
+        sheet.row += 1
+    b.gap(sheet)
+
+
+def _made_of(b: Book, flow: Flow) -> None:
+    """The parts of the net present value, and their sum."""
+    sheet, first = b.sheets["Request"], b.sheets["Request"].row + 1
+    _heads(b, "What the net present value is made of", "Present value")
+    for key, (label, streams) in PARTS.items():
+        cell = flow.part(streams)
+        if cell is None or (not cell.value and key != "capital"):
+            continue
+        b.text(sheet, LABEL, label)
+        b.formula(sheet, VALUE, cell.ref, cell.value, "whole")
+        b.text(sheet, UNIT, b.currency, "unit")
+        b.text(sheet, HOW, "sheet Cash flow")
+        sheet.row += 1
+    span = f"{sheet.at(first, VALUE)}:{sheet.at(sheet.row - 1, VALUE).partition('!')[2]}"
+    b.text(sheet, LABEL, "Sum: net present value", "strong")
+    b.formula(sheet, VALUE, f"SUM({span})", flow.npv.value, "sum whole")
+    b.text(sheet, UNIT, b.currency, "unit")
+    sheet.row += 1
+    b.gap(sheet)
+
+
+def _signed(b: Book) -> None:
+    """A line to sign for each role."""
+    sheet = b.sheets["Request"]
+    for column, (said, style) in enumerate(
+        (("Approval", "head"), ("Date", "head"), ("", "head"), ("Name and signature", "head"))
+    ):
+        b.text(sheet, column, said, style)
+    sheet.row += 1
+    for role in roles_of(b.comparison.case.model.request):
+        b.text(sheet, LABEL, role, "sign")
+        for column in (VALUE, UNIT, HOW):
+            b.text(sheet, column, "", "sign")
+        sheet.need(sheet.row, 21.0)
+        sheet.row += 1
+
+
+def _worth_of_capital(b: Book, place: int) -> str:
+    """Present cost of one more unit of money of capital: what is left at the end and its taxes come off."""
+    how, sheet, n = Terms(b), b.sheets["Costs"], b.years
+    spent, life = how.capital_year, f"option_{place}_life"
+
+    def head(name: str, year: int) -> str:
+        return sheet.at(how.place(name), FIRST + year)
+
+    level = [f"*{head(PRICE, t)}" if PRICE in how.heads() else "" for t in (spent, n)]
+    left = f"IF({life}>0,MAX(0,1-{n}/{life}),0){level[1]}*{head(FACTOR, n)}"
+    cost = f"{head(FACTOR, spent)}{level[0]}"
+    if how.tax is None:
+        return f"{cost}-{left}"
+    deducted = f"SUMPRODUCT({how.span(sheet, DEDUCTED)},{how.span(sheet, YEARLY)})+cost_not_deducted*{head(FACTOR, n)}"
+    return f"{cost}-{left}*(1-tax_rate)-tax_rate*({deducted}){level[0]}"
+
+
+def register_widths(paper: str) -> tuple[float, ...]:
+    """Widths of the columns of the register: as wide as the paper takes, since texts are long."""
+    return tuple(round(share * (room_of(paper) - 1.0), 1) for share in REGISTER_SHARES)
+
+
+def register_of(b: Book) -> None:
+    """The assumptions; on paper those that a page has room for."""
+    sheet = b.sheets["Register"]
+    sheet.row = 1
+    b.headed(sheet, REGISTER, "luuu")
+    sheet.sheet.freeze_panes(sheet.row, 1)
+    sheet.repeated = 1
+    tables = [
+        k for s in b.document.sections for k in s.blocks if isinstance(k, Table) and k.head == REGISTER and k.rows
+    ]
+    for table in sorted(tables, key=lambda k: k.long):
+        if table.long and not sheet.printed:
+            sheet.printed = sheet.row - 1
+            b.text(sheet, 0, SCREEN, "note", across=len(REGISTER_SHARES))
+            sheet.row += 1
+        if not table.long:
+            sheet.starts.append(sheet.row)
+        b.text(sheet, 0, table.title, "block")
+        for column in range(1, len(REGISTER_SHARES)):
+            b.text(sheet, column, "", "block")
+        sheet.need(sheet.row, 17.0)
+        sheet.row += 1
+        for i, row in enumerate(table.rows):
+            if i > 0 and not table.long:  # its title stays with the first
+                sheet.starts.append(sheet.row)
+            for column, text in enumerate(row):
+                b.text(sheet, column, text, "long item" if column else "long")
+            sheet.row += 1
