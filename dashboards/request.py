@@ -24,7 +24,7 @@ from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
 from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words, without_label
 from energy.errors import Problem
-from energy.reports.answer import sentences
+from energy.reports.answer import of_option, sentences
 from energy.reports.document import web
 from energy.reports.document.words import BELOW_ZERO
 
@@ -256,8 +256,14 @@ class View:
             for name, message in told
         )
         self._show_old_texts()
-        headline = sentences(state.comparison)[0]
+        headline, ranked = sentences(state.comparison)[0], state.comparison.ranked()
         self._answer.value = f'<p class="answer" id="answer">{escape(headline)}</p>'
+        asked = next((o for o in state.comparison.options if o.name == state.asked_for), None)
+        if asked is not None and not asked.option.baseline and asked not in ranked[:1]:
+            told = of_option(state.comparison, asked)
+            self._answer.value = (
+                f'<p class="answer" id="answer">Asked for is {escape(told)}</p><p>{escape(headline)}</p>'
+            )
         self._show_progress()
 
     def _in_words(self, problem: Problem) -> tuple[str, str]:

@@ -108,19 +108,17 @@ def _cheapest(comparison: Comparison) -> list[str]:
     case, currency = comparison.case, comparison.case.currency
     resin, period = resin_name(comparison), case.model.finance.years
     ranked, base = comparison.ranked(), comparison.baseline
-    best, present = ranked[0], _lower(base.name)
+    best = ranked[0]
     sure = best.verdict.overall == "pass"
     among = f"options that pass every check for {resin}" if sure else f"options that may dry {resin}, none for sure"
     cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
-        said = [f"Keep the {present}: over {period} years it costs least of the {among}, {cost}."]
+        said = [f"Keep the {_lower(base.name)}: over {period} years it costs least of the {among}, {cost}."]
     else:
-        saving = base.total_cost - best.total_cost
-        verb = "saves" if saving >= 0 else "costs"
-        more = "" if saving >= 0 else " more"
+        too_late = _none_soon_enough(comparison)
         said = [
-            f"{_none_soon_enough(comparison)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. Against the {present} it {verb} "
-            f"{money(abs(saving), currency)} a year{more}{_payback(comparison, best)}."
+            f"{too_late}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
+            f"{_against(comparison, best)}{_payback(comparison, best, 'that' if too_late else '')}."
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
@@ -143,6 +141,23 @@ def _cheapest(comparison: Comparison) -> list[str]:
     return said
 
 
+def of_option(comparison: Comparison, option: OptionResult) -> str:
+    """What one option costs to run, saves and takes to pay back, where it may be expected to dry; else that it does not."""
+    cost = f"{option.name}: {money(option.total_cost, comparison.case.currency)} a year to run"
+    if not option.held_out:
+        why = "it has no capital yet" if not option.priced else f"it is not expected to dry {resin_name(comparison)}"
+        return f"{cost}; no saving is held out, since {why}."
+    return f"{cost}. {_against(comparison, option)}{_payback(comparison, option)}."
+
+
+def _against(comparison: Comparison, option: OptionResult) -> str:
+    """The saving of a year against the present dryers, the sentence left open."""
+    base = comparison.baseline
+    saving = base.total_cost - option.total_cost
+    verb, more = ("saves", "") if saving >= 0 else ("costs", " more")
+    return f"Against the {_lower(base.name)} it {verb} {money(abs(saving), comparison.case.currency)} a year{more}"
+
+
 def _none_soon_enough(comparison: Comparison) -> str:
     """Said first where nothing that may dry pays back within the time accepted."""
     longest = comparison.case.model.finance.maximum_payback
@@ -162,7 +177,7 @@ def _drier_now(best: OptionResult, base: OptionResult) -> list[str]:
     now = next((s.verdict.moisture.predicted for s in base.served if s.hopper == served.hopper), None)
     if best is base or new is None or now is None or new <= 1.1 * now:
         return []
-    where = f" at {served.hopper}" if len(best.served) > 1 else ""
+    where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
     return [f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."]
 
 
@@ -196,7 +211,8 @@ def _doubts(option: OptionResult) -> str:
     return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 
 
-def _payback(comparison: Comparison, option: OptionResult) -> str:
+def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -> str:
+    """When an option pays back; `accepted` stands for the longest time allowed where it has been named just before."""
     measures, currency = option.measures, comparison.case.currency
     if measures is None:
         return ""
@@ -209,11 +225,7 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and round(measures.simple_payback, 1) > round(longest / YEAR, 1):
-        text += (
-            ", longer than that"
-            if _none_soon_enough(comparison)
-            else f", longer than the {years(longest / YEAR)} accepted"
-        )
+        text += f", longer than {accepted or f'the {years(longest / YEAR)} accepted'}"
     return text
 
 

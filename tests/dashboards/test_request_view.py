@@ -155,8 +155,11 @@ def test_an_option_is_asked_for_by_name(view):
     choice = _field(view, "Option asked for")
     choice.control.value = name
     assert view.state.case.model.request.recommended == name
+    told = view._answer.value
+    assert told.index(f"Asked for is {name}: ") < told.index("Lowest life-cycle cost")
     choice.control.value = ""
     assert view.state.case.model.request.recommended == ""
+    assert "Asked for" not in view._answer.value
 
 
 def test_a_quote_is_changed_line_by_line():

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import copy
+import re
+
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
 
-from energy.reports.answer import sentences
+from energy.reports.answer import of_option, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
-from energy.study.case import load_case
+from energy.study.case import build, load_case
 from energy.study.compare import compare
 from energy.study.simulate import simulate
 
@@ -138,3 +141,31 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     assert said.startswith(f"Keep the {PRESENT[0].lower()}{PRESENT[1:]}")
     assert f"{NEW} would cost 37,500 USD less over 10 years, but is not expected to dry it" in said
     assert "is given 3.5 h; the target takes about 3.7 h on the best estimate" in said
+
+
+def test_a_present_dryer_that_leaves_less_moisture_is_named_with_its_hopper():
+    opened = load_case("demo")
+    document = copy.deepcopy(dict(opened.document))
+    document["options"][0]["machines"].append(
+        {"hopper": "Machine 2", "type": "desiccant-twin-tower", "built_for": "105 kg/h"}
+    )
+    told = sentences(compare(build(document)))
+    found = [s for s in told if "is expected to leave less moisture" in s]
+    assert [re.sub(r"[\d,]+ ppm", "n ppm", s) for s in found] == [
+        "Present dryers as it stands is expected to leave less moisture at Machine 2: n ppm against n ppm."
+    ]
+
+
+def test_one_option_is_told_by_itself():
+    comparison = compare(load_case("demo"))
+    portable, membrane, drums = (
+        of_option(comparison, comparison.option(name))
+        for name in ("Portable wheels", "Compressed air with membrane", "Infrared drums")
+    )
+    option = comparison.option("Portable wheels")
+    saving = comparison.baseline.total_cost - option.total_cost
+    assert f"saves {float(f'{saving:.3g}'):,.0f} USD a year" in portable
+    assert f"in {option.measures.simple_payback:.1f} years" in portable
+    assert portable.endswith("longer than the 5.0 years accepted.")
+    assert "USD a year more (never pays back" in membrane
+    assert drums.endswith("no saving is held out, since it is not expected to dry every resin.")
