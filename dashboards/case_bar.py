@@ -55,6 +55,7 @@ class CaseBar:
 
     def __init__(self, state: CaseState) -> None:
         self._state = state
+        self._warned: object = None
         self._notice = w.HTML()
         self._notice.add_class("live")
         self._undo = w.Button(description="Undo")
@@ -65,7 +66,7 @@ class CaseBar:
         upload = Upload(state.open_text, label="Open a case file", accept=".toml")
         self._undo.on_click(lambda _: state.undo())
         self._reset.on_click(lambda _: state.reset())
-        self._demo.on_click(lambda _: state.open(None))
+        self._demo.on_click(lambda _: self._show_demo())
         self._save.on_click(lambda _: self._write())
         buttons = w.HBox([upload, self.download, self._save, self._undo, self._reset, self._demo])
         buttons.add_class("buttons")
@@ -73,6 +74,18 @@ class CaseBar:
         self.box.add_class("case-bar")
         state.observe(lambda _: self.refresh(), ("revision", "notice", "working"))
         self.refresh()
+
+    def _show_demo(self) -> None:
+        """Open the demo case; where changes would go with it, only at a second click."""
+        state = self._state
+        if state.changed and self._warned is not state.document:
+            self._warned = state.document
+            state.notice = (
+                "The demo case would take the place of your changes, and Undo would not bring them back. Download the case first, or "
+                "click Demo case once more."
+            )
+            return
+        state.open(None)
 
     def _write(self) -> None:
         try:

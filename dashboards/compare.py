@@ -225,7 +225,7 @@ class View:
         state, comparison = self.state, self.state.comparison
         option = comparison.option(state.chosen)
         served = option.served[state.hopper]
-        self._checks.value = tables.checks(served.verdict.findings)
+        self._checks.value = tables.checks(served.verdict.findings, missed=served.verdict.word == "unlikely")
         self._plant.value = tables.checks(option.notes, tested=False)
         self._saving.value = tables.saving(comparison, option)
         self._months.show(

@@ -75,7 +75,7 @@ class DutyInputs:
     def _change_hoppers(self, changes: lists.Changes) -> None:
         """Change the list of hoppers, and with it how many portable dryers they need."""
         state = self.state
-        along = lists.fit_portables(changed(state.document, changes))
+        along = lists.fit_portables(changed(state.document, changes), state.document)
         state.set({**changes, **{path: wanted for path, (_, _, wanted) in along.items()}})
         said = "; ".join(
             f"{name} now has {wanted} portable dryer{'s' if wanted != 1 else ''}, not {now}"

@@ -184,7 +184,9 @@ def _read(entry: Entry, text: str) -> Any:
     if entry.entry in _SIGNS:
         read = _share if entry.entry == "numbers" else _whole
         return [read(t) for t in text.split(_SIGNS[entry.entry]) if t.strip()] or None
-    return (_whole(text) if entry.entry == "whole number" else text) or None
+    if not text:
+        return None
+    return _whole(text) if entry.entry == "whole number" else text
 
 
 def _whole(text: str) -> Any:

@@ -108,22 +108,28 @@ def rename_hopper(document: Document, place: int, name: str) -> Changes:
     return {**here, **places, **_of_hopper(document, old, name)}
 
 
-def fit_portables(document: Document) -> dict[str, tuple[str, int, int]]:
+def fit_portables(document: Document, before: Document | None = None) -> dict[str, tuple[str, int, int]]:
     """Options whose portable dryers are too few or too many for the hoppers: path of their number, name, number now and wanted.
 
-    As many are needed as hoppers run at once on average; more than hoppers there are none.
+    As many are needed as hoppers run at once on average; more than hoppers there are none. Where there were just as many as
+    the hoppers of `before` needed, there are just as many again.
     """
-    hoppers = rows(document, "hoppers")
-    busy = sum(_percent(row["running"]) if "running" in row else 100.0 for row in hoppers) / 100.0
+    hoppers, needed = rows(document, "hoppers"), _portables_needed(document)
+    of_before = None if before is None else _portables_needed(before)
     found = {}
     for i, row in enumerate(rows(document, "options")):
         now = row.get("units")
         if row.get("arrangement") != "portable" or not isinstance(now, int):
             continue
-        wanted = min(max(now, math.ceil(busy - 1e-9)), len(hoppers))
+        wanted = min(needed if now == of_before else max(now, needed), len(hoppers))
         if wanted != now:
             found[f"options[{i + 1}].units"] = (name_of(row), now, wanted)
     return found
+
+
+def _portables_needed(document: Document) -> int:
+    shares = (_percent(row["running"]) if "running" in row else 100.0 for row in rows(document, "hoppers"))
+    return math.ceil(sum(shares) / 100.0 - 1e-9)
 
 
 def _of_hopper(document: Document, old: str, new: str | None) -> Changes:

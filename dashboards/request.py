@@ -27,6 +27,8 @@ from energy.errors import Problem
 from energy.reports.answer import of_option, sentences
 from energy.reports.document import web
 from energy.reports.document.words import BELOW_ZERO
+from energy.reports.left_over import warning
+from energy.study.simulate import of_hundred
 
 FORMS = (
     (".pdf", "application/pdf", "Download the PDF"),
@@ -91,6 +93,7 @@ class View:
             "What is asked": [
                 Choice(state, "request.recommended", "Option asked for", options),
                 Words(state, "case.name", "Name of the site and case", "Stands as the site in the request."),
+                Words(state, "case.note", "Note on the case", "Stands in the request, with the baseline.", long=True),
                 Words(state, "request.title", "Title"),
                 Words(state, "request.prepared_by", "Prepared by"),
                 Words(state, "request.department", "Department"),
@@ -286,7 +289,11 @@ class View:
             for option in dict.fromkeys(of_another.values())
         ]
         told = f"{' '.join(said)} Asked for now is {self.state.asked_for}: read them again." if said else ""
-        self._old.value = f'<p class="problem" role="status">{escape(told)}</p>' if told else ""
+        self._old.value = "".join(
+            f'<p class="problem" role="status">{escape(text)}</p>'
+            for text in (told, warning(self.state.document))
+            if text
+        )
 
     def _inputs(self) -> list[Any]:
         return [*(field for group in self._fields.values() for field in group), *self._capital_fields]
@@ -309,9 +316,12 @@ class View:
     def _show_progress(self) -> None:
         found, simulation = self.document.simulation, self.simulation
         said = ""
-        if found is not None:
-            name = self.state.case.model.request.recommended or found.recommended
-            said = f'<p id="chance">{escape(found.chance(name))}</p>'
+        name = "" if found is None else self.state.case.model.request.recommended or found.recommended
+        if found is not None and any(option.name == name for option in found.options):
+            told = found.chance(name)
+            if not found.comparison.option(name).held_out:  # no money is said of it
+                told = f"{name} dries in {of_hundred(found.option(name).dries_share)} simulated cases."
+            said = f'<p id="chance">{escape(told)} {found.draws:,} were drawn.</p>'
         if self.document.problem:
             said += f'<p class="problem" role="alert">{escape(self.document.problem)}</p>'
         elif self.document.working:

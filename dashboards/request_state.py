@@ -12,6 +12,7 @@ import traitlets
 from dashboards.background import Ended, Send
 from dashboards.simulation_state import Cancellable, SimulationState, Start
 from dashboards.state import State
+from energy.errors import CaseError, EnergyError
 from energy.study.compare import Comparison
 from energy.study.paths import written
 from energy.study.simulate import Simulation
@@ -88,7 +89,10 @@ def sections(comparison: Comparison, simulation: Simulation | None, short: bool,
     from energy.reports.document import model, web
     from energy.reports.document.proposal import proposal
 
-    p = proposal(comparison)
+    try:
+        p = proposal(comparison)
+    except CaseError as error:  # on a page the option has a field, not a key
+        raise EnergyError(" ".join(problem.message for problem in error.problems)) from error
     head = web.head_markup(model.title_of(p), model.facts_of(p), "p")  # the page has its own first heading
     for place, section in enumerate(model.sections(p, simulation, short=short), start=1):
         markup = web.section_markup(section, place)
@@ -165,6 +169,8 @@ class DocumentState(traitlets.HasTraits):
     def waits(self) -> str:
         """Why there is no file yet: its chances may still come, and a file without them would say otherwise; else empty."""
         simulation = self._simulation
+        if self.problem:
+            return "There is no request to hand over."
         if self._state.problems or simulation.problem or (self.simulation is not None and not simulation.what):
             return ""
         return "The files wait for the chances, so that all of them tell the same."

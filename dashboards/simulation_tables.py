@@ -25,7 +25,8 @@ def chances(simulation: Simulation) -> str:
     accepted = "" if longest is None else "<th scope='col'>Paid back<br>in time</th>"
     order = [o.name for o in simulation.comparison.in_order()]
     options = sorted(simulation.options, key=lambda o: order.index(o.name))
-    rows = "".join(_row(option, longest is not None) for option in options)
+    held_out = {o.name for o in simulation.comparison.options if o.held_out}
+    rows = "".join(_row(option, longest is not None, option.name in held_out) for option in options)
     stated = escape(stated_among(simulation))
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Options over the simulated cases"><table class="t">'
@@ -35,15 +36,17 @@ def chances(simulation: Simulation) -> str:
         f"<tbody>{rows}</tbody></table></div>"
         '<p class="hint">Shares are of 100 simulated cases; the three figures are P10, P50 and P90: one case in ten is below the first, half below '
         "the second, nine in ten below the third. Worth it: net savings above 0. In time: within the longest payback accepted. No mean payback is "
-        f"given: cases that never pay back have none.{' ' + stated if stated else ''}</p>"
+        f"given: cases that never pay back have none. –: no money is said of what is not expected to dry.{' ' + stated if stated else ''}</p>"
     )
 
 
-def _row(option: OptionChances, accepted: bool) -> str:
+def _row(option: OptionChances, accepted: bool, held_out: bool) -> str:
     head = f'<tr><th scope="row">{escape(option.name)}</th><td>{_hundred(option.dries_share)}</td>'
     if option.baseline:
         empty = "<td>–</td>" * (4 if accepted else 3)
         return f"{head}<td>present</td>{empty}<td>{_hundred(option.cheapest)}</td></tr>"
+    if not held_out:
+        return f"{head}{'<td>–</td>' * (6 if accepted else 5)}</tr>"
     payback = "&ensp;".join("never" if x is None else f"{x:.1f}" for x in _three(option.payback))
     in_time = f"<td>{_hundred(option.payback_accepted or 0.0)}</td>" if accepted else ""
     return (

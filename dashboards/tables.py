@@ -254,11 +254,20 @@ def cash(comparison: Comparison, o: OptionResult) -> str:
     )
 
 
-def checks(findings: Iterable[Finding], *, tested: bool = True) -> str:
-    """Every check of a dryer at one hopper, or of the plant around it: value, limit, verdict, sentence."""
+def checks(findings: Iterable[Finding], *, tested: bool = True, missed: bool = False) -> str:
+    """Every check of a dryer at one hopper, or of the plant around it: value, limit, verdict, sentence.
+
+    Where the best estimate misses the target, the check of moisture has the word of the options' table.
+    """
+
+    def word(f: Finding) -> str:
+        if missed and f.check == "predicted moisture" and f.verdict == "caution":
+            return WORDS["unlikely"]
+        return f.verdict if tested or f.verdict != "pass" else "noted"
+
     rows = "".join(
         f'<tr><th scope="row">{escape(f.check.capitalize())}</th>'
-        f'<td><span class="{f.verdict}">{f.verdict if tested or f.verdict != "pass" else "noted"}</span></td>'
+        f'<td><span class="{f.verdict}">{word(f)}</span></td>'
         f"<td>{_figure(f.value)}</td><td>{_figure(f.limit)}</td><td class='text'>{escape(_unit(f.unit))}</td>"
         f'<td class="text prose">{escape(f.text)}</td></tr>'
         for f in findings

@@ -39,9 +39,10 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
         report.interval(told.specific_energy, told.expanded, "specific energy", system),
         f"{money(made.year.cost, made.case.currency)}/year",
     )
-    words = "Not up to date: see what is wrong beside the reading." if stale else report.verdict(made)
+    words = report.verdict(made) if told.agrees else "The readings contradict each other: see above."
+    words = "Not up to date: see what is wrong beside the reading." if stale else words
     said = " ".join(f"<b>{escape(figure)}</b>" for figure in figures)
-    return f'<p>{said}</p><p class="hint">{escape(words)}</p>'
+    return f'<p>{escape(told.found.readings.hopper)} {said}</p><p class="hint">{escape(words)}</p>'
 
 
 def verdict(made: Walkthrough) -> str:

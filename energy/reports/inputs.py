@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pydantic import BaseModel
@@ -72,6 +72,9 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
         if isinstance(value, BaseModel):
             yield from _choices(value, here)
         elif isinstance(value, tuple):
+            if value and isinstance(value[0], Mapping):  # a tariff: its prices stand among the prices
+                yield here, ", ".join(str(entry.get("name", "without a name")) for entry in value)
+                continue
             if value and not isinstance(value[0], BaseModel):
                 yield here, ", ".join(str(entry) for entry in value)
                 continue

@@ -22,6 +22,7 @@ from energy.study.cost import (
     RunningCost,
     against_baseline,
     life_cycle_cost,
+    life_notes,
     measures_of_all,
     running_cost,
 )
@@ -221,7 +222,7 @@ def compare(case: Case) -> Comparison:
                 priced = option.model_copy(update={"capital": (*option.capital, line)})
         cost = present_cost if option is base else priced_year(case, option, run.year, present.year, bills)
         saved = {} if option is base else savings(bills, run.year)
-        notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year))
+        notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
         billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
     others = [b for b in billed if not b.option.baseline]
     flows = [

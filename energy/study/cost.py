@@ -15,6 +15,7 @@ from energy.finance.factors import due
 from energy.study import air_house, meter, surroundings
 from energy.study.bills import Bills
 from energy.study.case import Case
+from energy.study.finding import Finding
 from energy.study.option_sections import Option
 from energy.study.year import Year
 
@@ -185,6 +186,22 @@ def residual(option: Option, capital: Array, years: int) -> Array:
     if option.life is None:
         return np.asarray(0.0 * capital)
     return finance.residual_value(capital, option.life, years)
+
+
+def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
+    """Said where a machine's life ends within the study and no replacement comes near what it cost."""
+    years, life, capital = case.model.finance.years, option.life, float(option.capital_total)
+    if life is None or life >= years or any(entry.amount >= 0.5 * capital for entry in option.replacements):
+        return ()
+    text = (
+        f"Its {life} years of service end within the {years} years of the study, and no other is bought: add a replacement, or "
+        "the years after count a saving of a machine that is gone."
+    )
+    return (
+        Finding(
+            check="years of service", value=float(life), limit=float(years), unit="year", verdict="caution", text=text
+        ),
+    )
 
 
 def escalation(case: Case) -> dict[str, float]:

@@ -88,6 +88,10 @@ def _air_needed(found: Found) -> float:
     return float(np.ravel(np.maximum(duty.resin.air_resin_ratio * flow, inputs.air_over_least * least))[0])
 
 
+LOW_LOAD = 0.85
+"""Share of what a dryer is built for below which its load is called low, by judgement. [-]"""
+
+
 def timer_regeneration(e: Evidence) -> Cause | None:
     """Regeneration by the clock although little water comes."""
     found, inputs = e.found, e.found.inputs_found
@@ -103,7 +107,7 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     how = "Beds are changed" if seen else "As the case has it, beds are changed"
     load_ = float(np.ravel(found.duty.throughput / found.duty.built_for.design_throughput)[0])
     return Cause(
-        name="Regeneration by timer at low load",
+        name=f"Regeneration by timer{' at low load' if load_ < LOW_LOAD else ''}",
         text=(
             f"{how} by the clock, at {100 * load_:.0f} % of what the dryer is built for."
             + ("" if seen else " Look at its controller, or time the bed changes.")
@@ -165,7 +169,7 @@ def bare_hopper(e: Evidence) -> Cause | None:
     if saved <= 0.0:
         return None
     return Cause(
-        name="Bare hopper",
+        name="Bare hopper" if e.size("shell_temperature") >= SURE else "Hopper with a thin jacket",
         text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
         f"{e.show(float(np.ravel(good.outer)[0]), 'temperature')}.",
         physics="The wall warms the hall by convection and radiation day and night; the heater gives it back. A jacket "

@@ -8,6 +8,7 @@ from importlib import resources
 import pytest
 import tomli_w
 
+from dashboards.case_bar import CaseBar
 from dashboards.case_state import UNDO, CaseState
 from energy.errors import EnergyError
 from energy.study.case import example_text, load_case
@@ -201,3 +202,16 @@ def test_the_files_of_the_case_as_served_are_read(on_disk, tmp_path):
     served.set({THROUGHPUT: "120 kg/h"})
     assert not served.problems
     assert _kilograms_an_hour(served) == pytest.approx(120)
+
+
+def test_the_demo_case_takes_changes_away_only_at_a_second_click(state):
+    bar = CaseBar(state)
+    state.set({THROUGHPUT: "120 kg/h"})
+    bar._demo.click()
+    assert _kilograms_an_hour(state) == pytest.approx(120.0)
+    assert "click Demo case once more" in bar._notice.value
+    state.set({THROUGHPUT: "130 kg/h"})  # another change asks again
+    bar._demo.click()
+    assert _kilograms_an_hour(state) == pytest.approx(130.0)
+    bar._demo.click()
+    assert state.case.name == load_case("demo").name

@@ -103,6 +103,14 @@ def test_portable_dryers_are_as_many_as_the_hoppers_need(demo):
     for _ in range(2):
         two = changed(two, lists.remove_hopper(two, 0))
     assert lists.fit_portables(two) == {"options[5].units": ("Portable wheels", 3, 2)}
+    # A hopper more and taken away again: as many as at first, where there were just enough before.
+    fitted = changed(more, {"options[5].units": 4})
+    less = changed(fitted, lists.remove_hopper(fitted, 4))
+    assert lists.fit_portables(less, fitted) == {"options[5].units": ("Portable wheels", 4, 3)}
+    spare = changed(fitted, {"options[5].units": 5})
+    assert lists.fit_portables(changed(spare, lists.remove_hopper(spare, 4)), spare) == {
+        "options[5].units": ("Portable wheels", 5, 4)
+    }  # no more than hoppers
 
 
 def test_a_hopper_more_keeps_the_case_right_and_says_so():
@@ -361,6 +369,9 @@ def test_limits_of_choices_and_lengths_are_checked_again(inputs):
     form.enter("more-money", "yes", "open")
     form.enter("finance.years", "9" * 30)
     assert form.find("finance.years")["problem"]
+    form.enter("finance.years", "0")
+    assert form.find("finance.years")["problem"].endswith("it must be at least 1")
+    assert state.document["finance"]["years"] == 0
     form.enter("finance.years", "ten")
     assert "whole number" in form.find("finance.years")["problem"]
 

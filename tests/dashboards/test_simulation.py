@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import re
 import time
 from pathlib import Path
 
@@ -279,3 +280,12 @@ def test_hostile_names_are_text_in_every_table(state):
     )
     assert "<img" not in shown
     assert "&lt;img" in shown
+
+
+def test_no_money_is_said_of_what_is_not_expected_to_dry(state):
+    found = simulate(state.case, 16)
+    table = simulation_tables.chances(found)
+    rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th>(.*?)</tr>', table))
+    for option in found.comparison.options:
+        if option.priced and not option.option.baseline:
+            assert (rows[option.name].count("<td>–</td>") == 6) == (option.verdict.word in ("unlikely", "fail"))

@@ -184,8 +184,9 @@ def test_the_view_shows_the_answer(state):
     assert "Wh/kg" in view._figures.value
     # What stays in sight says the same: energy, its ± and the cost.
     large, brief = (re.findall(r"[\d,]+", re.sub("<[^>]*>", " ", html.value)) for html in (view._figures, view._brief))
-    assert len(brief) == 3
-    assert set(brief) < set(large)
+    assert "Machine 1 " in re.sub("<[^>]*>", "", view._brief.value)
+    assert len(brief) == 1 + 3
+    assert set(brief[1:]) < set(large)
     assert "Too much air" in view._findings.value
     assert view._next.value.count("<li>") == 2
     view._readings["power"].control.value = "<script>"

@@ -7,6 +7,7 @@ import pytest
 
 import energy
 from energy.errors import CaseError
+from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.cost import conventions, replacements
 
@@ -127,3 +128,20 @@ def test_drawn_intervals_fall_each_to_their_own_years():
         6: [1000.0, 0.0, 0.0],
         9: [1000.0, 2000.0, 0.0],
     }
+
+
+def test_a_life_that_ends_within_the_study_is_told_where_nothing_is_bought_again():
+    demo = load_case("demo")
+    path = "options['Central wheel, variable speed']"
+
+    def told(**changes):
+        option = compare(demo.with_({f"{path}.{key}": value for key, value in changes.items()})).option(path[9:-2])
+        return [note for note in option.notes if note.check == "years of service"]
+
+    assert told() == []
+    again = {"item": "another system", "every": 5, "amount": "90000 USD"}
+    assert told(life=5, replacements=[again]) == []
+    short = told(life=5)  # a new wheel is no new machine
+    assert [note.verdict for note in short] == ["caution"]
+    assert "5 years of service end within the 10 years of the study" in short[0].text
+    assert told(life=10, replacements=[]) == []

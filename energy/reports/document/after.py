@@ -53,8 +53,8 @@ def risks(p: Proposal) -> Iterator[Block]:
         found.append(
             "Drying: not every check passes. A trial with the plant's own resin, or a guarantee of moisture at the stated throughput, settles it."
         )
-    if any(t.invented for t in p.case.tariffs.values()):
-        found.append("Prices: at least one tariff of this case is invented; no decision can rest on it.")
+    if invented := list(dict.fromkeys(t.name for t in p.case.tariffs.values() if t.invented)):
+        found.append(f"Prices: no decision can rest on tariffs that are invented: {', '.join(invented)}.")
     if not math.isfinite(p.option.savings["electricity"].steady if "electricity" in p.option.savings else 0.0):
         found.append("Bill: the saving of electricity could not be worked out.")
     yield Paragraph(text="From the model", style="heading")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.dryers.base import END_USES
-from energy.reports import inputs
+from energy.reports import inputs, left_over
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
 from energy.reports.document.words import BESIDE, amount, bought, degrees, kwh, number, one_place, specific_of, tonnes
@@ -62,6 +62,8 @@ def baseline(p: Proposal) -> Iterator[Block]:
         note="Cost is by how much the bills are higher than without the dryers: fixed charges are left out.",
     )
     yield Paragraph(topic="Data.", text=_data_basis(p))
+    if example := left_over.warning(p.case.document):
+        yield Paragraph(text=example, style="warning", short=True)
     yield _heat_chart(p)
     lost = sorted(((v, k) for k, v in base.heat_out.items() if k not in ("resin", "evaporated water")), reverse=True)[
         :3

@@ -79,7 +79,7 @@ def _dries(p: Proposal, option: OptionResult) -> str:
         return f"Yes: “{option.name}” passes every check at every hopper."
     shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
     return (
-        f"{'Not expected on the best estimate' if word == 'unlikely' else 'Expected, with caution'}: not every check passes "
+        f"Expected, with caution: not every check passes "
         f"({', '.join(shaky)}; reasons in the section on options of the full document). Settle it by a drying trial or the "
         "producer's written guarantee before the order."
     )

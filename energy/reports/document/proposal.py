@@ -45,8 +45,8 @@ class Proposal:
         return 0.0 if self.option is None else float(self.request.contingency) * self.option.capital
 
     def holds_out(self, option: OptionResult) -> bool:
-        """Is money told of an option? Of none that fails or is unlikely to dry, unless it is the one asked for."""
-        return option.verdict.word in ("pass", "caution") or option is self.option or option is self.base
+        """Is money told of an option? Of none that fails or is unlikely to dry."""
+        return option.verdict.word in ("pass", "caution") or option is self.base
 
     def money(self, amount: float) -> str:
         """To three digits, for prose."""
@@ -59,7 +59,7 @@ def proposal(comparison: Comparison) -> Proposal:
     Raises
     ------
     CaseError
-        The case names one that fails to dry.
+        The case names one that fails to dry, is not expected to, or has no capital.
     """
     wanted, case = comparison.case.model.request.recommended, comparison.case
     ranked = comparison.ranked()
@@ -68,16 +68,23 @@ def proposal(comparison: Comparison) -> Proposal:
         if option.verdict.overall == "fail":
             message = f"'{wanted}' does not dry {answer.resin_name(comparison)}; name an option that does"
             raise CaseError([Problem("request.recommended", message)], file=case.file)
+        if option.verdict.word == "unlikely" and option is not comparison.baseline:
+            message = (
+                f"'{wanted}' is not expected to dry {answer.resin_name(comparison)}; name an option that is, or give it the time, "
+                "temperature or air that would, or the resin the diffusivity that a drying trial showed"
+            )
+            raise CaseError([Problem("request.recommended", message)], file=case.file)
         if not option.priced:
             message = f"'{wanted}' has no capital yet; give it, 0 where it costs nothing"
             raise CaseError([Problem("request.recommended", message)], file=case.file)
         best = ranked[0]
         why = "The requester recommends it."
         if option is not best:
+            dearer = option.life_cycle_cost - best.life_cycle_cost
             why += (
-                f" On life-cycle cost among the surest to dry, {best.name} comes first: "
-                f"{answer.money(option.life_cycle_cost - best.life_cycle_cost, case.currency)} over "
-                f"{case.model.finance.years} years lies between the two."
+                f" On life-cycle cost among the surest to dry, {best.name} comes first; it costs "
+                f"{answer.money(abs(dearer), case.currency)} {'less' if dearer >= 0.0 else 'more'} over "
+                f"{case.model.finance.years} years."
             )
         return Proposal(comparison=comparison, option=None if option is comparison.baseline else option, why=why)
     if not ranked:

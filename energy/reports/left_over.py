@@ -1,0 +1,77 @@
+"""What of a case is still that of the example it was begun from, although the plant is another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any
+
+from energy.study.case import EXAMPLES, example_text, read_document
+
+_OF_OPTION = {"replacements": "overhauls and replacements", "maintenance": "maintenance", "capital": "capital"}
+_TEXTS = ("why_now", "risks", "non_energy", "schedule", "downtime", "incentive_status")
+
+
+def left_over(document: Mapping[str, Any]) -> list[str]:
+    """What to replace by one's own before anything is signed, in words; nothing of an example as it stands.
+
+    Parameters
+    ----------
+    document : mapping
+        The case as written.
+
+    Returns
+    -------
+    list of str
+        Empty where the hoppers are those of an example, or nothing is the same.
+    """
+    found: list[str] = []
+    for example in _examples():
+        if document.get("hoppers") == example.get("hoppers"):
+            return []
+        found += [told for told in _same(document, example) if told not in found]
+    return found
+
+
+def warning(document: Mapping[str, Any]) -> str:
+    """The same as a sentence; empty where there is nothing to say."""
+    found = left_over(document)
+    if not found:
+        return ""
+    return f"Still of the example, not of this plant: {'; '.join(found)}. Replace them before anything is signed."
+
+
+@cache
+def _examples() -> tuple[Mapping[str, Any], ...]:
+    return tuple(read_document(example_text(name), name) for name in EXAMPLES)
+
+
+def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[str]:
+    if document.get("plant_load") and document.get("plant_load") == example.get("plant_load"):
+        yield "the plant's electricity"
+    note = _section(document, "case").get("note")
+    if note and note == _section(example, "case").get("note"):
+        yield "the note of the case"
+    theirs = {option["name"]: option for option in example.get("options", [])}
+    for key, words in _OF_OPTION.items():
+        named = [
+            str(option["name"])
+            for option in document.get("options", [])
+            if isinstance(option, Mapping)
+            and option.get(key)
+            and option[key] == theirs.get(option.get("name"), {}).get(key)
+        ]
+        if named:
+            yield f"{words} of {', '.join(named)}"
+    texts = [
+        key
+        for key in _TEXTS
+        if (said := _section(document, "request").get(key)) and said == _section(example, "request").get(key)
+    ]
+    if texts:
+        yield f"the request's texts ({', '.join(key.replace('_', ' ') for key in texts)})"
+
+
+def _section(document: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    section = document.get(name)
+    return section if isinstance(section, Mapping) else {}

@@ -1,0 +1,55 @@
+"""What is still of the example is named in a case of another plant."""
+
+from __future__ import annotations
+
+import copy
+
+from energy.reports.document import model
+from energy.reports.left_over import left_over, warning
+from energy.study.case import build, load_case
+from energy.study.compare import compare
+
+
+def other_plant():
+    document = copy.deepcopy(dict(load_case("demo").document))
+    document["case"]["name"] = "Works of our own"
+    document["hoppers"][0]["throughput"] = "75 kg/h"
+    return document
+
+
+def test_an_example_with_other_prices_is_still_the_example():
+    document = copy.deepcopy(dict(load_case("demo").document))
+    document["tariffs"]["electricity"] = "0.2 USD/kWh"
+    assert left_over(document) == []
+    assert warning(document) == ""
+
+
+def test_what_was_not_replaced_is_named():
+    document = other_plant()
+    found = left_over(document)
+    assert "the plant's electricity" in found
+    assert "the note of the case" in found
+    assert any(told.startswith("overhauls and replacements of Present dryers") for told in found)
+    assert any(told.startswith("the request's texts (why now, risks") for told in found)
+
+
+def test_what_was_replaced_is_named_no_more():
+    document = other_plant()
+    del document["plant_load"]
+    document["case"]["note"] = "Our own."
+    document["request"] = {}
+    base = next(option for option in document["options"] if option.get("baseline"))
+    base["replacements"], base["maintenance"] = [], "4000 USD"
+    found = " ".join(left_over(document))
+    for gone in ("electricity", "note", "texts", "Present dryers"):
+        assert gone not in found
+    assert "capital of Twin towers, new" in found
+
+
+def test_the_request_warns_beside_its_data():
+    document = model.document(compare(build(other_plant())), only=("Baseline, and the cost of doing nothing",))
+    warned = [b.text for section in document.sections for b in section.blocks if getattr(b, "style", "") == "warning"]
+    assert len(warned) == 1
+    assert warned[0].startswith(
+        "Still of the example, not of this plant: the plant's electricity; the note of the case;"
+    )
