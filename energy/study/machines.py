@@ -81,12 +81,12 @@ def machines_of(
     # A portable dryer has one hopper, big enough for the largest bed it is moved to.
     beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
     largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
+    if option.arrangement == "portable":
+        duties, full = _moved(option.inputs, duties, full, [largest / bed for bed in beds])
     found = []
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
         size = full[place] if machine.built_for is None else machine.built_for
-        if option.arrangement == "portable":
-            size = largest / beds[place]
         found.append(
             Machine(
                 type=machine.type,
@@ -97,6 +97,31 @@ def machines_of(
             )
         )
     return tuple(found)
+
+
+def _moved(
+    inputs: base.Inputs, duties: Sequence[Duty], full: Sequence[Array | float], beds: Sequence[Array | float]
+) -> tuple[list[Duty], list[Array | float]]:
+    """Duties and sizes of one portable dryer at each hopper it is moved to: one bed, and one blower for the most air asked.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    duties : sequence of Duty
+    full : sequence of array_like
+        Throughput of each hopper. [kg/s]
+    beds : sequence of array_like
+        Throughput that fills the bed of the portable dryer in the residence time asked. [kg/s]
+    """
+    if not isinstance(inputs, base.BlowerInputs):
+        return list(duties), list(beds)
+    ratios = [
+        hopper_sizing.design_ratio(inputs, sized_for(duty, size)) for duty, size in zip(duties, full, strict=True)
+    ]
+    air = reduce(np.maximum, [ratio * size for ratio, size in zip(ratios, full, strict=True)])
+    sizes: list[Array | float] = [air / ratio for ratio in ratios]
+    stays = [d.residence_time * bed / size for d, bed, size in zip(duties, beds, sizes, strict=True)]
+    return [replace(d, residence_time=stay + 0.0 * d.hall_temperature) for d, stay in zip(duties, stays, strict=True)], sizes
 
 
 def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) -> Distribution:

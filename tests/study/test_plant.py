@@ -165,6 +165,19 @@ def test_portable_dryers_have_the_largest_hopper_and_peak_as_many_as_there_are()
     assert moved.peak < fixed.peak  # one of them runs at a time
 
 
+def test_a_portable_dryer_has_one_blower_wherever_it_stands():
+    opened = load_case("demo")
+    portable = compare(opened).option("Portable wheels")
+    asked = [float(h.throughput) * r.air_resin_ratio for h, r in zip(opened.model.hoppers, opened.resins, strict=True)]
+    air = [float(s.operation.air_flow.max()) for s in portable.served]
+    assert max(air) == pytest.approx(max(asked), rel=0.06)  # by practice's airflow; heat may ask for a little more
+    assert min(air) == pytest.approx(max(air), rel=0.06)
+    # The bed is that of the PET hopper; a longer time asked of another, smaller one changes no machine.
+    longer = compare(opened.with_({"hoppers[1].residence_time": "8 h"})).option("Portable wheels")
+    assert longer.specific_energy == pytest.approx(portable.specific_energy, rel=1e-9)
+    assert longer.served[0].verdict.moisture.residence == pytest.approx(portable.served[0].verdict.moisture.residence)
+
+
 def test_a_machine_of_its_own_at_one_hopper():
     mixed = {
         f"options['{NEW}'].baseline": True,
