@@ -121,7 +121,9 @@ def _moved(
     air = reduce(np.maximum, [ratio * size for ratio, size in zip(ratios, full, strict=True)])
     sizes: list[Array | float] = [air / ratio for ratio in ratios]
     stays = [d.residence_time * bed / size for d, bed, size in zip(duties, beds, sizes, strict=True)]
-    return [replace(d, residence_time=stay + 0.0 * d.hall_temperature) for d, stay in zip(duties, stays, strict=True)], sizes
+    return [
+        replace(d, residence_time=stay + 0.0 * d.hall_temperature) for d, stay in zip(duties, stays, strict=True)
+    ], sizes
 
 
 def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) -> Distribution:
