@@ -59,7 +59,7 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
             for option in document.get("options", [])
             if isinstance(option, Mapping)
             and option.get(key)
-            and option[key] == theirs.get(option.get("name"), {}).get(key)
+            and option[key] == theirs.get(str(option.get("name")), {}).get(key)
         ]
         if named:
             yield f"{words} of {', '.join(named)}"

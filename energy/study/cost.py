@@ -20,6 +20,8 @@ from energy.study.option_sections import Option
 from energy.study.year import Year
 
 YEAR = 8760.0 * 3600.0  # s
+NEARLY_ALL = 0.5
+"""Share of an option's capital from which a replacement counts as the machine bought again, by judgement. [-]"""
 RATCHET = "ratchet"
 """Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
@@ -191,7 +193,8 @@ def residual(option: Option, capital: Array, years: int) -> Array:
 def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
     """Said where a machine's life ends within the study and no replacement comes near what it cost."""
     years, life, capital = case.model.finance.years, option.life, float(option.capital_total)
-    if life is None or life >= years or any(entry.amount >= 0.5 * capital for entry in option.replacements):
+    again = NEARLY_ALL * capital
+    if life is None or life >= years or any(entry.amount >= again for entry in option.replacements):
         return ()
     text = (
         f"Its {life} years of service end within the {years} years of the study, and no other is bought: add a replacement, or "
