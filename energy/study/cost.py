@@ -97,13 +97,13 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
             continue
         _, bill = bills.of(name, tariff, members, year)
         nothing = bills.without(name, tariff, members, year)
-        without, factor = _by_line(nothing), meter.price_factor(case, name)
+        without, factor = nothing.by_line(), meter.price_factor(case, name)
         of_group: dict[str, Array] = {}
         groups = {charge.id: charge.GROUP for charge in tariff.charges}
-        for key, amount in _by_line(bill).items():
+        for key, amount in bill.by_line().items():
             extra = (amount - without.get(key, 0.0)) * factor
             if np.any(extra != 0.0):
-                lines.append((key[0], key[1], extra))
+                lines.append((key[0], key[1], np.asarray(extra)))
                 of_group[groups[key[2]]] = of_group.get(groups[key[2]], 0.0) + extra
         total = np.asarray((bill.total - nothing.total) * factor)
         annual[name] = annual[name] + total
@@ -157,15 +157,6 @@ def _extra(tariff: tariffs.Tariff, load: tariffs.Load) -> Array:
 
 def _ratio(part: Array, whole: Array) -> Array:
     return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
-
-
-def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str, str], Array]:
-    """Lines by label, clause and charge with their months added up, in the order of the bill."""
-    added: dict[tuple[str, str, str], Array] = {}
-    for line in bill.lines:
-        key = (line.line, line.clause, line.charge)
-        added[key] = added.get(key, 0.0) + np.asarray(line.amount)
-    return added
 
 
 def replacements(option: Option, years: int) -> dict[int, Array]:
