@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import astuple, dataclass, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from energy.dryers.base import Duty, Operation
-from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
-from energy.plant.calendar import OperatingYear
+from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
 from energy.study import air_house, meter, surroundings, verdict
 from energy.study.bills import Bills, bill_notes, savings
@@ -26,12 +24,12 @@ from energy.study.cost import (
     measures_of_all,
     running_cost,
 )
-from energy.study.duty import atmospheric_pressure, duties_of, target_of
+from energy.study.duty import atmospheric_pressure, duties_of
 from energy.study.finding import Finding
-from energy.study.machines import Machine, machines_of
+from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
-from energy.study.plant_sections import Hopper
-from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.study.run import MachineError, Run, Served, circumstances, run_option
+from energy.study.year import Year, run_year, together
 from energy.tariffs import Saving
 from energy.units import SI
 
@@ -50,19 +48,6 @@ CAUTIONS = (
     "Electrical and fuel-gas work is for licensed people under local codes; lock out before opening a heater or panel.",
     "Plastics dust and fines can explode: keep filters and ducts clean and follow the local combustible-dust rules.",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Served:
-    """One hopper under an option: its dryer at the highest level of production, and whether that dries."""
-
-    hopper: Hopper
-    machine: Machine
-    duty: Duty
-    """At full throughput."""
-    operation: Operation
-    """With the state of this hopper; energy and sizes are the machine's."""
-    verdict: verdict.Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,12 +177,13 @@ def compare(case: Case) -> Comparison:
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
     duties = duties_of(case)
-    done: dict[str, _Run] = {}
+    around = circumstances(case, duties)
+    done: dict[str, Run] = {}
     found = []
     for option in case.model.options:
         try:
-            done[option.name] = _run(case, option, duties)
-        except _MachineError as error:
+            done[option.name] = run_option(case, option, duties, around)
+        except MachineError as error:
             found.append(Problem(f"options['{option.name}'].{error.key}", str(error)))
     if found:
         raise CaseError(found, file=case.file)
@@ -214,7 +200,8 @@ def compare(case: Case) -> Comparison:
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
-                run = _run(case, option, duties_of(case, added_air=added))
+                more = duties_of(case, added_air=added)
+                run = run_option(case, option, more, circumstances(case, more))
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
@@ -254,116 +241,17 @@ def _house(case: Case) -> air_house.House | None:
     return None if section is None else air_house.house_of_case(case, section, atmospheric_pressure(case))
 
 
-class _MachineError(EnergyError):
-    """A machine that the model has no physical answer for, with the key of its inputs."""
-
-    def __init__(self, key: str, message: str) -> None:
-        super().__init__(message)
-        self.key = key
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Run:
-    """An option's machines, their year, and each hopper's verdict."""
-
-    machines: tuple[Machine, ...]
-    served: tuple[Served, ...]
-    year: Year
-    sizing: Mapping[str, float]
-    most_air: float
-    """Compressed air at the highest level of production. [m3/s free air]"""
-
-
 @dataclass(frozen=True, slots=True)
 class _Billed:
     """An option's run and what it costs."""
 
     option: Option
     """With the compressor it needs."""
-    run: _Run
+    run: Run
     cost: RunningCost
     notes: tuple[Finding, ...]
     saved: Mapping[str, Saving]
     priced: bool
-
-
-_Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
-_KEPT: OrderedDict[tuple[Any, ...], _Judged] = OrderedDict()
-_KEPT_AT_MOST = 256
-
-
-def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
-    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
-    key = (
-        machine.type,
-        machine.inputs.model_dump_json(),
-        *(hopper.model_dump_json() for hopper in machine.hoppers),
-        *(duty.fingerprint() for duty in machine.duties),
-        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
-        *(a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)),
-        system,
-    )
-    if key in _KEPT:
-        _KEPT.move_to_end(key)
-        return _KEPT[key]
-    year, operation = run_year(machine, calendar)
-    verdicts = []
-    # Levels are laid so that every hopper is on, at its highest, in the first state.
-    loads = segments(machine.hoppers)[0].loads
-    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
-        now = replace(duty, throughput=duty.throughput * load_)
-        target = target_of(hopper, duty.resin)
-        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
-    _KEPT[key] = found = year, operation, tuple(verdicts)
-    if len(_KEPT) > _KEPT_AT_MOST:
-        _KEPT.popitem(last=False)
-    return found
-
-
-def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
-    machines = machines_of(case, option, duties)
-    years, served, sizes, air = [], {}, [], []
-    for machine in machines:
-        try:
-            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
-        except (ModelError, OutOfRangeError) as error:
-            raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
-        for i, place in enumerate(machine.places):
-            served[place] = Served(
-                hopper=machine.hoppers[i],
-                machine=machine,
-                duty=machine.duties[i],
-                operation=operation.of(i),
-                verdict=verdicts[i],
-            )
-        years.append(year)
-        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
-        air.append(float(np.max(air_sent(operation))))
-    if option.arrangement == "portable":  # so many of the largest
-        sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
-    else:
-        sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
-    return _Run(
-        machines=machines,
-        served=tuple(served[place] for place in sorted(served)),
-        year=surroundings.with_cooling_plant(case, together(years, option.units)),
-        sizing=sizing,
-        most_air=sum(sorted(air, reverse=True)[: option.units]),
-    )
-
-
-def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
-    """Where the inputs of a machine stand in its option."""
-    given = machine.inputs.air_resin_ratio is not None and "air flow" in str(error)
-    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
-    place = "inputs" if own is None else f"machines[{own + 1}].inputs"
-    return f"{place}.air_resin_ratio" if given else place
-
-
-def _told(case: Case, machine: Machine, error: EnergyError) -> str:
-    """The message, with the hopper where there are several."""
-    named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
-    return f"at {machine.hoppers[0].name}: {error}" if named else str(error)
 
 
 def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
