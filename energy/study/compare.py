@@ -15,14 +15,17 @@ from energy.study import air_house, meter, surroundings, verdict
 from energy.study.bills import Bills, bill_notes, savings
 from energy.study.case import Case
 from energy.study.cost import (
+    NOTHING,
     BillLine,
     Measures,
     RunningCost,
-    against_baseline,
+    flow_against,
     life_cycle_cost,
     life_notes,
     measures_of_all,
+    owned,
     running_cost,
+    side_by_side,
 )
 from energy.study.duty import atmospheric_pressure, duties_of
 from energy.study.finding import Finding
@@ -211,21 +214,27 @@ def compare(case: Case) -> Comparison:
         saved = {} if option is base else savings(bills, run.year)
         notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
         billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
-    others = [b for b in billed if not b.option.baseline]
-    flows = [
-        against_baseline(
-            case,
-            b.option,
-            b.cost,
-            base,
-            present_cost,
-            {name: saving.first_year - saving.steady for name, saving in b.saved.items()},
-        )
-        for b in others
-    ]
-    measures = dict(zip((b.option.name for b in others), measures_of_all(case, flows), strict=True))
-    results = tuple(_result(case, b, measures.get(b.option.name)) for b in billed)
+    measures = _measures(case, billed)
+    whole = life_cycle_cost(case, side_by_side([owned(case, b.option, b.cost) for b in billed]))
+    results = tuple(
+        _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
+    )
     return Comparison(case=case, duties=duties, options=results)
+
+
+def _measures(case: Case, billed: Sequence[_Billed]) -> dict[str, Measures]:
+    """By name of the option, what it is worth against the baseline."""
+    base = next(b for b in billed if b.option.baseline)
+    others = [b for b in billed if not b.option.baseline]
+    if not others:
+        return {}
+    first_year = {}
+    for name in dict.fromkeys(name for b in others for name in b.saved):
+        late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
+        first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
+    mine = side_by_side([owned(case, b.option, b.cost) for b in others])
+    flow = flow_against(case, mine, owned(case, base.option, base.cost), first_year)
+    return dict(zip((b.option.name for b in others), measures_of_all(case, flow), strict=True))
 
 
 def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
@@ -260,7 +269,7 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     return surroundings.with_cooling_plant(case, together(years, option.units))
 
 
-def _result(case: Case, billed: _Billed, measures: Measures | None) -> OptionResult:
+def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:
     option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
     energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
     resin = float(np.sum(year.resin))
@@ -270,7 +279,6 @@ def _result(case: Case, billed: _Billed, measures: Measures | None) -> OptionRes
     per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
     electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
-    capital = np.asarray(option.capital_total)
     peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
@@ -293,8 +301,8 @@ def _result(case: Case, billed: _Billed, measures: Measures | None) -> OptionRes
         annual_cost={k: float(v) for k, v in cost.annual.items()},
         cost_by_end_use={k: float(v) for k, v in cost.by_end_use.items()},
         total_cost=float(cost.total),
-        capital=float(capital),
-        life_cycle_cost=float(life_cycle_cost(case, option, cost, capital)),
+        capital=float(option.capital_total),
+        life_cycle_cost=whole,
         measures=measures,
         priced=billed.priced,
     )
