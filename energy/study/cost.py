@@ -104,7 +104,7 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
         groups = {charge.id: charge.GROUP for charge in tariff.charges}
         for key, amount in bill.by_line().items():
             extra = (amount - without.get(key, 0.0)) * factor
-            if np.any(extra != 0.0):
+            if np.count_nonzero(extra):
                 lines.append((key[0], key[1], np.asarray(extra)))
                 of_group[groups[key[2]]] = of_group.get(groups[key[2]], 0.0) + extra
         total = np.asarray((bill.total - nothing.total) * factor)
@@ -113,12 +113,12 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
         demand = of_group.get("demand", 0.0)
         bare = demand + of_group.get("energy", 0.0) + of_group.get("volume", 0.0)
         for_demand = total * np.divide(demand, bare, out=np.zeros(np.shape(total)), where=np.asarray(bare) != 0.0)
-        whole = np.asarray(sum(parts.values()) + 0.0 * year.resin).sum(-1)
-        top = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin).sum(-1)
-        for (use, carrier), v in parts.items():
-            share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
-            peak = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
-            by_use[use] = by_use.get(use, 0.0) + (total - for_demand) * share + for_demand * peak
+        energy, peak = (
+            _shares(np.stack(np.broadcast_arrays(year.resin, *values)[1:]))
+            for values in (parts.values(), [year.peak[k] for k in parts])
+        )
+        for (use, _), spent in zip(parts, (total - for_demand) * energy + for_demand * peak, strict=True):
+            by_use[use] = by_use.get(use, 0.0) + spent
     if known is not None and np.any(year.free_air > 0):
         annual["electricity"] = annual["electricity"] + known
         by_use["compressed air"] = known
@@ -157,8 +157,10 @@ def _extra(tariff: tariffs.Tariff, load: tariffs.Load) -> Array:
     return np.asarray(tariffs.bill(tariff, load).total - tariffs.bill(tariff, nothing).total)
 
 
-def _ratio(part: Array, whole: Array) -> Array:
-    return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
+def _shares(parts: Array) -> Array:
+    """Share of each part, on the first axis, in their sum over the year; 0 where that is nothing."""
+    of_year, whole = parts.sum(-1), parts.sum(0).sum(-1)
+    return np.divide(of_year, whole, out=np.zeros_like(of_year), where=whole > 0)
 
 
 def replacements(option: Option, years: int) -> dict[int, Array]:

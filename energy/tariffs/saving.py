@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -43,7 +44,7 @@ class SavingLine(NamedTuple):
     """In how many it is billed."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Saving:
     """What a change of load saves in a year; amounts are floats, or arrays of draws."""
 
@@ -54,17 +55,17 @@ class Saving:
     average_estimate: Array | float
     """Bill before over energy before, times the energy saved. [money/year]"""
 
-    @property
+    @cached_property
     def before(self) -> Any:
         """Bill before the change. [money/year]"""
         return sum(line.before for line in self.lines)
 
-    @property
+    @cached_property
     def first_year(self) -> Any:
         """Saving of the first year. [money/year]"""
         return sum(line.first_year for line in self.lines)
 
-    @property
+    @cached_property
     def steady(self) -> Any:
         """Saving of every later year. [money/year]"""
         return sum(line.steady for line in self.lines)
@@ -77,12 +78,12 @@ class Saving:
         """Share of the possible demand saving that the bill gives back; NaN where nothing is possible. [-]"""
         return _ratio(self.of_group("demand", which), self.demand_possible)
 
-    @property
+    @cached_property
     def average_error(self) -> Any:
         """Average-price estimate over the steady saving, less 1; NaN where nothing is saved. [-]"""
         return _ratio(self.average_estimate, self.steady) - 1.0
 
-    @property
+    @cached_property
     def average_misleads(self) -> Any:
         """Whether that error is above `AVERAGE_TOLERANCE`."""
         return np.abs(self.average_error) > AVERAGE_TOLERANCE
