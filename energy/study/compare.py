@@ -271,8 +271,8 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
 
 def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:
     option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
-    energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
-    resin = float(np.sum(year.resin))
+    energy = {k: float(v.sum()) for k, v in year.energy.items()}
+    resin = float(year.resin.sum())
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
     factors = load("factors")
     factor = case.model.finance.electricity_emission
@@ -286,13 +286,13 @@ def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None
         machines=run.machines,
         served=run.served,
         year=year,
-        verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
+        verdict=run.verdict,
         sizing=run.sizing,
         notes=billed.notes,
         savings=billed.saved,
         energy=energy,
-        heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
-        heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},
+        heat_in={k: float(v.sum()) for k, v in year.heat_in.items()},
+        heat_out={k: float(v.sum()) for k, v in year.heat_out.items()},
         specific_energy=bought / resin,
         minimum_energy=float(np.sum(year.least)) / resin,
         peak=float(np.max(peak)),

@@ -48,6 +48,8 @@ class Run:
     machines: tuple[Machine, ...]
     served: tuple[Served, ...]
     year: Year
+    verdict: verdict.Verdict
+    """Of all hoppers together."""
     sizing: Mapping[str, float]
     most_air: float
     """Compressed air at the highest level of production. [m3/s free air]"""
@@ -147,9 +149,11 @@ def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> Run:
         sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
     else:
         sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
+    in_order = tuple(served[place] for place in sorted(served))
     return Run(
         machines=machines,
-        served=tuple(served[place] for place in sorted(served)),
+        served=in_order,
+        verdict=verdict.joined({one.hopper.name: one.verdict for one in in_order}),
         year=surroundings.with_cooling_plant(case, together(years, option.units)),
         sizing=sizing,
         most_air=sum(sorted(air, reverse=True)[: option.units]),
