@@ -109,9 +109,8 @@ def bill(tariff: Tariff, load: Load, history: History = None, *, rounded: bool =
     -----
     What a saving is worth is the difference of two bills, never an average price.
     """
-    billing = Billing(
-        calendar=tariff.price_calendar, load=_metered(tariff, load), earlier=_earlier(tariff, load, history)
-    )
+    metered = _metered(tariff, load)
+    billing = Billing(calendar=tariff.price_calendar, load=metered, earlier=_earlier(tariff, metered, history))
     for charge in tariff.charges:
         made: list[Row] = charge.rows(billing.load, billing)
         if charge.months or charge.valid_from or charge.valid_to:
@@ -145,17 +144,17 @@ def _metered(tariff: Tariff, load: Load) -> Load:
     return replace(load, **changes) if changes else load
 
 
-def _earlier(tariff: Tariff, load: Load, history: History) -> Load | None:
+def _earlier(tariff: Tariff, metered: Load, history: History) -> Load | None:
     if history is None:
         return None
     if isinstance(history, str):
         if history != "steady":
             raise UnknownNameError(f"'{history}' is not a history; give a Load, twelve peaks, or \"steady\"")
-        return _metered(tariff, load)
+        return metered
     if isinstance(history, Load):
         return _metered(tariff, history)
-    peaks = Load(peak=np.asarray(history, dtype=float), power_factor=load.power_factor, spread=load.spread)
-    return _metered(tariff, replace(peaks, year=load.year))
+    peaks = Load(peak=np.asarray(history, dtype=float), power_factor=metered.power_factor, spread=metered.spread)
+    return _metered(tariff, replace(peaks, year=metered.year))
 
 
 def _in_force(charge: Common, rows: Sequence[Row], year: int | None) -> list[Row]:
