@@ -160,7 +160,8 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar):
         running = loaded(duties, loads)
         operation = operate(machine, running, on)
-        top = top or operation.at(0)
+        first = operation.at(0)
+        top = top or first
         idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
         for state, chosen in ((PRODUCTION, slice(idle)), (STANDBY, slice(idle, None))):
             time = seconds[..., chosen, :]
@@ -183,7 +184,7 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
             least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
         free_air = free_air + _worked(air_sent(operation), seconds)
         served = [i for i, takes in enumerate(on) if takes]
-        for i, start in zip(served, operation.at(0).starts, strict=True):
+        for i, start in zip(served, first.starts, strict=True):
             if i in warmed:
                 continue
             warmed.add(i)
