@@ -58,7 +58,8 @@ class ShareOfCharges(Common):
 
     def rows(self, load: Load, billing: Billing) -> list[Row]:
         """One row, of the months of the rows it is a share of."""
-        return [row_of(self, _sums(billing, self.of), MONEY, self.SIGN * float(self.share))]
+        sums = _sums(billing, self.of)
+        return [row_of(self, [*sums], [*sums.values()], MONEY, self.SIGN * float(self.share))]
 
     def describe(self) -> str:
         """Its share in a few words."""
@@ -148,7 +149,7 @@ class MinimumBill(Common):
             missing = np.maximum(least[..., month] - reached.get(month + 1, 0.0), 0.0)
             if np.any(missing != 0.0):
                 short[month + 1] = missing if np.ndim(missing) else float(missing)
-        return [row_of(self, short, MONEY, 1.0)]
+        return [row_of(self, [*short], [*short.values()], MONEY, 1.0)]
 
     def describe(self) -> str:
         """Its amounts in a few words."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -20,6 +20,7 @@ History: TypeAlias = Load | Array | Sequence[float] | Literal["steady"] | None
 """The twelve months before: their load, their twelve peaks in W, or the same load again."""
 RowKey: TypeAlias = tuple[str, str, str]
 """Label, clause and charge of a row."""
+Key = TypeVar("Key")
 _CENT = Decimal("0.01")
 
 
@@ -49,23 +50,20 @@ class Bill:
 
     def by_label(self) -> dict[str, Amount]:
         """Sum of the lines of each label, in the order of the bill. [money]"""
-        return self._by(lambda line: line.line)
+        return self._by(lambda row: row.line)
 
     def by_charge(self) -> dict[str, Amount]:
         """Sum of the lines of each charge, by its id. [money]"""
-        return self._by(lambda line: line.charge)
+        return self._by(lambda row: row.charge)
 
     def by_line(self) -> dict[RowKey, Amount]:
         """Amount of the year by label, clause and charge, in the order of the bill. [money]"""
-        found: dict[RowKey, Amount] = {}
-        for row in self.rows:
-            found[row[:3]] = sum(row.amount, start=found.get(row[:3], 0.0))
-        return found
+        return self._by(lambda row: row[:3])
 
-    def _by(self, key: Any) -> dict[str, Amount]:
-        amounts: dict[str, list[Amount]] = {}
-        for line in self.lines:
-            amounts.setdefault(key(line), []).append(line.amount)
+    def _by(self, key: Callable[[Row], Key]) -> dict[Key, Amount]:
+        amounts: dict[Key, list[Amount]] = {}
+        for row in self.rows:
+            amounts.setdefault(key(row), []).extend(row.amount)
         return {name: _sum(listed) for name, listed in amounts.items()}
 
     def of_month(self, month: int) -> Bill:
@@ -183,9 +181,7 @@ def _in_force(charge: Common, rows: Sequence[Row], year: int | None) -> list[Row
 def _only(row: Row, months: Sequence[int]) -> Row:
     """A row in some of its months."""
     at = [row.months.index(month) for month in months]
-    return row._replace(
-        months=tuple(months), quantity=[row.quantity[i] for i in at], amount=[row.amount[i] for i in at]
-    )
+    return row._replace(months=months, quantity=[row.quantity[i] for i in at], amount=[row.amount[i] for i in at])
 
 
 def _cents(amount: Amount) -> Decimal:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -170,6 +170,8 @@ def in_cells(
     whole = needed(charge, load.energy if kind == "energy" else load.peak, _NAMES[kind])
     if len(cells) == len(billing.calendar.cells):
         return whole
+    if by_cell is not None and len(cells) == 1:
+        return by_cell[..., cells[0]]
     if by_cell is not None:
         chosen = by_cell[..., list(cells)]
         return np.asarray(chosen.sum(-1) if kind == "energy" else chosen.max(-1))
@@ -222,13 +224,15 @@ def monthly(
 ) -> Row:
     """A row of quantities of shape (..., 12) in some months, from 0."""
     by_month = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
-    return row_of(charge, {m + 1: by_month[m] for m in months}, unit, float(rate), name)
+    return row_of(charge, [m + 1 for m in months], [by_month[m] for m in months], unit, float(rate), name)
 
 
-def row_of(charge: Common, quantity: Mapping[int, Any], unit: str, rate: float, name: str = "") -> Row:
-    """A row of a charge, quantities by month, 1 to 12; `name` says which of its prices."""
-    label, values = f"{charge.label}: {name}" if name else charge.label, list(quantity.values())
-    return Row(label, charge.clause, charge.id, unit, rate, tuple(quantity), values, [value * rate for value in values])
+def row_of(
+    charge: Common, months: Sequence[int], quantity: Sequence[Any], unit: str, rate: float, name: str = ""
+) -> Row:
+    """A row of a charge in some months, 1 to 12; `name` says which of its prices."""
+    label = f"{charge.label}: {name}" if name else charge.label
+    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, [value * rate for value in quantity])
 
 
 def text_of(price: float, kind: str) -> str:
