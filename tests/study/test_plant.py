@@ -359,7 +359,7 @@ def test_what_is_kept_from_one_comparison_changes_nothing_in_the_next():
     "change",
     [
         {"site.altitude": "900 m"},
-        {"cooling": {"medium": "chilled water"}},
+        {"cooling.medium": "chilled water"},
         {"calendar.production_hours": "4000 h"},
         {f"{HOPPER}.running": "70 %", f"{HOPPER}.campaigns": 20},
         {f"options['{NEW}'].inputs.desiccant_pressure": "7 kPa"},
@@ -367,7 +367,8 @@ def test_what_is_kept_from_one_comparison_changes_nothing_in_the_next():
     ids=str,
 )
 def test_a_run_is_kept_for_nothing_but_its_own_circumstances(change, monkeypatch):
-    first = case(PRESENT, NEW, MEMBRANE)
+    cooling = {"cooling": {}, "tariffs.cooling": None, "tariffs.water": "3 USD/m3"}
+    first = case(PRESENT, NEW, MEMBRANE, changes=cooling)
     before = compare(first)
     kept = compare(first.with_(change))
     monkeypatch.setattr(run, "_RUNS", Latest(1))
