@@ -18,6 +18,7 @@ from energy.study.cost import (
     NOTHING,
     BillLine,
     Measures,
+    Owned,
     RunningCost,
     flow_against,
     life_cycle_cost,
@@ -214,17 +215,18 @@ def compare(case: Case) -> Comparison:
         saved = {} if option is base else savings(bills, run.year)
         notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
         billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
-    measures = _measures(case, billed)
-    whole = life_cycle_cost(case, side_by_side([owned(case, b.option, b.cost) for b in billed]))
+    owners = [owned(case, b.option, b.cost) for b in billed]
+    measures = _measures(case, billed, owners)
+    whole = life_cycle_cost(case, side_by_side(owners))
     results = tuple(
         _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
     )
     return Comparison(case=case, duties=duties, options=results)
 
 
-def _measures(case: Case, billed: Sequence[_Billed]) -> dict[str, Measures]:
-    """By name of the option, what it is worth against the baseline."""
-    base = next(b for b in billed if b.option.baseline)
+def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned]) -> dict[str, Measures]:
+    """By name of the option, what it is worth against the baseline; `owners` are the same options in the same order."""
+    base = next(mine for b, mine in zip(billed, owners, strict=True) if b.option.baseline)
     others = [b for b in billed if not b.option.baseline]
     if not others:
         return {}
@@ -232,8 +234,8 @@ def _measures(case: Case, billed: Sequence[_Billed]) -> dict[str, Measures]:
     for name in dict.fromkeys(name for b in others for name in b.saved):
         late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
         first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
-    mine = side_by_side([owned(case, b.option, b.cost) for b in others])
-    flow = flow_against(case, mine, owned(case, base.option, base.cost), first_year)
+    mine = side_by_side([mine for b, mine in zip(billed, owners, strict=True) if not b.option.baseline])
+    flow = flow_against(case, mine, base, first_year)
     return dict(zip((b.option.name for b in others), measures_of_all(case, flow), strict=True))
 
 
@@ -271,15 +273,13 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
 
 def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:
     option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
-    energy = {k: float(v.sum()) for k, v in year.energy.items()}
-    resin = float(year.resin.sum())
+    energy, resin = run.energy, float(year.resin.sum())
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
     factors = load("factors")
     factor = case.model.finance.electricity_emission
     per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
     electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
-    peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
@@ -291,11 +291,11 @@ def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None
         notes=billed.notes,
         savings=billed.saved,
         energy=energy,
-        heat_in={k: float(v.sum()) for k, v in year.heat_in.items()},
-        heat_out={k: float(v.sum()) for k, v in year.heat_out.items()},
+        heat_in=run.heat_in,
+        heat_out=run.heat_out,
         specific_energy=bought / resin,
         minimum_energy=float(np.sum(year.least)) / resin,
-        peak=float(np.max(peak)),
+        peak=run.peak,
         emissions=electric * per_kwh + gas * factors["gas_emission_factor"].si,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),
         annual_cost={k: float(v) for k, v in cost.annual.items()},

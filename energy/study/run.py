@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
-from energy.dryers.base import Duty, Operation
+from energy.dryers.base import Array, Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError
 from energy.plant.calendar import OperatingYear
 from energy.remembered import Latest
@@ -18,6 +19,8 @@ from energy.study.machines import Machine, machines_of
 from energy.study.option_sections import Option
 from energy.study.plant_sections import Hopper
 from energy.study.year import Year, air_sent, run_year, segments, together
+
+Key = TypeVar("Key")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +51,14 @@ class Run:
     machines: tuple[Machine, ...]
     served: tuple[Served, ...]
     year: Year
+    energy: Mapping[tuple[str, str], float]
+    """Of the year, as in Year.energy. [J]"""
+    heat_in: Mapping[str, float]
+    """[J]"""
+    heat_out: Mapping[str, float]
+    """[J]"""
+    peak: float
+    """Highest 15-minute electrical power of the year. [W]"""
     verdict: verdict.Verdict
     """Of all hoppers together."""
     sizing: Mapping[str, float]
@@ -149,15 +160,24 @@ def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> Run:
         sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
     else:
         sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
+    year = surroundings.with_cooling_plant(case, together(years, option.units))
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
         machines=machines,
         served=in_order,
         verdict=verdict.joined({one.hopper.name: one.verdict for one in in_order}),
-        year=surroundings.with_cooling_plant(case, together(years, option.units)),
+        year=year,
+        energy=_of_year(year.energy),
+        heat_in=_of_year(year.heat_in),
+        heat_out=_of_year(year.heat_out),
+        peak=float(year.most(("electricity", "compressed air")).max()),
         sizing=sizing,
         most_air=sum(sorted(air, reverse=True)[: option.units]),
     )
+
+
+def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
+    return {key: float(values.sum()) for key, values in by_month.items()}
 
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
