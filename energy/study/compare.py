@@ -216,7 +216,7 @@ def compare(case: Case) -> Comparison:
         notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
         billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
     owners = [owned(case, b.option, b.cost) for b in billed]
-    measures = _measures(case, billed, owners)
+    measures = _measures(case, billed, owners, owned(case, base, present_cost))
     whole = life_cycle_cost(case, side_by_side(owners))
     results = tuple(
         _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
@@ -224,9 +224,8 @@ def compare(case: Case) -> Comparison:
     return Comparison(case=case, duties=duties, options=results)
 
 
-def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned]) -> dict[str, Measures]:
+def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], base: Owned) -> dict[str, Measures]:
     """By name of the option, what it is worth against the baseline; `owners` are the same options in the same order."""
-    base = next(mine for b, mine in zip(billed, owners, strict=True) if b.option.baseline)
     others = [b for b in billed if not b.option.baseline]
     if not others:
         return {}
