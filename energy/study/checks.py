@@ -13,10 +13,10 @@ from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
-from energy.study.option_sections import Option
+from energy.study.option_sections import Machine, Option
 from energy.study.paths import walk, written
 from energy.study.plant_sections import Hopper
-from energy.study.references import drying_temperature
+from energy.study.references import drying_temperature, is_price
 from energy.study.schema import CaseFile
 from energy.study.section import BASES
 from energy.tariffs import Tariff
@@ -59,6 +59,11 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     yield from _plant_load(model)
     yield from _compressed_air(model)
     yield from _finance(model)
+    if model.tariffs.electricity_demand is not None and not is_price(model.tariffs.electricity):
+        yield Problem(
+            "tariffs.electricity_demand",
+            "stands beside one price of electricity; a tariff has its own charges, so leave it out",
+        )
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
     if (hours is None) == (not shifts):
@@ -227,6 +232,18 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.units",
                 f"{option.units} dryers cannot serve hoppers that together run {100 * at_once:.4g} % of the time; at least "
                 f"{math.ceil(at_once - 1e-9)} are needed",
+            )
+    if option.hopper_volume is not None and option.arrangement != "at the machine":
+        yield Problem(
+            f"{place}.hopper_volume", f"belongs to dryers at the machine; this option is {option.arrangement}"
+        )
+    own_dryers: list[tuple[str, Option | Machine]] = [("", option)]
+    own_dryers += [(f"machines[{i + 1}].", machine) for i, machine in enumerate(option.machines)]
+    for key, dryer in own_dryers:
+        if dryer.hopper_volume is not None and not dryer.inputs.DRIES_IN_HOPPER:
+            yield Problem(
+                f"{place}.{key}hopper_volume",
+                f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
             )
     for hopper in model.hoppers:
         own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
