@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from typing import Annotated, ClassVar, Literal, Self
 
 import numpy as np
@@ -108,8 +109,8 @@ class DemandTimeOfUse(DemandKeys):
             name, months = entry.name or ", ".join(entry.periods), occurring(billing, cells)
             found.append(priced(self, _paid(self, demand.billed), entry.price, *_UNIT, name=name, months=months))
         billing.demands[self.id] = Determinant(
-            billed=np.maximum.reduce([d.billed for d in totals]),
-            measured=np.maximum.reduce([d.measured for d in totals]),
+            billed=reduce(np.maximum, [d.billed for d in totals]),
+            measured=reduce(np.maximum, [d.measured for d in totals]),
         )
         return found
 
