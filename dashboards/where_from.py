@@ -165,7 +165,7 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
     elif column == "life-cycle cost":
         parts = life_cycle_parts(comparison.case, o.option, o.annual_cost)
-        told = [f"{'-' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
+        told = [f"{'−' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
         yield f"In present value: {' '.join(told).removeprefix('+ ')} = {o.life_cycle_cost:,.0f} {money}"
         yield (
             f"{o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "

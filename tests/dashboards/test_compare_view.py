@@ -225,7 +225,7 @@ def test_what_a_life_cycle_cost_is_made_of_adds_up_with_and_without_tax():
         for place, option in enumerate(found.options):
             panel = panels.split(f'id="why-{place}-life-cycle-cost"')[1].split("</div>")[0]
             line = re.search(r"In present value: (.*?) = ([\d,]+) USD", panel)
-            parts = re.findall(r"(-?) ?(?:capital|running|replacements|incentive|value left) ([\d,]+)", line[1])
+            parts = re.findall(r"(−?) ?(?:capital|running|replacements|incentive|value left) ([\d,]+)", line[1])
             added = sum((-1 if sign else 1) * int(amount.replace(",", "")) for sign, amount in parts)
             assert len(parts) > 1
             assert added == pytest.approx(option.life_cycle_cost, abs=2.5)  # each part is rounded
