@@ -9,7 +9,7 @@ import numpy as np
 from dashboards import palette
 from dashboards.charts import Figure, curve, styles
 from energy.reports.simulation import place_in_words, widest
-from energy.study.cost import YEAR
+from energy.study.life_cycle import YEAR
 from energy.study.simulate import Sensitivity, Simulation
 
 BAND = "rgba(0, 114, 178, 0.22)"  # palette.BLUE, seen through

@@ -13,8 +13,8 @@ from dashboards.scenarios import Outcome
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
-from energy.study.cost import before_or_after_tax, conventions
 from energy.study.finding import Finding
+from energy.study.life_cycle import before_or_after_tax, conventions
 from energy.units import shown_unit, to_unit
 
 GAS_SHOWN = {"si": "MWh", "us": "MMBtu"}

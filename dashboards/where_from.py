@@ -14,7 +14,7 @@ from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
 from energy.reports.tables import GAS, describe
 from energy.study.compare import KWH, Comparison, OptionResult
-from energy.study.cost import before_or_after_tax, life_cycle_parts
+from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
 from energy.tariffs.saving import SavingLine
 from energy.units import show, to_unit
 

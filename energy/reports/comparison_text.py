@@ -6,7 +6,7 @@ from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
 from energy.reports.tables import GAS, SIZES, describe, paybacks, sizes
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
-from energy.study.cost import before_or_after_tax
+from energy.study.life_cycle import before_or_after_tax
 from energy.units import shown_unit, to_unit
 
 _COSTS = {"electricity": "electricity", "gas": "gas", "water": "cooling", "maintenance": "maintenance"}

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from energy.study.compare import OptionResult
-from energy.study.cost import Measures
+from energy.study.life_cycle import Measures
 from energy.tariffs import Tariff
 from energy.units import shown_unit, to_unit
 

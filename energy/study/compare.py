@@ -14,22 +14,19 @@ from energy.sources import load
 from energy.study import air_house, meter, surroundings, verdict
 from energy.study.bills import Bills, bill_notes, savings
 from energy.study.case import Case
-from energy.study.cost import (
-    NOTHING,
-    BillLine,
+from energy.study.cost import NOTHING, BillLine, RunningCost, running_cost
+from energy.study.duty import atmospheric_pressure, duties_of
+from energy.study.finding import Finding
+from energy.study.life_cycle import (
     Measures,
     Owned,
-    RunningCost,
     flow_against,
     life_cycle_cost,
     life_notes,
     measures_of_all,
     owned,
-    running_cost,
     side_by_side,
 )
-from energy.study.duty import atmospheric_pressure, duties_of
-from energy.study.finding import Finding
 from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.run import MachineError, Run, Served, circumstances, run_option

@@ -1,31 +1,22 @@
-"""What a year costs on the case's tariffs, and what replacing the baseline is worth over the study period."""
+"""What a year costs on the case's tariffs."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from energy import finance, tariffs
+from energy import tariffs
 from energy.dryers.base import Array
-from energy.finance import CashFlow
-from energy.finance.factors import due
 from energy.study import air_house, meter, surroundings
 from energy.study.bills import Bills
 from energy.study.case import Case
-from energy.study.finding import Finding
 from energy.study.option_sections import Option
 from energy.study.year import Year
 
-YEAR = 8760.0 * 3600.0  # s
-NEARLY_ALL = 0.5
-"""Share of an option's capital from which a replacement counts as the machine bought again, by judgement. [-]"""
 NOTHING = 0.005
 """Amount that no bill shows. [money]"""
-RATCHET = "ratchet"
-"""Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,26 +26,6 @@ class BillLine:
     line: str
     clause: str
     amount: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measures:
-    """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
-
-    cash_flow: Array
-    streams: Mapping[str, Array]
-    """The same cash flow by what it comes from."""
-    npv: float
-    irr: float
-    irr_note: str
-    simple_payback: float
-    payback_on_savings: float
-    """Simple payback without the replacements that are spared or added. [year]"""
-    discounted_payback: float
-    payback_note: str
-    discounted_payback_note: str
-    sir: float
-    airr: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,272 +132,3 @@ def _shares(parts: Array) -> Array:
     """Share of each part, on the first axis, in their sum over the year; 0 where that is nothing."""
     of_year, whole = parts.sum(-1), parts.sum(0).sum(-1)
     return np.divide(of_year, whole, out=np.zeros_like(of_year), where=whole > 0)
-
-
-def replacements(option: Option, years: int) -> dict[int, Array]:
-    """Money spent on replacements by year, within the study and not in its last year.
-
-    Each falls to the nearest end of a year, the earlier one of two; where the interval is drawn, to that of each draw.
-    """
-    spent: dict[int, Array] = {}
-    year = np.arange(1, years)
-    for entry in option.replacements:
-        every = np.asarray(entry.every, float)[..., None]
-        times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
-        for i in np.flatnonzero(times.any(tuple(range(times.ndim - 1)))).tolist():
-            spent[i + 1] = spent.get(i + 1, 0.0) + entry.amount * times[..., i]
-    return spent
-
-
-def residual(option: Option, capital: Array, years: int) -> Array:
-    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]"""
-    if option.life is None:
-        return np.asarray(0.0 * capital)
-    return finance.residual_value(capital, option.life, years)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Owned:
-    """What it takes to own and run an option; of several options with an axis of them in front. [money]"""
-
-    capital: Array
-    replacements: Mapping[int, Array]
-    """By year."""
-    residual: Array
-    incentive: Array
-    annual: Mapping[str, Array]
-    """Running cost of a year."""
-
-
-def owned(case: Case, option: Option, cost: RunningCost, capital: Array | None = None) -> Owned:
-    """An option with its running cost; with another capital than its own where one is given. [money]"""
-    years = case.model.finance.years
-    paid = np.asarray(option.capital_total if capital is None else capital)
-    return Owned(
-        capital=paid,
-        replacements=replacements(option, years),
-        residual=residual(option, paid, years),
-        incentive=np.asarray(option.incentive),
-        annual=cost.annual,
-    )
-
-
-def side_by_side(listed: Sequence[Owned]) -> Owned:
-    """Several options without draws as one, with an axis of them in front."""
-    years = dict.fromkeys(year for one in listed for year in one.replacements)
-    return Owned(
-        capital=np.array([one.capital for one in listed]),
-        replacements={y: np.array([one.replacements.get(y, 0.0) for one in listed]) for y in sorted(years)},
-        residual=np.array([one.residual for one in listed]),
-        incentive=np.array([one.incentive for one in listed]),
-        annual={name: np.array([one.annual[name] for one in listed]) for name in listed[0].annual},
-    )
-
-
-def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
-    """Said where a machine's life ends within the study and no replacement comes near what it cost."""
-    years, life, capital = case.model.finance.years, option.life, float(option.capital_total)
-    again = NEARLY_ALL * capital
-    if life is None or life >= years or any(entry.amount >= again for entry in option.replacements):
-        return ()
-    text = (
-        f"Its {life} years of service end within the {years} years of the study, and no other is bought: add a replacement, or "
-        "the years after count a saving of a machine that is gone."
-    )
-    return (
-        Finding(
-            check="years of service", value=float(life), limit=float(years), unit="year", verdict="caution", text=text
-        ),
-    )
-
-
-def escalation(case: Case) -> dict[str, float]:
-    """Yearly price increase by carrier."""
-    given = case.model.finance
-    return {
-        "electricity": given.escalation_electricity,
-        "gas": given.escalation_gas,
-        "water": given.escalation_other,
-        "maintenance": given.escalation_other,
-    }
-
-
-def terms(case: Case) -> dict[str, Any]:
-    """How the case counts money, as `finance.cash_flow` takes it."""
-    given = case.model.finance
-    tax = given.tax
-    return {
-        "timing": given.timing,
-        "rate_basis": given.rate_basis,
-        "inflation": given.inflation,
-        "delay": given.delay / YEAR,
-        "capital_year": given.capital_year,
-        "tax": None
-        if tax is None
-        else finance.Tax(
-            rate=tax.rate, depreciation=tax.depreciation, life=tax.life, table=tax.table, incentive=tax.incentive
-        ),
-    }
-
-
-def conventions(case: Case) -> list[str]:
-    """What the money of a case takes for granted, one sentence each."""
-    given = case.model.finance
-    rises = {
-        "maintenance and water" if k == "maintenance" else k: v for k, v in escalation(case).items() if k != "water"
-    }
-    return finance.conventions(rate=float(given.rate), years=given.years, escalation=rises, **terms(case))
-
-
-def before_or_after_tax(case: Case) -> str:
-    """Two words for beside a table."""
-    return "before tax" if case.model.finance.tax is None else "after tax"
-
-
-def against_baseline(
-    case: Case,
-    option: Option,
-    cost: RunningCost,
-    base: Option,
-    base_cost: RunningCost,
-    first_year: Mapping[str, Array] | None = None,
-) -> CashFlow:
-    """Cash flow of replacing the baseline by the option.
-
-    Parameters
-    ----------
-    first_year : mapping of array_like, optional
-        By carrier, what the saving of the first year is more than that of every later year: less where a ratchet still
-        holds the old peaks. [money]
-    """
-    return flow_against(case, owned(case, option, cost), owned(case, base, base_cost), first_year)
-
-
-def flow_against(case: Case, mine: Owned, theirs: Owned, first_year: Mapping[str, Array] | None = None) -> CashFlow:
-    """Cash flow of replacing what is theirs by what is mine; `first_year` as for `against_baseline`."""
-    years = case.model.finance.years
-    before, after = theirs.replacements, mine.replacements
-    flow = finance.cash_flow(
-        years=years,
-        capital=mine.capital - theirs.capital,
-        savings={k: theirs.annual[k] - mine.annual[k] for k in ("electricity", "gas", "water")},
-        escalation=escalation(case),
-        maintenance=theirs.annual["maintenance"] - mine.annual["maintenance"],
-        replacements={y: after.get(y, 0.0) - before.get(y, 0.0) for y in sorted({*after, *before})},
-        residual=mine.residual - theirs.residual,
-        incentive=mine.incentive - theirs.incentive,
-        **terms(case),
-    )
-    late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > NOTHING)}
-    if not late:
-        return flow
-    how, year = terms(case), np.arange(years + 1)
-    served = [np.clip(year - shift - np.asarray(how["delay"])[..., None], 0.0, 1.0) for shift in (0.0, 1.0)]
-    first = served[0] - served[1]  # share of the first year of service in each year
-    rises, when = escalation(case), due(year, how["timing"])
-    ratchet = first * np.asarray(
-        sum(np.asarray(v)[..., None] * (1.0 + np.asarray(rises[k])[..., None]) ** when for k, v in late.items())
-    )
-    streams = {**flow.streams, RATCHET: ratchet}
-    if how["tax"] is not None:
-        streams["tax on savings"] = flow.streams["tax on savings"] - np.asarray(how["tax"].rate)[..., None] * ratchet
-    return CashFlow(streams=streams)
-
-
-def life_cycle_cost(case: Case, mine: Owned) -> Array:
-    """Present value of owning and running it over the study period."""
-    return finance.life_cycle_cost(
-        case.model.finance.rate,
-        mine.capital,
-        {k: mine.annual[k] for k in ("electricity", "gas", "water")},
-        years=case.model.finance.years,
-        escalation=escalation(case),
-        maintenance=mine.annual["maintenance"],
-        replacements=mine.replacements,
-        residual=mine.residual,
-        incentive=mine.incentive,
-        **terms(case),
-    )
-
-
-def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) -> dict[str, float]:
-    """What the life-cycle cost adds up from, each in present value, taxes on it included. [money]
-
-    Parameters
-    ----------
-    case : Case
-    option : Option
-    annual : mapping of float
-        Running cost of a year by carrier, maintenance with it. [money]
-    """
-    years, capital = case.model.finance.years, np.asarray(option.capital_total)
-    carriers = ("electricity", "gas", "water")
-
-    def worth(capital: Array | float = 0.0, running: Mapping[str, float] | None = None, **given: Any) -> float:
-        running = running or {}
-        return float(
-            finance.life_cycle_cost(
-                case.model.finance.rate,
-                capital,
-                {k: running.get(k, 0.0) for k in carriers},
-                years=years,
-                escalation=escalation(case),
-                maintenance=running.get("maintenance", 0.0),
-                **given,
-                **terms(case),
-            )
-        )
-
-    return {
-        "capital": worth(capital),
-        "running": worth(running=annual),
-        "replacements": worth(replacements=replacements(option, years)),
-        "incentive": worth(incentive=option.incentive),
-        "value left": worth(residual=residual(option, capital, years)),
-    }
-
-
-def measures_of(case: Case, flow: CashFlow) -> Measures:
-    """The measures of a cash flow on the case's terms."""
-    return measures_of_all(case, CashFlow(streams={name: amounts[None] for name, amounts in flow.streams.items()}))[0]
-
-
-def measures_of_all(case: Case, flow: CashFlow) -> list[Measures]:
-    """The measures of the cash flows of several options, shape (options, years + 1), worked out together."""
-    rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
-    flows, whole = flow.flows, {"timing": timing, "at_year_end": flow.one_time}
-    streams = {name: np.broadcast_to(amounts, flows.shape) for name, amounts in flow.streams.items()}
-    # What is left at the end is no money returned: payback is counted without it.
-    returned = flow.without("residual")
-    alone = returned.without("replacements")
-    back, back_at_once, own, own_at_once = returned.flows, returned.one_time, alone.flows, alone.one_time
-    paid: dict[str, Any] = {"timing": timing, "at_year_end": back_at_once}
-    ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
-    npv = finance.npv(rate, flows, **whole)
-    rates, notes = finance.irr_with_notes(flows, **whole)
-    simple = finance.simple_payback(back, at_year_end=back_at_once)
-    on_savings = finance.simple_payback(own, at_year_end=own_at_once)
-    discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
-
-    def missing(i: int, payback: Array, **at: Any) -> str:
-        if np.isfinite(payback[i]):
-            return ""
-        return finance.payback_note(back[i], timing=timing, at_year_end=back_at_once[i], **at)
-
-    return [
-        Measures(
-            cash_flow=flows[i],
-            streams={name: amounts[i] for name, amounts in streams.items() if name != RATCHET or amounts[i].any()},
-            npv=float(npv[i]),
-            irr=float(rates[i]),
-            irr_note=notes[i],
-            simple_payback=float(simple[i]),
-            payback_on_savings=float(on_savings[i]),
-            discounted_payback=float(discounted[i]),
-            payback_note=missing(i, simple),
-            discounted_payback_note=missing(i, discounted, rate=rate),
-            sir=float(ratio[i]),
-            airr=float(yields[i]),
-        )
-        for i in range(len(flows))
-    ]

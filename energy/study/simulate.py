@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
-from energy.study.cost import YEAR
 from energy.study.distributions import Array, probabilities
+from energy.study.life_cycle import YEAR
 from energy.study.sensitivity import (
     BreakEvenValue,
     Doubt,

@@ -12,8 +12,9 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, year_of
-from energy.study.cost import life_cycle_cost, owned, running_cost
+from energy.study.cost import running_cost
 from energy.study.duty import duties_of
+from energy.study.life_cycle import life_cycle_cost, owned
 from energy.study.machines import machines_of
 from energy.study.option_sections import Option
 

@@ -20,9 +20,10 @@ from energy.errors import CaseError, LocatedError, ModelError, OutOfRangeError, 
 from energy.study import air_house, drawn_verdict, meter, surroundings
 from energy.study.bills import Bills, savings
 from energy.study.case import Case
-from energy.study.cost import RunningCost, against_baseline, running_cost, terms
+from energy.study.cost import RunningCost, running_cost
 from energy.study.distributions import probabilities
 from energy.study.duty import MONTHS, atmospheric_pressure, duties_of, target_of
+from energy.study.life_cycle import against_baseline, terms
 from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.paths import with_values

@@ -16,7 +16,8 @@ from energy import dryers
 from energy.errors import CaseError, UnknownNameError
 from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
-from energy.study.cost import against_baseline, life_cycle_cost, measures_of, owned, running_cost
+from energy.study.cost import running_cost
+from energy.study.life_cycle import against_baseline, life_cycle_cost, measures_of, owned
 from energy.study.option_sections import Option
 
 KWH, BTU = 3.6e6, 1055.05585262

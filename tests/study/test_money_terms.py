@@ -9,7 +9,7 @@ import energy
 from energy.errors import CaseError
 from energy.study.case import load_case
 from energy.study.compare import compare
-from energy.study.cost import conventions, replacements
+from energy.study.life_cycle import conventions, replacements
 
 NEW = "Central wheel, variable speed"
 RATE = 0.08

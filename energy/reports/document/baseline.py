@@ -12,7 +12,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
 from energy.reports.document.words import BESIDE, amount, bought, degrees, kwh, number, one_place, specific_of, tonnes
 from energy.study.compare import KWH
-from energy.study.cost import replacements
+from energy.study.life_cycle import replacements
 from energy.units import shown_unit, to_unit
 
 

@@ -15,7 +15,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import BELOW_ZERO, COSTS, amount, number, one_place, payback_of, percent
 from energy.study.compare import OptionResult
-from energy.study.cost import before_or_after_tax, conventions, terms
+from energy.study.life_cycle import before_or_after_tax, conventions, terms
 
 STREAMS = {
     "capital": "Capital",

@@ -122,7 +122,7 @@ def _name(label: str, path: str) -> str:
 
 
 def _years(seconds: float) -> str:
-    from energy.study.cost import YEAR
+    from energy.study.life_cycle import YEAR
 
     return f"{seconds / YEAR:.3g} years"
 

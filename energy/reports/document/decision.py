@@ -10,7 +10,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
 from energy.study.compare import OptionResult
-from energy.study.cost import before_or_after_tax
+from energy.study.life_cycle import before_or_after_tax
 
 
 def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:

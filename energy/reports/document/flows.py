@@ -16,7 +16,7 @@ from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet, ro
 from energy.reports.document.proposal import proposal
 from energy.reports.document.workbook_terms import DEDUCTED, DUE, FACTOR, FIRST, PRICE, SERVICE, YEAR, YEARLY, Terms
 from energy.study.compare import Comparison, OptionResult
-from energy.study.cost import RATCHET, escalation, replacements, residual
+from energy.study.life_cycle import RATCHET, escalation, replacements, residual
 
 
 def widths_of(comparison: Comparison) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount
 from energy.study.compare import OptionResult
-from energy.study.cost import RATCHET, escalation, measures_of
+from energy.study.life_cycle import RATCHET, escalation, measures_of
 
 PARTS = {
     "energy": ("Energy, cooling and compressed air", ("electricity", "gas", "water", RATCHET)),

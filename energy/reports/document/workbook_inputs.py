@@ -11,7 +11,7 @@ from energy.reports.document.book import LABELS, Book, Sheet, room_for, whole
 from energy.reports.document.words import pretty
 from energy.reports.document.workbook_terms import Terms
 from energy.study.compare import Comparison
-from energy.study.cost import escalation
+from energy.study.life_cycle import escalation
 
 LABEL, VALUE, UNIT, NAME, LIFE, ITEM, EACH, COUNT, AMOUNT, KEY = range(10)
 INCENTIVE, MAINTENANCE, EVERY = UNIT, NAME, NAME

@@ -15,7 +15,7 @@ from energy.finance.cashflow import ONE_TIME
 from energy.finance.factors import due
 from energy.reports.document.book import CARRIERS, Book, Cell, Sheet
 from energy.reports.document.paper import wide_of
-from energy.study.cost import terms
+from energy.study.life_cycle import terms
 
 HEAD_ROW = 2  # of the years; the discount factors stand below
 FIRST = 2  # column of year 0

@@ -13,8 +13,9 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, year_of
-from energy.study.cost import RunningCost, against_baseline, escalation, measures_of, running_cost
+from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
+from energy.study.life_cycle import against_baseline, escalation, measures_of
 from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.paths import walk, written
