@@ -120,7 +120,12 @@ def test_short_cylinder_warming_up_against_its_differential_equation():
 def test_diffusion_integral_against_adaptive_quadrature():
     data = (5e-12, 353.15, 60e3)
     expected = quad(lambda t: diffusivity(293.15 + 150.0 * t / 1800.0, *data), 0.0, 1800.0, epsrel=1e-12)[0]
-    assert diffusion_integral([293.15, 443.15], [0.0, 1800.0], *data) == pytest.approx(expected, rel=1e-7)
+    found = diffusion_integral([293.15, 443.15], [0.0, 1800.0], *data)
+    assert found.shape == ()
+    assert found == pytest.approx(expected, rel=1e-7)
+    # One history, two resins: without an energy of activation the diffusivity is the same all along.
+    two = diffusion_integral([293.15, 443.15], [0.0, 1800.0], 5e-12, 353.15, [60e3, 0.0])
+    assert two == pytest.approx([expected, 5e-12 * 1800.0], rel=1e-7)
 
 
 def test_diffusion_integral_along_the_last_axis():
