@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from itertools import pairwise
 
-import fluids
 import numpy as np
 import pytest
 from hypothesis import given as examples_of
@@ -16,7 +15,7 @@ from energy import dryers
 from energy.air import moist, water_vapour
 from energy.dryers import base, circuit_inputs, closed_loop, desiccant_beds, hopper_sizing, pellet_bed, process_control
 from energy.dryers.base import CompressedAir, Duty
-from energy.equipment import blower, hopper
+from energy.equipment import hopper
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.units import SI
@@ -165,15 +164,6 @@ def test_power_falls_with_the_cube_of_the_flow_in_a_quadratic_circuit():
         shafts.append(float(operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"]))
     # The bed keeps 1 to 2 % of the pressure drop.
     assert shafts[1] / shafts[0] == pytest.approx(0.5**3, rel=0.02)
-
-
-@pytest.mark.published(
-    "fluids 1.3.1, VFD_efficiency", where="10 hp at shares of its load", quoted="computed with the library in the test"
-)
-@pytest.mark.parametrize("share", [0.016, 0.125, 0.25, 0.42, 0.5, 0.75, 1.0])
-def test_drive_efficiency(share):
-    expected = fluids.VFD_efficiency(10 * 745.7, load=share)
-    assert blower.drive_efficiency(share) == pytest.approx(expected, abs=1e-3)
 
 
 # ---------------------------------------------------------------------------------------------- warm-up

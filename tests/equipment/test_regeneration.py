@@ -203,6 +203,12 @@ def test_exhaust_heat_returned_spares_the_heater_and_is_missing_in_the_exhaust()
         assert getattr(returned, same) == getattr(plain, same), same
 
 
+def test_the_blower_runs_through_cooling_as_through_heating():
+    """The same power for 30 % of the cycle instead of 55 %."""
+    state = run(pressure_rise=2e3)
+    assert state.cooling_shaft / state.heating_shaft == pytest.approx(0.30 / 0.55, rel=1e-12)
+
+
 def test_above_the_design_load_no_cycle_is_shorter_than_the_timers():
     timer, ended = run(water_rate=1.5e-4), run(water_rate=1.5e-4, timed=False)
     assert ended.heater == timer.heater
