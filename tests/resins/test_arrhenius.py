@@ -135,6 +135,9 @@ def test_diffusion_integral_along_the_last_axis():
     both = diffusion_integral(temperatures, times, references, 350.0, 45e3)
     assert both[1] == pytest.approx(2e-11 * 5000.0, rel=1e-14)  # isothermal at the reference temperature
     assert both[0] == pytest.approx(diffusion_integral(temperatures[0], times, 1e-11, 350.0, 45e3), rel=1e-14)
+    # One temperature all along, two ways of different length.
+    held = diffusion_integral([350.0, 350.0], [[0.0, 100.0], [50.0, 350.0]], 1e-11, 350.0, 45e3)
+    assert held == pytest.approx([1e-9, 3e-9], rel=1e-14)
     parts = [diffusion_integral(temperatures[0, k : k + 2], times[k : k + 2], 1e-11, 350.0, 45e3) for k in range(3)]
     assert both[0] == pytest.approx(sum(parts), rel=1e-14)
 

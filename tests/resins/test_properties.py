@@ -377,6 +377,7 @@ def test_all_that_is_missing_is_named_at_once_with_its_use() -> None:
         ({"bulk_density": 1200.0}, "bulk_density: must be less than density"),
         ({"target_moisture": 0.003}, "target_moisture: must be less than initial_moisture"),
         ({"specific_heat": -1500.0}, "specific_heat: -1500 is not allowed; write more than zero"),
+        ({"specific_heat": 0.0}, "specific_heat: 0 is not allowed; write more than zero"),
         ({"residence_time": math.nan}, "residence_time: nan is not allowed"),
         ({"drying_temperature": math.inf}, "drying_temperature: inf is not allowed"),
         ({"diffusivity": 1e-11}, "diffusivity_temperature: missing; it goes with diffusivity"),

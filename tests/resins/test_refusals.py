@@ -76,6 +76,7 @@ def test_temperature_out_of_range_is_told_or_nan():
     for function, values in (
         (equilibrium_moisture, (900.0, 240.0, 0.006)),
         (dew_point_for_moisture, (1e-4, 900.0, 0.006)),
+        (surface_drying_time, (0.002, 3e-3, 905.0, 950.0, 900.0, 90.0)),
     ):
         with pytest.raises(OutOfRangeError, match="temperature = 900 K"):
             function(*values)
