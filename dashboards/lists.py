@@ -192,10 +192,12 @@ def mark_baseline(document: Document, place: int) -> Changes:
 
 def set_type(document: Document, path: str, kind: str) -> Changes:
     """Another dryer type for an option or a machine; inputs that the new type does not have go."""
-    known = dryers.find(kind).Inputs.model_fields
+    of_type = dryers.find(kind).Inputs
+    known = of_type.model_fields
     inputs = written(document, f"{path}.inputs")
     kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
-    return {f"{path}.type": kind, f"{path}.inputs": kept or None}
+    gone: Changes = {} if of_type.DRIES_IN_HOPPER else {f"{path}.hopper_volume": None}
+    return {f"{path}.type": kind, f"{path}.inputs": kept or None, **gone}
 
 
 def arrange(document: Document, place: int, arrangement: str) -> Changes:
@@ -205,7 +207,7 @@ def arrange(document: Document, place: int, arrangement: str) -> Changes:
     if arrangement == "portable":
         changes[f"{path}.units"] = len(rows(document, "hoppers"))
     if arrangement != Option.model_fields["arrangement"].default:
-        changes[f"{path}.machines"] = None
+        changes |= {f"{path}.machines": None, f"{path}.hopper_volume": None}
     if arrangement == "central":
         changes[f"{path}.built_for"] = None
     return changes

@@ -69,6 +69,8 @@ class OptionInputs:
         compared = next((o for o in state.case.model.options if o.name == name), None)
         at_machine = arrangement in (None, "at the machine")
         built = [] if arrangement == "central" else ["built_for"]
+        if at_machine:
+            built += _own_hopper(row)
         return [
             field(state, f"{path}.name", found["name"], act=lambda text: self._rename(place, text)),
             self._type(path, row),
@@ -250,13 +252,19 @@ class OptionInputs:
             [
                 hopper | {"as": "choice", "options": [(h, h) for h in dict.fromkeys([*hoppers, name])]},
                 self._type(path, row),
-                field(state, f"{path}.built_for", found["built_for"], compared=inside),
+                *fields(state, path, Machine, compared=inside, only=["built_for", *_own_hopper(row)]),
                 self._inputs(path, row, inside),
                 group(f"{path}:buttons", [gone], look="buttons"),
             ],
             label=f"Dryer of {name}",
             look="entry",
         )
+
+
+def _own_hopper(row: lists.Row) -> list[str]:
+    """The input for a hopper that is there already, where resin dries in one."""
+    kind = row.get("type")
+    return ["hopper_volume"] if kind in dryers.TYPES and dryers.TYPES[kind].Inputs.DRIES_IN_HOPPER else []
 
 
 def _of_plant(key: str) -> Any:

@@ -10,7 +10,7 @@ import ipywidgets as w
 from dashboards import simulation_charts, simulation_tables
 from dashboards.fields import Field, card
 from dashboards.plotview import PlotView
-from dashboards.simulation_state import STAGES, SimulationState
+from dashboards.simulation_state import FINELY, SimulationState
 
 
 class SimulationCard:
@@ -27,7 +27,7 @@ class SimulationCard:
         self._option = w.Dropdown(description="Option in the band of cash")
         self._band, self._curve, self._tornado = PlotView(), PlotView(), PlotView()
         self._tornado_title = w.HTML()
-        self._finer = w.Button(description=f"Draw {STAGES[-1]:,} cases")
+        self._finer = w.Button(description=f"Draw {FINELY:,} cases")
         buttons = w.HBox([self._finer])
         buttons.add_class("buttons")
         self.box = card(

@@ -13,10 +13,12 @@ import traitlets
 from dashboards.background import Ended, Send, Work
 from dashboards.case_state import CaseState
 from energy.study.case import Case
-from energy.study.simulate import Sensitivity, Simulation, simulate
+from energy.study.simulate import DRAWS, Sensitivity, Simulation, simulate
 
-STAGES = (256, 2048, 16384)
-"""Draws, coarse first; powers of two spread evenly."""
+STAGES = (256, DRAWS)
+"""Draws, coarse first; powers of two spread evenly. The last are those of the command line, so that both say the same."""
+FINELY = 16 * DRAWS
+"""Draws when they are asked for."""
 PATIENCE = float(os.environ.get("DRYER_ENERGY_PATIENCE", "60"))
 """A finer stage that would take longer than this is left until it is asked for; 0 leaves the coarse one alone. [s]"""
 STILL = 0.7
@@ -136,13 +138,13 @@ class SimulationState(traitlets.HasTraits):
 
     def run_finely(self) -> None:
         """Simulate with the most draws, however long it takes."""
-        self.run(STAGES[-1:])
+        self.run((FINELY,))
 
     @property
     def could_be_finer(self) -> bool:
         """Is nothing under way, and the simulation not the finest?"""
         found = self.simulation
-        return not self.what and not self.stale and found is not None and found.draws < STAGES[-1]
+        return not self.what and not self.stale and found is not None and found.draws < FINELY
 
     def end(self) -> None:
         """Give up what runs."""

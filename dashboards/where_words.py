@@ -111,7 +111,7 @@ FEEDS = {
     "net savings": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
     "life-cycle cost": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
     "energy": r"hoppers\[.*\.(throughput|drying_temperature|initial_moisture)|OPTION\.(inputs|machines|central)|site\.",
-    "hopper": r"hoppers\[.*\.(throughput|residence_time)|OPTION\..*(built_for|usable_share)|resin .*\.(bulk_density|residence_time)",
+    "hopper": r"hoppers\[.*\.(throughput|residence_time)|OPTION\..*(built_for|hopper_volume|usable_share)|resin .*\.(bulk_density|residence_time)",
     "air": r"hoppers\[.*\.throughput|OPTION\..*(built_for|air_resin_ratio|air_over_least)|resin .*\.air_resin_ratio",
     "heater": r"hoppers\[.*\.drying_temperature|OPTION\..*(heater_efficiency|gas_efficiency|heat_source|duct_length)|site\.|"
     r"resin .*\.drying_temperature",

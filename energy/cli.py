@@ -11,6 +11,8 @@ from pathlib import Path
 
 from energy.errors import EnergyError
 
+DRAWS = 1024  # of energy.study.simulate, which is imported late
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
@@ -61,7 +63,7 @@ def _parser() -> argparse.ArgumentParser:
 
     sub = command("simulate", _simulate, "draw every uncertain input: spread, chances, and what to measure next")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
-    sub.add_argument("--draws", type=int, default=1024, metavar="N", help="simulated cases (1024)")
+    sub.add_argument("--draws", type=int, default=DRAWS, metavar="N", help=f"simulated cases ({DRAWS})")
     sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
     sub.add_argument("--quick", action="store_true", help="without tornado, break-even values and scenarios")
     sub.add_argument("--json", action="store_true", help="as JSON")
@@ -75,7 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
     sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
     sub.add_argument(
-        "--draws", type=int, default=256, metavar="N", help="simulated cases behind its chances (256); 0: none"
+        "--draws", type=int, default=DRAWS, metavar="N", help=f"simulated cases behind its chances ({DRAWS}); 0: none"
     )
     sub.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed gives the same draws (1)")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")

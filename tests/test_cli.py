@@ -11,7 +11,9 @@ from types import SimpleNamespace
 
 import pytest
 
+from energy import cli
 from energy.cli import main
+from energy.study import simulate
 from energy.study.case import example_text
 
 ROOT = Path(__file__).parents[1]
@@ -279,3 +281,7 @@ def test_dashboard_of_a_bad_case_serves_nothing(said, launched, broken):
     assert (refused.status, refused.err.count("\n")) == (2, 1)
     assert refused.err.startswith(f"{path}: calendar.production_hours: ")
     assert launched == []
+
+
+def test_the_command_line_draws_as_often_as_everything_else():
+    assert cli.DRAWS == simulate.DRAWS

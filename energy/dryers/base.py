@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from types import MappingProxyType
-from typing import Annotated, Any, Literal, Protocol
+from typing import Annotated, Any, ClassVar, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -205,6 +205,8 @@ class Inputs(BaseModel):
     """Inputs of a hopper with its heater, whatever dries the air. Missing ones come from data/dryers/<kind>.toml."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
+    DRIES_IN_HOPPER: ClassVar[bool] = True
+    """Does the hopper's volume say how long the resin dries?"""
 
     kind: str
     air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio (kg/kg)"), Field(gt=0)] = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -24,6 +24,8 @@ HEATING_RATE = (
 
 class Inputs(base.BlowerInputs):
     """Inputs of an infrared drum."""
+
+    DRIES_IN_HOPPER: ClassVar[bool] = False
 
     kind: Literal["infrared-drum"] = "infrared-drum"
     heat_source: Literal["electric"] = "electric"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -23,6 +23,8 @@ WARM_AT_ONCE = 50.0  # rate of warming over the stay; any large number says that
 
 class Inputs(base.BlowerInputs):
     """Inputs of a vacuum dryer."""
+
+    DRIES_IN_HOPPER: ClassVar[bool] = False
 
     kind: Literal["vacuum"] = "vacuum"
     cycle_time: Annotated[

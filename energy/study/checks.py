@@ -13,7 +13,7 @@ from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
-from energy.study.option_sections import Option
+from energy.study.option_sections import Machine, Option
 from energy.study.paths import walk, written
 from energy.study.plant_sections import Hopper
 from energy.study.references import drying_temperature
@@ -227,6 +227,18 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.units",
                 f"{option.units} dryers cannot serve hoppers that together run {100 * at_once:.4g} % of the time; at least "
                 f"{math.ceil(at_once - 1e-9)} are needed",
+            )
+    if option.hopper_volume is not None and option.arrangement != "at the machine":
+        yield Problem(
+            f"{place}.hopper_volume", f"belongs to dryers at the machine; this option is {option.arrangement}"
+        )
+    own_dryers: list[tuple[str, Option | Machine]] = [("", option)]
+    own_dryers += [(f"machines[{i + 1}].", machine) for i, machine in enumerate(option.machines)]
+    for key, dryer in own_dryers:
+        if dryer.hopper_volume is not None and not dryer.inputs.DRIES_IN_HOPPER:
+            yield Problem(
+                f"{place}.{key}hopper_volume",
+                f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
             )
     for hopper in model.hoppers:
         own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)

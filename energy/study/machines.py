@@ -87,6 +87,8 @@ def machines_of(
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
         size = full[place] if machine.built_for is None else machine.built_for
+        if machine.hopper_volume is not None:
+            duty = _in_hopper(machine.inputs, duty, size, machine.hopper_volume)
         found.append(
             Machine(
                 type=machine.type,
@@ -97,6 +99,12 @@ def machines_of(
             )
         )
     return tuple(found)
+
+
+def _in_hopper(inputs: base.Inputs, duty: Duty, size: Array | float, volume: float) -> Duty:
+    """The duty with the residence time that a hopper of that volume gives. [kg/s, m3]"""
+    stay = volume * inputs.usable_share * duty.resin.bulk_density / size
+    return replace(duty, residence_time=stay + 0.0 * duty.hall_temperature)
 
 
 def _moved(

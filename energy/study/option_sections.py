@@ -39,6 +39,11 @@ _BuiltFor = Annotated[
     Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
     Field(gt=0, le=10),
 ]
+_HopperVolume = Annotated[
+    float | None,
+    Quantity("volume", label="Volume of the hopper that is there"),
+    Field(gt=0, le=1000),
+]
 
 
 def _with_kind(given: Any, kind: Any) -> Any:
@@ -54,6 +59,8 @@ class Machine(Section):
     inputs: AnyInputs = Field(discriminator="kind")
     built_for: _BuiltFor = None
     """None: the hopper's throughput. [kg/s]"""
+    hopper_volume: _HopperVolume = None
+    """None: big enough for the residence time asked. [m3]"""
 
     @model_validator(mode="before")
     @classmethod
@@ -119,6 +126,8 @@ class Option(Section):
     replacements: tuple[Replacement, ...] = ()
     built_for: _BuiltFor = None
     """None: the hopper's throughput, of portable dryers the largest. [kg/s]"""
+    hopper_volume: _HopperVolume = None
+    """Of each hopper. None: big enough for the residence time asked. [m3]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")
 

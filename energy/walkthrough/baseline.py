@@ -163,8 +163,7 @@ def as_baseline(case: Case, balance: Balance) -> Case:
     own = next((m for m in option.get("machines", []) if m["hopper"] == hopper), None)
     if own is None and len(case.model.hoppers) > 1:  # the option's inputs are those of other hoppers, too
         own = {"hopper": hopper, "type": option["type"], "inputs": copy.deepcopy(option.get("inputs", {}))}
-        if "built_for" in option:
-            own["built_for"] = option["built_for"]
+        own |= {key: option[key] for key in ("built_for", "hopper_volume") if key in option}
         option.setdefault("machines", []).append(own)
     place = option if own is None else own
     place["inputs"] = {**place.get("inputs", {}), **changed}

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from energy.dryers.base import Array
+from energy.errors import ModelError, OutOfRangeError
 from energy.study import surroundings
 from energy.study.compare import priced_year
 from energy.study.duty import duties_of
-from energy.study.machines import machines_of
+from energy.study.machines import machines_of, operate
 from energy.study.year import Year, run_year, together
 from energy.walkthrough.found import Found, power_of
 
@@ -39,7 +40,9 @@ class YearOfDryer:
 
 
 def year_of(found: Found, power: float) -> YearOfDryer:
-    """The modelled year of the dryer, scaled by the power found over the power expected in the same state.
+    """The modelled year of the dryer as it was read, scaled by the power found over the power of that model at the duty of the day.
+
+    What was read of its airflow and regeneration counts in standby and starts, too, whether or not the case has taken it over.
 
     Parameters
     ----------
@@ -48,19 +51,30 @@ def year_of(found: Found, power: float) -> YearOfDryer:
         Electricity and fuel found. [W]
     """
     case, option = found.case, found.option
-    machines = machines_of(case, option, duties_of(case))
-    years = [run_year(machine, case.calendar)[0] for machine in machines]
-    own = years[found.place]
+    years = [run_year(machine, case.calendar)[0] for machine in machines_of(case, option, duties_of(case))]
+    own, modelled_power = _as_read(found) or (years[found.place], power_of(found.expected))
+    years[found.place] = own
     present = surroundings.with_cooling_plant(case, together(years, option.units))
     less = [_scaled(y, 1.0 - LESS) if y is own else y for y in years]
     changed = surroundings.with_cooling_plant(case, together(less, option.units))
     fall = float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
     modelled = sum(float(np.sum(v)) for (_, carrier), v in own.energy.items() if carrier != "cooling")
-    energy = modelled * power / power_of(found.expected)
+    energy = modelled * power / modelled_power
     price = fall / (LESS * modelled)
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
     return YearOfDryer(energy=energy, cost=energy * price, price=price, hot=hot)
+
+
+def _as_read(found: Found) -> tuple[Year, float] | None:
+    """The year of the machine with what was read of it, and its power at the duty of the day; None where it cannot run so. [W]"""
+    if found.inputs_found is found.machine.inputs:
+        return None
+    machine = replace(found.machine, inputs=found.inputs_found)
+    try:
+        return run_year(machine, found.case.calendar)[0], power_of(operate(machine, (found.duty,)))
+    except (ModelError, OutOfRangeError):
+        return None
 
 
 def _scaled(year: Year, share: float) -> Year:

@@ -14,7 +14,7 @@ import pytest
 from dashboards import simulation_charts, simulation_tables
 from dashboards.background import Ended, Job, in_place
 from dashboards.simulation_card import SimulationCard
-from dashboards.simulation_state import STAGES, Done, SimulationState, in_stages
+from dashboards.simulation_state import FINELY, STAGES, Done, SimulationState, in_stages
 from dashboards.state import State
 from energy import load_case, simulate
 from energy.errors import CaseError, Problem
@@ -141,7 +141,7 @@ def test_stages_grow_until_patience_ends(state, monkeypatch):
     assert all_of_them == list(FEW)
     assert [m.share for m in said if isinstance(m, Done)][1] == 1.0
     assert stages(0.0)[0] == [FEW[0]]
-    assert all(draws & (draws - 1) == 0 for draws in STAGES)
+    assert all(draws & (draws - 1) == 0 for draws in (*STAGES, FINELY))
 
 
 def broken(what, send):
@@ -251,7 +251,7 @@ def test_the_card_shows_progress_chances_and_what_the_result_hangs_on(state, fou
     assert "<table" in card._readings.value
     assert card._finer.layout.display is None
     card._finer.click()
-    assert jobs[1].arguments[1] == STAGES[-1:]
+    assert jobs[1].arguments[1] == (FINELY,)
 
 
 def test_the_band_holds_eight_of_ten_of_the_draws(found):

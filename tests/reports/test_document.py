@@ -158,7 +158,7 @@ def test_nothing_is_invented_where_the_case_is_silent(written):
         text.count("ot stated") >= 6
     )  # who, department, date, why now, estimate class, quotes, incentive, schedule, ...
     assert "no contingency stated" in text
-    assert "No uncertainty simulation was run" in text
+    assert "Without simulated chances" in text
 
 
 def test_an_option_that_fails_to_dry_cannot_be_recommended():
@@ -390,7 +390,7 @@ def test_chances_are_told_where_a_simulation_is_given(small, simulation):
     last = np.quantile(outcomes.flows[WHEEL].sum(axis=1), (0.1, 0.9))
     assert f"eight of ten between {last[0]:,.0f} and {last[1]:,.0f} USD" in text.replace("−", "-")
     assert simulation.measure_next[0].how in html.unescape(text)
-    assert "No uncertainty simulation" not in text
+    assert "Without simulated chances" not in text
 
 
 def test_a_simulation_of_another_case_is_refused(taxed, simulation):

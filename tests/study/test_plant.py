@@ -203,6 +203,24 @@ def test_a_machine_of_its_own_at_one_hopper():
     assert all(f.hopper in ("Machine 7", "Machine 8") for f in option.verdict.findings)
 
 
+def test_a_hopper_that_is_there_keeps_its_volume_whatever_time_is_asked():
+    # 0.5 m3, of which 90 % moves, holds 0.5 x 0.9 x 700 = 315 kg; built for 90 kg/h that is 3.5 h.
+    own = {"hoppers[1].own_resin": {"bulk_density": "700 kg/m3"}, f"options['{PRESENT}'].inputs.usable_share": "90 %"}
+    asked = [case(PRESENT, NEW, changes={**own, "hoppers[1].residence_time": t}) for t in ("2 h", "5 h")]
+    stays, sizes = [], []
+    for wish in asked:
+        result = compare(
+            wish.with_({f"options['{PRESENT}'].hopper_volume": "0.5 m3", f"options['{PRESENT}'].built_for": None})
+        )
+        stays.append([float(o.served[0].duty.residence_time[0]) / 3600 for o in result.options])
+        sizes.append(float(result.baseline.sizing["hopper_volume"]))
+    assert stays == [pytest.approx([3.5, 2.0]), pytest.approx([3.5, 5.0])]
+    assert sizes == pytest.approx([0.5, 0.5])
+    # Built for 160 kg/h and run at 90: 1 m3 still holds 630 kg, which is 7 h.
+    double = compare(asked[0].with_({f"options['{PRESENT}'].hopper_volume": "1 m3"})).baseline
+    assert double.verdict.moisture.residence / 3600 == pytest.approx(7.0)
+
+
 def test_capital_is_so_many_units_at_so_much_each():
     lines = [{"item": "Dryer", "amount": "20000 USD", "count": 3}, {"item": "Ducts", "amount": "5000 USD"}]
     assert compare(alone(NEW, {f"options['{NEW}'].capital": lines})).baseline.capital == 65000.0
@@ -266,6 +284,14 @@ PLACE = f"plant.toml: options['{NEW}']"
         (
             {f"options['{HOT}'].arrangement": "central"},
             f"plant.toml: options['{HOT}'].type: a central system is of a desiccant type: desiccant-twin-tower",
+        ),
+        (
+            {**_place("arrangement", "portable"), **_place("units", 2), **_place("hopper_volume", "1 m3")},
+            f"{PLACE}.hopper_volume: belongs to dryers at the machine; this option is portable",
+        ),
+        (
+            _place("machines", [{"hopper": "Machine 8", "type": "vacuum", "hopper_volume": "1 m3"}]),
+            f"{PLACE}.machines[1].hopper_volume: a dryer of the type vacuum does not dry in its hopper",
         ),
         ({**central(NEW), **_place("built_for", "200 kg/h")}, f"{PLACE}.built_for: a central system is built for the sum"),
     ],

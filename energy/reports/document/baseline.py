@@ -136,8 +136,9 @@ def scope(p: Proposal) -> Iterator[Block]:
     temperature, mass = shown_unit("temperature", system), shown_unit("mass flow", system)
     served = (p.option or p.base).served
     rows = []
+    asked = {h.name: duty for h, duty in zip(case.model.hoppers, p.comparison.duties, strict=True)}
     for s in served:
-        d = s.duty
+        d = asked[s.hopper.name]
         limit = next((f for f in s.verdict.findings if f.check == "dew point"), None)
         m = s.verdict.moisture
         rows.append(

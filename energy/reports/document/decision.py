@@ -66,7 +66,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
     if odds is None:
         yield Paragraph(
-            text="No uncertainty simulation was run for this document; what moves the result, one input at a time, stands in the "
+            text="Without simulated chances as it stands here; what moves the result, one input at a time, stands in the "
             "section on sensitivity of the full document.",
             style="note",
             short=True,

@@ -65,7 +65,7 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
     yield Paragraph(text="Chance", style="heading")
     if odds is None:
         yield Paragraph(
-            text="No simulation was run for this document: the ranges above are taken one at a time and say nothing of how likely they are."
+            text="Without a simulation as it stands here: the ranges above are taken one at a time and say nothing of how likely they are."
         )
     else:
         yield from odds.blocks()
