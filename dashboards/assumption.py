@@ -73,7 +73,7 @@ class Assumption:
         self._inputs = {path: (q, float(value)) for path, q, value in walk(case.model) if value is not None}
         assumed = {path: _assumed(written(case.document, path)) for path in self._inputs}
         ordered = sorted(self._inputs, key=lambda path: not assumed[path])
-        self._names = input_names({path: self._inputs[path][0] for path in ordered})
+        self._names = input_names({path: self._inputs[path][0] for path in ordered}, self.state.case.model)
         self._offer(chosen if chosen in self._inputs else ordered[0])
         self._show()
 

@@ -126,7 +126,9 @@ def _quantity(
         "label": f"{name} ({sign})" if sign else name,
         "numeric": True,
         "value": state.text_of(raw, kind, fallback, unit),
-        "hint": hint or ("" if raw is not None or typical is not None else _left_out(entry, counted, typical)),
+        "hint": hint
+        or _gone(state, path, raw)
+        or ("" if raw is not None or typical is not None else _left_out(entry, counted, typical)),
         "more": {
             "of": name,
             "summary": ", ".join(filter(None, (span, basis)))
@@ -140,6 +142,16 @@ def _quantity(
         },
         "acts": acts if act is None else {**acts, "value": act},
     }
+
+
+def _gone(state: State, path: str, raw: Any) -> str:
+    """What a value that was typed over had beside it."""
+    typed, had = state.gone_with.get(path, ("", ""))
+    return (
+        f"With the value before went: {had}. Undo takes it back, or say below what this one rests on."
+        if typed and raw == typed
+        else ""
+    )
 
 
 def _left_out(entry: Entry, counted: Any, typical: Sourced | None) -> str:

@@ -64,9 +64,15 @@ def with_tariff(document: Mapping[str, Any], tariff: Tariff, written: Mapping[st
         What its file holds; or the name by which a case knows it.
     """
     if isinstance(written, str):
-        return {f"tariffs.{tariff.commodity}": written}
+        return priced_by(tariff.commodity, written)
     others = [row for row in lists.rows(document, "own_tariffs") if row.get("name") != tariff.name]
-    return {"own_tariffs": [*others, dict(written)], f"tariffs.{tariff.commodity}": tariff.name}
+    return {"own_tariffs": [*others, dict(written)], **priced_by(tariff.commodity, tariff.name)}
+
+
+def priced_by(commodity: str, name: str | None) -> dict[str, Any]:
+    """Changes that put a tariff in the place of a price; a demand charge beside the price goes with it."""
+    beside = {"tariffs.electricity_demand": None} if commodity == "electricity" else {}
+    return {f"tariffs.{commodity}": name, **beside}
 
 
 def with_readings(found: MonthlyTable | Series, tariff: Tariff, file: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from dashboards import lists
 from dashboards.entries import field, fields
 from dashboards.fields import printed
 from dashboards.form import Part
-from dashboards.own_files import give, tariff_file, with_tariff
+from dashboards.own_files import give, priced_by, tariff_file, with_tariff
 from dashboards.panel import Panel
 from dashboards.taken import of_tariff
 from dashboards.uploaded import told
@@ -22,7 +22,7 @@ from energy.tariffs import demo_tariffs, load_tariff
 
 ONE_PRICE = "one price"
 _MAIN = ("electricity", "gas")
-_ALL = (*_MAIN, "cooling", "water")
+_ALL = (*_MAIN, "cooling", "water", "electricity_demand")
 
 
 class PriceInputs:
@@ -83,7 +83,22 @@ class PriceInputs:
             act=lambda price: self._enter_price(commodity, price, kind),
             hint="" if _is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
         )
-        return [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
+        priced = [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
+        return [*priced, self._demand()] if commodity == "electricity" else priced
+
+    def _demand(self) -> Part:
+        """What is paid per kW beside one price of electricity."""
+        state, path, kind = self.state, "tariffs.electricity_demand", "price per power"
+        unit = state.unit(kind)
+        part = field(
+            state,
+            path,
+            entries(Tariffs)["electricity_demand"],
+            label=f"Demand charge ({printed(unit)})",
+            act=lambda price: state.set({path: state.with_unit(price, kind) if price else None}),
+            hint=f"For the highest 15 minutes of each month, such as 13 {printed(unit)}; empty: none.",
+        )
+        return part | {"value": str(written(state.document, path) or "")}
 
     def _take(self, name: str, data: bytes) -> str:
         try:
@@ -107,7 +122,7 @@ class PriceInputs:
         elif name == written(self.state.document, f"tariffs.{commodity}"):
             self._panel.refresh()
         else:
-            self.state.set({f"tariffs.{commodity}": name or None})
+            self.state.set(priced_by(commodity, name or None))
 
     def _enter_price(self, commodity: str, price: str, kind: str) -> None:
         if price:

@@ -34,7 +34,7 @@ class ScenarioInputs:
     def _inside(self, rows: list[lists.Row]) -> list[Part]:
         state = self.state
         found = {path: (q, float(value)) for path, q, value in walk(state.case.model) if value is not None}
-        names = input_names({path: quantity for path, (quantity, _) in found.items()})
+        names = input_names({path: quantity for path, (quantity, _) in found.items()}, state.case.model)
         known = [(name, path) for path, name in _TARIFFS.items() if written(state.document, path) is not None]
         known += sorted(names)
         given = [path for i in range(len(rows)) for path in scenarios.changes_of(state.document, i)]

@@ -64,9 +64,12 @@ class State(CaseState):
         self.opened_with_shifts = False
         self.put_aside = ""
         """What was lost with the last change of resin, in a sentence."""
+        self.gone_with: dict[str, tuple[str, str]] = {}
+        """Range and basis, in words, that went when a value was typed over, with the text typed; by path."""
         super().__init__(case)
 
     def _opened(self) -> None:
+        self.gone_with = {}
         self.hopper = 0
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
@@ -112,10 +115,12 @@ class State(CaseState):
         kind, unit = quantity.kind, self.unit_of(quantity)
         if part in ("value", "low", "high") and text:
             text = self.with_unit(text, kind, unit)
+        raw = written(self.document, path)
         if part == "value":
+            if isinstance(raw, Mapping) and (had := self._reach(raw, kind, unit)):
+                self.gone_with[path] = (text, had)
             self.set({path: text or None})
             return
-        raw = written(self.document, path)
         if raw is None or isinstance(raw, list):
             if fallback is None or not text:
                 return
@@ -125,6 +130,11 @@ class State(CaseState):
         if text:
             table[part] = text
         self.set({path: table})
+
+    def _reach(self, table: Mapping[str, Any], kind: str, unit: str) -> str:
+        """Range and basis of a value in words."""
+        ends = [self.text_of(table[end], kind, None, unit) for end in ("low", "high") if table.get(end)]
+        return ", ".join(filter(None, (" to ".join(ends), str(table.get("basis", "")), str(table.get("note", "")))))
 
     @property
     def load(self) -> float:

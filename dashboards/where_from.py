@@ -14,21 +14,32 @@ from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
 from energy.reports.tables import describe
 from energy.study.compare import KWH, Comparison, OptionResult
-from energy.study.cost import before_or_after_tax
+from energy.study.cost import before_or_after_tax, life_cycle_parts
 from energy.tariffs.saving import SavingLine
-from energy.units import show, shown_unit, to_unit
+from energy.units import show, to_unit
 
-MOST = 7
+MOST = 12
 """Inputs listed in one panel, those that the case gives before typical ones."""
 _ELECTRIC = ("electricity", "compressed air")
 _STATES = {"standby": "hot standby", "start": "start from cold"}
-_SIZES = {
-    "regeneration": ("regeneration_heater", "power", "kW"),
-    "blower": ("blower", "power", "kW"),
-    "desiccant": ("desiccant", "mass", ""),
-    "compressed air": ("compressed_air", "volume flow", ""),
+SIZES = {
+    "hopper": ("hopper_volume", "volume", "m3", "ft3"),
+    "air": ("airflow", "volume flow", "m3/h", "acfm"),
+    "heater": ("process_heater", "power", "kW", "kW"),
+    "regeneration": ("regeneration_heater", "power", "kW", "kW"),
+    "blower": ("blower", "power", "kW", "kW"),
+    "desiccant": ("desiccant", "mass", "kg", "lb"),
+    "compressed air": ("compressed_air", "volume flow", "m3/min", "cfm"),
 }
-"""Columns of the table of sizes that name each machine: key of its size, kind and unit, where that is the same in all systems."""
+"""Columns of the table of sizes: key of the size, its kind, its unit in SI and US."""
+_BY_DUTY = ("hopper", "air", "heater")
+"""Sizes that follow from what each hopper is built for."""
+
+_ONLY_WITH = {
+    "gas": r"\.(escalation_gas|gas_factor|gas_efficiency|gas)$",
+    "compressed air": r"^compressed_air\.",
+}
+"""Inputs that an option has nothing of, unless it buys that."""
 
 
 def button(text: str, comparison: Comparison, option: OptionResult, column: str) -> str:
@@ -64,7 +75,7 @@ def _there(o: OptionResult, column: str) -> bool:
     """Is there anything to explain? A dryer without a desiccant shows a dash."""
     if column == "gas":
         return o.carrier("gas") > 0.0
-    return column not in _SIZES or o.sizing[_SIZES[column][0]] > 0.0
+    return column not in SIZES or o.sizing[SIZES[column][0]] > 0.0
 
 
 def line_of_bill(identity: str, shown: str, line: SavingLine, currency: str, option: str) -> str:
@@ -95,7 +106,13 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
     """The inputs behind a column with value, basis and note; those given first."""
     place = re.escape(f"options['{option.name}']")
     pattern = re.compile(FEEDS[column].replace("OPTION", place))
-    used = sorted((line for line in inputs if pattern.match(line.path)), key=lambda line: line.assumed)
+    beside = re.compile(
+        "|".join(["$^", *(paths for carrier, paths in _ONLY_WITH.items() if option.carrier(carrier) == 0.0)])
+    )
+    used = sorted(
+        (line for line in inputs if pattern.match(line.path) and not beside.search(line.path)),
+        key=lambda line: line.assumed,
+    )
     texts = [
         f"{_where(line)}: {_times(line.path, option)}{line.value}, {line.basis}{f' ({line.source})' if line.source else ''}"
         for line in used[:MOST]
@@ -140,12 +157,18 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             added, last = np.cumsum(m.cash_flow), max(ceil(m.simple_payback) - 1, 0)
             ends = [f"{added[year]:,.0f} at the end of year {year}" for year in (last, last + 1) if year < added.size]
             yield f"Added up: {', '.join(ends)} {money}"
+        if m.payback_on_savings != m.simple_payback:
+            alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"
+            yield f"In brackets, on running cost alone, without the replacements spared or added: {alone}"
     elif column == "net savings" and m is not None:
         base = comparison.baseline.life_cycle_cost
         yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
     elif column == "life-cycle cost":
+        parts = life_cycle_parts(comparison.case, o.option, o.annual_cost)
+        told = [f"{'-' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
+        yield f"In present value: {' '.join(told).removeprefix('+ ')} = {o.life_cycle_cost:,.0f} {money}"
         yield (
-            f"{o.capital:,.0f} {money}, then {o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "
+            f"{o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "
             f"discounted at {100 * finance.rate:.3g} % {finance.rate_basis}, {before_or_after_tax(comparison.case)}"
         )
         for replacement in o.option.replacements:
@@ -159,10 +182,9 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield from _bought(o, _ELECTRIC if column == "electricity" else ("gas",))
     elif column == "peak":
         yield _peak(o)
-    elif column in _SIZES:
+    elif column in SIZES:
         yield _of_machines(o, column, system)
-    elif column in ("hopper", "air", "heater"):
-        for served in o.served[:4]:
+        for served in o.served[:4] if column in _BY_DUTY else ():
             duty = served.duty.built_for
             built = show(float(duty.design_throughput.max()), "mass flow", system)
             hot = show(float(duty.drying_temperature.max()), "temperature", system)
@@ -204,8 +226,8 @@ def _peak(o: OptionResult) -> str:
 
 def _of_machines(o: OptionResult, column: str, system: str) -> str:
     """The size of every machine, or of the largest of several portable ones, and their sum."""
-    key, kind, unit = _SIZES[column]
-    sign = {"mass": shown_unit("mass", system), "volume flow": "m3/min" if system == "si" else "cfm"}.get(kind, unit)
+    key, kind, si, us = SIZES[column]
+    sign = si if system == "si" else us
 
     def figure(value: float) -> str:
         return f"{to_unit(value, kind, sign):,.3g} {sign.replace('3', '³')}"

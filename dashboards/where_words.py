@@ -7,7 +7,8 @@ from energy.dryers.heater_and_blower import MOTOR_MARGIN
 WORDS: dict[str, tuple[str, str, str]] = {
     "to run": (
         "Running cost a year",
-        "Bill with this dryer less bill without any, plus maintenance; at prices of the base year, fixed charges left out.",
+        "Bill with this dryer less bill without any, plus maintenance; at prices of the base year, fixed charges left out. "
+        "What decides the energy stands behind electricity, gas and highest load.",
         "The case's tariffs, line by line.",
     ),
     "capital": (
@@ -29,7 +30,7 @@ WORDS: dict[str, tuple[str, str, str]] = {
     "life-cycle cost": (
         "Life-cycle cost",
         "Capital plus all years' running cost and replacements, escalated and discounted to the base date, less incentive and the "
-        "value left at the end.",
+        "value left at the end by years of service remaining. What decides a year stands behind running cost.",
         "ASTM E917; NIST Handbook 135.",
     ),
     "energy": (
@@ -104,26 +105,37 @@ WORDS: dict[str, tuple[str, str, str]] = {
     ),
 }
 """Title, formula in words and source, by column."""
+_BUILT = r"hoppers\[[^]]*\]\.throughput|OPTION\.(.*\.)?built_for"
+_AIR = rf"{_BUILT}|OPTION\..*(air_resin_ratio|air_over_least)|resin .*\.air_resin_ratio"
+_HEAT = r"hoppers\[[^]]*\]\.drying_temperature|resin .*\.drying_temperature$|site\.(hall|altitude|climate)"
+_BED = r"hoppers\[[^]]*\]\.residence_time|OPTION\.(.*\.)?hopper_volume"
+_MONEY = (
+    r"finance\.(rate$|rate_basis|years|escalation|timing|capital_year|delay|tax)|OPTION\.(capital|incentive|replacements|life|"
+    r"maintenance)"
+)
 FEEDS = {
-    "to run": r"tariffs\.(coincidence|power_factor|electricity_factor)|OPTION\.maintenance",
-    "capital": r"OPTION\.capital|compressed_air\.capital",
-    "payback": r"OPTION\.(capital|incentive|replacements|maintenance)|finance\.(escalation|delay|timing)|tariffs",
-    "net savings": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
-    "life-cycle cost": r"finance\.|OPTION\.(capital|incentive|replacements|life|maintenance)",
-    "energy": r"hoppers\[.*\.(throughput|drying_temperature|initial_moisture)|OPTION\.(inputs|machines|central)|site\.",
-    "hopper": r"hoppers\[.*\.(throughput|residence_time)|OPTION\..*(built_for|hopper_volume|usable_share)|resin .*\.(bulk_density|residence_time)",
-    "air": r"hoppers\[.*\.throughput|OPTION\..*(built_for|air_resin_ratio|air_over_least)|resin .*\.air_resin_ratio",
-    "heater": r"hoppers\[.*\.drying_temperature|OPTION\..*(heater_efficiency|gas_efficiency|heat_source|duct_length)|site\.|"
-    r"resin .*\.drying_temperature",
-    "electricity": r"hoppers\[[^]]*\]\.(throughput|running)|calendar\.|OPTION\..*(control|standby|efficiency|recovery|arrangement)|site\.",
-    "gas": r"hoppers\[[^]]*\]\.(throughput|running|drying_temperature)|calendar\.|OPTION\..*(heat_source|gas_efficiency)",
-    "peak": r"hoppers\[[^]]*\]\.(throughput|drying_temperature)|OPTION\..*(control|efficiency|heating_share|units)|calendar\.standby_up_to",
-    "regeneration": r"OPTION\..*(regeneration_(temperature|control|recovery|heat_source)|heating_share|exhaust_share|casing_share|purge_recovery|"
-    r"inert_ratio|cycle_time)",
-    "blower": r"hoppers\[[^]]*\]\.throughput|OPTION\..*(circuit_pressure|desiccant_pressure|(?<!regeneration_)blower_efficiency|built_for|slenderness|spare)",
-    "desiccant": r"hoppers\[[^]]*\]\.(throughput|initial_moisture|target_moisture)|OPTION\..*(desiccant$|cycle_time|beds|bed_use|adsorption_limit|"
-    r"regeneration_temperature|design_hall_dew_point|leak_share)",
-    "compressed air": r"hoppers\[[^]]*\]\.throughput|compressed_air\.(pressure|pressure_dew_point|line_leak_share)$|"
-    r"OPTION\..*(air_over_least|air_resin_ratio|sweep|ejector_ratio)|resin .*\.air_resin_ratio",
+    "to run": r"tariffs\.|compressed_air\.(maintenance|cost)|OPTION\.maintenance",
+    "capital": r"OPTION\.capital",
+    "payback": r"OPTION\.(capital|incentive|replacements|maintenance)|finance\.(escalation|delay|timing|capital_year|tax)",
+    "net savings": _MONEY,
+    "life-cycle cost": _MONEY,
+    "energy": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.(residence_time|initial_moisture|target_moisture)|calendar\.|"
+    r"resin .*\.(air_resin_ratio|specific_heat|initial_moisture|target_moisture)|OPTION\.(inputs|machines|central)",
+    "hopper": rf"{_BUILT}|{_BED}|OPTION\..*(usable_share|drum_time|drum_fill)|"
+    r"resin .*\.(bulk_density|residence_time)",
+    "air": rf"{_AIR}|{_HEAT}|{_BED}",
+    "heater": rf"{_AIR}|{_HEAT}|OPTION\..*(heater_efficiency|gas_efficiency|heat_source|duct_length|insulation_thickness)",
+    "electricity": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.running|{_BED}|calendar\.|resin .*\.air_resin_ratio|"
+    r"OPTION\..*(control|standby|efficiency|recovery|arrangement|leak_share|insulation_thickness|regeneration_temperature|exhaust_share)",
+    "gas": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.running|calendar\.|OPTION\..*(heat_source|gas_efficiency)",
+    "peak": rf"{_BUILT}|{_HEAT}|{_BED}|OPTION\..*(control|efficiency|heating_share|units|regeneration_temperature|exhaust_share)|"
+    r"calendar\.standby_up_to|resin .*\.air_resin_ratio",
+    "regeneration": rf"{_AIR}|site\.(hall|altitude|climate)|OPTION\..*(regeneration_(temperature|control|recovery|heat_source)|heating_share|"
+    r"exhaust_share|casing_share|purge_recovery|inert_ratio|cycle_time|heater_efficiency|leak_share)",
+    "blower": rf"{_AIR}|{_HEAT}|{_BED}|OPTION\..*(circuit_pressure|desiccant_pressure|(?<!regeneration_)blower_efficiency|slenderness|"
+    r"usable_share|spare)",
+    "desiccant": rf"{_BUILT}|hoppers\[[^]]*\]\.(initial|target)_moisture|OPTION\..*(desiccant$|cycle_time|beds|bed_use|"
+    r"adsorption_limit|regeneration_temperature|design_hall_dew_point|leak_share)|resin .*\.(air_resin_ratio|(initial|target)_moisture)",
+    "compressed air": rf"{_AIR}|compressed_air\.(pressure|pressure_dew_point|line_leak_share)$|OPTION\..*(sweep|ejector_ratio)",
 }
 """Paths of the inputs that a column is worked out from."""

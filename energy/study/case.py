@@ -23,7 +23,16 @@ from energy.resins.properties import Resin
 from energy.study.checks import across, carriers, resin_limits, tables
 from energy.study.paths import changed, long_path
 from energy.study.problems import problems
-from energy.study.references import calendar_of, climate_of, months_of, own_tariffs, readings_of, resin_of, tariff_of
+from energy.study.references import (
+    calendar_of,
+    climate_of,
+    demand_price,
+    months_of,
+    own_tariffs,
+    readings_of,
+    resin_of,
+    tariff_of,
+)
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
 from energy.tariffs.readers import Series
@@ -174,12 +183,17 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     own, wrong = own_tariffs(model)
     found += wrong
     tariffs: dict[str, Tariff] = {}
+    demand: dict[str, float | None] = {}
+    try:
+        demand["electricity"] = demand_price(model.tariffs.electricity_demand, model.case.currency)
+    except EnergyError as error:
+        found.append(Problem("tariffs.electricity_demand", str(error)))
     for commodity in ("electricity", "gas", "cooling", "water"):
         given: str | None = getattr(model.tariffs, commodity)
         if given is None or any(p.key.startswith(f"own_tariffs['{given}']") for p in wrong):
             continue
         try:
-            tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder, own)
+            tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder, own, demand.get(commodity))
         except EnergyError as error:
             found += [Problem(f"tariffs.{commodity}", line) for line in str(error).splitlines()]
     resins: list[Resin] = []

@@ -16,7 +16,7 @@ from energy.resins.properties import Resin
 from energy.study.option_sections import Machine, Option
 from energy.study.paths import walk, written
 from energy.study.plant_sections import Hopper
-from energy.study.references import drying_temperature
+from energy.study.references import drying_temperature, is_price
 from energy.study.schema import CaseFile
 from energy.study.section import BASES
 from energy.tariffs import Tariff
@@ -59,6 +59,11 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
     yield from _plant_load(model)
     yield from _compressed_air(model)
     yield from _finance(model)
+    if model.tariffs.electricity_demand is not None and not is_price(model.tariffs.electricity):
+        yield Problem(
+            "tariffs.electricity_demand",
+            "stands beside one price of electricity; a tariff has its own charges, so leave it out",
+        )
     days = 366 if isleap(model.case.year) else 365
     hours, shifts = model.calendar.production_hours, model.calendar.shifts
     if (hours is None) == (not shifts):

@@ -313,6 +313,43 @@ def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Arra
     )
 
 
+def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) -> dict[str, float]:
+    """What the life-cycle cost adds up from, each in present value, taxes on it included. [money]
+
+    Parameters
+    ----------
+    case : Case
+    option : Option
+    annual : mapping of float
+        Running cost of a year by carrier, maintenance with it. [money]
+    """
+    years, capital = case.model.finance.years, np.asarray(option.capital_total)
+    carriers = ("electricity", "gas", "water")
+
+    def worth(capital: Array | float = 0.0, running: Mapping[str, float] | None = None, **given: Any) -> float:
+        running = running or {}
+        return float(
+            finance.life_cycle_cost(
+                case.model.finance.rate,
+                capital,
+                {k: running.get(k, 0.0) for k in carriers},
+                years=years,
+                escalation=escalation(case),
+                maintenance=running.get("maintenance", 0.0),
+                **given,
+                **terms(case),
+            )
+        )
+
+    return {
+        "capital": worth(capital),
+        "running": worth(running=annual),
+        "replacements": worth(replacements=replacements(option, years)),
+        "incentive": worth(incentive=option.incentive),
+        "value left": worth(residual=residual(option, capital, years)),
+    }
+
+
 def measures_of(case: Case, flow: CashFlow) -> Measures:
     """The measures of a cash flow on the case's terms."""
     return measures_of_all(case, [flow])[0]

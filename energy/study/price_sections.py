@@ -15,6 +15,8 @@ class Tariffs(Section):
     """[tariffs]: each the name of a demo tariff, a file beside the case, or one price such as "0.12 USD/kWh"."""
 
     electricity: str
+    electricity_demand: str | None = Field(default=None, title="Demand charge beside one price of electricity")
+    """Per kW of each month's highest 15 minutes, such as "13 USD/kW/month"; a tariff has its own."""
     gas: str | None = Field(default=None, title="Gas (higher heating value)")
     cooling: str | None = Field(default=None, title="Cooling water, per heat")
     """Per heat taken; or the plant's own cooling, in the section of that name."""

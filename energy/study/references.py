@@ -42,7 +42,7 @@ def files_named(document: Mapping[str, Any]) -> dict[str, str]:
 
     tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), (*demo_tariffs(), *own_names(document)))
     return (
-        {key: name for key, name in tariffs.items() if not _PRICE.match(name)}
+        {key: name for key, name in tariffs.items() if not is_price(name)}
         | texts("site", ("climate",), sample_names())
         | texts("plant_load", ("file", "table"), ())
     )
@@ -73,20 +73,51 @@ def own_tariffs(model: CaseFile) -> tuple[dict[str, Tariff], list[Problem]]:
     return found, wrong
 
 
-def tariff_of(text: str, commodity: str, currency: str, folder: Path | None, own: Mapping[str, Tariff]) -> Tariff:
-    """One of the case's own by name, a price such as "0.12 USD/kWh", a demo tariff by name, or a file beside the case."""
+def is_price(text: str) -> bool:
+    """Is it a price, and no name of a tariff?"""
+    return _PRICE.match(text) is not None
+
+
+def demand_price(text: str | None, currency: str) -> float | None:
+    """A charge per demand and month such as "13 USD/kW/month". [money/W/month]
+
+    Raises
+    ------
+    UnitError
+        Another unit, or less than 0.
+    """
+    if text is None:
+        return None
+    price = parse(text, "price per power", label="Demand charge", currency=currency)
+    if price < 0:
+        raise UnitError(f"Demand charge: '{text}' is negative; 0 or more is allowed")
+    return price
+
+
+def tariff_of(
+    text: str,
+    commodity: str,
+    currency: str,
+    folder: Path | None,
+    own: Mapping[str, Tariff],
+    demand: float | None = None,
+) -> Tariff:
+    """One of the case's own by name, a price such as "0.12 USD/kWh", a demo tariff by name, or a file beside the case.
+
+    A charge per demand [money/W/month] belongs to a price.
+    """
     if text in own:
         if own[text].currency != currency:
             raise EnergyError(f"'{text}' is in {own[text].currency}, the case in {currency}; nothing is converted")
         return _of(own[text], commodity, text)
-    if _PRICE.match(text):
+    if is_price(text):
         if commodity == "water":
             parse(text, "price per volume", label="Price of water", currency=currency)
             return simple_water_tariff(currency, text)
         price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
         if price < 0:
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
-        return simple_tariff(commodity, currency, price)
+        return simple_tariff(commodity, currency, price, demand)
     beside = folder / text if folder is not None else None
     name = str(beside) if beside is not None and exists(beside) else text
     return _of(load_tariff(name, currency=currency), commodity, text)

@@ -10,7 +10,7 @@ from pydantic import BaseModel, Field, model_validator
 
 from energy.errors import EnergyError, UnitError, nearest
 from energy.tariffs.calendar import ALWAYS, PriceCalendar
-from energy.tariffs.charges import Charge, EnergyFlat
+from energy.tariffs.charges import Charge, DemandFlat, EnergyFlat
 from energy.tariffs.charges_demand import DemandPeriod, DemandTimeOfUse
 from energy.tariffs.charges_energy import EnergyPeriod, EnergyTimeOfUse
 from energy.tariffs.common import RECORD, Text
@@ -174,8 +174,8 @@ class Tariff(BaseModel):
         return tuple(charge.describe().replace("money", self.currency) for charge in self.charges)
 
 
-def simple_tariff(commodity: str, currency: str, price: float) -> Tariff:
-    """A tariff of one price per energy.
+def simple_tariff(commodity: str, currency: str, price: float, demand: float | None = None) -> Tariff:
+    """A tariff of one price per energy, and of one per demand where that is charged.
 
     Parameters
     ----------
@@ -185,20 +185,25 @@ def simple_tariff(commodity: str, currency: str, price: float) -> Tariff:
         Three-letter code.
     price : float
         Price per energy, 0 or more. [money/J]
+    demand : float, optional
+        Price per month's highest 15-minute demand, 0 or more. [money/W/month]
 
     Returns
     -------
     Tariff
-        With the single charge "energy".
+        With the charge "energy", and "demand" where that has a price.
     """
     name = f"{commodity.capitalize()} at one price"
-    charge = EnergyFlat(id="energy", label=name, clause="price given", source="price given", price=SI(price))
+    given = {"clause": "price given", "source": "price given"}
+    charges: list[Charge] = [EnergyFlat(id="energy", label=name, price=SI(price), **given)]
+    if demand is not None:
+        charges.append(DemandFlat(id="demand", label="Demand at one price", price=SI(demand), **given))
     return Tariff.model_validate(
         {
             "name": name,
             "commodity": commodity,
             "currency": currency,
-            "charges": (charge,),
+            "charges": tuple(charges),
             "source": "price given",
         }
     )

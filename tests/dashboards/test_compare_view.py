@@ -13,6 +13,7 @@ import pytest
 from dashboards import charts, tables, where_from
 from dashboards.compare import View
 from dashboards.state import State
+from dashboards.where_words import FEEDS
 from energy.cli import main
 from energy.study.case import load_case
 from energy.study.compare import compare
@@ -192,8 +193,8 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
     found = compare(load_case("demo"))
     panels = where_from.panels(found, "si")
     place, option = next((i, o) for i, o in enumerate(found.options) if o.name == "Central wheel, variable speed")
-    life = panels.split(f'id="why-{place}-life-cycle-cost"')[1].split("</div>")[0]
-    lines = re.findall(r"<li>[^<]*?: (?:(\d+) × )?(\d+) USD", life)
+    capital = panels.split(f'id="why-{place}-capital"')[1].split("</div>")[0]
+    lines = re.findall(r"<li>[^<]*?: (?:(\d+) × )?(\d+) USD", capital)
     assert sum(int(count or 1) * int(amount) for count, amount in lines) == pytest.approx(option.capital)
     payback = panels.split(f'id="why-{place}-payback"')[1].split("</div>")[0]
     year = math.ceil(option.measures.simple_payback) - 1  # the overhaul of year 6 comes at its end
@@ -202,6 +203,49 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
     assert (
         f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
     )
+
+
+def test_what_a_life_cycle_cost_is_made_of_adds_up_with_and_without_tax():
+    taxed = {"finance.tax": {"rate": "25 %", "depreciation": "straight-line", "life": 7}}
+    for changes in ({}, {**taxed, "options['Desiccant wheel'].incentive": "3000 USD"}):
+        found = compare(load_case("one-machine").with_(changes))
+        panels = where_from.panels(found, "si")
+        for place, option in enumerate(found.options):
+            panel = panels.split(f'id="why-{place}-life-cycle-cost"')[1].split("</div>")[0]
+            line = re.search(r"In present value: (.*?) = ([\d,]+) USD", panel)
+            parts = re.findall(r"(-?) ?(?:capital|running|replacements|incentive|value left) ([\d,]+)", line[1])
+            added = sum((-1 if sign else 1) * int(amount.replace(",", "")) for sign, amount in parts)
+            assert len(parts) > 1
+            assert added == pytest.approx(option.life_cycle_cost, abs=2.5)  # each part is rounded
+            assert int(line[2].replace(",", "")) == pytest.approx(option.life_cycle_cost, abs=0.5)
+
+
+def test_a_panel_names_every_input_of_the_duty_that_moves_its_number():
+    case, name = load_case("one-machine"), "Desiccant wheel"
+    columns = {"electricity": None, "peak": None, **{column: of[0] for column, of in where_from.SIZES.items()}}
+
+    def numbers(changes):
+        option = compare(case.with_(changes)).option(name)
+        own = {"electricity": option.carrier("electricity"), "peak": option.peak}
+        return {column: own.get(column, option.sizing.get(size)) for column, size in columns.items()}
+
+    before, moved = numbers({}), 0
+    for path, value in {
+        "hoppers['Machine 7'].throughput": "95 kg/h",
+        "hoppers['Machine 7'].drying_temperature": "118 degC",
+        "hoppers['Machine 7'].residence_time": "5 h",
+        "site.hall_temperature": "27 degC",
+        f"options['{name}'].inputs.regeneration_temperature": "210 degC",
+        f"options['{name}'].built_for": "120 kg/h",
+        f"options['{name}'].hopper_volume": "1 m3",
+    }.items():
+        after = numbers({path: value})
+        for column in columns:
+            if abs(after[column] - before[column]) > 1e-3 * abs(before[column]):
+                pattern = FEEDS[column].replace("OPTION", re.escape(f"options['{name}']"))
+                assert re.match(pattern, path), (column, path)
+                moved += 1
+    assert moved > 20
 
 
 # ---------- notebook ----------

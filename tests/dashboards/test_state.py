@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from dashboards.entries import field
+from dashboards.input_names import input_names
 from dashboards.state import State
 from energy.study.case import load_case
 from energy.study.compare import compare
+from energy.study.form import entries
+from energy.study.paths import walk
+from energy.study.plant_sections import Hopper
 from energy.units import parse
 
 
@@ -210,3 +215,26 @@ def test_work_in_progress_is_told(plant):
     plant.set({"hoppers[1].throughput": "55 kg/h"})
     plant.set({"hoppers[1].throughput": "wrong"})
     assert seen == [True, False, True, False]
+
+
+def test_a_value_typed_over_says_what_went_with_it():
+    state = State("demo")
+    path = "hoppers[1].throughput"
+    quantity = entries(Hopper)["throughput"].quantity
+    shown = field(state, path, entries(Hopper)["throughput"], compared=state.case.model.hoppers[0])
+    assert shown["more"]["low"] == "54"
+    state.enter(path, quantity, "value", "62", None)
+    typed = field(state, path, entries(Hopper)["throughput"], compared=state.case.model.hoppers[0])
+    assert "54 to 66, measured, weighed over one shift" in typed["hint"]
+    state.undo()
+    assert "went" not in field(state, path, entries(Hopper)["throughput"])["hint"]
+
+
+def test_inputs_of_a_dryer_that_differs_are_called_by_its_hopper():
+    model = load_case("demo").model
+    names = dict(input_names({path: quantity for path, quantity, value in walk(model) if value is not None}, model))
+    assert names["Throughput the machine is built for: Present dryers at Machine 1"] == (
+        "options['Present dryers'].machines[1].built_for"
+    )
+    assert len(names) > 500
+    assert not [name for name in names if "machines 1" in name]

@@ -378,3 +378,18 @@ def test_a_compressor_is_told_once(air):
     given = {"pressure": "7 bar(g)", "pressure_dew_point": "3 degC", **air}
     with pytest.raises(CaseError, match=r"one of specific_power .* and isentropic_efficiency is needed"):
         case(PRESENT, AIR, changes={"compressed_air": given})
+
+
+def test_one_price_of_electricity_takes_a_charge_per_demand_beside_it():
+    # Twelve months at 10 USD for each kW of the highest 15 minutes, on top of what the energy costs.
+    bare = case(PRESENT, NEW, changes={"tariffs.electricity": "0.10 USD/kWh"})
+    priced = compare(bare.with_({"tariffs.electricity_demand": "10 USD/kW/month"}))
+    for before, after in zip(compare(bare).options, priced.options, strict=True):
+        added = after.annual_cost["electricity"] - before.annual_cost["electricity"]
+        assert after.peak == before.peak > 0.0
+        assert added == pytest.approx(sum(10.0 * kw for kw in _peaks(after)), rel=1e-9)
+
+
+def _peaks(option):
+    """Electricity of the dryer, and of the compressor for it, in each month's highest 15 minutes. [kW]"""
+    return option.year.most(("electricity", "compressed air")) / 1e3

@@ -78,6 +78,18 @@ ONE_LINE = [
         {"calendar.production_hours": "8785 h", "case.year": 2024},
         "calendar.production_hours: '8785 h' is not allowed; Production hours a year must be at most 8,784 h",
     ),
+    (
+        {"tariffs.electricity": "flat-electricity", "tariffs.electricity_demand": "13 USD/kW/month"},
+        "tariffs.electricity_demand: stands beside one price of electricity; a tariff has its own charges, so leave it out",
+    ),
+    (
+        {"tariffs.electricity": "0.12 USD/kWh", "tariffs.electricity_demand": "13 USD/kWh"},
+        "tariffs.electricity_demand: ",
+    ),
+    (
+        {"tariffs.electricity": "0.12 USD/kWh", "tariffs.electricity_demand": "-1 USD/kW/month"},
+        "tariffs.electricity_demand: Demand charge: '-1 USD/kW/month' is negative; 0 or more is allowed",
+    ),
     # temperatures
     (
         {f"{HOPPER}.drying_temperature": "140 degC"},
