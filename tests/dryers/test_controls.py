@@ -399,6 +399,29 @@ def test_a_pump_carries_the_vapour_or_empties_the_vessel_whichever_asks_for_more
     assert all(speed >= dry for speed in speeds)
 
 
+def test_air_that_sweeps_the_vapour_out_is_hall_air_warmed_to_the_pellets():
+    given = duty()
+    swept, pure = (run("vacuum", given, vapour_share=share).heat_out["exhaust air"] for share in (0.2, 1.0))
+    water = 90.0 / 3600.0 * (load_resin("PC").initial_moisture - load_resin("PC").target_moisture)
+    # Four volumes of air a volume of vapour, 28.966 to 18.015 g/mol; 1.009 kJ/(kg K) and 0.0076 x 1.88 of its own vapour.
+    air = water * 4.0 * 28.966 / 18.01528
+    lift = float(given.drying_temperature) - 295.15
+    assert swept - pure == pytest.approx(air * (1009.0 + 0.0076 * 1880.0) * lift, rel=3e-3)
+
+
+def test_the_peak_of_a_pump_is_where_pressure_times_the_logarithm_is_greatest():
+    # Hardly any vapour, so that the pump has nine tenths of four hours to empty the vessel, more than a metered quarter.
+    dry = duty(initial_moisture=np.array(load_resin("PC").target_moisture))
+    operation = run("vacuum", dry, cycle_time=SI(4 * 3600.0), evacuation_share=0.9, pump_efficiency=0.4)
+    pressures = np.linspace(1e3, 101325.0, 100_001)
+    greatest = np.max(pressures * np.log(101325.0 / pressures))
+    found = operation.peak["vacuum", "electricity"]
+    assert found == pytest.approx(operation.details["pumping_speed"] * greatest / 0.4, rel=1e-6)
+    assert found > operation.energy["vacuum", "electricity"]
+    ejector = run("vacuum", duty(), pump="ejector")
+    assert ("vacuum", "electricity") not in ejector.peak
+
+
 def test_an_ejector_spends_compressed_air_where_a_pump_spends_shaft_power():
     pump, ejector = run("vacuum", duty()), run("vacuum", duty(), pump="ejector")
     assert ("vacuum", "electricity") in pump.energy
