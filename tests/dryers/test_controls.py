@@ -399,6 +399,17 @@ def test_a_pump_carries_the_vapour_or_empties_the_vessel_whichever_asks_for_more
     assert all(speed >= dry for speed in speeds)
 
 
+def test_pellets_leave_an_infrared_drum_at_drying_temperature_after_their_time_in_it():
+    given = duty("PET", 300.0)
+    operation = run("infrared-drum", given, drum_time=SI(1200.0), drum_fill=0.25)
+    state = operation.hoppers[0]
+    assert state.resin_outlet_temperature == state.return_temperature == given.drying_temperature
+    assert (operation.delivered_dew_point, operation.shell_temperature) == (283.15, 295.15)
+    assert operation.residence_time == 1200.0
+    # A third of an hour's 300 kg of poured pellets, in a quarter of the drum.
+    assert operation.sizing["hopper_volume"] == pytest.approx(100.0 / load_resin("PET").bulk_density / 0.25)
+
+
 def test_air_that_sweeps_the_vapour_out_is_hall_air_warmed_to_the_pellets():
     given = duty()
     swept, pure = (run("vacuum", given, vapour_share=share).heat_out["exhaust air"] for share in (0.2, 1.0))
