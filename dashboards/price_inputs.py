@@ -84,7 +84,7 @@ class PriceInputs:
             hint="" if _is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
         )
         priced = [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
-        return [*priced, self._demand()] if commodity == "electricity" else priced
+        return [*priced, self._demand()] if commodity == "electricity" and _is_price(text) else priced
 
     def _demand(self) -> Part:
         """What is paid per kW beside one price of electricity."""

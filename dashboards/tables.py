@@ -17,6 +17,7 @@ from energy.study.cost import before_or_after_tax, conventions
 from energy.study.finding import Finding
 from energy.units import shown_unit, to_unit
 
+GAS_SHOWN = {"si": "MWh", "us": "MMBtu"}
 WORDS = {"pass": "dries", "caution": "with caution", "unlikely": "unlikely", "fail": "does not dry"}
 
 
@@ -34,11 +35,11 @@ def options(comparison: Comparison, system: str) -> str:
         (f"Life-cycle<br>cost, {money}", ""),
         (f"Energy<br>{unit}", ""),
         ("Electricity<br>MWh/year", ""),
-        ("Gas<br>MWh/year", ""),
+        (f"Gas<br>{GAS_SHOWN[system]}/year", ""),
         ("Peak<br>kW", ""),
     )
     cells = "".join(f'<th scope="col" class="{css}">{text}</th>' for text, css in head)
-    rows = "".join(_row(comparison, o, unit) for o in comparison.in_order())
+    rows = "".join(_row(comparison, o, unit, system) for o in comparison.in_order())
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
@@ -53,7 +54,7 @@ def options(comparison: Comparison, system: str) -> str:
     )
 
 
-def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
+def _row(comparison: Comparison, o: OptionResult, unit: str, system: str) -> str:
     m = o.measures
     present = ' <span class="hint">present</span>' if o.option.baseline else ""
     verdict = o.verdict.overall
@@ -71,7 +72,7 @@ def _row(comparison: Comparison, o: OptionResult, unit: str) -> str:
         why(f"{o.life_cycle_cost:,.0f}" if o.priced else "–", "life-cycle cost"),
         why(f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}", "energy"),
         why(f"{electricity / 1e3:,.1f}", "electricity"),
-        why(f"{gas / 1e3:,.1f}" if (gas := o.carrier("gas") / KWH) else "–", "gas"),
+        why(f"{gas:,.1f}" if (gas := to_unit(o.carrier("gas"), "energy", GAS_SHOWN[system])) else "–", "gas"),
         why(f"{o.peak / 1e3:.1f}", "peak"),
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)

@@ -12,7 +12,7 @@ import numpy as np
 
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
-from energy.reports.tables import describe
+from energy.reports.tables import GAS, describe
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.cost import before_or_after_tax, life_cycle_parts
 from energy.tariffs.saving import SavingLine
@@ -165,7 +165,7 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
     elif column == "life-cycle cost":
         parts = life_cycle_parts(comparison.case, o.option, o.annual_cost)
-        told = [f"{'-' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
+        told = [f"{'−' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
         yield f"In present value: {' '.join(told).removeprefix('+ ')} = {o.life_cycle_cost:,.0f} {money}"
         yield (
             f"{o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "
@@ -176,10 +176,15 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
     elif column == "energy":
         electricity, gas = (o.carrier("electricity") + o.carrier("compressed air")) / KWH, o.carrier("gas") / KWH
         resin = show(float(o.year.resin.sum()), "mass", system)
-        bought = f"{electricity:,.0f} kWh of electricity" + (f" and {gas:,.0f} kWh of gas" if gas else "")
+        bought = f"{electricity:,.0f} kWh of electricity" + (
+            f" and {gas:,.0f} kWh of gas{_in_us(gas, system)}" if gas else ""
+        )
         yield f"{bought} over {resin} of resin = {show(o.specific_energy, 'specific energy', system)}"
     elif column in ("electricity", "gas"):
         yield from _bought(o, _ELECTRIC if column == "electricity" else ("gas",))
+        if column == "gas" and system == "us":
+            gas = o.carrier("gas") / KWH
+            yield f"{gas:,.0f} kWh{_in_us(gas, system)}"
     elif column == "peak":
         yield _peak(o)
     elif column in SIZES:
@@ -190,6 +195,11 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             hot = show(float(duty.drying_temperature.max()), "temperature", system)
             stay = show(float(duty.residence_time.max()), "time", "h")
             yield f"{served.hopper.name}: built for {built} of {duty.resin.abbreviation}, {hot}, {stay}"
+
+
+def _in_us(gas: float, system: str) -> str:
+    """The same gas [kWh] as it is billed there."""
+    return f" ({to_unit(gas * KWH, 'energy', GAS[system]):,.0f} {GAS[system]})" if system == "us" else ""
 
 
 def _bought(o: OptionResult, carriers: tuple[str, ...]) -> Iterator[str]:

@@ -110,13 +110,13 @@ _AIR = rf"{_BUILT}|OPTION\..*(air_resin_ratio|air_over_least)|resin .*\.air_resi
 _HEAT = r"hoppers\[[^]]*\]\.drying_temperature|resin .*\.drying_temperature$|site\.(hall|altitude|climate)"
 _BED = r"hoppers\[[^]]*\]\.residence_time|OPTION\.(.*\.)?hopper_volume"
 _MONEY = (
-    r"finance\.(rate$|rate_basis|years|escalation|timing|capital_year|delay|tax)|OPTION\.(capital|incentive|replacements|life|"
-    r"maintenance)"
+    r"finance\.(rate$|rate_basis|years|escalation|timing|capital_year|delay|tax)|OPTION\.(capital(_factor|.*amount)$|"
+    r"incentive|replacements|life|maintenance)"
 )
 FEEDS = {
     "to run": r"tariffs\.|compressed_air\.(maintenance|cost)|OPTION\.maintenance",
-    "capital": r"OPTION\.capital",
-    "payback": r"OPTION\.(capital|incentive|replacements|maintenance)|finance\.(escalation|delay|timing|capital_year|tax)",
+    "capital": r"OPTION\.capital(_factor|.*amount)$",
+    "payback": r"OPTION\.(capital(_factor|.*amount)$|incentive|replacements|maintenance)|finance\.(escalation|delay|timing|capital_year|tax)",
     "net savings": _MONEY,
     "life-cycle cost": _MONEY,
     "energy": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.(residence_time|initial_moisture|target_moisture)|calendar\.|"

@@ -209,7 +209,9 @@ class Inputs(BaseModel):
     """Does the hopper's volume say how long the resin dries?"""
 
     kind: str
-    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio (kg/kg)"), Field(gt=0)] = None
+    air_resin_ratio: Annotated[
+        float | None, Quantity("ratio", label="Air per resin that it is built for (kg/kg)"), Field(gt=0)
+    ] = None
     """Dry air per resin at design throughput. None: by ``hopper_sizing.design_ratio``. [kg/kg]"""
     air_over_least: Annotated[
         float, Quantity("ratio", label="Air flow over the least that heats the resin"), Field(ge=1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
-from energy.reports.tables import SIZES, describe, paybacks, sizes
+from energy.reports.tables import GAS, SIZES, describe, paybacks, sizes
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.cost import before_or_after_tax
 from energy.units import shown_unit, to_unit
@@ -25,7 +25,7 @@ def to_text(comparison: Comparison, system: str) -> str:
     case, money = comparison.case, comparison.case.currency
     unit = shown_unit("specific energy", system)
     flow = shown_unit("mass flow", system)
-    energy_columns = ["electricity kWh/year", "gas kWh/year", "cooling kWh/year", "peak kW"]
+    energy_columns = ["electricity kWh/year", f"gas {GAS[system]}/year", "cooling kWh/year", "peak kW"]
     head = ["option", "dries", unit, *energy_columns, f"running {money}/year", f"capital {money}"]
     head += [f"life-cycle cost {money}", f"net savings {money}", "payback years"]
     options = comparison.in_order()
@@ -39,7 +39,7 @@ def to_text(comparison: Comparison, system: str) -> str:
                 o.verdict.word,
                 f"{to_unit(o.specific_energy, 'specific energy', unit):.1f}",
                 f"{(o.carrier('electricity') + o.carrier('compressed air')) / KWH:,.0f}",
-                f"{o.carrier('gas') / KWH:,.0f}",
+                f"{to_unit(o.carrier('gas'), 'energy', GAS[system]):,.0f}",
                 f"{o.carrier('cooling') / KWH:,.0f}",
                 f"{o.peak / 1e3:.1f}",
                 f"{o.total_cost:,.0f}",

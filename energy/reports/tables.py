@@ -16,6 +16,9 @@ SIZES = (
     "regeneration heater while it heats, without margin; motor rating of the blower"
 )
 
+GAS = {"si": "kWh", "us": "MMBtu"}
+"""Unit of a year's gas (higher heating value) in the reader's units."""
+
 
 def paybacks(m: Measures) -> str:
     """Simple payback in years, in brackets that on running cost alone where replacements are spared or added."""

@@ -158,6 +158,18 @@ def test_a_panel_says_what_the_number_was_worked_out_from(comparison):
     assert "measured" in panel
 
 
+def test_gas_is_shown_as_it_is_billed_where_one_reads():
+    # 1 MMBtu (IT) is 293.071 kWh (NIST SP 811, appendix B.8).
+    found = compare(load_case("one-machine"))
+    gas = found.option("Hot air, gas-fired").carrier("gas") / 3.6e6
+    si, us = (tables.options(found, system) for system in ("si", "us"))
+    assert "Gas<br>MWh/year" in si
+    assert f">{gas / 1e3:,.1f}<" in si
+    assert "Gas<br>MMBtu/year" in us
+    assert f">{gas / 293.071:,.1f}<" in us
+    assert f"{gas / 293.071:,.0f} MMBtu" in where_from.panels(found, "us")
+
+
 def _worked(panels, mark):
     """What a panel says of an option's own figures: the parts and what they add up to."""
     panel = panels.split(f'id="{mark}"')[1].split("</div>")[0]
@@ -213,7 +225,7 @@ def test_what_a_life_cycle_cost_is_made_of_adds_up_with_and_without_tax():
         for place, option in enumerate(found.options):
             panel = panels.split(f'id="why-{place}-life-cycle-cost"')[1].split("</div>")[0]
             line = re.search(r"In present value: (.*?) = ([\d,]+) USD", panel)
-            parts = re.findall(r"(-?) ?(?:capital|running|replacements|incentive|value left) ([\d,]+)", line[1])
+            parts = re.findall(r"(−?) ?(?:capital|running|replacements|incentive|value left) ([\d,]+)", line[1])
             added = sum((-1 if sign else 1) * int(amount.replace(",", "")) for sign, amount in parts)
             assert len(parts) > 1
             assert added == pytest.approx(option.life_cycle_cost, abs=2.5)  # each part is rounded

@@ -274,7 +274,7 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state.adopt()
     # The demo's old tower: 250 degC and a timer's 4 h typed in, air to resin left to the usual of PC, 2.2.
     for said in (
-        "Air to resin ratio (kg/kg): 2.2 before, 2.5",
+        "Air per resin that it is built for (kg/kg): 2.2 before, 2.5",
         "Regeneration temperature: 250 °C before, 262 °C now",
         "Regeneration control: timer as before",
         "revolution: 4 h as before",
