@@ -97,7 +97,7 @@ def by_month(year: Bill) -> Figure:
     for i, label in enumerate(labels):
         amounts = np.zeros(12)
         for line in year.lines:
-            if line.line == label and line.month is not None:
+            if line.line == label:
                 amounts[line.month - 1] += float(line.amount)
         data.append(
             {

@@ -1,10 +1,11 @@
-"""Keeps what a function made of arrays, for calls with equal ones: options of a comparison have much in common."""
+"""Keeps what was made, for calls with equal values: options of a comparison have much in common."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
 from functools import lru_cache, wraps
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 
@@ -36,3 +37,21 @@ def remembered(most: int) -> Callable[[Callable[..., Made]], Callable[..., Made]
         return call
 
     return decorate
+
+
+class Latest(Generic[Made]):
+    """What was made of a key, the latest used up to a number."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, Made] = OrderedDict()
+
+    def take(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        """What is kept of a key, else what `make` makes now."""
+        if key in self._kept:
+            self._kept.move_to_end(key)
+            return self._kept[key]
+        self._kept[key] = made = make()
+        if len(self._kept) > self._most:
+            self._kept.popitem(last=False)
+        return made

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from energy.remembered import remembered
+from energy.remembered import Latest, remembered
 
 
 def test_equal_arrays_are_worked_on_once():
@@ -40,3 +40,14 @@ def test_another_shape_or_value_is_another_call():
     assert same(changed)[3] != same(flat)[3]
     flat[0] = 9.0  # what is kept is not a view of what was given
     assert same(np.arange(6.0))[0] == 0.0
+
+
+def test_the_latest_used_are_kept():
+    made = []
+
+    def make(key):
+        return lambda: made.append(key) or key.upper()
+
+    kept = Latest(2)
+    assert [kept.take(key, make(key)) for key in ("a", "b", "a", "c", "a", "b")] == ["A", "B", "A", "C", "A", "B"]
+    assert made == ["a", "b", "c", "b"]  # c put out b, which had not been used for longer

@@ -56,7 +56,12 @@ def check(
     low_end, high_end = low - 1e-12 * abs(low), high + 1e-12 * abs(high)
     if array.size == 0:
         return array
-    least, most = (array.item(),) * 2 if array.size == 1 else (array.min(), array.max())
+    # The reductions themselves: the methods min and max call them through Python, and every quantity passes here.
+    least, most = (
+        (array.item(),) * 2
+        if array.size == 1
+        else (np.minimum.reduce(array, axis=None), np.maximum.reduce(array, axis=None))
+    )
     if least >= low_end and most <= high_end:  # false for NaN too
         return array
     inside = (array >= low_end) & (array <= high_end)

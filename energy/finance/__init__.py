@@ -23,7 +23,7 @@ from energy.finance.measures import (
     simple_payback,
     sir,
 )
-from energy.finance.rate_of_return import all_rates, irr, irr_note, irr_notes
+from energy.finance.rate_of_return import all_rates, irr, irr_note, irr_notes, irr_with_notes
 from energy.finance.tax import Tax, depreciation_shares
 
 __all__ = [
@@ -43,6 +43,7 @@ __all__ = [
     "irr",
     "irr_note",
     "irr_notes",
+    "irr_with_notes",
     "life_cycle_cost",
     "nominal_rate",
     "nothing_to_pay_back",

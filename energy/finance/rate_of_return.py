@@ -81,7 +81,7 @@ def all_rates(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLik
     flows = _one(flows)
     if is_mid(timing):
         return _yearly(all_rates(_half_years(flows, at_year_end)))
-    return _rates(flows[None])[0]
+    return _rates(flows[None], *irr(flows[None]))[0]
 
 
 def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> str:
@@ -104,18 +104,27 @@ def irr_note(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike
 
 def irr_notes(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> list[str]:
     """The same for many flows at once, shape (flows, n + 1)."""
+    return irr_with_notes(flows, timing=timing, at_year_end=at_year_end)[1]
+
+
+def irr_with_notes(
+    flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0
+) -> tuple[Array, list[str]]:
+    """The rates of `irr` and the notes beside them, for many flows of shape (flows, n + 1)."""
     rows = np.asarray(flows, dtype=float)
-    if is_mid(timing):
-        halves = _half_years(rows, at_year_end)
-        yearly = [_yearly(rates) for rates in _rates(halves)]
-        return [_note(row, *found) for row, *found in zip(rows, halves, yearly, strict=True)]
-    return [_note(row, row, rates) for row, rates in zip(rows, _rates(rows), strict=True)]
+    mid = is_mid(timing)
+    periods = _half_years(rows, at_year_end) if mid else rows
+    rates, counts = irr(periods)
+    every = _rates(periods, rates, counts)
+    if mid:
+        rates, every = _yearly(rates), [_yearly(found) for found in every]
+    return rates, [_note(row, *found) for row, *found in zip(rows, periods, every, strict=True)]
 
 
-def _rates(rows: Array) -> list[Array]:
-    """Every rate of each row, ascending."""
+def _rates(rows: Array, rates: Array, counts: NDArray[np.int64]) -> list[Array]:
+    """Every rate of each row, ascending, from what `irr` found."""
     found = []
-    for row, rate, count in zip(rows, *irr(rows), strict=True):
+    for row, rate, count in zip(rows, rates, counts, strict=True):
         found.append(np.empty(0) if count == 0 else np.atleast_1d(rate) if count == 1 else _roots(row))
     return found
 

@@ -143,7 +143,7 @@ def to_text(bill: Bill, about: str, notes: Sequence[str]) -> str:
     notes : sequence of str
         Cautions, printed below.
     """
-    months = sorted({line.month for line in bill.lines if line.month is not None})
+    months = sorted({line.month for line in bill.lines})
     out = [bill.tariff, f"{bill.commodity}; {about}; amounts in {bill.currency}, each line rounded to cents"]
     for month in months:
         part = bill.of_month(month)

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from energy import tariffs
+from energy.dryers.base import Array
 from energy.study import meter
 from energy.study.case import Case
 from energy.study.finding import Finding
@@ -24,8 +25,9 @@ class Bills:
     present: Year
     """Of the baseline, which the plant's own readings hold."""
     _of_year: dict[tuple[str, int], tuple[Year, Load, Bill]] = field(default_factory=dict)
-    _without: dict[str, Bill] = field(default_factory=dict)
+    _without: dict[str, tuple[Load, Bill]] = field(default_factory=dict)
     _around: dict[str, Around] = field(default_factory=dict)
+    _most: dict[tuple[tuple[str, ...], int], tuple[Year, Array]] = field(default_factory=dict)
 
     def of(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> tuple[Load, Bill]:
         """What a meter sees with a year's dryers, and its bill.
@@ -37,10 +39,12 @@ class Bills:
         """
         key = name, id(year)
         if key not in self._of_year:
-            load, without = meter.loads(self.case, tariff, year, self.present, carriers, self._plant(tariff))
+            known = self._without[name][0] if name in self._without else None  # the same beside every option
+            plant = self._plant(tariff)
+            load, without = meter.loads(self.case, tariff, year, self.present, carriers, plant, known)
             self._of_year[key] = year, load, meter.billed(tariff, load)
-            if name not in self._without:  # the same beside every option
-                self._without[name] = meter.billed(tariff, without)
+            if known is None:
+                self._without[name] = without, meter.billed(tariff, without)
         return self._of_year[key][1:]
 
     def _plant(self, tariff: Tariff) -> Around | None:
@@ -51,10 +55,17 @@ class Bills:
             self._around[tariff.name] = meter.readings_around(self.case, tariff)
         return self._around[tariff.name]
 
+    def most(self, carriers: tuple[str, ...], year: Year) -> Array:
+        """As `Year.most`. [W]"""
+        key = carriers, id(year)
+        if key not in self._most:
+            self._most[key] = year, year.most(carriers)
+        return self._most[key][1]
+
     def without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Bill:
         """The bill of a meter without any dryers; errors as of `of`."""
         self.of(name, tariff, carriers, year)
-        return self._without[name]
+        return self._without[name][1]
 
 
 def savings(bills: Bills, year: Year) -> dict[str, Saving]:
@@ -64,7 +75,7 @@ def savings(bills: Bills, year: Year) -> dict[str, Saving]:
         if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
             continue
         (before, bill_before), (after, bill_after) = (bills.of(name, tariff, carriers, y) for y in (present, year))
-        fall = present.most(carriers) - year.most(carriers)
+        fall = bills.most(carriers, present) - bills.most(carriers, year)
         saving = tariffs.saving(tariff, before, after, power_saved=fall, steady=(bill_before, bill_after))
         factor = meter.price_factor(case, name)
         found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)

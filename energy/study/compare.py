@@ -2,36 +2,38 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import astuple, dataclass, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from energy.dryers.base import Duty, Operation
-from energy.errors import CaseError, EnergyError, ModelError, OutOfRangeError, Problem, UnknownNameError, nearest
-from energy.plant.calendar import OperatingYear
+from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
 from energy.study import air_house, meter, surroundings, verdict
 from energy.study.bills import Bills, bill_notes, savings
 from energy.study.case import Case
 from energy.study.cost import (
+    NOTHING,
     BillLine,
     Measures,
+    Owned,
     RunningCost,
-    against_baseline,
+    flow_against,
     life_cycle_cost,
     life_notes,
     measures_of_all,
+    owned,
     running_cost,
+    side_by_side,
 )
-from energy.study.duty import atmospheric_pressure, duties_of, target_of
+from energy.study.duty import atmospheric_pressure, duties_of
 from energy.study.finding import Finding
-from energy.study.machines import Machine, machines_of
+from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
-from energy.study.plant_sections import Hopper
-from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.study.run import MachineError, Run, Served, circumstances, run_option
+from energy.study.year import Year, run_year, together
 from energy.tariffs import Saving
 from energy.units import SI
 
@@ -50,19 +52,6 @@ CAUTIONS = (
     "Electrical and fuel-gas work is for licensed people under local codes; lock out before opening a heater or panel.",
     "Plastics dust and fines can explode: keep filters and ducts clean and follow the local combustible-dust rules.",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Served:
-    """One hopper under an option: its dryer at the highest level of production, and whether that dries."""
-
-    hopper: Hopper
-    machine: Machine
-    duty: Duty
-    """At full throughput."""
-    operation: Operation
-    """With the state of this hopper; energy and sizes are the machine's."""
-    verdict: verdict.Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,12 +181,13 @@ def compare(case: Case) -> Comparison:
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
     duties = duties_of(case)
-    done: dict[str, _Run] = {}
+    around = circumstances(case, duties)
+    done: dict[str, Run] = {}
     found = []
     for option in case.model.options:
         try:
-            done[option.name] = _run(case, option, duties)
-        except _MachineError as error:
+            done[option.name] = run_option(case, option, duties, around)
+        except MachineError as error:
             found.append(Problem(f"options['{option.name}'].{error.key}", str(error)))
     if found:
         raise CaseError(found, file=case.file)
@@ -214,7 +204,8 @@ def compare(case: Case) -> Comparison:
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
-                run = _run(case, option, duties_of(case, added_air=added))
+                more = duties_of(case, added_air=added)
+                run = run_option(case, option, more, circumstances(case, more))
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
@@ -224,21 +215,27 @@ def compare(case: Case) -> Comparison:
         saved = {} if option is base else savings(bills, run.year)
         notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
         billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
-    others = [b for b in billed if not b.option.baseline]
-    flows = [
-        against_baseline(
-            case,
-            b.option,
-            b.cost,
-            base,
-            present_cost,
-            {name: saving.first_year - saving.steady for name, saving in b.saved.items()},
-        )
-        for b in others
-    ]
-    measures = dict(zip((b.option.name for b in others), measures_of_all(case, flows), strict=True))
-    results = tuple(_result(case, b, measures.get(b.option.name)) for b in billed)
+    owners = [owned(case, b.option, b.cost) for b in billed]
+    measures = _measures(case, billed, owners, owned(case, base, present_cost))
+    whole = life_cycle_cost(case, side_by_side(owners))
+    results = tuple(
+        _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
+    )
     return Comparison(case=case, duties=duties, options=results)
+
+
+def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], base: Owned) -> dict[str, Measures]:
+    """By name of the option, what it is worth against the baseline; `owners` are the same options in the same order."""
+    others = [b for b in billed if not b.option.baseline]
+    if not others:
+        return {}
+    first_year = {}
+    for name in dict.fromkeys(name for b in others for name in b.saved):
+        late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
+        first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
+    mine = side_by_side([mine for b, mine in zip(billed, owners, strict=True) if not b.option.baseline])
+    flow = flow_against(case, mine, base, first_year)
+    return dict(zip((b.option.name for b in others), measures_of_all(case, flow), strict=True))
 
 
 def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
@@ -254,116 +251,17 @@ def _house(case: Case) -> air_house.House | None:
     return None if section is None else air_house.house_of_case(case, section, atmospheric_pressure(case))
 
 
-class _MachineError(EnergyError):
-    """A machine that the model has no physical answer for, with the key of its inputs."""
-
-    def __init__(self, key: str, message: str) -> None:
-        super().__init__(message)
-        self.key = key
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Run:
-    """An option's machines, their year, and each hopper's verdict."""
-
-    machines: tuple[Machine, ...]
-    served: tuple[Served, ...]
-    year: Year
-    sizing: Mapping[str, float]
-    most_air: float
-    """Compressed air at the highest level of production. [m3/s free air]"""
-
-
 @dataclass(frozen=True, slots=True)
 class _Billed:
     """An option's run and what it costs."""
 
     option: Option
     """With the compressor it needs."""
-    run: _Run
+    run: Run
     cost: RunningCost
     notes: tuple[Finding, ...]
     saved: Mapping[str, Saving]
     priced: bool
-
-
-_Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
-_KEPT: OrderedDict[tuple[Any, ...], _Judged] = OrderedDict()
-_KEPT_AT_MOST = 256
-
-
-def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
-    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
-    key = (
-        machine.type,
-        machine.inputs.model_dump_json(),
-        *(hopper.model_dump_json() for hopper in machine.hoppers),
-        *(duty.fingerprint() for duty in machine.duties),
-        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
-        *(a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)),
-        system,
-    )
-    if key in _KEPT:
-        _KEPT.move_to_end(key)
-        return _KEPT[key]
-    year, operation = run_year(machine, calendar)
-    verdicts = []
-    # Levels are laid so that every hopper is on, at its highest, in the first state.
-    loads = segments(machine.hoppers)[0].loads
-    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
-        now = replace(duty, throughput=duty.throughput * load_)
-        target = target_of(hopper, duty.resin)
-        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
-    _KEPT[key] = found = year, operation, tuple(verdicts)
-    if len(_KEPT) > _KEPT_AT_MOST:
-        _KEPT.popitem(last=False)
-    return found
-
-
-def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> _Run:
-    machines = machines_of(case, option, duties)
-    years, served, sizes, air = [], {}, [], []
-    for machine in machines:
-        try:
-            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
-        except (ModelError, OutOfRangeError) as error:
-            raise _MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
-        for i, place in enumerate(machine.places):
-            served[place] = Served(
-                hopper=machine.hoppers[i],
-                machine=machine,
-                duty=machine.duties[i],
-                operation=operation.of(i),
-                verdict=verdicts[i],
-            )
-        years.append(year)
-        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
-        air.append(float(np.max(air_sent(operation))))
-    if option.arrangement == "portable":  # so many of the largest
-        sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
-    else:
-        sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
-    return _Run(
-        machines=machines,
-        served=tuple(served[place] for place in sorted(served)),
-        year=surroundings.with_cooling_plant(case, together(years, option.units)),
-        sizing=sizing,
-        most_air=sum(sorted(air, reverse=True)[: option.units]),
-    )
-
-
-def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
-    """Where the inputs of a machine stand in its option."""
-    given = machine.inputs.air_resin_ratio is not None and "air flow" in str(error)
-    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
-    place = "inputs" if own is None else f"machines[{own + 1}].inputs"
-    return f"{place}.air_resin_ratio" if given else place
-
-
-def _told(case: Case, machine: Machine, error: EnergyError) -> str:
-    """The message, with the hopper where there are several."""
-    named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
-    return f"at {machine.hoppers[0].name}: {error}" if named else str(error)
 
 
 def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
@@ -372,41 +270,38 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     return surroundings.with_cooling_plant(case, together(years, option.units))
 
 
-def _result(case: Case, billed: _Billed, measures: Measures | None) -> OptionResult:
+def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:
     option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
-    energy = {k: float(np.sum(v)) for k, v in year.energy.items()}
-    resin = float(np.sum(year.resin))
+    energy, resin = run.energy, float(year.resin.sum())
     bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
     factors = load("factors")
     factor = case.model.finance.electricity_emission
     per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
     electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
-    capital = np.asarray(option.capital_total)
-    peak = year.most(("electricity", "compressed air"))
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
         machines=run.machines,
         served=run.served,
         year=year,
-        verdict=verdict.joined({served.hopper.name: served.verdict for served in run.served}),
+        verdict=run.verdict,
         sizing=run.sizing,
         notes=billed.notes,
         savings=billed.saved,
         energy=energy,
-        heat_in={k: float(np.sum(v)) for k, v in year.heat_in.items()},
-        heat_out={k: float(np.sum(v)) for k, v in year.heat_out.items()},
+        heat_in=run.heat_in,
+        heat_out=run.heat_out,
         specific_energy=bought / resin,
         minimum_energy=float(np.sum(year.least)) / resin,
-        peak=float(np.max(peak)),
+        peak=run.peak,
         emissions=electric * per_kwh + gas * factors["gas_emission_factor"].si,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),
         annual_cost={k: float(v) for k, v in cost.annual.items()},
         cost_by_end_use={k: float(v) for k, v in cost.by_end_use.items()},
         total_cost=float(cost.total),
-        capital=float(capital),
-        life_cycle_cost=float(life_cycle_cost(case, option, cost, capital)),
+        capital=float(option.capital_total),
+        life_cycle_cost=whole,
         measures=measures,
         priced=billed.priced,
     )

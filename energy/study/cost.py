@@ -22,6 +22,8 @@ from energy.study.year import Year
 YEAR = 8760.0 * 3600.0  # s
 NEARLY_ALL = 0.5
 """Share of an option's capital from which a replacement counts as the machine bought again, by judgement. [-]"""
+NOTHING = 0.005
+"""Amount that no bill shows. [money]"""
 RATCHET = "ratchet"
 """Stream of the cash flow: what the first year saves less, since the old peaks still count."""
 
@@ -97,13 +99,13 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
             continue
         _, bill = bills.of(name, tariff, members, year)
         nothing = bills.without(name, tariff, members, year)
-        without, factor = _by_line(nothing), meter.price_factor(case, name)
+        without, factor = nothing.by_line(), meter.price_factor(case, name)
         of_group: dict[str, Array] = {}
         groups = {charge.id: charge.GROUP for charge in tariff.charges}
-        for key, amount in _by_line(bill).items():
+        for key, amount in bill.by_line().items():
             extra = (amount - without.get(key, 0.0)) * factor
-            if np.any(extra != 0.0):
-                lines.append((key[0], key[1], extra))
+            if np.count_nonzero(extra):
+                lines.append((key[0], key[1], np.asarray(extra)))
                 of_group[groups[key[2]]] = of_group.get(groups[key[2]], 0.0) + extra
         total = np.asarray((bill.total - nothing.total) * factor)
         annual[name] = annual[name] + total
@@ -111,12 +113,12 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
         demand = of_group.get("demand", 0.0)
         bare = demand + of_group.get("energy", 0.0) + of_group.get("volume", 0.0)
         for_demand = total * np.divide(demand, bare, out=np.zeros(np.shape(total)), where=np.asarray(bare) != 0.0)
-        whole = np.asarray(sum(parts.values()) + 0.0 * year.resin).sum(-1)
-        top = np.asarray(sum(year.peak[k] for k in parts) + 0.0 * year.resin).sum(-1)
-        for (use, carrier), v in parts.items():
-            share = _ratio((v + 0.0 * year.resin).sum(-1), whole)
-            peak = _ratio((year.peak[use, carrier] + 0.0 * year.resin).sum(-1), top)
-            by_use[use] = by_use.get(use, 0.0) + (total - for_demand) * share + for_demand * peak
+        energy, peak = (
+            _shares(np.stack(np.broadcast_arrays(year.resin, *values)[1:]))
+            for values in (parts.values(), [year.peak[k] for k in parts])
+        )
+        for (use, _), spent in zip(parts, (total - for_demand) * energy + for_demand * peak, strict=True):
+            by_use[use] = by_use.get(use, 0.0) + spent
     if known is not None and np.any(year.free_air > 0):
         annual["electricity"] = annual["electricity"] + known
         by_use["compressed air"] = known
@@ -155,17 +157,10 @@ def _extra(tariff: tariffs.Tariff, load: tariffs.Load) -> Array:
     return np.asarray(tariffs.bill(tariff, load).total - tariffs.bill(tariff, nothing).total)
 
 
-def _ratio(part: Array, whole: Array) -> Array:
-    return np.divide(part, whole, out=np.zeros_like(whole), where=whole > 0)
-
-
-def _by_line(bill: tariffs.Bill) -> dict[tuple[str, str, str], Array]:
-    """Lines by label, clause and charge with their months added up, in the order of the bill."""
-    added: dict[tuple[str, str, str], Array] = {}
-    for line in bill.lines:
-        key = (line.line, line.clause, line.charge)
-        added[key] = added.get(key, 0.0) + np.asarray(line.amount)
-    return added
+def _shares(parts: Array) -> Array:
+    """Share of each part, on the first axis, in their sum over the year; 0 where that is nothing."""
+    of_year, whole = parts.sum(-1), parts.sum(0).sum(-1)
+    return np.divide(of_year, whole, out=np.zeros_like(of_year), where=whole > 0)
 
 
 def replacements(option: Option, years: int) -> dict[int, Array]:
@@ -174,12 +169,12 @@ def replacements(option: Option, years: int) -> dict[int, Array]:
     Each falls to the nearest end of a year, the earlier one of two; where the interval is drawn, to that of each draw.
     """
     spent: dict[int, Array] = {}
+    year = np.arange(1, years)
     for entry in option.replacements:
-        every = np.asarray(entry.every, float)
-        for year in range(1, years):
-            times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
-            if np.any(times):
-                spent[year] = spent.get(year, 0.0) + entry.amount * times
+        every = np.asarray(entry.every, float)[..., None]
+        times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
+        for i in np.flatnonzero(times.any(tuple(range(times.ndim - 1)))).tolist():
+            spent[i + 1] = spent.get(i + 1, 0.0) + entry.amount * times[..., i]
     return spent
 
 
@@ -188,6 +183,44 @@ def residual(option: Option, capital: Array, years: int) -> Array:
     if option.life is None:
         return np.asarray(0.0 * capital)
     return finance.residual_value(capital, option.life, years)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Owned:
+    """What it takes to own and run an option; of several options with an axis of them in front. [money]"""
+
+    capital: Array
+    replacements: Mapping[int, Array]
+    """By year."""
+    residual: Array
+    incentive: Array
+    annual: Mapping[str, Array]
+    """Running cost of a year."""
+
+
+def owned(case: Case, option: Option, cost: RunningCost, capital: Array | None = None) -> Owned:
+    """An option with its running cost; with another capital than its own where one is given. [money]"""
+    years = case.model.finance.years
+    paid = np.asarray(option.capital_total if capital is None else capital)
+    return Owned(
+        capital=paid,
+        replacements=replacements(option, years),
+        residual=residual(option, paid, years),
+        incentive=np.asarray(option.incentive),
+        annual=cost.annual,
+    )
+
+
+def side_by_side(listed: Sequence[Owned]) -> Owned:
+    """Several options without draws as one, with an axis of them in front."""
+    years = dict.fromkeys(year for one in listed for year in one.replacements)
+    return Owned(
+        capital=np.array([one.capital for one in listed]),
+        replacements={y: np.array([one.replacements.get(y, 0.0) for one in listed]) for y in sorted(years)},
+        residual=np.array([one.residual for one in listed]),
+        incentive=np.array([one.incentive for one in listed]),
+        annual={name: np.array([one.annual[name] for one in listed]) for name in listed[0].annual},
+    )
 
 
 def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
@@ -266,21 +299,25 @@ def against_baseline(
         By carrier, what the saving of the first year is more than that of every later year: less where a ratchet still
         holds the old peaks. [money]
     """
+    return flow_against(case, owned(case, option, cost), owned(case, base, base_cost), first_year)
+
+
+def flow_against(case: Case, mine: Owned, theirs: Owned, first_year: Mapping[str, Array] | None = None) -> CashFlow:
+    """Cash flow of replacing what is theirs by what is mine; `first_year` as for `against_baseline`."""
     years = case.model.finance.years
-    mine, theirs = replacements(option, years), replacements(base, years)
+    before, after = theirs.replacements, mine.replacements
     flow = finance.cash_flow(
         years=years,
-        capital=option.capital_total - base.capital_total,
-        savings={k: base_cost.annual[k] - cost.annual[k] for k in ("electricity", "gas", "water")},
+        capital=mine.capital - theirs.capital,
+        savings={k: theirs.annual[k] - mine.annual[k] for k in ("electricity", "gas", "water")},
         escalation=escalation(case),
-        maintenance=base_cost.annual["maintenance"] - cost.annual["maintenance"],
-        replacements={y: mine.get(y, 0.0) - theirs.get(y, 0.0) for y in sorted({*mine, *theirs})},
-        residual=residual(option, np.asarray(option.capital_total), years)
-        - residual(base, np.asarray(base.capital_total), years),
-        incentive=option.incentive - base.incentive,
+        maintenance=theirs.annual["maintenance"] - mine.annual["maintenance"],
+        replacements={y: after.get(y, 0.0) - before.get(y, 0.0) for y in sorted({*after, *before})},
+        residual=mine.residual - theirs.residual,
+        incentive=mine.incentive - theirs.incentive,
         **terms(case),
     )
-    late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > 0.005)}
+    late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > NOTHING)}
     if not late:
         return flow
     how, year = terms(case), np.arange(years + 1)
@@ -296,19 +333,18 @@ def against_baseline(
     return CashFlow(streams=streams)
 
 
-def life_cycle_cost(case: Case, option: Option, cost: RunningCost, capital: Array) -> Array:
-    """Present value of owning and running the option over the study period."""
-    years = case.model.finance.years
+def life_cycle_cost(case: Case, mine: Owned) -> Array:
+    """Present value of owning and running it over the study period."""
     return finance.life_cycle_cost(
         case.model.finance.rate,
-        capital,
-        {k: cost.annual[k] for k in ("electricity", "gas", "water")},
-        years=years,
+        mine.capital,
+        {k: mine.annual[k] for k in ("electricity", "gas", "water")},
+        years=case.model.finance.years,
         escalation=escalation(case),
-        maintenance=cost.annual["maintenance"],
-        replacements=replacements(option, years),
-        residual=residual(option, capital, years),
-        incentive=option.incentive,
+        maintenance=mine.annual["maintenance"],
+        replacements=mine.replacements,
+        residual=mine.residual,
+        incentive=mine.incentive,
         **terms(case),
     )
 
@@ -352,34 +388,22 @@ def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) ->
 
 def measures_of(case: Case, flow: CashFlow) -> Measures:
     """The measures of a cash flow on the case's terms."""
-    return measures_of_all(case, [flow])[0]
+    return measures_of_all(case, CashFlow(streams={name: amounts[None] for name, amounts in flow.streams.items()}))[0]
 
 
-def measures_of_all(case: Case, cash_flows: Sequence[CashFlow]) -> list[Measures]:
-    """The measures of several cash flows, worked out together."""
-    if not cash_flows:
-        return []
+def measures_of_all(case: Case, flow: CashFlow) -> list[Measures]:
+    """The measures of the cash flows of several options, shape (options, years + 1), worked out together."""
     rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
-    flows, one_time, saved, invested = (
-        np.array([getattr(flow, part) for flow in cash_flows])
-        for part in ("flows", "one_time", "savings", "investment")
-    )
-    whole: dict[str, Any] = {"timing": timing, "at_year_end": one_time}
+    flows, whole = flow.flows, {"timing": timing, "at_year_end": flow.one_time}
+    streams = {name: np.broadcast_to(amounts, flows.shape) for name, amounts in flow.streams.items()}
     # What is left at the end is no money returned: payback is counted without it.
-    returned = [flow.without("residual") for flow in cash_flows]
-    alone = [flow.without("replacements") for flow in returned]
-    back, back_at_once, own, own_at_once = (
-        np.array([getattr(flow, part) for flow in listed])
-        for listed in (returned, alone)
-        for part in ("flows", "one_time")
-    )
+    returned = flow.without("residual")
+    alone = returned.without("replacements")
+    back, back_at_once, own, own_at_once = returned.flows, returned.one_time, alone.flows, alone.one_time
     paid: dict[str, Any] = {"timing": timing, "at_year_end": back_at_once}
-    ratio = finance.sir(finance.npv(rate, saved, timing=timing), -finance.npv(rate, invested, **whole))
-    npv, rates, notes = (
-        finance.npv(rate, flows, **whole),
-        finance.irr(flows, **whole)[0],
-        finance.irr_notes(flows, **whole),
-    )
+    ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
+    npv = finance.npv(rate, flows, **whole)
+    rates, notes = finance.irr_with_notes(flows, **whole)
     simple = finance.simple_payback(back, at_year_end=back_at_once)
     on_savings = finance.simple_payback(own, at_year_end=own_at_once)
     discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
@@ -392,7 +416,7 @@ def measures_of_all(case: Case, cash_flows: Sequence[CashFlow]) -> list[Measures
     return [
         Measures(
             cash_flow=flows[i],
-            streams={name: np.asarray(amounts) for name, amounts in flow.streams.items()},
+            streams={name: amounts[i] for name, amounts in streams.items() if name != RATCHET or amounts[i].any()},
             npv=float(npv[i]),
             irr=float(rates[i]),
             irr_note=notes[i],
@@ -404,5 +428,5 @@ def measures_of_all(case: Case, cash_flows: Sequence[CashFlow]) -> list[Measures
             sir=float(ratio[i]),
             airr=float(yields[i]),
         )
-        for i, flow in enumerate(cash_flows)
+        for i in range(len(flows))
     ]

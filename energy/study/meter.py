@@ -41,6 +41,7 @@ def loads(
     present: Year,
     carriers: tuple[str, ...],
     around: tariffs.Around | None = None,
+    known: Load | None = None,
 ) -> tuple[Load, Load]:
     """What the meter sees with a year's dryers, and without any.
 
@@ -55,6 +56,8 @@ def loads(
         That go through this meter.
     around : Around, optional
         What `readings_around` makes of the case, where it is known already.
+    known : Load, optional
+        What the meter sees without any dryers, where it is known already.
 
     Raises
     ------
@@ -63,7 +66,7 @@ def loads(
     """
     own = _dryers(case, tariff, year, carriers)
     if tariff.commodity != "electricity" or case.model.plant_load is None:
-        return _load(case, tariff, own), _load(case, tariff, {key: 0.0 * value for key, value in own.items()})
+        return _load(case, tariff, own), known or _load(case, tariff, {k: 0.0 * v for k, v in own.items()})
     there = _dryers(case, tariff, present, carriers)
     if case.readings is not None:
         return _on_readings(case, around or readings_around(case, tariff), there, own)
@@ -76,7 +79,7 @@ def loads(
             message = "the plant takes less in some month than its present dryers alone; check both"
             raise BillError("plant_load", message, short)
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
-    return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), _load(case, tariff, bare)
+    return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), known or _load(case, tariff, bare)
 
 
 def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
+from calendar import isleap
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from energy.study.duty import atmospheric_pressure, outdoor_air
 from energy.study.finding import Finding
 from energy.study.year import Year
 from energy.units import show
+
+if TYPE_CHECKING:
+    from energy.equipment.building import Building
 
 COOLING_PLANT = "cooling plant"
 
@@ -77,17 +81,22 @@ def hall_effect(case: Case, year: Year) -> HallEffect | None:
     )
 
 
-def notes(case: Case, year: Year) -> tuple[Finding, ...]:
-    """Where the heat ends up, in a sentence."""
+@cache
+def _usual_building() -> Building:
     from energy.equipment.building import Building
 
-    building = case.model.building or Building()
+    return Building()
+
+
+def notes(case: Case, year: Year) -> tuple[Finding, ...]:
+    """Where the heat ends up, in a sentence."""
+    building = case.model.building or _usual_building()
     places = {place: float(np.sum(heat)) for place, heat in building.places(year.heat_out).items()}
     whole = sum(places.values())
     shares = ", ".join(
         f"{100 * heat / whole:.0f} % {_IN[place]}" for place, heat in places.items() if heat > 0.005 * whole
     )
-    seconds = sum(monthrange(case.model.case.year, month)[1] for month in range(1, 13)) * 86400.0
+    seconds = (366 if isleap(case.model.case.year) else 365) * 86400.0
     mean = show(places["hall"] / seconds, "power", "kW")
     text = f"The heat of a year ends up: {shares}. In the hall that is {mean} on average."
     effect = hall_effect(case, year)

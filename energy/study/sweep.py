@@ -12,7 +12,7 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, year_of
-from energy.study.cost import life_cycle_cost, running_cost
+from energy.study.cost import life_cycle_cost, owned, running_cost
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.option_sections import Option
@@ -96,7 +96,7 @@ def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
     year = year_of(case, option, machines_of(case, option, duties, grown[:, None, None]))
     running = running_cost(case, option, year, comparison.baseline.year)
     exponent = load("factors")["capital_scale_exponent"].si
-    whole = life_cycle_cost(case, option, running, option.capital_total * grown**exponent)
+    whole = life_cycle_cost(case, owned(case, option, running, option.capital_total * grown**exponent))
     return finance.equivalent_annual_cost(rate, whole, years)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import reduce
+from functools import lru_cache, reduce
 from itertools import pairwise
 from typing import TypeVar
 
@@ -71,26 +71,33 @@ class Segment:
     """Of each hopper over its full throughput; 0 for one that is off. [-]"""
 
 
-def segments(hoppers: Sequence[Hopper]) -> list[Segment]:
+def segments(hoppers: Sequence[Hopper]) -> tuple[Segment, ...]:
     """Levels of several hoppers laid over each other, the highest loads first: busy times fall together.
 
     The sum of the shares is the time in which any of them runs.
     """
-    ends = []
+    listed = []
     for hopper in hoppers:
-        levels = sorted(
-            ((float(v.throughput / hopper.throughput), float(v.share)) for v in hopper.levels), reverse=True
-        )
-        bounds = np.cumsum([share for _, share in levels or [(1.0, 1.0)]]) * float(hopper.running)
-        bounds[-1] = float(hopper.running)
-        ends.append((bounds, [load for load, _ in levels or [(1.0, 1.0)]]))
+        levels = ((float(v.throughput / hopper.throughput), float(v.share)) for v in hopper.levels)
+        listed.append((float(hopper.running), tuple(sorted(levels, reverse=True)) or ((1.0, 1.0),)))
+    return _laid_over(tuple(listed))
+
+
+@lru_cache(maxsize=256)
+def _laid_over(hoppers: tuple[tuple[float, tuple[tuple[float, float], ...]], ...]) -> tuple[Segment, ...]:
+    """Of each hopper the share of time it runs, and the loads and shares of its levels."""
+    ends = []
+    for running, levels in hoppers:
+        bounds = np.cumsum([share for _, share in levels]) * running
+        bounds[-1] = running
+        ends.append((bounds, [load for load, _ in levels]))
     edges = np.unique(np.round(np.concatenate([[0.0], *(bounds for bounds, _ in ends)]), 12))
     found = []
     for start, end in pairwise(edges):
         middle = 0.5 * (start + end)
         loads = tuple(0.0 if middle > b[-1] else levels[int(np.searchsorted(b, middle))] for b, levels in ends)
         found.append(Segment(share=float(end - start), loads=loads))
-    return found
+    return tuple(found)
 
 
 def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
@@ -160,7 +167,8 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar):
         running = loaded(duties, loads)
         operation = operate(machine, running, on)
-        top = top or operation.at(0)
+        first = operation.at(0)
+        top = top or first
         idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
         for state, chosen in ((PRODUCTION, slice(idle)), (STANDBY, slice(idle, None))):
             time = seconds[..., chosen, :]
@@ -183,7 +191,7 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
             least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
         free_air = free_air + _worked(air_sent(operation), seconds)
         served = [i for i, takes in enumerate(on) if takes]
-        for i, start in zip(served, operation.at(0).starts, strict=True):
+        for i, start in zip(served, first.starts, strict=True):
             if i in warmed:
                 continue
             warmed.add(i)

@@ -15,13 +15,13 @@ from energy.tariffs.common import (
     Common,
     EnergyPrice,
     Group,
-    Line,
     PowerPrice,
+    Row,
     Text,
-    line_of,
     monthly,
     needed,
     priced,
+    row_of,
     text_of,
 )
 from energy.tariffs.load import Load
@@ -38,9 +38,9 @@ class RiderPerEnergy(Common):
     price: EnergyPrice
     """[money/J]"""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: energy x price."""
-        return priced(self, needed(self, load.energy, "energy"), self.price, "energy", "kWh")
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: energy x price."""
+        return [priced(self, needed(self, load.energy, "energy"), self.price, "energy", "kWh")]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -56,10 +56,10 @@ class ShareOfCharges(Common):
     of: Of
     """Ids of the charges it is a share of."""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """One line for each month of the lines it is a share of."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row, of the months of the rows it is a share of."""
         sums = _sums(billing, self.of)
-        return [line_of(self, month, base, MONEY, self.SIGN * float(self.share)) for month, base in sums.items()]
+        return [row_of(self, [*sums], [*sums.values()], MONEY, self.SIGN * float(self.share))]
 
     def describe(self) -> str:
         """Its share in a few words."""
@@ -102,11 +102,11 @@ class LoadFactorCredit(Common):
     demand: Text
     """Id of the demand charge before it."""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: demand x hours x price, taken off."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: demand x hours x price, taken off."""
         demand = billing.demands[self.demand].billed
         hours = whole_hours_over(needed(self, load.energy, "energy"), demand, float(self.over))
-        return monthly(self, demand / 1e3 * hours, "kW x h", -1e3 * self.price)
+        return [monthly(self, demand / 1e3 * hours, "kW x h", -1e3 * self.price)]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -137,19 +137,19 @@ class MinimumBill(Common):
             raise ValueError("price and demand go together")
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month that falls short."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row, of the months that fall short."""
         least: Array = np.full(12, float(self.per_month or 0.0))
         least = np.maximum(least, float(self.per_day or 0.0) * billing.days)
         if self.price is not None and self.demand is not None:
             least = np.maximum(least, float(self.price) * billing.demands[self.demand].billed)
         reached = _sums(billing, self.of)
-        found = []
+        short = {}
         for month in range(12):
             missing = np.maximum(least[..., month] - reached.get(month + 1, 0.0), 0.0)
             if np.any(missing != 0.0):
-                found.append(line_of(self, month + 1, missing if np.ndim(missing) else float(missing), MONEY, 1.0))
-        return found
+                short[month + 1] = missing if np.ndim(missing) else float(missing)
+        return [row_of(self, [*short], [*short.values()], MONEY, 1.0)]
 
     def describe(self) -> str:
         """Its amounts in a few words."""
@@ -172,10 +172,10 @@ class Carbon(Common):
     emission_factor: Annotated[float, Quantity("emission factor", label="Emission factor", shown="kg/kWh"), Field(ge=0)]
     """[kg/J]"""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: mass x price."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: mass x price."""
         mass = needed(self, load.energy, "energy") * float(self.emission_factor)
-        return priced(self, mass, self.price, "mass", "t")
+        return [priced(self, mass, self.price, "mass", "t")]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -204,10 +204,11 @@ def whole_hours_over(energy: Array, demand: Array, over: float) -> Array:
     return np.maximum(np.floor((use - over) / 3600.0 + 1e-9), 0.0)
 
 
-def _sums(billing: Billing, of: Sequence[str]) -> dict[int | None, Any]:
+def _sums(billing: Billing, of: Sequence[str]) -> dict[int, Any]:
     """Amounts of some charges by month."""
-    sums: dict[int | None, Any] = {}
-    for line in billing.lines:
-        if line.charge in of:
-            sums[line.month] = sums.get(line.month, 0.0) + line.amount
+    sums: dict[int, Any] = {}
+    for row in billing.rows:
+        if row.charge in of:
+            for month, amount in zip(row.months, row.amount, strict=True):
+                sums[month] = sums.get(month, 0.0) + amount
     return sums

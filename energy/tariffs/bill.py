@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+import itertools
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias, TypeVar
 
 import numpy as np
 
 from energy.errors import EnergyError, OutOfRangeError, UnknownNameError
-from energy.tariffs.common import MONEY, Amount, Billing, Common, Line, month_days
+from energy.tariffs.common import MONEY, Amount, Billing, Common, Line, Row, month_days
 from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
 
 History: TypeAlias = Load | Array | Sequence[float] | Literal["steady"] | None
 """The twelve months before: their load, their twelve peaks in W, or the same load again."""
+RowKey: TypeAlias = tuple[str, str, str]
+"""Label, clause and charge of a row."""
+Key = TypeVar("Key")
 _CENT = Decimal("0.01")
 
 
@@ -27,30 +31,44 @@ class Bill:
     tariff: str
     commodity: str
     currency: str
-    lines: tuple[Line, ...]
+    rows: tuple[Row, ...]
+    """The lines by label and rate: a year's bill in a few rows."""
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Its lines, charge by charge and month by month."""
+        found: list[Line] = []
+        for (_, interleaved), rows in itertools.groupby(self.rows, key=lambda row: (row.charge, row.interleaved)):
+            own = [line for row in rows for line in row.lines()]
+            found += sorted(own, key=lambda line: line.month) if interleaved else own
+        return tuple(found)
 
     @property
     def total(self) -> Amount:
         """Sum of the lines. [money]"""
-        return _sum([line.amount for line in self.lines])
+        return _sum([amount for row in self.rows for amount in row.amount])
 
     def by_label(self) -> dict[str, Amount]:
         """Sum of the lines of each label, in the order of the bill. [money]"""
-        return self._by(lambda line: line.line)
+        return self._by(lambda row: row.line)
 
     def by_charge(self) -> dict[str, Amount]:
         """Sum of the lines of each charge, by its id. [money]"""
-        return self._by(lambda line: line.charge)
+        return self._by(lambda row: row.charge)
 
-    def _by(self, key: Any) -> dict[str, Amount]:
-        amounts: dict[str, list[Amount]] = {}
-        for line in self.lines:
-            amounts.setdefault(key(line), []).append(line.amount)
+    def by_line(self) -> dict[RowKey, Amount]:
+        """Amount of the year by label, clause and charge, in the order of the bill. [money]"""
+        return self._by(lambda row: row[:3])
+
+    def _by(self, key: Callable[[Row], Key]) -> dict[Key, Amount]:
+        amounts: dict[Key, list[Amount]] = {}
+        for row in self.rows:
+            amounts.setdefault(key(row), []).extend(row.amount)
         return {name: _sum(listed) for name, listed in amounts.items()}
 
     def of_month(self, month: int) -> Bill:
         """The lines of one month, 1 to 12."""
-        return replace(self, lines=tuple(line for line in self.lines if line.month == month))
+        return replace(self, rows=tuple(_only(row, [month]) for row in self.rows if month in row.months))
 
 
 def _sum(amounts: Sequence[Amount]) -> Amount:
@@ -89,21 +107,21 @@ def bill(tariff: Tariff, load: Load, history: History = None, *, rounded: bool =
     -----
     What a saving is worth is the difference of two bills, never an average price.
     """
-    billing = Billing(
-        calendar=tariff.price_calendar, load=_metered(tariff, load), earlier=_earlier(tariff, load, history)
-    )
+    metered = _metered(tariff, load)
+    billing = Billing(calendar=tariff.price_calendar, load=metered, earlier=_earlier(tariff, metered, history))
     for charge in tariff.charges:
-        made: list[Line] = charge.lines(billing.load, billing)
+        made: list[Row] = charge.rows(billing.load, billing)
         if charge.months or charge.valid_from or charge.valid_to:
             made = _in_force(charge, made, load.year)
-        for line in made:
-            if line.unit == MONEY:
-                line = line._replace(unit=tariff.currency)
-            billing.lines.append(_rounded(line) if rounded else line)
-    lines = billing.lines
+        for row in made:
+            if row.unit == MONEY:
+                row = row._replace(unit=tariff.currency)
+            if row.months:
+                billing.rows.append(_rounded(row) if rounded else row)
+    rows = billing.rows
     if rounded:
-        lines = [line._replace(amount=_cents(line.amount)) for line in lines]
-    return Bill(tariff=tariff.name, commodity=tariff.commodity, currency=tariff.currency, lines=tuple(lines))
+        rows = [row._replace(amount=[_cents(amount) for amount in row.amount]) for row in rows]
+    return Bill(tariff=tariff.name, commodity=tariff.commodity, currency=tariff.currency, rows=tuple(rows))
 
 
 def _metered(tariff: Tariff, load: Load) -> Load:
@@ -124,21 +142,21 @@ def _metered(tariff: Tariff, load: Load) -> Load:
     return replace(load, **changes) if changes else load
 
 
-def _earlier(tariff: Tariff, load: Load, history: History) -> Load | None:
+def _earlier(tariff: Tariff, metered: Load, history: History) -> Load | None:
     if history is None:
         return None
     if isinstance(history, str):
         if history != "steady":
             raise UnknownNameError(f"'{history}' is not a history; give a Load, twelve peaks, or \"steady\"")
-        return _metered(tariff, load)
+        return metered
     if isinstance(history, Load):
         return _metered(tariff, history)
-    peaks = Load(peak=np.asarray(history, dtype=float), power_factor=load.power_factor, spread=load.spread)
-    return _metered(tariff, replace(peaks, year=load.year))
+    peaks = Load(peak=np.asarray(history, dtype=float), power_factor=metered.power_factor, spread=metered.spread)
+    return _metered(tariff, replace(peaks, year=metered.year))
 
 
-def _in_force(charge: Common, lines: Sequence[Line], year: int | None) -> list[Line]:
-    """Lines of the months in which a charge holds, by the days it holds in them."""
+def _in_force(charge: Common, rows: Sequence[Row], year: int | None) -> list[Row]:
+    """Rows in the months in which a charge holds, by the days it holds in them."""
     share = np.ones(12)
     if charge.valid_from or charge.valid_to:
         if year is None:
@@ -149,13 +167,21 @@ def _in_force(charge: Common, lines: Sequence[Line], year: int | None) -> list[L
         first = charge.valid_from.toordinal() if charge.valid_from else edges[0]
         last = charge.valid_to.toordinal() + 1 if charge.valid_to else edges[-1]
         share = np.maximum(np.minimum(edges[1:], last) - np.maximum(edges[:-1], first), 0.0) / np.diff(edges)
-    found = []
-    for line in lines:
-        part = 1.0 if line.month is None else float(share[line.month - 1])
-        if part == 0.0 or (charge.months and line.month not in charge.months):
-            continue
-        found.append(line._replace(quantity=line.quantity * part, amount=line.amount * part) if part < 1 else line)
-    return found
+    parts = {m: float(part) for m, part in enumerate(share, start=1) if part and m in (charge.months or range(1, 13))}
+    kept = (_only(row, [month for month in row.months if month in parts]) for row in rows)
+    return [
+        row._replace(
+            quantity=[q * parts[m] for m, q in zip(row.months, row.quantity, strict=True)],
+            amount=[a * parts[m] for m, a in zip(row.months, row.amount, strict=True)],
+        )
+        for row in kept
+    ]
+
+
+def _only(row: Row, months: Sequence[int]) -> Row:
+    """A row in some of its months."""
+    at = [row.months.index(month) for month in months]
+    return row._replace(months=months, quantity=[row.quantity[i] for i in at], amount=[row.amount[i] for i in at])
 
 
 def _cents(amount: Amount) -> Decimal:
@@ -163,12 +189,13 @@ def _cents(amount: Amount) -> Decimal:
     return Decimal(f"{float(amount):.9f}").quantize(_CENT, ROUND_HALF_UP)
 
 
-def _rounded(line: Line) -> Line:
-    if np.ndim(line.amount):
-        raise EnergyError(f"'{line.line}' is known as draws; only a bill of single numbers can be rounded")
-    if not abs(line.amount) < 1e15:
-        message = (
-            f"'{line.line}' comes to {line.amount:.3g}, which no bill does; check the prices of the tariff and the load"
-        )
-        raise OutOfRangeError(message)
-    return line._replace(amount=float(_cents(line.amount)))
+def _rounded(row: Row) -> Row:
+    for amount in row.amount:
+        if np.ndim(amount):
+            raise EnergyError(f"'{row.line}' is known as draws; only a bill of single numbers can be rounded")
+        if not abs(amount) < 1e15:
+            message = (
+                f"'{row.line}' comes to {amount:.3g}, which no bill does; check the prices of the tariff and the load"
+            )
+            raise OutOfRangeError(message)
+    return row._replace(amount=[float(_cents(amount)) for amount in row.amount])

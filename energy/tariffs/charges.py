@@ -1,4 +1,4 @@
-"""The charges a tariff is made of: each a frozen record with a tag that turns a load into lines of a bill.
+"""The charges a tariff is made of: each a frozen record with a tag that turns a load into rows of a bill.
 
 A new charge is one more class in one of the modules listed here and one more name in `Charge`. It must name its
 clause on every line, say in `describe` what it costs, and be zero for a load of zero unless it is fixed or a minimum.

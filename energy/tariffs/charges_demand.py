@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from typing import Annotated, ClassVar, Literal, Self
 
 import numpy as np
@@ -16,8 +17,8 @@ from energy.tariffs.common import (
     Determinant,
     EnergyPrice,
     Group,
-    Line,
     PowerPrice,
+    Row,
     Text,
     in_blocks,
     in_cells,
@@ -57,12 +58,12 @@ class DemandFlat(DemandKeys):
         check_units(self, self.price)
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month: demand x price."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: demand x price."""
         cells = billing.calendar.select(self.periods)
         found = billed_demand(self, billing, cells, is_apparent(self.price))
         billing.demands[self.id] = found
-        return priced(self, _paid(self, found.billed), self.price, *_UNIT, months=occurring(billing, cells))
+        return [priced(self, _paid(self, found.billed), self.price, *_UNIT, months=occurring(billing, cells))]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -97,19 +98,19 @@ class DemandTimeOfUse(DemandKeys):
             raise ValueError("prices per kW and per kVA do not stand in one charge; write two")
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and price that occurs in it."""
-        found: list[Line] = []
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each price, of the months it occurs in."""
+        found: list[Row] = []
         totals: list[Determinant] = []
         for entry in self.prices:
             cells = billing.calendar.select(entry.periods)
             demand = billed_demand(self, billing, cells, is_apparent(entry.price))
             totals.append(demand)
             name, months = entry.name or ", ".join(entry.periods), occurring(billing, cells)
-            found += priced(self, _paid(self, demand.billed), entry.price, *_UNIT, name=name, months=months)
+            found.append(priced(self, _paid(self, demand.billed), entry.price, *_UNIT, name=name, months=months))
         billing.demands[self.id] = Determinant(
-            billed=np.maximum.reduce([d.billed for d in totals]),
-            measured=np.maximum.reduce([d.measured for d in totals]),
+            billed=reduce(np.maximum, [d.billed for d in totals]),
+            measured=reduce(np.maximum, [d.measured for d in totals]),
         )
         return found
 
@@ -144,17 +145,18 @@ class DemandBlocks(DemandKeys):
             check_units(self, block.price, [other.up_to for other in self.blocks])
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and block that is reached."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each block, of the months that reach it."""
         cells = billing.calendar.select(self.periods)
         demand = billed_demand(self, billing, cells, is_apparent(self.blocks[0].price))
         billing.demands[self.id] = demand
         parts = in_blocks(_paid(self, demand.billed), [float(block.up_to or 0.0) for block in self.blocks[:-1]])
-        found: list[Line] = []
+        found: list[Row] = []
         for number, (part, block) in enumerate(zip(parts, self.blocks, strict=True), start=1):
             months = [m for m in occurring(billing, cells) if number == 1 or np.any(part[..., m] != 0.0)]
-            found += priced(self, part, block.price, *_UNIT, name=f"block {number}", months=months)
-        return sorted(found, key=lambda line: line.month or 0)
+            row = priced(self, part, block.price, *_UNIT, name=f"block {number}", months=months)
+            found.append(row._replace(interleaved=True))
+        return found
 
     def describe(self) -> str:
         """Its prices in a few words."""
@@ -182,13 +184,13 @@ class ReactiveDemand(Common):
             raise ValueError(f"'{text}' is not a price per reactive power; write it per kvar")
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: excess x price."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: excess x price."""
         cells = billing.calendar.select(())
         real = in_cells(self, billing, load, "peak", cells)
         apparent = apparent_demand(self, billing, load, cells)
         excess = reactive_excess(real, apparent, float(self.free_share))
-        return monthly(self, excess / 1e3, "kvar", 1e3 * self.price)
+        return [monthly(self, excess / 1e3, "kvar", 1e3 * self.price)]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -207,8 +209,8 @@ class Capacity(Common):
     ratchet_share: Share | None = None
     """Share of the highest day of the eleven months before that is billed at least. [-]"""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: highest day x price."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: highest day x price."""
         quantity = needed(self, load.daily_peak, "highest energy of a day")
         if self.ratchet_share is not None:
             if billing.earlier is None:
@@ -216,7 +218,7 @@ class Capacity(Common):
             earlier = needed(self, billing.earlier.daily_peak, "highest energy of a day of the year before")
             quantity = np.maximum(quantity, ratchet_level(earlier, quantity, float(self.ratchet_share), 11, ()))
         quantity = np.maximum(quantity, float(self.contract or 0.0))
-        return priced(self, quantity, self.price, "energy", "kWh")
+        return [priced(self, quantity, self.price, "energy", "kWh")]
 
     def describe(self) -> str:
         """Its price in a few words."""

@@ -16,8 +16,8 @@ from energy.tariffs.common import (
     Common,
     EnergyPrice,
     Group,
-    Line,
     Per,
+    Row,
     Text,
     in_blocks,
     in_cells,
@@ -51,11 +51,11 @@ class Fixed(Common):
             raise ValueError("write per_month or per_day, one of them")
         return self
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines, whatever the load."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row, whatever the load."""
         if self.per_month is not None:
-            return monthly(self, np.ones(12), "month", self.per_month)
-        return monthly(self, billing.days, "day", float(self.per_day or 0.0))
+            return [monthly(self, np.ones(12), "month", self.per_month)]
+        return [monthly(self, billing.days, "day", float(self.per_day or 0.0))]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -72,9 +72,9 @@ class EnergyFlat(Common):
     price: FreePrice
     """[money/J]"""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: energy x price."""
-        return priced(self, needed(self, load.energy, "energy"), self.price, "energy", "kWh")
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: energy x price."""
+        return [priced(self, needed(self, load.energy, "energy"), self.price, "energy", "kWh")]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -101,15 +101,15 @@ class EnergyTimeOfUse(Common):
     GROUP: ClassVar[Group] = "energy"
     prices: Annotated[tuple[EnergyPeriod, ...], Field(min_length=1)]
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and price that occurs in it."""
-        found: list[Line] = []
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each price, of the months it occurs in."""
+        found: list[Row] = []
         for entry in self.prices:
             cells = billing.calendar.select(entry.periods)
             energy = in_cells(self, billing, load, "energy", cells)
             name = entry.name or ", ".join(entry.periods)
             months = occurring(billing, cells)
-            found += priced(self, energy, entry.price, "energy", "kWh", name=name, months=months)
+            found.append(priced(self, energy, entry.price, "energy", "kWh", name=name, months=months))
         return found
 
     def describe(self) -> str:
@@ -140,8 +140,8 @@ class EnergyBlocks(Common):
     periods: tuple[str, ...] = ()
     """Seasons and periods whose energy is counted; empty for all."""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and block that is reached."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each block, of the months that reach it."""
         cells = billing.calendar.select(self.periods)
         energy = in_cells(self, billing, load, "energy", cells)
         limits = limits_in(self.blocks, self.per, billing.days)
@@ -177,8 +177,8 @@ class HoursUseBlocks(Common):
     periods: tuple[str, ...] = ()
     """Seasons and periods whose energy is counted; empty for all."""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and block that is reached."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each block, of the months that reach it."""
         cells = billing.calendar.select(self.periods)
         energy = in_cells(self, billing, load, "energy", cells)
         demand = getattr(billing.demands[self.demand], self.counted)
@@ -199,9 +199,9 @@ class VolumeFlat(Common):
     price: VolumePrice
     """[money/m3]"""
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """Twelve lines: volume x price."""
-        return priced(self, needed(self, load.volume, "volume"), self.price, "volume", "m3")
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """One row: volume x price."""
+        return [priced(self, needed(self, load.volume, "volume"), self.price, "volume", "m3")]
 
     def describe(self) -> str:
         """Its price in a few words."""
@@ -227,8 +227,8 @@ class VolumeBlocks(Common):
     blocks: Annotated[tuple[VolumeBlock, ...], *RISING]
     per: Per = "month"
 
-    def lines(self, load: Load, billing: Billing) -> list[Line]:
-        """A line for each month and block that is reached."""
+    def rows(self, load: Load, billing: Billing) -> list[Row]:
+        """A row for each block, of the months that reach it."""
         volume = needed(self, load.volume, "volume")
         limits = limits_in(self.blocks, self.per, billing.days)
         return _reached(self, in_blocks(volume, limits), self.blocks, "volume", "m3", range(12))
@@ -245,13 +245,14 @@ def _reached(
     kind: str,
     usual: str,
     months: Sequence[int],
-) -> list[Line]:
-    """Lines of the blocks, month by month as on a bill; a block that no draw reaches is left out, but for the first."""
-    found: list[Line] = []
+) -> list[Row]:
+    """Rows of the blocks; a block that no draw reaches is left out, but for the first."""
+    found: list[Row] = []
     for number, (part, block) in enumerate(zip(parts, blocks, strict=True), start=1):
         kept = [m for m in months if number == 1 or np.any(part[..., m] != 0.0)]
-        found += priced(charge, part, block.price, kind, usual, name=f"block {number}", months=kept)
-    return sorted(found, key=lambda line: line.month or 0)
+        row = priced(charge, part, block.price, kind, usual, name=f"block {number}", months=kept)
+        found.append(row._replace(interleaved=True))
+    return found
 
 
 def _stairs(

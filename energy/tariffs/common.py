@@ -31,11 +31,11 @@ EnergyPrice = Annotated[float, Quantity("price per energy", label="Price", shown
 PowerPrice = Annotated[float, Quantity("price per power", label="Price", shown="money/kW/month")]
 
 
-class Line(NamedTuple):  # a comparison makes some thousands; three times as fast as a frozen dataclass
+class Line(NamedTuple):
     """One line of a bill. Quantity and rate are counted in `unit`; amount = quantity x rate."""
 
-    month: int | None
-    """1 to 12; None for a line of the whole year."""
+    month: int
+    """1 to 12."""
     line: str
     """Label of the charge."""
     clause: str
@@ -47,6 +47,29 @@ class Line(NamedTuple):  # a comparison makes some thousands; three times as fas
     """[money]"""
     charge: str
     """Id of the charge."""
+
+
+class Row(NamedTuple):
+    """The lines of a charge that share label, unit and rate. Quantities and amounts are told month by month."""
+
+    line: str
+    clause: str
+    charge: str
+    unit: str
+    rate: float
+    months: Sequence[int]
+    """1 to 12, in the order of the lines."""
+    quantity: Sequence[Any]
+    """Of each of these months."""
+    amount: Sequence[Amount]
+    """Of each of these months. [money]"""
+    interleaved: bool = False
+    """On the bill all rows of the charge stand together month by month, as blocks do."""
+
+    def lines(self) -> list[Line]:
+        """Its lines, a month each."""
+        told = zip(self.months, self.quantity, self.amount, strict=True)
+        return [Line(m, self.line, self.clause, q, self.unit, self.rate, a, self.charge) for m, q, a in told]
 
 
 class Common(BaseModel):
@@ -94,8 +117,8 @@ class Billing:
     """As it is billed: losses added, gas both as volume and as energy."""
     earlier: Load | None
     """The twelve months before."""
-    lines: list[Line] = field(default_factory=list)
-    """Lines of the charges before."""
+    rows: list[Row] = field(default_factory=list)
+    """Of the charges before."""
     demands: dict[str, Determinant] = field(default_factory=dict)
     """Billed demands by id of the charge."""
 
@@ -147,6 +170,8 @@ def in_cells(
     whole = needed(charge, load.energy if kind == "energy" else load.peak, _NAMES[kind])
     if len(cells) == len(billing.calendar.cells):
         return whole
+    if by_cell is not None and len(cells) == 1:
+        return by_cell[..., cells[0]]
     if by_cell is not None:
         chosen = by_cell[..., list(cells)]
         return np.asarray(chosen.sum(-1) if kind == "energy" else chosen.max(-1))
@@ -171,8 +196,8 @@ def priced(
     *,
     name: str = "",
     months: Sequence[int] = range(12),
-) -> list[Line]:
-    """Lines counted in the unit the price is written in, so that they can be laid beside the printed bill."""
+) -> Row:
+    """A row counted in the unit the price is written in, so that it can be laid beside the printed bill."""
     unit, factor = unit_of(getattr(price, "text", ""), kind, usual)
     return monthly(charge, quantity / factor, unit, price * factor, name=name, months=months)
 
@@ -192,34 +217,22 @@ def monthly(
     charge: Common,
     quantity: Array,
     unit: str,
-    rate: float | Array,
+    rate: float,
     *,
     name: str = "",
     months: Sequence[int] = range(12),
-) -> list[Line]:
-    """One line for each month, of quantities of shape (..., 12) and one rate or twelve."""
-    values = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
-    rates = [float(rate)] * 12 if np.ndim(rate) == 0 else np.asarray(rate).tolist()
-    label, clause, own = _label(charge, name), charge.clause, charge.id
-    return [Line(m + 1, label, clause, values[m], unit, rates[m], values[m] * rates[m], own) for m in months]
+) -> Row:
+    """A row of quantities of shape (..., 12) in some months, from 0."""
+    by_month = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
+    return row_of(charge, [m + 1 for m in months], [by_month[m] for m in months], unit, float(rate), name)
 
 
-def line_of(charge: Common, month: int | None, quantity: float | Array, unit: str, rate: float, name: str = "") -> Line:
-    """A line of a charge; `name` says which of its prices."""
-    return Line(
-        month=month,
-        line=_label(charge, name),
-        clause=charge.clause,
-        quantity=quantity,
-        unit=unit,
-        rate=rate,
-        amount=quantity * rate,
-        charge=charge.id,
-    )
-
-
-def _label(charge: Common, name: str) -> str:
-    return f"{charge.label}: {name}" if name else charge.label
+def row_of(
+    charge: Common, months: Sequence[int], quantity: Sequence[Any], unit: str, rate: float, name: str = ""
+) -> Row:
+    """A row of a charge in some months, 1 to 12; `name` says which of its prices."""
+    label = f"{charge.label}: {name}" if name else charge.label
+    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, [value * rate for value in quantity])
 
 
 def text_of(price: float, kind: str) -> str:

@@ -138,10 +138,12 @@ def billed_demand(charge: DemandKeys, billing: Billing, cells: Sequence[int], ap
     EnergyError
         A ratchet without the year before, or a quantity the load lacks.
     """
-    adjusted = adjusted_demand(charge, billing, billing.load, cells, apparent)
+    measured = in_cells(charge, billing, billing.load, "peak", cells)
+    as_measured = charge.power_factor is None and not apparent
+    adjusted = measured if as_measured else adjusted_demand(charge, billing, billing.load, cells, apparent)
     billed = adjusted
     if charge.ratchet is not None:
-        billed = np.maximum(billed, _ratcheted(charge, charge.ratchet, billing, cells, apparent))
+        billed = np.maximum(billed, _ratcheted(charge, charge.ratchet, billing, cells, apparent, adjusted))
     if charge.floor is not None:
         f = charge.floor
         least = max(float(f.contract or 0.0) * float(f.share), float(f.minimum or 0.0))
@@ -149,7 +151,6 @@ def billed_demand(charge: DemandKeys, billing: Billing, cells: Sequence[int], ap
         billed = np.where(_mask(f.months), raised, billed) if f.months else raised
     if charge.rounding is not None:
         billed = rounded_demand(billed, float(charge.rounding), charge.round_to)
-    measured = in_cells(charge, billing, billing.load, "peak", cells)
     return Determinant(billed=billed, measured=measured)
 
 
@@ -236,13 +237,19 @@ def _before(months_back: int) -> NDArray[np.int64]:
     return np.arange(12)[:, None] + np.arange(12 - months_back, 12)
 
 
-def _ratcheted(charge: DemandKeys, ratchet: Ratchet, billing: Billing, cells: Sequence[int], apparent: bool) -> Array:
+def _ratcheted(
+    charge: DemandKeys, ratchet: Ratchet, billing: Billing, cells: Sequence[int], apparent: bool, demand: Array
+) -> Array:
+    """What a ratchet bills at least; `demand` is that of the present months in the same cells."""
     if billing.earlier is None:
         raise no_history(charge)
-    own = billing.calendar.select(ratchet.periods) if ratchet.periods else cells
-    earlier, present = (
-        adjusted_demand(charge, billing, load, own, apparent) for load in (billing.earlier, billing.load)
-    )
+    own, present = cells, demand
+    if ratchet.periods:
+        own = billing.calendar.select(ratchet.periods)
+        present = adjusted_demand(charge, billing, billing.load, own, apparent)
+    earlier = present  # of a year that repeats itself
+    if billing.earlier is not billing.load:
+        earlier = adjusted_demand(charge, billing, billing.earlier, own, apparent)
     level = ratchet_level(earlier, present, float(ratchet.share), ratchet.months_back, ratchet.peaks_of)
     return np.where(_mask(ratchet.applies_in), level, 0.0) if ratchet.applies_in else level
 

@@ -236,8 +236,7 @@ def _by_month(lines: Sequence[Any], draws: tuple[int, ...]) -> Array:
     """Sum of the lines of each month, shape (12, draws)."""
     sums = np.zeros((12, *draws))
     for line in lines:
-        if line.month is not None:
-            sums[line.month - 1] += line.amount
+        sums[line.month - 1] += line.amount
     return sums
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple, TypeAlias
+from functools import cached_property
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.errors import EnergyError
-from energy.tariffs.bill import Bill, History, bill
-from energy.tariffs.common import Line
+from energy.tariffs.bill import Bill, History, RowKey, bill
+from energy.tariffs.common import Row
 from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
 from energy.units.kinds import TABLES
@@ -43,7 +44,7 @@ class SavingLine(NamedTuple):
     """In how many it is billed."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Saving:
     """What a change of load saves in a year; amounts are floats, or arrays of draws."""
 
@@ -54,17 +55,17 @@ class Saving:
     average_estimate: Array | float
     """Bill before over energy before, times the energy saved. [money/year]"""
 
-    @property
+    @cached_property
     def before(self) -> Any:
         """Bill before the change. [money/year]"""
         return sum(line.before for line in self.lines)
 
-    @property
+    @cached_property
     def first_year(self) -> Any:
         """Saving of the first year. [money/year]"""
         return sum(line.first_year for line in self.lines)
 
-    @property
+    @cached_property
     def steady(self) -> Any:
         """Saving of every later year. [money/year]"""
         return sum(line.steady for line in self.lines)
@@ -77,12 +78,12 @@ class Saving:
         """Share of the possible demand saving that the bill gives back; NaN where nothing is possible. [-]"""
         return _ratio(self.of_group("demand", which), self.demand_possible)
 
-    @property
+    @cached_property
     def average_error(self) -> Any:
         """Average-price estimate over the steady saving, less 1; NaN where nothing is saved. [-]"""
         return _ratio(self.average_estimate, self.steady) - 1.0
 
-    @property
+    @cached_property
     def average_misleads(self) -> Any:
         """Whether that error is above `AVERAGE_TOLERANCE`."""
         return np.abs(self.average_error) > AVERAGE_TOLERANCE
@@ -132,9 +133,10 @@ def saving(
         bills["first after"] = bill(tariff, after, earlier)
     else:
         bills |= {"first before": bills["steady before"], "first after": bills["steady after"]}
-    amounts = {name: _by_line(made, "amount") for name, made in bills.items()}
-    quantities = [_by_line(bills[name], "quantity") for name in ("steady before", "steady after")]
-    several = _by_line_listed((*bills["steady before"].lines, *bills["steady after"].lines))
+    added = {id(made): made.by_line() for made in bills.values()}
+    amounts = {name: added[id(made)] for name, made in bills.items()}
+    quantities = [_quantities(bills[name]) for name in ("steady before", "steady after")]
+    several = _described((*bills["steady before"].rows, *bills["steady after"].rows))
     groups: dict[str, str] = {charge.id: charge.GROUP for charge in tariff.charges}
     keys = dict.fromkeys(key for listed in amounts.values() for key in listed)
     lines = tuple(
@@ -166,30 +168,24 @@ def saving(
     )
 
 
-_Key: TypeAlias = tuple[str, str, str]
-
-
-def _key(line: Line) -> _Key:
-    return line.line, line.clause, line.charge
-
-
-def _by_line(made: Bill, field: Literal["amount", "quantity"]) -> dict[_Key, Any]:
-    added: dict[_Key, Any] = {}
-    for line in made.lines:
-        added[_key(line)] = added.get(_key(line), 0.0) + getattr(line, field)
+def _quantities(made: Bill) -> dict[RowKey, Any]:
+    """Quantity of the year of each line."""
+    added: dict[RowKey, Any] = {}
+    for row in made.rows:
+        added[row[:3]] = sum(row.quantity, start=added.get(row[:3], 0.0))
     return added
 
 
-def _by_line_listed(lines: Iterable[Line]) -> dict[_Key, dict[str, Any]]:
+def _described(rows: Sequence[Row]) -> dict[RowKey, dict[str, Any]]:
     """Unit, different rates and number of months of each line."""
-    found: dict[_Key, list[Line]] = {}
-    for line in lines:
-        found.setdefault(_key(line), []).append(line)
+    found: dict[RowKey, list[Row]] = {}
+    for row in rows:
+        found.setdefault(row[:3], []).append(row)
     return {
         key: {
             "unit": listed[0].unit,
-            "rates": tuple(dict.fromkeys(line.rate for line in listed)),
-            "months": len({line.month for line in listed}),
+            "rates": tuple(dict.fromkeys(row.rate for row in listed)),
+            "months": len({month for row in listed for month in row.months}),
         }
         for key, listed in found.items()
     }
@@ -197,11 +193,12 @@ def _by_line_listed(lines: Iterable[Line]) -> dict[_Key, dict[str, Any]]:
 
 def _possible(made: Bill, groups: dict[str, str], fall: Array) -> Any:
     """Fall of power at the rate of each demand line, of blocks the last one reached, month by month."""
-    rates: dict[tuple[str, str, int | None], float] = {}
-    for line in made.lines:
-        if groups[line.charge] == "demand" and line.unit in _POWERS:
-            rates[line.charge, line.line.partition(": block ")[0], line.month] = line.rate / _POWERS[line.unit].factor
-    return sum((rate * fall[..., month - 1] for (_, _, month), rate in rates.items() if month is not None), start=0.0)
+    rates: dict[tuple[str, str, int], float] = {}
+    for row in made.rows:
+        if groups[row.charge] == "demand" and row.unit in _POWERS:
+            rate, name = row.rate / _POWERS[row.unit].factor, row.line.partition(": block ")[0]
+            rates |= {(row.charge, name, month): rate for month in row.months}
+    return sum((rate * fall[..., month - 1] for (_, _, month), rate in rates.items()), start=0.0)
 
 
 _POWERS = TABLES["demand"]

@@ -11,7 +11,7 @@ from pydantic import BaseModel, Field, model_validator
 from energy.errors import EnergyError, UnitError, nearest
 from energy.tariffs.calendar import ALWAYS, PriceCalendar
 from energy.tariffs.charges import Charge, DemandFlat, EnergyFlat
-from energy.tariffs.charges_demand import DemandPeriod, DemandTimeOfUse
+from energy.tariffs.charges_demand import Capacity, DemandPeriod, DemandTimeOfUse
 from energy.tariffs.charges_energy import EnergyPeriod, EnergyTimeOfUse
 from energy.tariffs.common import RECORD, Text
 from energy.tariffs.determinants import DemandKeys
@@ -155,7 +155,11 @@ class Tariff(BaseModel):
     @property
     def looks_back(self) -> bool:
         """Does a charge count what was metered in earlier months?"""
-        return any(getattr(c, "ratchet", None) or getattr(c, "ratchet_share", 0.0) for c in self.charges)
+        return any(
+            (isinstance(charge, DemandKeys) and charge.ratchet is not None)
+            or (isinstance(charge, Capacity) and charge.ratchet_share is not None)
+            for charge in self.charges
+        )
 
     def on_clock(self, zone: str | None) -> Tariff:
         """The same tariff by the clock of a zone (IANA name), where it names no clock of its own."""

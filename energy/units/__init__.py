@@ -232,8 +232,14 @@ def show(value: float, kind: str, unit_or_system: str, *, digits: int = 3, curre
     """
     unit = shown_unit(kind, unit_or_system, currency) if unit_or_system in ("si", "us") else unit_or_system
     number = _significant(to_unit(float(value), kind, unit), digits)
+    return f"{number} {_sign(unit)}".rstrip()
+
+
+@lru_cache(maxsize=256)
+def _sign(unit: str) -> str:
+    """A unit as a reader writes it."""
     sign = re.sub(r"(?<=[a-z])[23]\b", lambda power: "²" if power[0] == "2" else "³", tidy(unit))
-    return f"{number} {re.sub(r'(delta_)?deg(?=[CF])', '°', sign)}".rstrip()
+    return re.sub(r"(delta_)?deg(?=[CF])", "°", sign)
 
 
 def _significant(x: float, digits: int) -> str:

@@ -12,7 +12,7 @@ import pyxirr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from energy.finance import all_rates, irr, irr_note, npv
+from energy.finance import all_rates, irr, irr_note, irr_with_notes, npv
 
 NPF = "numpy-financial, tests and docstrings"
 MACRS_5 = [0.2000, 0.3200, 0.1920, 0.1152, 0.1152, 0.0576]  # IRS Pub 946, Table A-1, half-year
@@ -268,6 +268,16 @@ def test_many_flows_at_once_equal_one_at_a_time():
         rate, count = irr(stacked[at])
         assert count == counts[at]
         assert rate == pytest.approx(rates[at], abs=1e-14, nan_ok=True)
+
+
+@pytest.mark.parametrize("timing", ["end", "mid"])
+def test_rates_and_notes_of_many_flows_are_those_of_each(timing):
+    flows = np.concatenate([conventional_flows(20, seed=25), np.zeros((1, 16)), -np.ones((1, 16))])
+    flows[3, 5] = np.nan
+    flows[5:12, 6] -= 30.0
+    rates, notes = irr_with_notes(flows, timing=timing)
+    assert notes == [irr_note(flow, timing=timing) for flow in flows]
+    assert rates == pytest.approx(np.array([irr(flow, timing=timing)[0] for flow in flows]), abs=1e-14, nan_ok=True)
 
 
 def test_the_flows_given_are_not_changed():

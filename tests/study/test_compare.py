@@ -16,6 +16,7 @@ from energy import dryers
 from energy.errors import CaseError, UnknownNameError
 from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
+from energy.study.cost import against_baseline, life_cycle_cost, measures_of, owned, running_cost
 from energy.study.option_sections import Option
 
 KWH, BTU = 3.6e6, 1055.05585262
@@ -168,6 +169,33 @@ def test_net_savings_are_the_difference_of_life_cycle_costs(demo):
             assert option.measures.npv == pytest.approx(
                 demo.baseline.life_cycle_cost - option.life_cycle_cost, rel=1e-10, abs=1e-7
             )
+
+
+@pytest.mark.parametrize(
+    "finance",
+    [
+        {"finance.timing": "mid", "finance.rate_basis": "nominal", "finance.inflation": "2 %"},
+        {"finance.tax": {"rate": "25 %", "depreciation": "straight-line", "life": 7}},
+        {"tariffs.electricity": "hours-use-electricity", "tariffs.power_factor": 0.88},
+    ],
+)
+def test_options_measured_together_are_measured_as_each_alone(finance):
+    made = compare(case(changes=finance))
+    base = made.baseline
+    for option in made.options:
+        if option.measures is None:
+            continue
+        cost, present = (running_cost(made.case, o.option, o.year, base.year) for o in (option, base))
+        late = {name: saving.first_year - saving.steady for name, saving in option.savings.items()}
+        flow = against_baseline(made.case, option.option, cost, base.option, present, late)
+        alone_ = measures_of(made.case, flow)
+        assert option.measures.npv == pytest.approx(alone_.npv, rel=1e-12)
+        assert option.measures.irr == pytest.approx(alone_.irr, rel=1e-12, nan_ok=True)
+        assert option.measures.streams.keys() == alone_.streams.keys()
+        for name, amounts in option.measures.streams.items():
+            assert amounts == pytest.approx(alone_.streams[name], rel=1e-12)
+        whole = life_cycle_cost(made.case, owned(made.case, option.option, cost))
+        assert option.life_cycle_cost == pytest.approx(float(whole), rel=1e-12)
 
 
 def test_the_baseline_is_measured_against_nothing(demo):

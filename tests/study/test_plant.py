@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from cases import HOPPER, HOT, NEW, PRESENT, WHEEL, alone, case, document
+from cases import HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, document
 
 from energy.errors import CaseError, UnknownNameError
+from energy.remembered import Latest
+from energy.study import run
 from energy.study.case import build, load_case
 from energy.study.compare import compare
 from energy.study.load import load_curve
@@ -377,3 +379,45 @@ def test_what_is_kept_from_one_comparison_changes_nothing_in_the_next():
             check=True,
         )
         assert alone_.stdout.strip() == expected
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"site.altitude": "900 m"},
+        {"cooling.medium": "chilled water"},
+        {"calendar.production_hours": "4000 h"},
+        {f"{HOPPER}.running": "70 %", f"{HOPPER}.campaigns": 20},
+        {f"options['{NEW}'].inputs.desiccant_pressure": "7 kPa"},
+    ],
+    ids=str,
+)
+def test_a_run_is_kept_for_nothing_but_its_own_circumstances(change, monkeypatch):
+    cooling = {"cooling": {}, "tariffs.cooling": None, "tariffs.water": "3 USD/m3"}
+    first = case(PRESENT, NEW, MEMBRANE, changes=cooling)
+    before = compare(first)
+    kept = compare(first.with_(change))
+    monkeypatch.setattr(run, "_RUNS", Latest(1))
+    monkeypatch.setattr(run, "_JUDGED", Latest(1))
+    anew = compare(first.with_(change))
+    assert [run_of(o) for o in kept.options] == [run_of(o) for o in anew.options]
+    assert [run_of(o) for o in kept.options] != [run_of(o) for o in before.options]
+
+
+def run_of(option):
+    findings = [finding.text for finding in option.verdict.findings]
+    return option.energy, option.heat_out, option.peak, option.sizing, option.year.water.tolist(), findings
+
+
+def test_changed_money_keeps_the_run():
+    money = {
+        "capital": "77777 USD",
+        "maintenance": "5 USD/year",
+        "incentive": "7 USD",
+        "life": 9,
+        "replacements": [{"item": "Overhaul", "every": 4, "amount": "900 USD"}],
+    }
+    first = compare(case(PRESENT, NEW))
+    later = compare(case(PRESENT, NEW, changes={f"options['{NEW}'].{key}": value for key, value in money.items()}))
+    assert later.option(NEW).served is first.option(NEW).served
+    assert later.option(NEW).life_cycle_cost != first.option(NEW).life_cycle_cost

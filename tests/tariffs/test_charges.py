@@ -48,6 +48,26 @@ def test_bill_is_the_sum_of_its_lines_and_each_amount_is_quantity_times_rate(kin
 
 
 @every_type
+def test_the_rows_of_a_bill_hold_its_lines(kind):
+    made = bill(tariff_with(kind), FULL, EARLIER)
+    by_line = {}
+    for line in made.lines:
+        key = line.line, line.clause, line.charge
+        by_line[key] = by_line.get(key, 0.0) + line.amount
+    assert made.by_line() == by_line
+    assert sum(len(row.months) for row in made.rows) == len(made.lines)
+    if "blocks" in kind:
+        months = [line.month for line in made.lines if line.charge == "it"]
+        assert months == sorted(months)
+        assert len(months) > 12
+
+
+@every_type
+def test_a_year_that_repeats_itself_is_billed_as_with_itself_as_history(kind):
+    assert bill(tariff_with(kind), FULL, "steady").lines == bill(tariff_with(kind), FULL, scaled(FULL, 1.0)).lines
+
+
+@every_type
 def test_a_load_of_zero_leaves_fixed_and_minimum_charges_only(kind):
     assert (own_total(kind, ZERO) != 0.0) == (kind in STANDS_WITHOUT_LOAD)
 

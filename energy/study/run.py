@@ -1,0 +1,194 @@
+"""The machines of an option through the year: what they take, and whether they dry at each hopper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import astuple, dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+
+from energy.dryers.base import Array, Duty, Operation
+from energy.errors import EnergyError, ModelError, OutOfRangeError
+from energy.plant.calendar import OperatingYear
+from energy.remembered import Latest
+from energy.study import surroundings, verdict
+from energy.study.case import Case
+from energy.study.duty import outdoor_air, target_of
+from energy.study.machines import Machine, machines_of
+from energy.study.option_sections import Option
+from energy.study.plant_sections import Hopper
+from energy.study.year import Year, air_sent, run_year, segments, together
+
+Key = TypeVar("Key")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Served:
+    """One hopper under an option: its dryer at the highest level of production, and whether that dries."""
+
+    hopper: Hopper
+    machine: Machine
+    duty: Duty
+    """At full throughput."""
+    operation: Operation
+    """With the state of this hopper; energy and sizes are the machine's."""
+    verdict: verdict.Verdict
+
+
+class MachineError(EnergyError):
+    """A machine that the model has no physical answer for, with the key of its inputs."""
+
+    def __init__(self, key: str, message: str) -> None:
+        super().__init__(message)
+        self.key = key
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """An option's machines, their year, and each hopper's verdict."""
+
+    machines: tuple[Machine, ...]
+    served: tuple[Served, ...]
+    year: Year
+    energy: Mapping[tuple[str, str], float]
+    """Of the year, as in Year.energy. [J]"""
+    heat_in: Mapping[str, float]
+    """[J]"""
+    heat_out: Mapping[str, float]
+    """[J]"""
+    peak: float
+    """Highest 15-minute electrical power of the year. [W]"""
+    verdict: verdict.Verdict
+    """Of all hoppers together."""
+    sizing: Mapping[str, float]
+    most_air: float
+    """Compressed air at the highest level of production. [m3/s free air]"""
+
+
+_Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
+_JUDGED: Latest[_Judged] = Latest(256)
+_RUNS: Latest[Run] = Latest(64)
+_MONEY = {"name", "baseline", "capital", "capital_factor", "maintenance", "replacements", "incentive", "life"}
+"""Keys of an option that do not touch how it runs."""
+
+
+def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
+    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
+    key = (
+        machine.type,
+        machine.inputs.model_dump_json(),
+        *(hopper.model_dump_json() for hopper in machine.hoppers),
+        *(duty.fingerprint() for duty in machine.duties),
+        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+        *_times(calendar),
+        system,
+    )
+    return _JUDGED.take(key, lambda: _judged(machine, calendar, system))
+
+
+def _judged(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
+    year, operation = run_year(machine, calendar)
+    verdicts = []
+    # Levels are laid so that every hopper is on, at its highest, in the first state.
+    loads = segments(machine.hoppers)[0].loads
+    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
+        now = replace(duty, throughput=duty.throughput * load_)
+        target = target_of(hopper, duty.resin)
+        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
+    return year, operation, tuple(verdicts)
+
+
+def run_option(case: Case, option: Option, duties: tuple[Duty, ...], around: tuple[object, ...]) -> Run:
+    """The machines of an option through the year; kept, so that changed money asks for no new ones.
+
+    Parameters
+    ----------
+    case : Case
+    option : Option
+    duties : tuple of Duty
+        Of each hopper of the case.
+    around : tuple
+        `circumstances` of the same case and duties.
+
+    Raises
+    ------
+    MachineError
+        A machine that the model has no physical answer for.
+    """
+    key = option.model_dump_json(exclude=_MONEY), *around
+    return _RUNS.take(key, lambda: _run(case, option, duties))
+
+
+def circumstances(case: Case, duties: tuple[Duty, ...]) -> tuple[object, ...]:
+    """All that how an option runs depends on besides the option: equal for equal cases."""
+    cooling = case.model.cooling
+    return (
+        *(hopper.model_dump_json() for hopper in case.model.hoppers),
+        *(duty.fingerprint() for duty in duties),
+        *_times(case.calendar),
+        case.model.case.units,
+        None if cooling is None else cooling.model_dump_json(),
+        *(air.tobytes() for air in outdoor_air(case)),
+    )
+
+
+def _times(calendar: OperatingYear) -> list[bytes]:
+    return [a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)]
+
+
+def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> Run:
+    machines = machines_of(case, option, duties)
+    years, served, sizes, air = [], {}, [], []
+    for machine in machines:
+        try:
+            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
+        except (ModelError, OutOfRangeError) as error:
+            raise MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
+        for i, place in enumerate(machine.places):
+            served[place] = Served(
+                hopper=machine.hoppers[i],
+                machine=machine,
+                duty=machine.duties[i],
+                operation=operation.of(i),
+                verdict=verdicts[i],
+            )
+        years.append(year)
+        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
+        air.append(float(np.max(air_sent(operation))))
+    if option.arrangement == "portable":  # so many of the largest
+        sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
+    else:
+        sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
+    year = surroundings.with_cooling_plant(case, together(years, option.units))
+    in_order = tuple(served[place] for place in sorted(served))
+    return Run(
+        machines=machines,
+        served=in_order,
+        verdict=verdict.joined({one.hopper.name: one.verdict for one in in_order}),
+        year=year,
+        energy=_of_year(year.energy),
+        heat_in=_of_year(year.heat_in),
+        heat_out=_of_year(year.heat_out),
+        peak=float(year.most(("electricity", "compressed air")).max()),
+        sizing=sizing,
+        most_air=sum(sorted(air, reverse=True)[: option.units]),
+    )
+
+
+def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
+    return {key: float(values.sum()) for key, values in by_month.items()}
+
+
+def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
+    """Where the inputs of a machine stand in its option."""
+    given = machine.inputs.air_resin_ratio is not None and "air flow" in str(error)
+    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
+    place = "inputs" if own is None else f"machines[{own + 1}].inputs"
+    return f"{place}.air_resin_ratio" if given else place
+
+
+def _told(case: Case, machine: Machine, error: EnergyError) -> str:
+    """The message, with the hopper where there are several."""
+    named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
+    return f"at {machine.hoppers[0].name}: {error}" if named else str(error)
