@@ -1,4 +1,4 @@
-"""The one range check of the engine: it writes every range error."""
+"""Arrays of floats, and the one range check of the engine: it writes every range error."""
 
 from __future__ import annotations
 
@@ -11,6 +11,11 @@ from energy.errors import OutOfRangeError
 
 FloatArray = NDArray[np.float64]
 OnRange = Literal["raise", "nan"]
+
+
+def floats(values: ArrayLike) -> FloatArray:
+    """Values as an array of floats, itself where it is one already; None becomes NaN."""
+    return np.asarray(values, dtype=np.float64)
 
 
 def check(
@@ -47,7 +52,7 @@ def check(
     """
     if on_range not in ("raise", "nan"):
         raise ValueError(f"on_range = {on_range!r} is not allowed; write 'raise' or 'nan'")
-    array = np.asarray(values, dtype=np.float64)
+    array = floats(values)
     low_end, high_end = low - 1e-12 * abs(low), high + 1e-12 * abs(high)
     if array.size == 0:
         return array

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from energy.air._arrays import in_blocks, polynomial
 from energy.air._moist_ranges import humidity_ratio_in_range, pressure_in_range, temperature_in_range
-from energy.air._ranges import FloatArray, OnRange, check
+from energy.air._ranges import FloatArray, OnRange, check, floats
 from energy.air.constants import ZERO_CELSIUS
 
 # Dry air at 1 atm, in J/(kg K) of t in degC.
@@ -207,7 +207,7 @@ def temperature_from_enthalpy(
     ------
     ``enthalpy``, inverted by three Newton steps.
     """
-    h, W = np.asarray(enthalpy, dtype=np.float64), humidity_ratio_in_range(humidity_ratio, on_range)
+    h, W = floats(enthalpy), humidity_ratio_in_range(humidity_ratio, on_range)
     T = in_blocks(_temperature_from_enthalpy, h, W)
     return temperature_in_range(T, on_range, "temperature at this enthalpy and humidity ratio")[()]
 

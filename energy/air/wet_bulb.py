@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from energy.air import moist, water_vapour
 from energy.air._moist_ranges import HIGHEST_HUMIDITY_RATIO
-from energy.air._ranges import FloatArray, OnRange, check
+from energy.air._ranges import FloatArray, OnRange, check, floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 
 
@@ -44,7 +44,7 @@ def wet_bulb_temperature(
     ASHRAE Handbook - Fundamentals (2017), ch. 1, thermodynamic wet-bulb temperature, with the real-gas
     saturation and enthalpy of ``energy.air``.
     """
-    t_air, w, p = (np.asarray(x, dtype=float) for x in (air_temperature, humidity_ratio, pressure))
+    t_air, w, p = (floats(x) for x in (air_temperature, humidity_ratio, pressure))
     h_air = moist.enthalpy(t_air, w, on_range=on_range)
 
     def excess(t: FloatArray) -> FloatArray:

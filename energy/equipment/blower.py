@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression
+from energy.air._ranges import floats
 from energy.errors import OutOfRangeError, UnknownNameError, nearest
 from energy.sources import load
 
@@ -35,7 +36,7 @@ def shaft_power(
     ndarray, shape (...)
         [W]
     """
-    p = np.asarray(inlet_pressure, float)
+    p = floats(inlet_pressure)
     return (
         np.asarray(volume_flow) * compression.isentropic_work(p, p + np.asarray(pressure_rise)) / np.asarray(efficiency)
     )
@@ -72,7 +73,7 @@ def drive_efficiency(load_share: ArrayLike) -> Array:
     Generic table for pulse-width drives, 7.5 kW row (see data/motors.toml).
     """
     rows = np.array(load("motors")["drives"].value, float)
-    return np.interp(np.asarray(load_share, float), rows[:, 0], rows[:, 1])
+    return np.interp(floats(load_share), rows[:, 0], rows[:, 1])
 
 
 def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
@@ -106,7 +107,7 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
         raise UnknownNameError(
             f"motor class '{efficiency_class}' is not one of {', '.join(known)}{nearest(efficiency_class, known)}"
         )
-    kw = np.asarray(rated_power, float) / 1e3
+    kw = floats(rated_power) / 1e3
     if np.any(kw > 1000.0):
         raise OutOfRangeError(f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1")
     # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel, ConfigDict, Field
 
+from energy.air._ranges import floats
 from energy.errors import ModelError, UnknownNameError
 from energy.sources import load
 from energy.units import SI, Quantity
@@ -77,7 +78,7 @@ def season(outdoor_temperature: ArrayLike, months: float, *, coldest: bool) -> A
     ModelError
         A length below 0 or above 12, or not twelve temperatures.
     """
-    t = np.asarray(outdoor_temperature, float)
+    t = floats(outdoor_temperature)
     if t.shape != (12,):
         raise ModelError(f"a season needs twelve monthly outdoor temperatures; given is the shape {t.shape}")
     if not 0.0 <= months <= 12.0:
@@ -131,14 +132,14 @@ def hall_effect(
     ------
     Heat balance of the hall.
     """
-    heated, cooled = np.asarray(heating_share, float), np.asarray(cooling_share, float)
+    heated, cooled = floats(heating_share), floats(cooling_share)
     if np.any(heated + cooled > 1.0 + 1e-12):
         raise ModelError(
             "the heating and the cooling season of the hall overlap; together they may fill each month at most once"
         )
-    q = np.asarray(heat_to_hall, float)
-    saved = q * heated * np.asarray(usable_share, float)[..., None] / np.asarray(heating_efficiency, float)[..., None]
-    return HallEffect(saved, q * cooled / np.asarray(cooling_performance, float)[..., None])
+    q = floats(heat_to_hall)
+    saved = q * heated * floats(usable_share)[..., None] / floats(heating_efficiency)[..., None]
+    return HallEffect(saved, q * cooled / floats(cooling_performance)[..., None])
 
 
 def _typical(key: str) -> Any:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression
+from energy.air._ranges import floats
 from energy.errors import OutOfRangeError, UnknownNameError, nearest
 from energy.sources import load
 
@@ -123,7 +124,7 @@ def house_power(flow: ArrayLike, capacity: ArrayLike, specific_power: ArrayLike,
     OutOfRangeError
         A flow below 0 or a capacity that is not above it.
     """
-    q, full = np.asarray(flow, float), np.asarray(capacity, float)
+    q, full = floats(flow), floats(capacity)
     if np.any(q < 0.0) or np.any(full <= 0.0):
         raise OutOfRangeError("a flow of compressed air must be 0 or more, and the capacity more than 0")
     within = np.minimum(q, full)
@@ -154,7 +155,7 @@ def marginal_power(
     OutOfRangeError
         As :func:`house_power`, and for no added flow.
     """
-    q, more = np.asarray(flow, float), np.asarray(added_flow, float)
+    q, more = floats(flow), floats(added_flow)
     if np.any(more == 0.0):
         raise OutOfRangeError("no flow is added; what a further cubic metre takes is marginal_share x specific power")
     after = house_power(q + more, capacity, specific_power, control)
@@ -212,8 +213,6 @@ def motor_energy_cost(
     ------
     US DOE Compressed Air Tip Sheet 1, "Determine the Cost of Compressed Air for Your Plant".
     """
-    power = (
-        np.asarray(shaft_power, float) * np.asarray(power_share_at_load, float) / np.asarray(motor_efficiency, float)
-    )
-    time = np.asarray(hours, float) * np.asarray(time_share, float)
-    return np.asarray(power * time * np.asarray(price, float))
+    power = floats(shaft_power) * floats(power_share_at_load) / floats(motor_efficiency)
+    time = floats(hours) * floats(time_share)
+    return np.asarray(power * time * floats(price))

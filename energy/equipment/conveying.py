@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression, moist
+from energy.air._ranges import floats
 
 Array = NDArray[np.float64]
 
@@ -35,9 +36,9 @@ def conveying_work(load: ArrayLike, pressure: ArrayLike, efficiency: ArrayLike) 
     ndarray, shape (...)
         [J/kg]
     """
-    per_air = compression.isentropic_work(BAR - np.asarray(pressure, float), BAR)  # per volume sucked in
-    volume = 287.042 * WARM / (BAR - np.asarray(pressure, float))
-    return per_air * volume / np.asarray(load, float) / np.asarray(efficiency, float)
+    per_air = compression.isentropic_work(BAR - floats(pressure), BAR)  # per volume sucked in
+    volume = 287.042 * WARM / (BAR - floats(pressure))
+    return per_air * volume / floats(load) / floats(efficiency)
 
 
 def duct_diameter(air_flow: ArrayLike, velocity: ArrayLike, temperature: ArrayLike) -> Array:
@@ -49,7 +50,7 @@ def duct_diameter(air_flow: ArrayLike, velocity: ArrayLike, temperature: ArrayLi
 def duct_pressure(length: ArrayLike, diameter: ArrayLike, velocity: ArrayLike, temperature: ArrayLike) -> Array:
     """Pressure drop of a duct with its fittings by Darcy and Weisbach. [m], [m], [m/s], [K] to [Pa]"""
     density = 1.0 / moist.specific_volume(temperature, 0.0, 101325.0)
-    dynamic = 0.5 * density * np.asarray(velocity, float) ** 2
+    dynamic = 0.5 * density * floats(velocity) ** 2
     return FITTINGS * DUCT_FRICTION * np.asarray(length) / np.asarray(diameter) * dynamic
 
 
@@ -61,7 +62,7 @@ def duct_conductance(length: ArrayLike, diameter: ArrayLike, insulation: ArrayLi
     length, diameter, insulation : array_like, shape (...)
         Insulation 0 is a bare duct. [m]
     """
-    inner = np.asarray(diameter, float)
-    outer = inner + 2.0 * np.asarray(insulation, float)
+    inner = floats(diameter)
+    outer = inner + 2.0 * floats(insulation)
     resistance = np.log(outer / inner) / (2.0 * np.pi * INSULATION) + 1.0 / (np.pi * outer * OUTSIDE_FILM)
     return np.asarray(length) / resistance

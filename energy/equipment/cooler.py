@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel, ConfigDict, Field
 
 from energy.air import moist, water_vapour
+from energy.air._ranges import floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.errors import ModelError
@@ -48,8 +49,8 @@ def pump_share(
     ------
     Power of an incompressible flow over the heat that it carries.
     """
-    carried = np.asarray(efficiency, float) * density * heat_capacity * np.asarray(temperature_rise, float)
-    return np.asarray(pressure, float) / carried
+    carried = floats(efficiency) * density * heat_capacity * floats(temperature_rise)
+    return floats(pressure) / carried
 
 
 def evaporated_water(heat: ArrayLike, evaporated_share: ArrayLike, water_temperature: ArrayLike) -> Array:
@@ -75,9 +76,9 @@ def evaporated_water(heat: ArrayLike, evaporated_share: ArrayLike, water_tempera
     ------
     Heat balance; latent heat from the enthalpies of ``energy.air.moist``.
     """
-    t = np.asarray(water_temperature, float)
+    t = floats(water_temperature)
     latent = moist.vapour_enthalpy(t) - LIQUID_WATER_HEAT_CAPACITY * (t - ZERO_CELSIUS)
-    return np.asarray(evaporated_share, float) * np.asarray(heat, float) / (latent * WATER_DENSITY)
+    return floats(evaporated_share) * floats(heat) / (latent * WATER_DENSITY)
 
 
 def make_up_water(evaporated: ArrayLike, cycles: ArrayLike) -> Array:
@@ -105,8 +106,8 @@ def make_up_water(evaporated: ArrayLike, cycles: ArrayLike) -> Array:
     ------
     Balance of water and salts.
     """
-    c = np.asarray(cycles, float)
-    return np.asarray(evaporated, float) * c / (c - 1.0)
+    c = floats(cycles)
+    return floats(evaporated) * c / (c - 1.0)
 
 
 @remembered(8)  # the outdoor air is one for all options and states
@@ -135,13 +136,13 @@ def tower_water_temperature(
     ndarray, shape (...)
         [K]
     """
-    t, p = np.asarray(outdoor_temperature, float), np.asarray(pressure, float)
+    t, p = floats(outdoor_temperature), floats(pressure)
     w = water_vapour.humidity_ratio(outdoor_dew_point, p)
     # Air that would freeze its wet bulb is counted as freezing: below that the water is held warmer anyway.
     at_freezing = moist.enthalpy(ZERO_CELSIUS, water_vapour.humidity_ratio(ZERO_CELSIUS, p))
     frozen = moist.enthalpy(t, w) <= at_freezing + 1.0
     wet_bulb = wet_bulb_temperature(np.where(frozen, 293.15, t), np.where(frozen, 0.007, w), p)
-    return np.maximum(np.where(frozen, ZERO_CELSIUS, wet_bulb) + np.asarray(approach, float), coldest)
+    return np.maximum(np.where(frozen, ZERO_CELSIUS, wet_bulb) + floats(approach), coldest)
 
 
 def carnot_coefficient(cold: ArrayLike, hot: ArrayLike) -> Array:
@@ -166,7 +167,7 @@ def carnot_coefficient(cold: ArrayLike, hot: ArrayLike) -> Array:
     ------
     Carnot.
     """
-    c, h = np.asarray(cold, float), np.asarray(hot, float)
+    c, h = floats(cold), floats(hot)
     if np.any(h <= c):
         condenser, water = (show(float(np.ravel(t)[0]), "temperature", "si") for t in (h, c))
         raise ModelError(
@@ -261,7 +262,7 @@ class CoolingPlant(BaseModel):
             *map(np.shape, (outdoor_temperature, outdoor_dew_point, pressure, hall_temperature))
         )
         if self.medium == "hall air":
-            return np.asarray(hall_temperature, float) + np.zeros(shape)
+            return floats(hall_temperature) + np.zeros(shape)
         if self.medium == "chilled water":
             return np.full(shape, float(self.chilled_water_temperature))
         return self._tower_water(outdoor_temperature, outdoor_dew_point, pressure) + np.zeros(shape)
@@ -277,11 +278,11 @@ class CoolingPlant(BaseModel):
             The condenser is not above the chilled water.
         """
         if self.coefficient_of_performance is not None:
-            return np.asarray(self.coefficient_of_performance, float)
+            return floats(self.coefficient_of_performance)
         if self.condenser == "tower":
             hot = self._tower_water(outdoor_temperature, outdoor_dew_point, pressure) + self.tower_condenser_approach
         else:
-            hot = np.asarray(outdoor_temperature, float) + self.air_condenser_approach
+            hot = floats(outdoor_temperature) + self.air_condenser_approach
         hot = np.maximum(hot, self.coldest_condenser)
         return self.carnot_share * carnot_coefficient(self.chilled_water_temperature, hot)
 
@@ -317,7 +318,7 @@ class CoolingPlant(BaseModel):
         What pumps take ends in the water and is counted whole as heat that the tower or the chiller has to take too.
         A chiller's performance includes the fans of a condenser in outdoor air. Hall air keeps the heat in the hall.
         """
-        q = np.asarray(heat, float)
+        q = floats(heat)
         if self.medium == "hall air":
             return Demand(q * self.hall_fan_share, 0.0 * q)
         pump = q * self.pump_share

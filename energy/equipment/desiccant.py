@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from energy.air._ranges import floats
 from energy.air.constants import GAS_CONSTANT
 from energy.sources import load
 
@@ -69,8 +70,8 @@ def loading(vapour_pressure: ArrayLike, temperature: ArrayLike, desiccant: Desic
     ------
     Wang, Y.; LeVan, M. D.: J. Chem. Eng. Data 54 (2009) 2839-2844.
     """
-    t = np.asarray(temperature, float)
-    bp = desiccant.affinity * np.exp(desiccant.affinity_temperature / t) * np.asarray(vapour_pressure, float)
+    t = floats(temperature)
+    bp = desiccant.affinity * np.exp(desiccant.affinity_temperature / t) * floats(vapour_pressure)
     n = desiccant.heterogeneity + desiccant.heterogeneity_temperature / t
     return desiccant.saturation_loading * bp / (1.0 + bp**n) ** (1.0 / n)
 
@@ -91,8 +92,8 @@ def equilibrium_pressure(water_loading: ArrayLike, temperature: ArrayLike, desic
     ndarray, shape (...)
         [Pa]
     """
-    t = np.asarray(temperature, float)
-    x = np.asarray(water_loading, float) / desiccant.saturation_loading
+    t = floats(temperature)
+    x = floats(water_loading) / desiccant.saturation_loading
     n = desiccant.heterogeneity + desiccant.heterogeneity_temperature / t
     b = desiccant.affinity * np.exp(desiccant.affinity_temperature / t)
     return x / (1.0 - x**n) ** (1.0 / n) / b
@@ -100,7 +101,7 @@ def equilibrium_pressure(water_loading: ArrayLike, temperature: ArrayLike, desic
 
 def isosteric_heat(water_loading: ArrayLike, temperature: ArrayLike, desiccant: Desiccant) -> Array:
     """Heat of adsorption at constant loading by Clausius-Clapeyron, from the isotherm. [J/kg water]"""
-    t, step = np.asarray(temperature, float), 0.01
+    t, step = floats(temperature), 0.01
     hot = np.log(equilibrium_pressure(water_loading, t + step, desiccant))
     cold = np.log(equilibrium_pressure(water_loading, t - step, desiccant))
     slope = (hot - cold) / (1.0 / (t - step) - 1.0 / (t + step))

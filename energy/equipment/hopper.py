@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import moist, transport
+from energy.air._ranges import floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 
 Array = NDArray[np.float64]
@@ -40,8 +41,8 @@ def bed_volume(
     ndarray, shape (...)
         Volume. [m3]
     """
-    flow, time = np.asarray(throughput, float), np.asarray(residence_time, float)
-    return np.asarray(flow * time / (np.asarray(bulk_density, float) * np.asarray(usable_share, float)))
+    flow, time = floats(throughput), floats(residence_time)
+    return np.asarray(flow * time / (floats(bulk_density) * floats(usable_share)))
 
 
 def bed_diameter(volume: ArrayLike, slenderness: ArrayLike) -> Array:
@@ -122,7 +123,7 @@ def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Arra
     ------
     Kays, W. M.; London, A. L.: Compact Heat Exchangers, 3rd ed. (1984), counterflow, from memory.
     """
-    n, c = np.broadcast_arrays(np.asarray(ntu, float), np.asarray(capacity_ratio, float))
+    n, c = np.broadcast_arrays(floats(ntu), floats(capacity_ratio))
     gap = 1.0 - c
     balanced = gap == 0.0
     spread = -np.expm1(-n * np.where(balanced, 1.0, gap))
@@ -165,13 +166,13 @@ def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike,
     ------
     Churchill and Chu (1975) for the convection; grey body in large surroundings for the radiation.
     """
-    t_s, t_a = np.asarray(surface, float), np.asarray(ambient, float)
+    t_s, t_a = floats(surface), floats(ambient)
     film = 0.5 * (t_s + t_a)
     rho = 101325.0 / (287.042 * film)
     mu, k = transport.dynamic_viscosity(film), transport.thermal_conductivity(film)
     cp = moist.heat_capacity(film, 0.0)
     prandtl = mu * cp / k
-    height = np.asarray(height, float)
+    height = floats(height)
     rayleigh = 9.80665 / film * np.abs(t_s - t_a) * (height * height * height) * (rho / mu) ** 2 * prandtl
     convection = vertical_plate_nusselt(rayleigh, prandtl) * k / height * (t_s - t_a)
     return convection + np.asarray(emissivity) * STEFAN_BOLTZMANN * ((t_s * t_s) ** 2 - (t_a * t_a) ** 2)
@@ -213,10 +214,10 @@ def wall_loss(
         [W], [K]
     """
     t_i, t_a, s, curvature = np.broadcast_arrays(
-        np.asarray(inside, float),
-        np.asarray(ambient, float),
-        np.asarray(insulation_thickness, float),
-        np.asarray(curvature, float),
+        floats(inside),
+        floats(ambient),
+        floats(insulation_thickness),
+        floats(curvature),
     )
     bare, flat, growth = s <= 0.0, curvature == 0.0, 1.0 + s * curvature
     depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
@@ -313,17 +314,10 @@ def heat_balance(
     ------
     First law; effectiveness by :func:`counterflow_effectiveness`.
     """
-    m_a, t_a, w_a = (
-        np.asarray(air_flow, float),
-        np.asarray(air_temperature, float),
-        np.asarray(air_humidity, float),
-    )
-    m_r, c_r, t_r = (
-        np.asarray(resin_flow),
-        np.asarray(resin_specific_heat),
-        np.asarray(resin_temperature, float),
-    )
-    x_0, x_1 = np.asarray(initial_moisture, float), np.asarray(final_moisture, float)
+    m_a, t_a, w_a = floats(air_flow), floats(air_temperature), floats(air_humidity)
+    m_r, c_r, t_r = floats(resin_flow), floats(resin_specific_heat), floats(resin_temperature)
+    loss = floats(shell_loss)
+    x_0, x_1 = floats(initial_moisture), floats(final_moisture)
     liquid = LIQUID_WATER_HEAT_CAPACITY
     water = m_r * (x_0 - x_1)
     lift = t_a - t_r
@@ -332,18 +326,16 @@ def heat_balance(
     capacity_air = m_a * moist.heat_capacity(0.5 * (t_a + t_r), w_a)
     capacity_resin = m_r * (c_r + x_1 * liquid)
     # Air no warmer than what stands in the hopper has nothing to heat: only in standby.
-    capacity_need = capacity_resin + np.where(lift > 0.0, evaporation + shell_loss, 0.0) / np.where(
-        lift > 0.0, lift, 1.0
-    )
+    capacity_need = capacity_resin + np.where(lift > 0.0, evaporation + loss, 0.0) / np.where(lift > 0.0, lift, 1.0)
     smaller = np.minimum(capacity_air, capacity_need)
     larger = np.maximum(capacity_air, capacity_need)
     ntu = 1.0 / (smaller / np.asarray(transfer) + 1.0 / np.asarray(flow_transfer_units))
     taken = counterflow_effectiveness(ntu, smaller / larger) * smaller * lift
     idle = capacity_resin == 0.0  # nothing flows: what stands in the hopper takes the temperature of the air
-    t_out = np.where(idle, t_a, t_r + (taken - evaporation - shell_loss) / np.where(idle, 1.0, capacity_resin))
+    t_out = np.where(idle, t_a, t_r + (taken - evaporation - loss) / np.where(idle, 1.0, capacity_resin))
     resin_heat = capacity_resin * (t_out - t_r)
     w_out = w_a + water / m_a
-    h_out = moist.enthalpy(t_a, w_a) + (water * liquid * (t_r - ZERO_CELSIUS) - resin_heat - shell_loss) / m_a
+    h_out = moist.enthalpy(t_a, w_a) + (water * liquid * (t_r - ZERO_CELSIUS) - resin_heat - loss) / m_a
     nothing = capacity_need == 0.0
     ratio = np.where(nothing, np.inf, capacity_air / np.where(nothing, 1.0, capacity_need))
     return HopperState(
@@ -378,5 +370,5 @@ def airflow_needed(heat_taken: ArrayLike, lift: ArrayLike, middle_temperature: A
     ------
     First law: a counterflow hopper warms the resin fully only with the larger heat-capacity flow on the air side.
     """
-    need = np.asarray(heat_taken, float) / np.asarray(lift, float)
+    need = floats(heat_taken) / floats(lift)
     return np.asarray(need / moist.heat_capacity(middle_temperature, 0.0))

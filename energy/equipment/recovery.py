@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from energy.air._ranges import floats
+
 Array = NDArray[np.float64]
 
 
@@ -35,6 +37,6 @@ def recovered(
     ------
     Definition of effectiveness, Kays and London, Compact Heat Exchangers, 3rd ed. (1984), from memory.
     """
-    smaller = np.minimum(np.asarray(hot_capacity, float), np.asarray(cold_capacity, float))
-    gap = np.asarray(hot_temperature, float) - np.asarray(cold_temperature, float)
-    return np.asarray(effectiveness, float) * smaller * np.maximum(gap, 0.0)
+    smaller = np.minimum(floats(hot_capacity), floats(cold_capacity))
+    gap = floats(hot_temperature) - floats(cold_temperature)
+    return floats(effectiveness) * smaller * np.maximum(gap, 0.0)

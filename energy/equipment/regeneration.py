@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression, moist
+from energy.air._ranges import floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.equipment.desiccant import Desiccant
 
@@ -99,7 +100,7 @@ def heated_air(
     pressure_rise, blower_efficiency : array_like, shape (...)
         Of the regeneration blower. [Pa], [-]
     """
-    h_0, p_0 = moist.enthalpy(temperature, humidity), np.asarray(pressure, float)
+    h_0, p_0 = moist.enthalpy(temperature, humidity), floats(pressure)
     heat = moist.enthalpy(regeneration_temperature, humidity) - h_0
     work = compression.isentropic_work(p_0, p_0 + np.asarray(pressure_rise)) / np.asarray(blower_efficiency)
     return HeatedAir(
@@ -178,8 +179,8 @@ def regenerate(
     ------
     Energy balance; split of the terms compared with reference table D5 in the tests.
     """
-    t_ads, t_reg = np.asarray(adsorption_temperature, float), np.asarray(regeneration_temperature, float)
-    water = np.asarray(water_rate, float)
+    t_ads, t_reg = floats(adsorption_temperature), floats(regeneration_temperature)
+    water = floats(water_rate)
     most = np.asarray(design_water_rate) * longer_use
     activity = np.ones_like(water) if timed else np.minimum(1.0, water / most)
     capacity = desiccant.specific_heat + np.asarray(residual_loading) * LIQUID_WATER_HEAT_CAPACITY
@@ -194,7 +195,7 @@ def regenerate(
     air = supplied / heated.heat
     heating_shaft = air * heated.shaft
     cooling_shaft = heating_shaft * np.asarray(cooling_share) / np.asarray(heating_share)
-    saved = np.asarray(recovery, float) * np.asarray(exhaust_share, float) * supplied
+    saved = floats(recovery) * floats(exhaust_share) * supplied
     heater = supplied - heating_shaft - saved
     on_share = activity * np.asarray(heating_share)
     carry_over = np.asarray(carry_over_share) * sensible

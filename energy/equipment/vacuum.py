@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from energy.air._ranges import floats
+
 Array = NDArray[np.float64]
 
 
@@ -31,8 +33,8 @@ def pumping_speed(volume: ArrayLike, time: ArrayLike, start_pressure: ArrayLike,
     ------
     Constant pumping speed, isothermal; textbook relation, from memory.
     """
-    v, t = np.asarray(volume, float), np.asarray(time, float)
-    return np.asarray(v / t * np.log(np.asarray(start_pressure, float) / np.asarray(end_pressure, float)))
+    v, t = floats(volume), floats(time)
+    return np.asarray(v / t * np.log(floats(start_pressure) / floats(end_pressure)))
 
 
 def pumping_time(volume: ArrayLike, speed: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
@@ -67,8 +69,8 @@ def vapour_load(water_rate: ArrayLike, temperature: ArrayLike, vapour_pressure: 
     ------
     Ideal gas with the specific gas constant of water, IAPWS R6-95 (from memory).
     """
-    rate, t = np.asarray(water_rate, float), np.asarray(temperature, float)
-    return np.asarray(rate * WATER_GAS_CONSTANT * t / np.asarray(vapour_pressure, float))
+    rate, t = floats(water_rate), floats(temperature)
+    return np.asarray(rate * WATER_GAS_CONSTANT * t / floats(vapour_pressure))
 
 
 def evacuation_work(volume: ArrayLike, start_pressure: ArrayLike, end_pressure: ArrayLike) -> Array:
@@ -88,7 +90,7 @@ def evacuation_work(volume: ArrayLike, start_pressure: ArrayLike, end_pressure: 
     ndarray, shape (...)
         [J]; for a perfect vacuum the volume times the pressure around it.
     """
-    v, p_0, p_1 = (np.asarray(x, float) for x in (volume, start_pressure, end_pressure))
+    v, p_0, p_1 = (floats(x) for x in (volume, start_pressure, end_pressure))
     return np.asarray(v * ((p_0 - p_1) - p_1 * np.log(p_0 / p_1)))
 
 
@@ -107,5 +109,5 @@ def holding_power(speed: ArrayLike, pressure: ArrayLike, outlet_pressure: ArrayL
     ndarray, shape (...)
         [W]
     """
-    s, p, out = (np.asarray(x, float) for x in (speed, pressure, outlet_pressure))
+    s, p, out = (floats(x) for x in (speed, pressure, outlet_pressure))
     return np.asarray(s * p * np.log(out / p))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.air._ranges import FloatArray as Array
-from energy.air._ranges import check
+from energy.air._ranges import check, floats
 from energy.air.constants import GAS_CONSTANT
 
 
@@ -47,7 +47,7 @@ def diffusivity(
     ------
     Arrhenius; for polycarbonate Golovoy and Zinbo, Polym. Eng. Sci. 29 (1989) 1733-1737.
     """
-    inverse = 1.0 / np.asarray(temperature, dtype=float) - 1.0 / np.asarray(reference_temperature, dtype=float)
+    inverse = 1.0 / floats(temperature) - 1.0 / floats(reference_temperature)
     return np.asarray(reference) * np.exp(-np.asarray(activation_energy) / GAS_CONSTANT * inverse)
 
 
@@ -86,13 +86,13 @@ def diffusion_integral(
     OutOfRangeError
         Times that fall or are NaN.
     """
-    t = np.asarray(temperatures, dtype=float)
-    steps = check("time step", np.diff(np.asarray(times, dtype=float)), 0.0, np.inf, "s", "a history")
+    t = floats(temperatures)
+    steps = check("time step", np.diff(floats(times)), 0.0, np.inf, "s", "a history")
     first, rise = t[..., :-1], np.diff(t)
-    per_kelvin = np.asarray(activation_energy, dtype=float)[..., None] / GAS_CONSTANT
-    at_reference = per_kelvin / np.asarray(reference_temperature, dtype=float)[..., None]
+    per_kelvin = floats(activation_energy)[..., None] / GAS_CONSTANT
+    at_reference = per_kelvin / floats(reference_temperature)[..., None]
     total = np.zeros(np.broadcast_shapes(t.shape[:-1], np.shape(at_reference)[:-1], steps.shape[:-1]))
     for point, weight in zip(*_gauss(points), strict=True):
         relative = np.exp(at_reference - per_kelvin / (first + 0.5 * (1.0 + point) * rise))  # to the reference
         total += 0.5 * weight * np.sum(relative * steps, axis=-1)
-    return np.asarray(np.asarray(reference, dtype=float) * total)
+    return np.asarray(floats(reference) * total)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.air._ranges import FloatArray as Array
-from energy.air._ranges import OnRange, check
+from energy.air._ranges import OnRange, check, floats
 from energy.errors import ModelError
 
 # Zeros of J0. Abramowitz and Stegun, Handbook of Mathematical Functions (1964), Table 9.5 gives ten decimals.
@@ -247,7 +247,7 @@ def time_to_fraction(
     that is always late since no shape decays slower than a sheet as thick as its smallest size.
     """
     f = check("remaining fraction", fraction, 1e-30, 1.0, "", "time_to_fraction", on_range)
-    fall, *sizes = np.broadcast_arrays(-np.log(f), *(np.asarray(size, dtype=float) for size in geometry))
+    fall, *sizes = np.broadcast_arrays(-np.log(f), *(floats(size) for size in geometry))
 
     def excess(root: Array) -> Array:
         return -np.log(remaining(root**2, *geometry, on_range=on_range)) - fall

@@ -22,7 +22,7 @@ def _residence_spread(tanks: Array) -> tuple[Array, Array]:
     width = np.sqrt(2.0 * drop)
     right, left = np.log1p(drop + width), drop - np.expm1(-drop - width)
     count = 12 + math.ceil(20.0 / np.fmin.reduce(tanks, axis=None, initial=1e9))
-    x = np.linspace(0.0, 1.0, count).reshape(-1, *(1,) * tanks.ndim) * (left + right) - left
+    x = np.linspace(0.0, 1.0, count).reshape(count, *(1,) * tanks.ndim) * (left + right) - left
     density = np.exp(-tanks * (np.expm1(x) - x))
     return np.exp(x), density / density.sum(axis=0)
 
@@ -72,8 +72,7 @@ def tanks_in_series(
     """
     n = check("tanks in series", tanks, 1.0, 1e9, "", "tanks_in_series", on_range)
     shape = np.broadcast_shapes(np.shape(mean), n.shape, *map(np.shape, geometry))
-    lead = (-1,) + (1,) * (len(shape) - n.ndim) + n.shape
-    times, shares = (part.reshape(lead) for part in _residence_spread(n))
+    times, shares = (np.expand_dims(part, tuple(range(1, 1 + len(shape) - n.ndim))) for part in _residence_spread(n))
     total = np.zeros(shape)
     chunk = max(1, 2**18 // max(1, total.size))  # nodes at a time: bounds the memory
     for start in range(0, len(times), chunk):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from energy.air._ranges import FloatArray, OnRange, check
+from energy.air._ranges import FloatArray, OnRange, check, floats
 from energy.air.constants import GAS_CONSTANT
 from energy.air.saturation import saturation_pressure, saturation_temperature
 from energy.air.water_vapour import relative_humidity
@@ -45,7 +45,7 @@ def slope_at(
     ValueError
         An enthalpy without the temperature of the slope.
     """
-    s, t = np.asarray(slope, dtype=float), np.asarray(temperature, dtype=float)
+    s, t = floats(slope), floats(temperature)
     if enthalpy is None:
         return s
     if slope_temperature is None:

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from energy.air import moist
 from energy.air._ranges import FloatArray as Array
-from energy.air._ranges import OnRange, check
+from energy.air._ranges import OnRange, check, floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 
 
@@ -58,7 +58,7 @@ def surface_drying_time(
     """
     source = "constant-rate drying (the air must be warmer than its wet bulb)"
     water = check("surface moisture", surface_moisture, 0.0, np.inf, "kg/kg", source, on_range)
-    wet_bulb = np.asarray(wet_bulb_temperature, dtype=float)
+    wet_bulb = floats(wet_bulb_temperature)
     difference = check(
         "air less wet-bulb temperature",
         np.asarray(air_temperature) - wet_bulb,

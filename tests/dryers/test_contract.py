@@ -119,6 +119,7 @@ def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_d
     assert abs(operation.residual()) <= 1e-9 * supplied
     # What is bought is what comes in, and the other way round.
     assert bought(operation) == pytest.approx(supplied, rel=1e-12)
+    assert set(operation.peak) == set(operation.energy)
     for (use, carrier), power in operation.energy.items():
         assert use in END_USES
         assert carrier in CARRIERS

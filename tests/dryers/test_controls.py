@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from itertools import pairwise
 
-import fluids
 import numpy as np
 import pytest
 from hypothesis import given as examples_of
@@ -16,7 +15,7 @@ from energy import dryers
 from energy.air import moist, water_vapour
 from energy.dryers import base, circuit_inputs, closed_loop, desiccant_beds, hopper_sizing, pellet_bed, process_control
 from energy.dryers.base import CompressedAir, Duty
-from energy.equipment import blower, hopper
+from energy.equipment import hopper
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.units import SI
@@ -165,15 +164,6 @@ def test_power_falls_with_the_cube_of_the_flow_in_a_quadratic_circuit():
         shafts.append(float(operation.heat_in["process blower"] - operation.heat_out["motor and drive losses"]))
     # The bed keeps 1 to 2 % of the pressure drop.
     assert shafts[1] / shafts[0] == pytest.approx(0.5**3, rel=0.02)
-
-
-@pytest.mark.published(
-    "fluids 1.3.1, VFD_efficiency", where="10 hp at shares of its load", quoted="computed with the library in the test"
-)
-@pytest.mark.parametrize("share", [0.016, 0.125, 0.25, 0.42, 0.5, 0.75, 1.0])
-def test_drive_efficiency(share):
-    expected = fluids.VFD_efficiency(10 * 745.7, load=share)
-    assert blower.drive_efficiency(share) == pytest.approx(expected, abs=1e-3)
 
 
 # ---------------------------------------------------------------------------------------------- warm-up
@@ -407,6 +397,40 @@ def test_a_pump_carries_the_vapour_or_empties_the_vessel_whichever_asks_for_more
     assert np.all(np.diff(speeds) < 0)
     assert speeds[0] == pytest.approx(2.0 * speeds[1])
     assert all(speed >= dry for speed in speeds)
+
+
+def test_pellets_leave_an_infrared_drum_at_drying_temperature_after_their_time_in_it():
+    given = duty("PET", 300.0)
+    operation = run("infrared-drum", given, drum_time=SI(1200.0), drum_fill=0.25)
+    state = operation.hoppers[0]
+    assert state.resin_outlet_temperature == state.return_temperature == given.drying_temperature
+    assert (operation.delivered_dew_point, operation.shell_temperature) == (283.15, 295.15)
+    assert operation.residence_time == 1200.0
+    # A third of an hour's 300 kg of poured pellets, in a quarter of the drum.
+    assert operation.sizing["hopper_volume"] == pytest.approx(100.0 / load_resin("PET").bulk_density / 0.25)
+
+
+def test_air_that_sweeps_the_vapour_out_is_hall_air_warmed_to_the_pellets():
+    given = duty()
+    swept, pure = (run("vacuum", given, vapour_share=share).heat_out["exhaust air"] for share in (0.2, 1.0))
+    water = 90.0 / 3600.0 * (load_resin("PC").initial_moisture - load_resin("PC").target_moisture)
+    # Four volumes of air a volume of vapour, 28.966 to 18.015 g/mol; 1.009 kJ/(kg K) and 0.0076 x 1.88 of its own vapour.
+    air = water * 4.0 * 28.966 / 18.01528
+    lift = float(given.drying_temperature) - 295.15
+    assert swept - pure == pytest.approx(air * (1009.0 + 0.0076 * 1880.0) * lift, rel=3e-3)
+
+
+def test_the_peak_of_a_pump_is_where_pressure_times_the_logarithm_is_greatest():
+    # Hardly any vapour, so that the pump has nine tenths of four hours to empty the vessel, more than a metered quarter.
+    dry = duty(initial_moisture=np.array(load_resin("PC").target_moisture))
+    operation = run("vacuum", dry, cycle_time=SI(4 * 3600.0), evacuation_share=0.9, pump_efficiency=0.4)
+    pressures = np.linspace(1e3, 101325.0, 100_001)
+    greatest = np.max(pressures * np.log(101325.0 / pressures))
+    found = operation.peak["vacuum", "electricity"]
+    assert found == pytest.approx(operation.details["pumping_speed"] * greatest / 0.4, rel=1e-6)
+    assert found > operation.energy["vacuum", "electricity"]
+    ejector = run("vacuum", duty(), pump="ejector")
+    assert ("vacuum", "electricity") not in ejector.peak
 
 
 def test_an_ejector_spends_compressed_air_where_a_pump_spends_shaft_power():

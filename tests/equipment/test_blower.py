@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
+import fluids
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -76,6 +77,20 @@ def test_between_and_beyond_the_rows():
         assert np.all(np.diff(blower.motor_efficiency(power, better)) >= 0)
     # No smaller motor is built in than the smallest of the table.
     assert blower.motor_efficiency([0.0, 1.0], "IE1").tolist() == [blower.motor_efficiency(120.0, "IE1")] * 2
+
+
+@pytest.mark.published(
+    "fluids 1.3.1, VFD_efficiency", where="10 hp at shares of its load", quoted="computed with the library in the test"
+)
+@pytest.mark.parametrize("share", [0.016, 0.125, 0.25, 0.42, 0.5, 0.75, 1.0])
+def test_drive_efficiency(share):
+    expected = fluids.VFD_efficiency(10 * 745.7, load=share)
+    assert blower.drive_efficiency(share) == pytest.approx(expected, abs=1e-3)
+
+
+def test_drive_beyond_and_between_the_rows():
+    # Held beyond the ends of the table, and straight between its rows: 0.93 and 0.94 at 0.42 and 0.5.
+    assert blower.drive_efficiency([0.0, 2.0, 0.46]).tolist() == pytest.approx([0.41, 0.96, 0.935])
 
 
 def test_refusals():

@@ -120,6 +120,8 @@ def test_free_convection():
     for rayleigh in (1e3, 1e6, 1e9, 1e11):
         expected = ht.Nu_vertical_plate_Churchill(Pr=0.7, Gr=rayleigh / 0.7)
         assert hopper.vertical_plate_nusselt(rayleigh, 0.7) == pytest.approx(expected, rel=1e-12)
+    # By hand, (0.825 + 0.387 x 0.1 / 1.19417)^2; and 0.825^2 without any difference of temperature.
+    assert hopper.vertical_plate_nusselt([1e-6, 0.0], 0.7) == pytest.approx([0.735148, 0.680625], rel=1e-6)
 
 
 # ------------------------------------------------------------------------------------------------ loss of the shell
@@ -250,6 +252,20 @@ def test_ideal_hopper_returns_air_at_what_the_resin_left():
     assert drop == pytest.approx(0.028 * 1400.0 * 100.0, rel=3e-4)  # fit of the enthalpy of air: 5 J/kg of 100 kJ/kg
 
 
+def test_nothing_flows_through_a_hopper_in_standby():
+    """What stands in it has the temperature of the air, which gives off the loss of the shell alone."""
+    state = balance(resin_flow=np.array([0.0, 0.028]), air_temperature=np.array([293.15, 393.15]), air_humidity=0.0)
+    assert state.capacity_ratio[0] == np.inf
+    assert 0.0 < state.capacity_ratio[1] < np.inf
+    assert state.resin_outlet_temperature[0] == 293.15
+    assert state.resin_heat[0] == state.water_removed[0] == 0.0
+    # Air half a kelvin warmer: the shell takes 500 W/K beside the 39.2 W/K of the dry resin.
+    hardly = balance(air_temperature=293.65, initial_moisture=0.0, final_moisture=0.0, air_humidity=0.0)
+    assert hardly.capacity_ratio == pytest.approx(0.07 * 1006.0 / (500.0 + 39.2), rel=1e-3)
+    # 250 W out of 0.07 kg/s of 1.006 kJ/(kg K).
+    assert 293.15 - state.return_temperature[0] == pytest.approx(250.0 / 0.07 / 1006.0, rel=1e-3)
+
+
 @pytest.mark.published(
     "First law of a hopper",
     where="PET, 4.46 kg/kg: air returns at 115 to 120 degC",
@@ -297,7 +313,9 @@ def test_capacity_ratio_is_one_at_the_airflow_needed():
     evaporation = water * (PropsSI("H", "T", 343.15, "Q", 1, "Water") - PropsSI("H", "T", 293.15, "Q", 0, "Water"))
     specific_heat = 1400.0 + 2e-4 * 4186.0
     least = hopper.airflow_needed(0.028 * specific_heat * 100.0 + evaporation + 250.0, 100.0, 343.15)
-    assert balance(air_humidity=0.0, air_flow=least).capacity_ratio == pytest.approx(1.0, rel=2e-4)  # vapour 0.2 %
+    even = balance(air_humidity=0.0, air_flow=least)
+    assert even.capacity_ratio == pytest.approx(1.0, rel=2e-4)  # vapour 0.2 %
+    assert even.heating_rate < 0.01  # a straight line down the bed
     assert balance(air_humidity=0.0).capacity_ratio == pytest.approx(0.07 / least, rel=2e-4)
 
 

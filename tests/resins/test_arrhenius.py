@@ -120,7 +120,12 @@ def test_short_cylinder_warming_up_against_its_differential_equation():
 def test_diffusion_integral_against_adaptive_quadrature():
     data = (5e-12, 353.15, 60e3)
     expected = quad(lambda t: diffusivity(293.15 + 150.0 * t / 1800.0, *data), 0.0, 1800.0, epsrel=1e-12)[0]
-    assert diffusion_integral([293.15, 443.15], [0.0, 1800.0], *data) == pytest.approx(expected, rel=1e-7)
+    found = diffusion_integral([293.15, 443.15], [0.0, 1800.0], *data)
+    assert found.shape == ()
+    assert found == pytest.approx(expected, rel=1e-7)
+    # One history, two resins: without an energy of activation the diffusivity is the same all along.
+    two = diffusion_integral([293.15, 443.15], [0.0, 1800.0], 5e-12, 353.15, [60e3, 0.0])
+    assert two == pytest.approx([expected, 5e-12 * 1800.0], rel=1e-7)
 
 
 def test_diffusion_integral_along_the_last_axis():
@@ -130,6 +135,9 @@ def test_diffusion_integral_along_the_last_axis():
     both = diffusion_integral(temperatures, times, references, 350.0, 45e3)
     assert both[1] == pytest.approx(2e-11 * 5000.0, rel=1e-14)  # isothermal at the reference temperature
     assert both[0] == pytest.approx(diffusion_integral(temperatures[0], times, 1e-11, 350.0, 45e3), rel=1e-14)
+    # One temperature all along, two ways of different length.
+    held = diffusion_integral([350.0, 350.0], [[0.0, 100.0], [50.0, 350.0]], 1e-11, 350.0, 45e3)
+    assert held == pytest.approx([1e-9, 3e-9], rel=1e-14)
     parts = [diffusion_integral(temperatures[0, k : k + 2], times[k : k + 2], 1e-11, 350.0, 45e3) for k in range(3)]
     assert both[0] == pytest.approx(sum(parts), rel=1e-14)
 

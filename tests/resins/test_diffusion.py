@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 from bodies import ALL_SHAPES, HOUR, SERIES, SHAPES, TABLES, rows
@@ -10,7 +12,15 @@ from hypothesis import strategies as st
 from scipy.special import jn_zeros
 
 from energy.errors import ModelError, OutOfRangeError
-from energy.resins.diffusion import BESSEL_ZEROS, cylinder, plane_sheet, short_cylinder, sphere, time_to_fraction
+from energy.resins.diffusion import (
+    BESSEL_ZEROS,
+    _bessel_ratio_expansion,
+    cylinder,
+    plane_sheet,
+    short_cylinder,
+    sphere,
+    time_to_fraction,
+)
 
 
 @pytest.mark.parametrize("row", rows("remaining"))
@@ -40,6 +50,26 @@ def test_half_times():
 def test_bessel_zeros():
     assert BESSEL_ZEROS[:3] == pytest.approx((2.4048255577, 5.5200781103, 8.6537279129), abs=0.6e-10)
     assert pytest.approx(jn_zeros(0, len(BESSEL_ZEROS)), rel=1e-14) == BESSEL_ZEROS
+
+
+@pytest.mark.published(
+    "Abramowitz and Stegun, Handbook of Mathematical Functions (1964)",
+    where="eq. 9.7.1, I0 and I1 of large arguments; their quotient by long division here",
+    quoted="from memory",
+)
+def test_ratio_of_bessel_functions_for_large_arguments():
+    def expansion(order):
+        terms = [Fraction(1)]
+        for k in range(1, 13):
+            terms.append(-terms[-1] * (4 * order**2 - (2 * k - 1) ** 2) / (8 * k))
+        return terms
+
+    above, below = expansion(1), expansion(0)
+    quotient = []
+    for k in range(13):
+        quotient.append(above[k] - sum(quotient[i] * below[k - i] for i in range(k)))
+    assert quotient[:4] == [1, Fraction(-1, 2), Fraction(-1, 8), Fraction(-1, 8)]
+    assert _bessel_ratio_expansion(13) == pytest.approx([float(q) for q in quotient], rel=1e-13)
 
 
 @pytest.mark.parametrize("name", SHAPES)

@@ -321,6 +321,11 @@ def test_own_resin_takes_stated_defaults() -> None:
     assert celsius(own.dew_point) == pytest.approx(-40)
     assert own.diffusivity is None
     assert own.data == {}
+    assert own.abbreviation == own.name == "own resin"
+    assert (
+        "air_resin_ratio: not given; 2.2 kg/kg, common practice, and at least 1.25 times what the resin's heat asks for"
+        in own.notes
+    )
     told = {note.partition(":")[0] for note in own.notes}
     assert {"conductivity", "dew_point", "pellet_diameter", "air_resin_ratio", "diffusivity"} <= told
     assert not told & set(OWN)
@@ -343,6 +348,21 @@ def test_own_resin_gets_enough_air_to_heat_it(specific_heat: float) -> None:
     assert not any(note.startswith("air_resin_ratio") for note in given.notes)
 
 
+def test_what_stands_beside_the_properties_cannot_be_typed_in() -> None:
+    with pytest.raises(CaseError) as refusal:
+        custom_resin("PC", data={}, notes=())
+    assert [p.key for p in refusal.value.problems] == ["data", "notes"]
+    assert "data: not a property of a resin" in str(refusal.value)
+    assert "allowed: abbreviation, name, hygroscopic, density, bulk_density" in str(refusal.value)
+
+
+def test_halves_of_two_groups_are_named_together() -> None:
+    with pytest.raises(CaseError) as refusal:
+        custom_resin(**OWN | {"diffusivity": 1e-11, "sorption_slope": 0.01})
+    asked = ["diffusivity_temperature", "diffusion_activation_energy", "sorption_temperature"]
+    assert [p.key for p in refusal.value.problems] == asked
+
+
 def test_all_that_is_missing_is_named_at_once_with_its_use() -> None:
     with pytest.raises(CaseError) as refusal:
         custom_resin(density=1200.0, hygroscopic=True)
@@ -357,6 +377,7 @@ def test_all_that_is_missing_is_named_at_once_with_its_use() -> None:
         ({"bulk_density": 1200.0}, "bulk_density: must be less than density"),
         ({"target_moisture": 0.003}, "target_moisture: must be less than initial_moisture"),
         ({"specific_heat": -1500.0}, "specific_heat: -1500 is not allowed; write more than zero"),
+        ({"specific_heat": 0.0}, "specific_heat: 0 is not allowed; write more than zero"),
         ({"residence_time": math.nan}, "residence_time: nan is not allowed"),
         ({"drying_temperature": math.inf}, "drying_temperature: inf is not allowed"),
         ({"diffusivity": 1e-11}, "diffusivity_temperature: missing; it goes with diffusivity"),
