@@ -588,3 +588,26 @@ def test_a_start_from_cold_takes_the_same_whatever_standby_is_set_back_to():
     warm, back = (run("desiccant-wheel", given, **i).starts[0].energy for i in ({}, {"standby_temperature": "60 degC"}))
     key = ("process heat", "electricity")
     assert float(back[key]) == pytest.approx(float(warm[key]), rel=1e-9)
+
+
+def test_spare_of_a_central_system_is_air_and_desiccant_in_proportion():
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs()
+    bare, spared = (
+        closed_loop.run_circuit(inputs, (duty("PET"),), closed_loop.Distribution(spare=spare)) for spare in (0.0, 0.2)
+    )
+    for key, rel in (("desiccant", 1e-9), ("airflow", 0.02)):  # air as it is at the blower's inlet, a little warmer
+        assert float(spared.sizing[key].max()) == pytest.approx(1.2 * float(bare.sizing[key].max()), rel=rel)
+
+
+def test_wetter_resin_warms_the_desiccant_and_the_air_leaves_it_less_dry():
+    # Adsorbed water gives off its heat in the bed; a warmer desiccant holds less of it (Clausius and Clapeyron).
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs()
+    drier, wetter = (
+        closed_loop.run_circuit(
+            inputs,
+            (dataclasses.replace(duty("PET"), initial_moisture=np.full_like(duty("PET").initial_moisture, water)),),
+            closed_loop.Distribution(),
+        )
+        for water in (0.001, 0.004)
+    )
+    assert (wetter.delivered_dew_point > drier.delivered_dew_point + 0.5).all()
