@@ -49,7 +49,7 @@ def serve(case_path: Path | None, port: int, open_browser: bool, *, ip: str = "1
     Parameters
     ----------
     case_path : Path, optional
-        Case file to open with; None opens the demo case.
+        Case file to open with, or an example by name; None opens the demo case.
     port : int
         Port to listen on; 0 takes a free one.
     open_browser : bool
@@ -78,7 +78,9 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
             f"{ip} is not an address of this computer only, and serving others needs a password, which the "
             "dashboards do not have; use 127.0.0.1."
         )
-    if case_path is not None and not case_path.is_file():
+    from energy.study.case import EXAMPLES
+
+    if case_path is not None and not case_path.is_file() and str(case_path) not in EXAMPLES:
         raise _Refused(f"{case_path}: no such file; give the path of a case file, or none for the demo case.")
     listening = _listening(port, ip)
     port = listening.getsockname()[1]
@@ -124,7 +126,7 @@ def _set_environment(case_path: Path | None, scratch: str) -> None:
     """What this process and its kernels read from the environment, in place of the user's own settings."""
     os.environ.pop(CASE_VARIABLE, None)
     if case_path is not None:
-        os.environ[CASE_VARIABLE] = str(case_path.resolve())
+        os.environ[CASE_VARIABLE] = str(case_path.resolve() if case_path.exists() else case_path)
     _put_first("JUPYTER_PATH", HERE / "share" / "jupyter")
     if (HERE.parent / "pyproject.toml").is_file():  # a checkout: its kernels run the same code, installed or not
         _put_first("PYTHONPATH", HERE.parent)

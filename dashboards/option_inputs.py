@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from typing import Any
 
 from dashboards import lists
@@ -222,7 +223,8 @@ class OptionInputs:
 
         def build() -> list[Part]:
             parts = [self._machine(here, i, row, hoppers, compared) for i, row in enumerate(rows)]
-            row = {"hopper": free[0] if free else "", "type": option.get("type", "")}
+            alike = {key: copy.deepcopy(option[key]) for key in ("inputs", "hopper_volume") if key in option}
+            row = {"hopper": free[0] if free else "", "type": option.get("type", ""), **alike}
             add = button(
                 f"{here}:add",
                 "Add a dryer that differs",

@@ -258,11 +258,18 @@ class State(CaseState):
     def capital_note(self) -> str:
         """A warning where the capital was entered for another throughput; empty otherwise."""
         now = total_throughput(self.case)
-        if abs(now / self.opened_throughput - 1.0) <= 0.1:
+        entered = {o.get("name"): o.get("capital") for o in lists.rows(self.opened, "options") if o.get("capital")}
+        left = [
+            o
+            for o in lists.rows(self.document, "options")
+            if o.get("capital") and o["capital"] == entered.get(o.get("name"))
+        ]
+        if abs(now / self.opened_throughput - 1.0) <= 0.1 or not left:
             return ""
+        names = "" if len(left) == len(entered) else f" of {', '.join(lists.name_of(o) for o in left)}"
         then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
         return (
-            f"Capital is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
+            f"Capital{names} is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
             "throughput, where capital is scaled."
         )
 

@@ -14,7 +14,7 @@ import traitlets
 
 from dashboards.state import State, format_number
 from energy.errors import EnergyError
-from energy.reports.walkthrough import replaced_inputs
+from energy.reports.walkthrough import model_beside, replaced_inputs
 from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
@@ -207,7 +207,8 @@ class WalkState(State):
         else:
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                "expects here is now that of the dryer as it was read. Undo takes them back."
+                f"expects here is now that of the dryer as it was read: {model_beside(self.result.balance, self.system)} "
+                "Undo takes them back."
             )
 
 

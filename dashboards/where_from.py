@@ -12,7 +12,7 @@ import numpy as np
 
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
-from energy.reports.tables import GAS, describe
+from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
 from energy.tariffs.saving import SavingLine
@@ -165,7 +165,8 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
     elif column == "life-cycle cost":
         parts = life_cycle_parts(comparison.case, o.option, o.annual_cost)
-        told = [f"{'−' if v < 0 else '+'} {name} {abs(v):,.0f}" for name, v in parts.items() if abs(v) >= 0.5]
+        whole = in_whole([*parts.values()], o.life_cycle_cost)
+        told = [f"{'−' if v < 0 else '+'} {name} {abs(v):,}" for name, v in zip(parts, whole, strict=True) if v]
         yield f"In present value: {' '.join(told).removeprefix('+ ')} = {o.life_cycle_cost:,.0f} {money}"
         yield (
             f"{o.total_cost:,.0f} {money} a year at prices of the base year over {finance.years} years, "

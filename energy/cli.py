@@ -52,7 +52,9 @@ def _parser() -> argparse.ArgumentParser:
         return sub
 
     sub = command("dashboard", _dashboard, "serve the dashboards on this machine and open the browser")
-    sub.add_argument("case", nargs="?", metavar="CASE", help="case file; the demo case when left out")
+    sub.add_argument(
+        "case", nargs="?", metavar="CASE", help="case file, demo or one-machine; the demo case when left out"
+    )
     sub.add_argument("--port", type=int, default=8866, help="0 takes any free port")
     sub.add_argument("--no-browser", action="store_true", help="only print the address")
 
@@ -127,12 +129,14 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _dashboard(arguments: argparse.Namespace) -> int:
-    from energy.study.case import load_case
+    from energy.study.case import EXAMPLES, load_case
 
     path = None
     if arguments.case is not None:
         load_case(arguments.case)  # a bad case is told here, on the terminal
-        path = None if arguments.case == "demo" and not Path("demo").exists() else Path(arguments.case).resolve()
+        named = arguments.case in EXAMPLES and not Path(arguments.case).exists()
+        given = Path(arguments.case)
+        path = None if named and arguments.case == "demo" else given if named else given.resolve()
     import importlib
 
     launch = importlib.import_module("dashboards.launch")

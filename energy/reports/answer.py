@@ -182,7 +182,8 @@ def _drier_now(best: OptionResult, base: OptionResult) -> list[str]:
 
 
 def _ppm(moisture: float) -> str:
-    return f"{float(to_unit(moisture, 'moisture', 'ppm')):,.0f} ppm"
+    ppm = float(to_unit(moisture, "moisture", "ppm"))
+    return f"{ppm:,.0f} ppm" if ppm >= 0.5 else "less than 1 ppm"
 
 
 def _time_that_would(option: OptionResult) -> str:

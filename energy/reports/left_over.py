@@ -63,6 +63,10 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
         ]
         if named:
             yield f"{words} of {', '.join(named)}"
+    known = [entry for option in theirs.values() for entry in _evidence(option)]
+    for option in document.get("options", []):
+        if isinstance(option, Mapping) and any(entry in known for entry in _evidence(option)):
+            yield f"what inputs of {option.get('name')} rest on (measured, nameplate, notes)"
     texts = [
         key
         for key in _TEXTS
@@ -70,6 +74,19 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
     ]
     if texts:
         yield f"the request's texts ({', '.join(key.replace('_', ' ') for key in texts)})"
+
+
+def _evidence(option: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    """Inputs of an option's dryers that say with a note what they rest on."""
+    machines = [m for m in option.get("machines", []) if isinstance(m, Mapping)]
+    tables = [part.get("inputs") for part in (option, *machines)]
+    return [
+        (key, value)
+        for table in tables
+        if isinstance(table, Mapping)
+        for key, value in table.items()
+        if isinstance(value, Mapping) and (value.get("note") or value.get("basis") in ("measured", "nameplate", "read"))
+    ]
 
 
 def _section(document: Mapping[str, Any], name: str) -> Mapping[str, Any]:

@@ -20,6 +20,14 @@ GAS = {"si": "kWh", "us": "MMBtu"}
 """Unit of a year's gas (higher heating value) in the reader's units."""
 
 
+def in_whole(values: list[float], total: float) -> list[int]:
+    """Amounts as whole money that add up to the total as it is printed: each rounded up or down, the nearest first."""
+    down = [math.floor(round(value, 6)) for value in values]
+    missing = round(total) - sum(down)
+    nearest = sorted(range(len(values)), key=lambda i: down[i] - values[i])
+    return [whole + (i in nearest[:missing]) for i, whole in enumerate(down)]
+
+
 def paybacks(m: Measures) -> str:
     """Simple payback in years, in brackets that on running cost alone where replacements are spared or added."""
 

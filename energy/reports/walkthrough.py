@@ -8,11 +8,13 @@ from typing import Any
 
 import numpy as np
 
+from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
+from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.balance import Balance, Term, balance
 from energy.walkthrough.baseline import replaced
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of
@@ -209,3 +211,33 @@ def to_json(walkthrough: Walkthrough) -> str:
         "cautions": [*CAUTIONS],
     }
     return json.dumps(made, indent=2, ensure_ascii=False)
+
+
+def beside_the_model(case: Case, system: str) -> list[str]:
+    """What readings kept with the case say of its present dryers beside what the comparison counts, a sentence or two each."""
+    told = []
+    for readings in case.model.readings:
+        if readings.power is None and readings.current is None:
+            continue
+        try:
+            found = balance(case, readings)
+        except EnergyError:  # a duty or a system that a walkthrough has no answer for: nothing was read of it
+            continue
+        when = f" ({readings.occasion})" if readings.occasion else ""
+        told.append(f"At {readings.hopper}{when} {model_beside(found, system)}")
+    return told
+
+
+def model_beside(found: Balance, system: str) -> str:
+    """What the readings say of a dryer beside what the model of the comparison counts for it on the duty of that day."""
+    unit = shown_unit("specific energy", system)
+    read = interval(found.specific_energy, found.expanded, "specific energy", system)
+    expected = f"{to_unit(found.expected, 'specific energy', unit):,.0f} {unit}"
+    said = f"the readings say {read}, the model counts {expected}"
+    if abs(found.specific_energy - found.expected) <= found.expanded:
+        return f"{said}, which is within that."
+    share = found.expected / found.specific_energy - 1.0
+    return (
+        f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by the model: find what takes the rest and "
+        "put it into the present dryer's inputs before a saving is signed."
+    )

@@ -39,11 +39,6 @@ _BuiltFor = Annotated[
     Quantity("mass flow", label="Throughput the machine is built for", shown="kg/h"),
     Field(gt=0, le=10),
 ]
-_HopperVolume = Annotated[
-    float | None,
-    Quantity("volume", label="Volume of the hopper that is there"),
-    Field(gt=0, le=1000),
-]
 
 
 def _with_kind(given: Any, kind: Any) -> Any:
@@ -59,7 +54,9 @@ class Machine(Section):
     inputs: AnyInputs = Field(discriminator="kind")
     built_for: _BuiltFor = None
     """None: the hopper's throughput. [kg/s]"""
-    hopper_volume: _HopperVolume = None
+    hopper_volume: Annotated[
+        float | None, Quantity("volume", label="Volume of the hopper that is there"), Field(gt=0, le=1000)
+    ] = None
     """None: big enough for the residence time asked. [m3]"""
 
     @model_validator(mode="before")
@@ -126,7 +123,9 @@ class Option(Section):
     replacements: tuple[Replacement, ...] = ()
     built_for: _BuiltFor = None
     """None: the hopper's throughput, of portable dryers the largest. [kg/s]"""
-    hopper_volume: _HopperVolume = None
+    hopper_volume: Annotated[
+        float | None, Quantity("volume", label="Volume of each hopper that is there"), Field(gt=0, le=1000)
+    ] = None
     """Of each hopper. None: big enough for the residence time asked. [m3]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from dashboards import lists
 from dashboards.entries import field
 from dashboards.input_names import input_names
 from dashboards.state import State
@@ -238,3 +239,15 @@ def test_inputs_of_a_dryer_that_differs_are_called_by_its_hopper():
     )
     assert len(names) > 500
     assert not [name for name in names if "machines 1" in name]
+
+
+def test_capital_of_another_throughput_is_named_until_it_is_entered_anew(state):
+    state.set({"hoppers[1].throughput": "140 kg/h"})
+    assert state.capital_note.startswith("Capital is as entered for 90 kg/h")
+    priced = [i for i, row in enumerate(lists.rows(state.document, "options"), start=1) if row.get("capital")]
+    state.set({f"options[{priced[0]}].capital": [{"item": "Dryer", "amount": "31000 USD"}]})
+    first = lists.name_of(lists.rows(state.document, "options")[priced[0] - 1])
+    assert state.capital_note.startswith("Capital of ")
+    assert first not in state.capital_note
+    state.set({f"options[{i}].capital": [{"item": "Dryer", "amount": "31000 USD"}] for i in priced})
+    assert state.capital_note == ""

@@ -23,6 +23,7 @@ import energy
 from energy import simulate
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
+from energy.reports import tables
 from energy.reports.document import chance, charts, model, parts, pdf, rendered, web, worth
 from energy.reports.document.cash_flow import cash_flow, measures
 from energy.reports.document.options import options
@@ -30,9 +31,10 @@ from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Bars, Chart, Paragraph, Table
 from energy.reports.document.savings import before_after
 from energy.reports.simulation import to_text
-from energy.study.case import build
+from energy.study.case import build, load_case
 from energy.study.compare import compare
 from energy.study.sensitivity import Reading
+from energy.walkthrough.baseline import with_readings
 
 NEW, BEDS, WHEEL, PRESENT, HOT = cases.NEW, cases.BEDS, cases.WHEEL, cases.PRESENT, cases.HOT
 pytestmark = pytest.mark.xdist_group("document")  # shares comparisons and documents
@@ -314,9 +316,9 @@ def _plain(text):
 
 
 def test_amounts_in_whole_money_add_up():
-    assert parts.in_whole([0.4, 0.4, 0.4], 1.2) == [1, 0, 0]
-    assert parts.in_whole([10.6, 10.6, -109000.0], -108978.8) == [11, 10, -109000]
-    assert parts.in_whole([-0.75, 2.5], 1.75) == [-1, 3]
+    assert tables.in_whole([0.4, 0.4, 0.4], 1.2) == [1, 0, 0]
+    assert tables.in_whole([10.6, 10.6, -109000.0], -108978.8) == [11, 10, -109000]
+    assert tables.in_whole([-0.75, 2.5], 1.75) == [-1, 3]
 
 
 def test_the_payback_is_counted_out_so_that_it_can_be_followed(demo):
@@ -352,6 +354,35 @@ def test_the_limit_of_payback_is_answered_first_and_nothing_else_is_claimed(demo
     assert said.startswith(
         "Met: simple payback 6.0 years, 6.1 years accepted; 6.2 years on the whole sum asked for and then not met"
     )
+
+
+def test_a_limit_that_is_met_by_a_spared_overhaul_alone_says_so():
+    # 22,000 USD at 6,180 USD a year are 3.6 years; the overhaul spared in year 3 makes it 3.0.
+    chosen = proposal(compare(load_case("one-machine").with_({"finance.maximum_payback": "3 year"})))
+    assert chosen.option.capital / (chosen.base.total_cost - chosen.option.total_cost) > 3.4
+    said = parts.answer_to_limit(chosen, chosen.option)
+    assert said.startswith("Met: simple payback 3.0 years")
+    assert "met by the replacements spared alone: on running cost it is 3.5 years, so their dates decide" in said
+
+
+def test_a_meter_at_a_dryer_stands_in_the_request_beside_what_the_model_counts():
+    # 11.6 kW at 82 kg/h are 141 Wh/kg.
+    read = {"hopper": "Machine 7", "date": "2026-11-03", "by": "A. Reader", "throughput": "82 kg/h", "power": "11.6 kW"}
+    case = load_case("one-machine")
+    plain = _baseline_texts(case)
+    assert "are not metered" in plain
+    told = _baseline_texts(with_readings(case, read))
+    assert "are not metered" not in told
+    assert re.search(
+        r"At Machine 7 \(on 2026-11-03 by A. Reader\) the readings say 1[34]\d ± \d+ Wh/kg, the model counts 1\d\d Wh/kg",
+        told,
+    )
+    assert "% less. Bills and savings go by the model" in told
+
+
+def _baseline_texts(case):
+    document = model.document(compare(case), only=("Baseline, and the cost of doing nothing",))
+    return " ".join(b.text for s in document.sections for b in s.blocks if isinstance(b, Paragraph))
 
 
 def test_the_least_throughput_is_where_the_engine_finds_no_worth():

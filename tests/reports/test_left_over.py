@@ -30,6 +30,7 @@ def test_what_was_not_replaced_is_named():
     assert "the plant's electricity" in found
     assert "the note of the case" in found
     assert any(told.startswith("overhauls and replacements of Present dryers") for told in found)
+    assert "what inputs of Present dryers rest on (measured, nameplate, notes)" in found
     assert any(told.startswith("the request's texts (why now, risks") for told in found)
 
 
@@ -40,6 +41,8 @@ def test_what_was_replaced_is_named_no_more():
     document["request"] = {}
     base = next(option for option in document["options"] if option.get("baseline"))
     base["replacements"], base["maintenance"] = [], "4000 USD"
+    for part in (base, *base["machines"]):
+        part["inputs"] = {"motor_class": "IE1"}
     found = " ".join(left_over(document))
     for gone in ("electricity", "note", "texts", "Present dryers"):
         assert gone not in found

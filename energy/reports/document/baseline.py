@@ -11,6 +11,7 @@ from energy.reports import inputs, left_over
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
 from energy.reports.document.words import BESIDE, amount, bought, degrees, kwh, number, one_place, specific_of, tonnes
+from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
 from energy.study.life_cycle import replacements
 from energy.units import shown_unit, to_unit
@@ -61,7 +62,10 @@ def baseline(p: Proposal) -> Iterator[Block]:
         weights=(3, 1, 1, 1),
         note="Cost is by how much the bills are higher than without the dryers: fixed charges are left out.",
     )
-    yield Paragraph(topic="Data.", text=_data_basis(p))
+    read = beside_the_model(p.case, p.case.model.case.units)
+    yield Paragraph(topic="Data.", text=_data_basis(p, metered=bool(read)))
+    if read:
+        yield Paragraph(topic="Metered at the dryers.", text=" ".join(read))
     if example := left_over.warning(p.case.document):
         yield Paragraph(text=example, style="warning", short=True)
     yield _heat_chart(p)
@@ -76,7 +80,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
         )
 
 
-def _data_basis(p: Proposal) -> str:
+def _data_basis(p: Proposal, *, metered: bool) -> str:
     """Where the figures come from: measured, bills, estimates."""
     entries = [e for e in inputs.register(p.case) if not e.path.startswith(BESIDE)]
     counts: dict[str, int] = {}
@@ -91,7 +95,7 @@ def _data_basis(p: Proposal) -> str:
         f"nameplates, {counts.get('quoted', 0)} quoted, {counts.get('read', 0)} read from documents; the others are given "
         f"without a basis, assumed or typical values (section “Assumptions”). "
         + (f"The bill is worked out on {bills}. " if bills else "No bills or readings of the whole plant were given. ")
-        + "The dryers themselves are not metered unless an input says measured."
+        + ("" if metered else "The dryers themselves are not metered unless an input says measured.")
     )
 
 

@@ -15,6 +15,7 @@ from energy.reports.document import worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount
+from energy.reports.tables import in_whole
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import RATCHET, escalation, measures_of
 
@@ -46,14 +47,6 @@ def present_values(p: Proposal, option: OptionResult) -> dict[str, float]:
         for key, (_, names) in PARTS.items()
     }
     return {key: value for key, value in found.items() if value != 0.0 or key == "capital"}
-
-
-def in_whole(values: list[float], total: float) -> list[int]:
-    """Amounts as whole money that add up to the total as it is printed: each rounded up or down, the nearest first."""
-    down = [math.floor(round(value, 6)) for value in values]
-    missing = round(total) - sum(down)
-    nearest = sorted(range(len(values)), key=lambda i: down[i] - values[i])
-    return [whole + (i in nearest[:missing]) for i, whole in enumerate(down)]
 
 
 def made_of(p: Proposal, option: OptionResult) -> Table:
@@ -120,6 +113,9 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
         spent = payback_with(p, option, p.reserve)
         turned = {(True, False): " and then not met", (False, True): " and then met"}
         said += f"; {years(spent)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent))), '')}"
+    if met and not _within(p, m.payback_on_savings):
+        alone = years(m.payback_on_savings) if math.isfinite(m.payback_on_savings) else "never"
+        said += f"; met by the replacements spared alone: on running cost it is {alone}, so their dates decide"
     above = "above" if m.npv > 0 else "below"
     return f"{said}. The net present value of {p.money(m.npv)} is {above} zero."
 
