@@ -200,6 +200,16 @@ def set_type(document: Document, path: str, kind: str) -> Changes:
     return {f"{path}.type": kind, f"{path}.inputs": kept or None, **gone}
 
 
+def add_machine(document: Document, path: str) -> Changes:
+    """A dryer of its own at the first hopper that has none, to begin with like the option's others; `path` of the option."""
+    option = written(document, path)
+    here = f"{path}.machines"
+    taken = {row.get("hopper") for row in rows(document, here)}
+    free = [name for row in rows(document, "hoppers") if (name := name_of(row)) not in taken]
+    alike = {key: copy.deepcopy(option[key]) for key in ("inputs", "built_for", "hopper_volume") if key in option}
+    return add_row(document, here, {"hopper": free[0] if free else "", "type": option.get("type", ""), **alike})
+
+
 def arrange(document: Document, place: int, arrangement: str) -> Changes:
     """Another arrangement; what belongs to the former one goes."""
     path = f"options[{place + 1}]"

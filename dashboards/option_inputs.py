@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 from dashboards import lists
@@ -219,17 +218,14 @@ class OptionInputs:
         rows = lists.rows(state.document, here)
         hoppers = [lists.name_of(row) for row in lists.rows(state.document, "hoppers")]
         free = [name for name in hoppers if name not in {row.get("hopper") for row in rows}]
-        option = lists.rows(state.document, path.partition("[")[0])[int(path[8:-1]) - 1]
 
         def build() -> list[Part]:
             parts = [self._machine(here, i, row, hoppers, compared) for i, row in enumerate(rows)]
-            alike = {key: copy.deepcopy(option[key]) for key in ("inputs", "hopper_volume") if key in option}
-            row = {"hopper": free[0] if free else "", "type": option.get("type", ""), **alike}
             add = button(
                 f"{here}:add",
                 "Add a dryer that differs",
                 lambda: self._panel.then(
-                    lambda: state.set(lists.add_row(state.document, here, row)), f"{here}[{len(rows) + 1}]"
+                    lambda: state.set(lists.add_machine(state.document, path)), f"{here}[{len(rows) + 1}]"
                 ),
                 disabled=not free,
             )

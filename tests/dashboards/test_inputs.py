@@ -16,6 +16,7 @@ from energy.cli import main
 from energy.errors import CaseError
 from energy.sources import load
 from energy.study.case import build, example_text, load_case, read_document
+from energy.study.compare import compare
 from energy.study.form import entries
 from energy.study.option_sections import Option
 from energy.study.paths import changed
@@ -619,3 +620,10 @@ def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_pa
         ".filter(x => !(x.getAttribute('aria-label') || x.textContent.trim() && x.tagName === 'BUTTON' || x.labels?.length)).length"
     )
     assert unnamed == 0
+
+
+def test_a_dryer_of_its_own_begins_like_the_others(demo):
+    document = changed(demo, lists.add_machine(demo, "options[1]"))
+    assert [m["hopper"] for m in document["options"][0]["machines"]] == ["Machine 1", "Machine 3", "Machine 2"]
+    before, after = compare(build(demo)).baseline, compare(build(document)).baseline
+    assert after.total_cost == pytest.approx(before.total_cost, rel=1e-12)

@@ -6,6 +6,8 @@ import gzip
 import json
 import re
 import socket
+import subprocess
+import sys
 import tomllib
 from contextlib import closing
 from datetime import UTC, datetime
@@ -224,6 +226,15 @@ def test_no_such_port(capsys):
 
 def test_missing_case_file(capsys, tmp_path):
     assert "no such file" in refusal(capsys, tmp_path / "none.toml", 0, False)
+
+
+def test_an_example_is_served_by_its_name():
+    command = [sys.executable, "-m", "energy", "dashboard", "one-machine", "--no-browser", "--port", "0"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=launch.HERE.parent) as served:
+        try:
+            assert served.stdout.readline().startswith("Dashboards: http://127.0.0.1:")
+        finally:
+            served.terminate()
 
 
 # ---------- what is served, and what is not ----------
