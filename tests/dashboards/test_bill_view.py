@@ -214,6 +214,7 @@ def test_a_visitor_reconciles_a_bill_with_a_tariff_of_their_own(browser_page, se
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_files_that_cannot_be_used_are_told_in_words(browser_page, server, tmp_path):
     page = browser_page
     page.goto(urljoin(server.url, "bill"))

@@ -228,6 +228,7 @@ def test_missing_case_file(capsys, tmp_path):
     assert "no such file" in refusal(capsys, tmp_path / "none.toml", 0, False)
 
 
+@pytest.mark.thorough
 def test_an_example_is_served_by_its_name():
     command = [sys.executable, "-m", "energy", "dashboard", "one-machine", "--no-browser", "--port", "0"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=launch.HERE.parent) as served:
@@ -346,6 +347,7 @@ def test_plotly_comes_from_the_installed_package(server, first_page):
     assert int(re.search(r"max-age=(\d+)", response.headers["Cache-Control"])[1]) >= year
 
 
+@pytest.mark.thorough
 def test_ctrl_c_leaves_nothing_behind(serving):
     with serving() as server:
         get(server, "/compare")
