@@ -57,11 +57,9 @@ def test_a_view_keeps_nobody_out_and_fits_every_screen(view, browser_page, serve
     assert wide == {width: width for width in WIDTHS}
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
-@pytest.mark.parametrize(
-    "view",
-    [v if v == "walkthrough" else pytest.param(v, marks=pytest.mark.thorough) for v in LOOKED_AT],
-)
+@pytest.mark.parametrize("view", list(LOOKED_AT))
 def test_a_view_keeps_nobody_out_in_the_dark(view, browser_page, server):
     page = browser_page
     page.goto(urljoin(server.url, view))

@@ -517,6 +517,7 @@ def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeyp
 # ---------- a visitor with a keyboard ----------
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_hopper_an_option_and_a_range_by_keyboard(browser_page, server, tmp_path, capsys):
     page = browser_page

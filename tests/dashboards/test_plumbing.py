@@ -471,6 +471,7 @@ def test_pressed_button_is_told(pieces, browser_page):
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_paper_is_light_and_shows_the_whole_page(pieces, open_page):
     page = open_page(color_scheme="dark")
     page.goto(urljoin(pieces.url, "pieces"))
