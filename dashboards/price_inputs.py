@@ -18,6 +18,7 @@ from energy.sources import load
 from energy.study.form import entries
 from energy.study.paths import written
 from energy.study.price_sections import Tariffs
+from energy.study.references import is_price
 from energy.tariffs import demo_tariffs, load_tariff
 
 ONE_PRICE = "one price"
@@ -63,7 +64,7 @@ class PriceInputs:
         text = given if isinstance(given, str) else ""
         rows = [row for row in lists.rows(state.document, "own_tariffs") if row.get("commodity") == commodity]
         own = [name for row in rows if isinstance(name := row.get("name"), str)]
-        one = (commodity in self._one_price or _is_price(text)) and text not in own
+        one = (commodity in self._one_price or is_price(text)) and text not in own
         known = [*own, *_tariffs(commodity, state.case.currency)]
         named = list(dict.fromkeys([*known, *([text] if text and not one else [])]))
         unit = state.unit(kind)
@@ -81,10 +82,10 @@ class PriceInputs:
             entry,
             label=f"{entry.label}, one price ({printed(unit)})",
             act=lambda price: self._enter_price(commodity, price, kind),
-            hint="" if _is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
+            hint="" if is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
         )
-        priced = [choice | {"problem": ""}, typed | {"value": text if _is_price(text) else ""}]
-        return [*priced, self._demand()] if commodity == "electricity" and _is_price(text) else priced
+        priced = [choice | {"problem": ""}, typed | {"value": text if is_price(text) else ""}]
+        return [*priced, self._demand()] if commodity == "electricity" and is_price(text) else priced
 
     def _demand(self) -> Part:
         """What is paid per kW beside one price of electricity."""
@@ -135,7 +136,7 @@ class PriceInputs:
         if (
             tariff is None
             or not isinstance(given, str)
-            or (_is_price(given) and tariff.name != given)
+            or (is_price(given) and tariff.name != given)
             or self.state.problem_at(path)
         ):
             return ""
@@ -147,7 +148,3 @@ def _tariffs(commodity: str, currency: str) -> tuple[str, ...]:
     """Names of the demo tariffs for a commodity in a currency."""
     tariffs = {name: load_tariff(name) for name in demo_tariffs()}
     return tuple(name for name, t in tariffs.items() if (t.commodity, t.currency) == (commodity, currency))
-
-
-def _is_price(text: str) -> bool:
-    return text[:1].isdigit() or text[:1] in ("+", "-", ".")

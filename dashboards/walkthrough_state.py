@@ -205,10 +205,10 @@ class WalkState(State):
         except EnergyError as error:
             self.notice = str(error)
         else:
+            beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system)}"
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                f"expects here is now that of the dryer as it was read: {model_beside(self.result.balance, self.system)} "
-                "Undo takes them back."
+                f"expects here is now that of the dryer as it was read.{beside} Undo takes them back."
             )
 
 

@@ -599,8 +599,7 @@ def test_spare_of_a_central_system_is_air_and_desiccant_in_proportion():
         assert float(spared.sizing[key].max()) == pytest.approx(1.2 * float(bare.sizing[key].max()), rel=rel)
 
 
-def test_wetter_resin_warms_the_desiccant_and_the_air_leaves_it_less_dry():
-    # Adsorbed water gives off its heat in the bed; a warmer desiccant holds less of it (Clausius and Clapeyron).
+def test_air_leaves_the_desiccant_less_dry_with_wetter_resin():
     inputs = dryers.TYPES["desiccant-wheel"].Inputs()
     drier, wetter = (
         closed_loop.run_circuit(
