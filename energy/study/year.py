@@ -142,8 +142,41 @@ def _groups(
         yield on, labels, np.array(loads), np.stack(seconds, axis=-2)
 
 
-def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Together:
+    """States of a machine in which the same hoppers are on, as one axis of its arrays."""
+
+    on: tuple[bool, ...]
+    labels: list[str]
+    seconds: Array
+    """In each month, shape (..., states, 12)."""
+    duties: tuple[Duty, ...]
+    """Of each hopper; throughput of shape (..., states, 12)."""
+
+
+def states_of(machine: Machine, calendar: OperatingYear) -> list[Together]:
+    """The states of a machine in a year; of a machine with one hopper they are all together."""
+    stops = (starts_of(hopper, calendar)[1] for hopper in machine.hoppers)
+    # Stops that differ between draws have no axis of states.
+    stood = [stop if stop.ndim == 1 else stop[..., None, :] for stop in stops]
+    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
+    return [
+        Together(on=on, labels=labels, seconds=seconds, duties=loaded(duties, loads))
+        for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar)
+    ]
+
+
+def run_year(
+    machine: Machine, calendar: OperatingYear, operations: Sequence[Operation] | None = None
+) -> tuple[Year, Operation]:
     """Run a machine through the states of a year.
+
+    Parameters
+    ----------
+    machine : Machine
+    calendar : OperatingYear
+    operations : sequence of Operation, optional
+        In each of `states_of`, where they are known.
 
     Returns
     -------
@@ -157,16 +190,15 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     heat_out: dict[str, Array] = {}
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
-    stops = [starts_of(hopper, calendar) for hopper in machine.hoppers]
-    # Stops that differ between draws have no axis of states.
-    stood = [stop if stop.ndim == 1 else stop[..., None, :] for _, stop in stops]
-    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
     top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
-    for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar):
-        running = loaded(duties, loads)
-        operation = operate(machine, running, on)
+    for group, states_together in enumerate(states_of(machine, calendar)):
+        labels, seconds = states_together.labels, states_together.seconds
+        if operations is None:
+            operation = operate(machine, states_together.duties, states_together.on)
+        else:
+            operation = operations[group]
         first = operation.at(0)
         top = top or first
         idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
@@ -186,16 +218,16 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
         for i, label in enumerate(labels):
             states[label] = states.get(label, 0.0) + bought[..., i, :]
-        for duty in running:
+        for duty in states_together.duties:
             resin = resin + _worked(duty.throughput, seconds)
             least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
         free_air = free_air + _worked(air_sent(operation), seconds)
-        served = [i for i, takes in enumerate(on) if takes]
+        served = [i for i, takes in enumerate(states_together.on) if takes]
         for i, start in zip(served, first.starts, strict=True):
             if i in warmed:
                 continue
             warmed.add(i)
-            times = stops[i][0]
+            times, _ = starts_of(machine.hoppers[i], calendar)
             for key, heat in start.energy.items():
                 warm = heat * times
                 energy[START, *key] = energy.get((START, *key), 0.0) + warm

@@ -1,0 +1,54 @@
+"""Machines that run side by side answer as each does alone."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+from cases import HOT, MEMBRANE, NEW, PRESENT, case
+
+import energy
+from energy.errors import CaseError
+from energy.study.compare import compare
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
+from energy.study.machines_alike import run_years
+from energy.study.year import run_year
+
+
+def numbers(given, path=""):
+    """Every array of a record by its place."""
+    if isinstance(given, np.ndarray | float):
+        return {path: given}
+    if isinstance(given, Mapping):
+        parts = given.items()
+    elif isinstance(given, tuple):
+        parts = enumerate(given)
+    elif dataclasses.is_dataclass(given):
+        parts = ((f.name, getattr(given, f.name)) for f in dataclasses.fields(given))
+    else:
+        return {}
+    return {place: number for key, part in parts for place, number in numbers(part, f"{path}.{key}").items()}
+
+
+@pytest.mark.parametrize("name", ["demo", "one-machine"])
+def test_side_by_side_is_as_alone(name):
+    case_ = energy.load_case(name)
+    duties = duties_of(case_)
+    machines = [machine for option in case_.model.options for machine in machines_of(case_, option, duties)]
+    for machine, together in zip(machines, run_years(machines, case_.calendar), strict=True):
+        alone, found = numbers(run_year(machine, case_.calendar)), numbers(together)
+        assert found.keys() == alone.keys()
+        for place, number in alone.items():
+            np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
+
+
+def test_a_machine_without_an_answer_is_told_and_no_other():
+    too_little = {f"options['{NEW}'].inputs.air_resin_ratio": 0.2}
+    with pytest.raises(CaseError) as error:
+        compare(case(PRESENT, NEW, HOT, MEMBRANE, changes=too_little))
+    (problem,) = error.value.problems
+    assert problem.key == f"options['{NEW}'].inputs.air_resin_ratio"
+    assert "at least" in problem.message
