@@ -15,6 +15,9 @@ from energy.resins.properties import Resin
 from energy.study.machines import Machine, operate
 from energy.study.year import Together, Year, run_year, states_of
 
+WORDS = ("motor_class", "regeneration_control")
+"""Inputs in words that may differ between machines alike: their equations take arrays of words."""
+
 
 def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
     """As `year.run_year` of each machine, those that are alike in one call.
@@ -38,9 +41,10 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
 
 
 def _kind(machine: Machine) -> Hashable:
-    """Equal for machines of one hopper that differ in numbers only; the desiccant types always do."""
+    """Equal for machines of one hopper that differ in numbers only; desiccant types do not differ otherwise."""
     type_ = "circuit" if isinstance(machine.inputs, circuit_inputs.Inputs) else machine.type
-    words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key != "kind")
+    differ = {"kind", *WORDS}
+    words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
     return type_, words
 
 
@@ -48,10 +52,12 @@ def _operations(machines: Sequence[Machine], states: Sequence[Together]) -> list
     """Of machines alike: each in its own states."""
     counts = [s.seconds.shape[-2] for s in states]
     inputs = [machine.inputs for machine in machines]
-    numbers = {
-        key: _beside([getattr(one, key) for one in inputs]) for key, value in inputs[0] if isinstance(value, float)
+    update = {
+        key: _beside([getattr(one, key) for one in inputs])
+        for key, value in inputs[0]
+        if isinstance(value, float) or key in WORDS
     }
-    together = replace(machines[0], inputs=inputs[0].model_copy(update=numbers))
+    together = replace(machines[0], inputs=inputs[0].model_copy(update=update))
     operation = operate(together, (_beside([s.duties[0] for s in states]),))
     return [_at(operation, place, count) for place, count in enumerate(counts)]
 
@@ -64,8 +70,8 @@ def _beside(given: Sequence[Any]) -> Any:
     first = given[0]
     if all(one is first for one in given):
         return first
-    if isinstance(first, float) and all(one == first for one in given):
-        return first
+    if isinstance(first, float | str):
+        return first if all(one == first for one in given) else np.array(given)[:, None, None]
     if isinstance(first, Resin):
         names = [f.name for f in fields(first) if f.type in ("float", "float | None")]
         return replace(first, **{name: _beside([getattr(one, name) for one in given]) for name in names})
