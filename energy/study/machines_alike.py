@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from energy.dryers import circuit_inputs
-from energy.dryers.base import Operation
+from energy.dryers.base import Array, Operation
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
-from energy.study.machines import Machine, operate
-from energy.study.year import Together, Year, run_year, states_of
+from energy.study.machines import Machine
+from energy.study.year import STANDBY, WARM_UP, Together, Year, run_year, starts_of, states_of, year_in
 
 WORDS = ("motor_class", "regeneration_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
@@ -29,43 +29,70 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
     """
     alike: dict[Hashable, list[int]] = {}
     for place, machine in enumerate(machines):
-        alike.setdefault(place if machine.ducts is not None else _kind(machine), []).append(place)
+        alike.setdefault(place if machine.ducts is not None else _kind(machine, calendar), []).append(place)
     found: dict[int, tuple[Year, Operation]] = {}
     for places in alike.values():
         group = [machines[place] for place in places]
-        states = [states_of(machine, calendar) for machine in group]
-        operations = _operations(group, [s for (s,) in states]) if len(group) > 1 else [None]
-        for place, machine, operation in zip(places, group, operations, strict=True):
-            found[place] = run_year(machine, calendar, None if operation is None else (operation,))
+        years = _together(group, calendar) if len(group) > 1 else [run_year(group[0], calendar)]
+        found.update(zip(places, years, strict=True))
     return [found[place] for place in range(len(machines))]
 
 
-def _kind(machine: Machine) -> Hashable:
+def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     """Equal for machines of one hopper that differ in numbers only; desiccant types do not differ otherwise."""
     type_ = "circuit" if isinstance(machine.inputs, circuit_inputs.Inputs) else machine.type
     differ = {"kind", *WORDS}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
-    return type_, words
+    return type_, words, bool(np.any(starts_of(machine.hoppers[0], calendar)[0]))
 
 
-def _operations(machines: Sequence[Machine], states: Sequence[Together]) -> list[Operation]:
-    """Of machines alike: each in its own states."""
-    counts = [s.seconds.shape[-2] for s in states]
+def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
+    """The years of machines alike."""
+    parts = [part for machine in machines for part in states_of(machine, calendar)]
     inputs = [machine.inputs for machine in machines]
     update = {
         key: _beside([getattr(one, key) for one in inputs])
         for key, value in inputs[0]
         if isinstance(value, float) or key in WORDS
     }
-    together = replace(machines[0], inputs=inputs[0].model_copy(update=update))
-    operation = operate(together, (_beside([s.duties[0] for s in states]),))
-    return [_at(operation, place, count) for place, count in enumerate(counts)]
+    # Who has fewer states has the first, the highest level of production, more than once: the first times for no time.
+    count = max(len(part.labels) for part in parts)
+    seconds = np.zeros((len(parts), count, parts[0].seconds.shape[-1]))
+    for row, part in zip(seconds, parts, strict=True):
+        row[count - len(part.labels) :] = part.seconds
+    labels = [f"production {place}" for place in range(count)]
+    if parts[0].labels[-1] == STANDBY:  # then of all: the calendar says so
+        labels[-1] = STANDBY
+    year, operation = year_in(
+        replace(machines[0], inputs=inputs[0].model_copy(update=update)),
+        [Together(on=(True,), labels=labels, seconds=seconds, duties=(_beside([part.duties[0] for part in parts]),))],
+        [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
+    )
+    return [
+        (_own(_at(year, place), labels[count - len(part.labels) :], part.labels), _at(operation, place))
+        for place, part in enumerate(parts)
+    ]
+
+
+def _own(year: Year, labels: Sequence[str], own: Sequence[str]) -> Year:
+    """A machine's year under its own labels; warming up only where it takes heat."""
+    states: dict[str, Array] = {}
+    for label, place in (*zip(own, labels, strict=True), (WARM_UP, WARM_UP)):
+        if place in year.states:
+            states[label] = states.get(label, 0.0) + year.states[place]
+    return replace(
+        year, states=_that_warms(states), heat_in=_that_warms(year.heat_in), heat_out=_that_warms(year.heat_out)
+    )
+
+
+def _that_warms(table: Mapping[str, Array]) -> Mapping[str, Array]:
+    return {key: value for key, value in table.items() if key != WARM_UP or np.any(value)}
 
 
 def _beside(given: Sequence[Any]) -> Any:
-    """Numbers, arrays and records of them as one, machines on the first axis; one that is shared by all as it is.
+    """Numbers, words, arrays and records of them as one, machines on the first axis; what all share as it is.
 
-    Arrays with fewer states get their last once more.
+    Arrays with fewer states get their first more than once.
     """
     first = given[0]
     if all(one is first for one in given):
@@ -81,22 +108,19 @@ def _beside(given: Sequence[Any]) -> Any:
     states, months = (max(array.shape[axis] for array in arrays) for axis in (0, 1))
     table = np.empty((len(arrays), states, months))
     for row, array in zip(table, arrays, strict=True):
-        row[: len(array)] = array
-        row[len(array) :] = array[-1]
+        row[:] = array[0]
+        row[states - len(array) :] = array
     return table
 
 
-def _at(given: Any, place: int, states: int) -> Any:
-    """Records, tuples and tables of arrays at one place of the first of three axes."""
+def _at(given: Any, place: int) -> Any:
+    """Records, tuples and tables of arrays at one place of the first of two axes."""
     if isinstance(given, np.ndarray):
-        if given.ndim < 2:
-            return given
-        own = given[min(place, len(given) - 1)] if given.ndim == 3 else given
-        return own[:states] if len(own) > 1 else own[0]
-    if isinstance(given, dict):
-        return {key: _at(value, place, states) for key, value in given.items()}
+        return given[min(place, len(given) - 1)] if given.ndim == 2 else given
+    if isinstance(given, Mapping):
+        return {key: _at(value, place) for key, value in given.items()}
     if isinstance(given, tuple):
-        return tuple(_at(value, place, states) for value in given)
+        return tuple(_at(value, place) for value in given)
     if is_dataclass(given) and not isinstance(given, type):
-        return replace(given, **{f.name: _at(getattr(given, f.name), place, states) for f in fields(given)})
+        return replace(given, **{f.name: _at(getattr(given, f.name), place) for f in fields(given)})
     return given

@@ -147,7 +147,8 @@ class Together:
     """States of a machine in which the same hoppers are on, as one axis of its arrays."""
 
     on: tuple[bool, ...]
-    labels: list[str]
+    labels: Sequence[str]
+    """Standby, if any, is the last."""
     seconds: Array
     """In each month, shape (..., states, 12)."""
     duties: tuple[Duty, ...]
@@ -166,17 +167,8 @@ def states_of(machine: Machine, calendar: OperatingYear) -> list[Together]:
     ]
 
 
-def run_year(
-    machine: Machine, calendar: OperatingYear, operations: Sequence[Operation] | None = None
-) -> tuple[Year, Operation]:
+def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
     """Run a machine through the states of a year.
-
-    Parameters
-    ----------
-    machine : Machine
-    calendar : OperatingYear
-    operations : sequence of Operation, optional
-        In each of `states_of`, where they are known.
 
     Returns
     -------
@@ -184,6 +176,12 @@ def run_year(
     operation : Operation
         At the highest level of production of every hopper.
     """
+    starts = [starts_of(hopper, calendar)[0] for hopper in machine.hoppers]
+    return year_in(machine, states_of(machine, calendar), starts)
+
+
+def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]) -> tuple[Year, Operation]:
+    """As `run_year`, with all states of the year and the starts of each hopper in each month, shape (..., 12)."""
     energy: dict[tuple[str, str, str], Array] = {}
     peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}
@@ -193,12 +191,9 @@ def run_year(
     top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
-    for group, states_together in enumerate(states_of(machine, calendar)):
-        labels, seconds = states_together.labels, states_together.seconds
-        if operations is None:
-            operation = operate(machine, states_together.duties, states_together.on)
-        else:
-            operation = operations[group]
+    for part in parts:
+        labels, seconds = part.labels, part.seconds
+        operation = operate(machine, part.duties, part.on)
         first = operation.at(0)
         top = top or first
         idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
@@ -218,16 +213,16 @@ def run_year(
         bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
         for i, label in enumerate(labels):
             states[label] = states.get(label, 0.0) + bought[..., i, :]
-        for duty in states_together.duties:
+        for duty in part.duties:
             resin = resin + _worked(duty.throughput, seconds)
             least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
         free_air = free_air + _worked(air_sent(operation), seconds)
-        served = [i for i, takes in enumerate(states_together.on) if takes]
+        served = [i for i, takes in enumerate(part.on) if takes]
         for i, start in zip(served, first.starts, strict=True):
             if i in warmed:
                 continue
             warmed.add(i)
-            times, _ = starts_of(machine.hoppers[i], calendar)
+            times = starts[i]
             for key, heat in start.energy.items():
                 warm = heat * times
                 energy[START, *key] = energy.get((START, *key), 0.0) + warm
