@@ -17,6 +17,7 @@ from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left
 
+QUARTER_HOUR = 900.0  # s
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
 
 
@@ -242,19 +243,27 @@ def residence_needed(
 
 
 def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> list[float | None]:
-    """Of each way the residence time that reaches its target: between quarter hours, in the two hours that it falls in. [s]"""
+    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]"""
     if not target.size:
         return []
-    times, step = 3600.0 * np.linspace(0.25, 24.0, 96), 8
-    rough = times[step - 1 :: step] * np.ones((len(target), 1))
-    reached = most_left(ways, pellets, diffusivity, tanks, rough) <= target[:, None]
-    first = np.maximum(step * np.argmax(reached, axis=-1) - 1, 0)
-    near = times[first[:, None] + np.arange(step + 1)]
-    left = most_left(ways, pellets, diffusivity, tanks, near)
-    return [
-        float(np.interp(-low, -moisture, stays)) if enough else None
-        for low, moisture, stays, enough in zip(target, left, near, reached[:, -1], strict=True)
-    ]
+    day = np.full((target.size, 1), 24 * 3600.0)
+    after_a_day = most_left(ways, pellets, diffusivity, tanks, day)[:, 0]
+    within = np.flatnonzero(after_a_day <= target)
+    target, diffusivity = target[within], diffusivity[within]
+    ways = Way(*(part[within] for part in ways))
+    pellets = Pellet(*(np.asarray(part)[within] for part in pellets))
+    # The last quarter hour known to leave too much; the moisture at it, and at the next that is known to do.
+    last, wet, dry = np.zeros(within.size), np.full(within.size, np.inf), after_a_day[within]
+    for step, between in ((24, 3), (6, 3), (1, 5)):
+        stays = last[:, None] + step * np.arange(between + 1)
+        left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * stays[:, 1:])
+        known = np.column_stack([wet, left, dry])
+        too_wet = np.arange(within.size), np.sum(left > target[:, None], axis=-1)
+        last, wet, dry = stays[too_wet], known[too_wet], known[too_wet[0], too_wet[1] + 1]
+    share = np.divide(wet - target, wet - dry, out=np.zeros(within.size), where=last > 0)
+    times = QUARTER_HOUR * np.maximum(last + share, 1.0)  # the first is the shortest looked at
+    found = dict(zip(within.tolist(), times.tolist(), strict=True))
+    return [found.get(place) for place in range(after_a_day.size)]
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:
