@@ -97,20 +97,18 @@ def _beside(given: Sequence[Any]) -> Any:
     first = given[0]
     if all(one is first for one in given):
         return first
-    if isinstance(first, float | str):
-        return first if all(one == first for one in given) else np.array(given)[:, None, None]
+    if isinstance(first, float | str) and all(one == first for one in given):
+        return first
     if isinstance(first, Resin):
         names = [f.name for f in fields(first) if f.type in ("float", "float | None")]
         return replace(first, **{name: _beside([getattr(one, name) for one in given]) for name in names})
     if is_dataclass(first) and not isinstance(first, type):
         return replace(first, **{f.name: _beside([getattr(one, f.name) for one in given]) for f in fields(first)})
-    arrays = [np.atleast_2d(np.asarray(one, dtype=float)) for one in given]  # None is not a number
-    states, months = (max(array.shape[axis] for array in arrays) for axis in (0, 1))
-    table = np.empty((len(arrays), states, months))
-    for row, array in zip(table, arrays, strict=True):
-        row[:] = array[0]
-        row[states - len(array) :] = array
-    return table
+    if len({np.shape(one) for one in given}) > 1:
+        most = max(len(one) for one in given)
+        given = [np.concatenate([np.repeat(one[:1], most - len(one), axis=0), one]) for one in given]
+    table = np.array(given, dtype=None if isinstance(first, str) else float)  # None is not a number
+    return table.reshape(len(table), *(1,) * (3 - table.ndim), *table.shape[1:])
 
 
 def _at(given: Any, place: int) -> Any:
@@ -120,7 +118,7 @@ def _at(given: Any, place: int) -> Any:
     if isinstance(given, Mapping):
         return {key: _at(value, place) for key, value in given.items()}
     if isinstance(given, tuple):
-        return tuple(_at(value, place) for value in given)
+        return tuple([_at(value, place) for value in given])
     if is_dataclass(given) and not isinstance(given, type):
         return replace(given, **{f.name: _at(getattr(given, f.name), place) for f in fields(given)})
     return given
