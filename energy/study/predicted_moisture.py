@@ -175,21 +175,21 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
     band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
     target = np.array([one.target for one in hoppers])
-    left = [most_left(together, pellets, diffusivity, tanks)[:, 0] for diffusivity in band.T]
+    left = most_left(together, pellets, band, tanks)
     # With slow and likely diffusion, where that misses the target.
-    missed = [np.flatnonzero(moisture > target) for moisture in left[:2]]
+    missed = [np.flatnonzero(moisture > target) for moisture in left.T[:2]]
     places = np.concatenate(missed)
     times = _times_to(
         target[places],
         Way(*(part[places] for part in together)),
         Pellet(*(np.asarray(part)[places] for part in pellets)),
-        np.concatenate([band[chosen, i] for i, chosen in enumerate(missed)]),
+        np.concatenate([band[chosen, i : i + 1] for i, chosen in enumerate(missed)]),
         tanks,
     )
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
     warm = _diffusion_times(hoppers, floors, target, pellets, band[:, 1])
-    for i, (slow, likely, fast) in enumerate(zip(*left, strict=True)):
+    for i, (slow, likely, fast) in enumerate(left):
         yield {
             "predicted": float(likely),
             "low": float(fast),
@@ -239,7 +239,7 @@ def residence_needed(
     way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation))))
     pellet = Pellet(*np.array([_pellet(duty.resin)]).T)
     tanks = tanks_of(inputs.hopper_flow)
-    return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([diffusivity]), tanks)[0]
+    return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]
 
 
 def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> list[float | None]:

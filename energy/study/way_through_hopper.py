@@ -89,16 +89,16 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
         Arrays of shape (n, months).
     pellets : Pellet
         Arrays of shape (n,).
-    diffusivity : ndarray, shape (n,)
+    diffusivity : ndarray, shape (n, several) or (n, 1)
         At the reference temperature. [m2/s]
     tanks : float
         Tanks in series. [-]
     stays : ndarray, shape (n, times), optional
-        Other stays, above 0, each in a bed for it. [s]
+        Other stays, above 0, each in a bed for it, with one diffusivity. [s]
 
     Returns
     -------
-    ndarray, shape (n, times), or (n, 1) without other stays
+    ndarray, shape (n, times), or without other stays as the diffusivity
     """
     height = 1.0 if stays is None else np.cbrt(ways.stay)
     stay = ways.stay if stays is None else np.ones_like(ways.stay)
@@ -107,7 +107,7 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
     if stays is not None:
         way = in_bed_for(way, stays[row])
     pellet = Pellet(*(np.asarray(part)[row][:, None] for part in pellets))
-    left = moisture_left(way, pellet, diffusivity[row][:, None], tanks)
+    left = moisture_left(way, pellet, diffusivity[row], tanks)
     return np.asarray(np.maximum.reduceat(left, np.flatnonzero(np.diff(row, prepend=-1)), axis=0))
 
 
