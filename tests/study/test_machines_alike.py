@@ -15,6 +15,7 @@ from energy.study.compare import compare
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
+from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
 from energy.study.year import run_year
 
 
@@ -43,6 +44,22 @@ def test_side_by_side_is_as_alone(name):
         assert found.keys() == alone.keys()
         for place, number in alone.items():
             np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
+
+
+def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
+    case_ = energy.load_case("demo")
+    served = [one for option in compare(case_).options for one in option.served]
+    hoppers = [
+        Dried(duty=one.duty, operation=one.operation, inputs=one.machine.inputs, target=one.verdict.moisture.target)
+        for one in served
+    ]
+    for one, together in zip(hoppers, moistures_of(hoppers), strict=True):
+        (alone,) = moistures_of([one])
+        assert dataclasses.astuple(together) == pytest.approx(dataclasses.astuple(alone), rel=1e-12, abs=0.0)
+        if together.predicted is not None:  # months that another beats in all respects are left out
+            resin, tanks = one.duty.resin, tanks_of(one.inputs.hopper_flow)
+            every = remaining_moisture(one.duty, one.operation, resin.diffusivity, tanks)
+            assert together.predicted == pytest.approx(every.max(), rel=1e-12)
 
 
 def test_a_machine_without_an_answer_is_told_and_no_other():
