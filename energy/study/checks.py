@@ -245,6 +245,11 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.{key}hopper_volume",
                 f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
             )
+        if dryer.metered_over_model != 1.0 and not option.baseline:
+            yield Problem(
+                f"{place}.{key}metered_over_model",
+                "belongs to the present dryers: nobody has metered one not yet bought",
+            )
     for hopper in model.hoppers:
         own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
         built, key = (
