@@ -223,6 +223,19 @@ def test_a_hopper_that_is_there_keeps_its_volume_whatever_time_is_asked():
     assert double.verdict.moisture.residence / 3600 == pytest.approx(7.0)
 
 
+def test_a_present_machine_may_be_outgrown_and_says_so():
+    # Built for 72 and asked 90 kg/h: a bed for 4 h at 72 holds 3.2 h at 90.
+    grown = {f"options['{PRESENT}'].built_for": "72 kg/h", "hoppers[1].residence_time": "4 h"}
+    of = compare(case(PRESENT, NEW, changes=grown))
+    assert of.baseline.verdict.moisture.residence / 3600 == pytest.approx(3.2)
+    [said] = [f for f in of.baseline.verdict.findings if f.check == "throughput"]
+    assert (said.verdict, said.value, said.limit) == ("caution", pytest.approx(90), pytest.approx(72))
+    assert "25% more: pellets stay shorter" in said.text
+    assert not [f for f in of.option(NEW).verdict.findings if f.check == "throughput"]
+    with pytest.raises(CaseError, match="72 kg/h is less than the hopper's throughput"):
+        case(PRESENT, NEW, changes={f"options['{NEW}'].built_for": "72 kg/h"})
+
+
 def test_present_dryers_count_as_their_meter_says():
     # One price of 0.10 USD/kWh: a fifth more energy is a fifth more money, and the dryer compared with keeps its own.
     flat = {"tariffs": {"electricity": "0.10 USD/kWh"}}
