@@ -74,7 +74,7 @@ def verdict(walkthrough: Walkthrough) -> str:
 
 
 def contradicted(walkthrough: Walkthrough) -> list[str]:
-    """What does not fit together, and what would settle it; nothing where all agrees."""
+    """What does not fit together; nothing where all agrees."""
     told = walkthrough.balance
     if told.agrees:
         return []
@@ -92,7 +92,12 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         )
         apart = f"{abs(one.gap) / 1e3:.2f} kW lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
-    return [*said, *(f"{label(check.name)}: {check.how}" for check in walkthrough.checks)]
+    return said
+
+
+def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
+    """What to read again where readings contradict each other, and how."""
+    return [(label(check.name), check.how) for check in walkthrough.checks]
 
 
 def interval(value: float, half: float, kind: str, system: str) -> str:
@@ -143,6 +148,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
+    out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
