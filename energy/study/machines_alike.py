@@ -43,7 +43,8 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     type_ = "circuit" if isinstance(machine.inputs, circuit_inputs.Inputs) else machine.type
     differ = {"kind", *WORDS}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
-    return type_, words, bool(np.any(starts_of(machine.hoppers[0], calendar)[0]))
+    starts, _ = starts_of(machine.hoppers[0], calendar)
+    return type_, words, bool(np.any(starts)), bool(np.all(machine.metered == 1.0))
 
 
 def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
@@ -64,7 +65,11 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
     if parts[0].labels[-1] == STANDBY:  # then of all: the calendar says so
         labels[-1] = STANDBY
     year, operation = year_in(
-        replace(machines[0], inputs=inputs[0].model_copy(update=update)),
+        replace(
+            machines[0],
+            inputs=inputs[0].model_copy(update=update),
+            metered=_beside([machine.metered for machine in machines]),
+        ),
         [Together(on=(True,), labels=labels, seconds=seconds, duties=(_beside([part.duties[0] for part in parts]),))],
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
     )

@@ -89,6 +89,7 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
             *(hopper.model_dump_json() for hopper in machine.hoppers),
             *(duty.fingerprint() for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+            np.asarray(machine.metered).tobytes(),
             *_times(calendar),
             system,
         )
