@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.reports import answer, tables
+from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import COSTS, amount, bought, number, pretty
@@ -28,6 +29,7 @@ def options(p: Proposal) -> Iterator[Block]:
         "to dry no money is held out; why stands below."
     )
     if p.option is not None:
+        yield dryness.by_hopper(p, p.option)
         yield _in_figures(p, p.option)
     money, energy = [], []
     for i, o in enumerate(options):
