@@ -92,7 +92,7 @@ def payback(o: OptionResult) -> str:
     """Years, or why there are none."""
     if o.measures is None:
         return "–"
-    if math.isfinite(o.measures.simple_payback):
+    if math.isfinite(o.measures.payback):
         return escape(paybacks(o.measures))
     note = escape(o.measures.payback_note or "not within the study", quote=True)
     return f'<span title="{note}">none</span>'

@@ -153,11 +153,17 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"Together{'' if factor == 1.0 else f', times {factor:.4g}'}: {o.capital:,.0f} {money}"
     elif column == "payback" and m is not None:
         yield f"Net cash, years 0 to 3: {', '.join(f'{a:,.0f}' for a in m.cash_flow[:4])} {money}"
-        if np.isfinite(m.simple_payback):
-            added, last = np.cumsum(m.cash_flow), max(ceil(m.simple_payback) - 1, 0)
+        if np.isfinite(m.payback):
+            added, last = np.cumsum(m.cash_flow), max(ceil(m.payback) - 1, 0)
             ends = [f"{added[year]:,.0f} at the end of year {year}" for year in (last, last + 1) if year < added.size]
             yield f"Added up: {', '.join(ends)} {money}"
-        if m.payback_on_savings != m.simple_payback:
+        if np.isfinite(m.simple_payback):
+            saving = comparison.baseline.total_cost - o.total_cost
+            yield (
+                f"Simple payback, extra capital less incentive over the net saving of a year of {saving:,.0f} {money} at today's prices, "
+                f"before tax, no overhaul in it: {m.simple_payback:.1f} years"
+            )
+        if m.payback_on_savings != m.payback:
             alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"
             yield f"In brackets, on running cost alone, without the replacements spared or added: {alone}"
     elif column == "net savings" and m is not None:

@@ -35,7 +35,7 @@ def paybacks(m: Measures) -> str:
         return f"{value:.1f}" if math.isfinite(value) else "none"
 
     alone = f" ({years(m.payback_on_savings)})" if np.any(m.streams["replacements"] != 0.0) else ""
-    return years(m.simple_payback) + alone
+    return years(m.payback) + alone
 
 
 def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[list[str]]]:

@@ -88,7 +88,15 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
             m.simple_payback,
             "years",
             "years",
-            "sheet Measures; without value left at the end",
+            "sheet Measures; capital over net saving of a year at today's prices, without contingency",
+        ),
+        (
+            "Payback, overhauls counted",
+            here["payback"].ref,
+            m.payback,
+            "years",
+            "years",
+            "sheet Measures; overhauls and price rises in it, contingency and value left not",
         ),
         (
             "Discounted payback",

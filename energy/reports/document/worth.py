@@ -39,8 +39,10 @@ class Scenario:
     saving: float
     """Of a year at prices of year 0. [money]"""
     npv: float
+    simple: float
+    """Capital over net saving of a year; NaN where there is none. [year]"""
     payback: float
-    """Simple; NaN where there is none. [year]"""
+    """Overhauls and price rises counted; NaN where there is none. [year]"""
     discounted: float
 
 
@@ -113,9 +115,14 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     saving = comparison.baseline.total_cost - option.total_cost
 
     def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
-        m = measures_of(case, flow)
+        m = measures_of(case, flow, share * saving)
         return Scenario(
-            name=name, saving=share * saving, npv=m.npv, payback=m.simple_payback, discounted=m.discounted_payback
+            name=name,
+            saving=share * saving,
+            npv=m.npv,
+            simple=m.simple_payback,
+            payback=m.payback,
+            discounted=m.discounted_payback,
         )
 
     found = [
