@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports import inputs, tables
-from energy.reports.document import chance, parts, worth
+from energy.reports.document import chance, parts, success
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
     Block,
@@ -28,7 +28,6 @@ from energy.reports.document.words import (
     bought,
     percent,
     pretty,
-    saving_of,
 )
 from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult
@@ -134,9 +133,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "moisture of pellets leaving, by a method such as ISO 15512, before and after",
     ]
     error = METER_CLASS * math.hypot(before, after) / saved if saved > 0 else math.nan
-    even = worth.break_evens(p.comparison, option)
-    saving = saving_of(p, option)
-    needed = even.savings * saving
+    passed = success.in_words(p, option, error)
     weeks = sum(step.weeks for step in p.request.schedule)
     if p.request.date and weeks:
         ready = p.request.date + datetime.timedelta(weeks=weeks)
@@ -145,7 +142,6 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         review = "Twelve months after handover, when a full year of readings is there."
     unit = shown_unit("specific energy", p.case.model.case.units)
     per = [float(to_unit(o.specific_energy, "specific energy", unit)) for o in (b, option)]
-    fine = 0 < even.savings < 1
     plan = {
         "Boundary": own.boundary
         or "The dryers with their hoppers, metered apart from the machines they feed; what other meters show (compressed air, "
@@ -167,13 +163,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
             if math.isfinite(error)
             else "No energy is saved, so no accuracy of a saving can be stated."
         ),
-        "Success": own.success
-        or (
-            f"Passed if the adjusted saving is at least {p.money(needed)} a year, at which the net present value is zero; forecast "
-            f"{p.money(saving)}."
-            if fine
-            else f"Passed if the adjusted saving reaches the forecast of {p.money(saving)} a year."
-        )
+        "Success": f"{own.success} {passed}".strip()
         + " Every hopper must reach its moisture target at the same throughput.",
         "Responsible": own.responsible or p.request.department or NOT_STATED,
         "Review": own.review or review,
