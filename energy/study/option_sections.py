@@ -23,6 +23,8 @@ class CapitalLine(Section):
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
     count: int = Field(default=1, ge=1, le=1000)
+    quotation: str = Field(default="", max_length=200, pattern=ONE_LINE, title="Quotation, with its number and date")
+    """A line that has one counts as quoted."""
 
 
 class Replacement(Section):

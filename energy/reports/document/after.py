@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from energy import __version__
 from energy.reports import inputs, tables
 from energy.reports.document import chance, parts, success
+from energy.reports.document.capital import with_quotes
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
     Block,
@@ -248,7 +249,7 @@ def register(p: Proposal) -> list[inputs.Input]:
     """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
     others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
     away = (*(f"options['{name}']" for name in others), "plant_load.months", *BESIDE)
-    found = [e for e in inputs.register(p.case) if not e.path.startswith(away)]
+    found = [e for e in with_quotes(p, inputs.register(p.case)) if not e.path.startswith(away)]
     return [replace(e, label=_label(p.case, e)) for e in found]
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
 from energy.reports.document.words import amount, percent
+from energy.reports.inputs import Input
 
 
 def capital(p: Proposal) -> Iterator[Block]:
@@ -63,14 +65,44 @@ def capital(p: Proposal) -> Iterator[Block]:
     )
 
 
+def with_quotes(p: Proposal, entries: Iterable[Input]) -> list[Input]:
+    """Inputs, the proposal's lines of capital without a basis of their own being quoted where the request dates its quotes."""
+    dated = _dated(p)
+    if not dated or p.option is None:
+        return list(entries)
+    lines = f"options['{p.option.name}'].capital["
+    return [
+        replace(e, basis="quoted", source=", ".join(t for t in (e.source, f"quote of {dated}") if t))
+        if e.path.startswith(lines) and e.basis == "given" and e.path.endswith(".amount")
+        else e
+        for e in entries
+    ]
+
+
+def _dated(p: Proposal) -> str:
+    """Date and class of the request's quotes; empty where no date is given."""
+    request = p.request
+    if request.quote_date is None:
+        return ""
+    stated = f", {request.estimate_class}" if request.estimate_class else ""
+    return f"{request.quote_date.isoformat()}{stated}"
+
+
 def _basis(p: Proposal, place: int) -> str:
     """What the case says of a line of capital."""
     assert p.option is not None
     raws = next(o for o in p.case.document["options"] if o["name"] == p.option.name).get("capital")
+    own, quotation = True, ""
     if isinstance(raws, list) and place < len(raws):
-        raw = raws[place].get("amount")
+        raw, quotation = raws[place].get("amount"), str(raws[place].get("quotation", ""))
+    elif place == 0:
+        raw = raws
     else:
-        raw = raws if place == 0 else p.case.document.get("compressed_air", {}).get("capital_if_larger")
-    if isinstance(raw, dict):
-        return ", ".join(str(raw[key]) for key in ("basis", "note") if raw.get(key))
-    return "given, basis not stated"
+        raw, own = p.case.document.get("compressed_air", {}).get("capital_if_larger"), False
+    said = [str(raw[key]) for key in ("basis", "note") if raw.get(key)] if isinstance(raw, dict) else []
+    if quotation:
+        return ", ".join([*(said or ["quoted"]), quotation])
+    if said:
+        return ", ".join(said)
+    dated = _dated(p) if own else ""
+    return f"quoted {dated}" if dated else "given, basis not stated"

@@ -1,0 +1,45 @@
+"""What the capital of a request rests on, and what of it is left at the end."""
+
+from __future__ import annotations
+
+import cases
+import pytest
+
+from energy.reports import inputs
+from energy.reports.document.baseline import baseline
+from energy.reports.document.capital import capital, with_quotes
+from energy.reports.document.proposal import proposal
+from energy.reports.document.records import Paragraph
+from energy.study.compare import compare
+
+pytestmark = pytest.mark.xdist_group("document")
+LINES = f"options['{cases.WHEEL}'].capital"
+
+
+def _asked(lines, **changes):
+    return proposal(compare(cases.case(cases.PRESENT, cases.WHEEL, changes={LINES: lines, **changes})))
+
+
+def _bases(p):
+    table = next(iter(capital(p)))
+    return [row[-1] for row in table.rows[: len(p.option.option.capital)]]
+
+
+def _counted(p):
+    return sum(e.basis == "quoted" for e in with_quotes(p, inputs.register(p.case)) if e.path.startswith(LINES))
+
+
+def test_a_line_with_a_quotation_or_a_dated_quote_counts_as_quoted():
+    lines = [
+        {"item": "Dryer", "amount": "20000 USD", "quotation": "Q-17 of 2026-01-28"},
+        {"item": "Pipes", "amount": "4000 USD"},
+        {"item": "Slab", "amount": {"value": "2000 USD", "basis": "assumption", "note": "as last time"}},
+    ]
+    p = _asked(lines, **{"request.quote_date": None})
+    assert _bases(p) == ["quoted, Q-17 of 2026-01-28", "given, basis not stated", "assumption, as last time"]
+    assert _counted(p) == 1
+    p = _asked(lines, **{"request.quote_date": "2026-01-28", "request.estimate_class": "class 3"})
+    assert _bases(p)[1:] == ["quoted 2026-01-28, class 3", "assumption, as last time"]
+    assert _counted(p) == 2
+    said = next(b.text for b in baseline(p) if isinstance(b, Paragraph) and b.topic == "Data.")
+    assert "2 quoted" in said
