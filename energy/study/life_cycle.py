@@ -63,10 +63,13 @@ def replacements(option: Option, years: int) -> dict[int, Array]:
 
 
 def residual(option: Option, capital: Array, years: int) -> Array:
-    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]"""
+    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]
+
+    Only equipment can be used on or sold: what installation and engineering cost is gone.
+    """
     if option.life is None:
         return np.asarray(0.0 * capital)
-    return finance.residual_value(capital, option.life, years)
+    return finance.residual_value(capital * option.equipment_share, option.life, years)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias, Union
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from energy import dryers
@@ -17,6 +18,9 @@ else:
     AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
 
 
+Part: TypeAlias = Literal["equipment", "installation", "engineering", "contingency"]
+
+
 class CapitalLine(Section):
     """One line of an option's capital: so many units at so much each."""
 
@@ -25,6 +29,8 @@ class CapitalLine(Section):
     count: int = Field(default=1, ge=1, le=1000)
     quotation: str = Field(default="", max_length=200, pattern=ONE_LINE, title="Quotation, with its number and date")
     """A line that has one counts as quoted."""
+    part: Part = Field(default="equipment", title="What it pays for")
+    """Only equipment has a value left at the end of the study."""
 
 
 class Replacement(Section):
@@ -149,4 +155,17 @@ class Option(Section):
     @property
     def capital_total(self) -> float:
         """[money]"""
-        return self.capital_factor * sum((line.amount * line.count for line in self.capital), start=0.0)
+        return self.capital_factor * self._sum_of(self.capital)
+
+    @property
+    def equipment_share(self) -> Any:
+        """Share of the capital that pays for equipment; all of it where no line is another part. [-]"""
+        equipment = tuple(line for line in self.capital if line.part == "equipment")
+        if len(equipment) == len(self.capital):
+            return 1.0
+        whole = np.asarray(self._sum_of(self.capital), dtype=float)
+        return np.where(whole > 0.0, self._sum_of(equipment) / np.where(whole > 0.0, whole, 1.0), 1.0)
+
+    @staticmethod
+    def _sum_of(lines: tuple[CapitalLine, ...]) -> float:
+        return sum((line.amount * line.count for line in lines), start=0.0)

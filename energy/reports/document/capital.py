@@ -9,13 +9,20 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
 from energy.reports.document.words import amount, percent
 from energy.reports.inputs import Input
+from energy.study.option_sections import CapitalLine
 
 
 def capital(p: Proposal) -> Iterator[Block]:
     option, request = p.option, p.request
     assert option is not None
     rows = [
-        (line.item, str(line.count), amount(float(line.amount)), amount(float(line.amount) * line.count), _basis(p, i))
+        (
+            _item(line),
+            str(line.count),
+            amount(float(line.amount)),
+            amount(float(line.amount) * line.count),
+            _basis(p, i),
+        )
         for i, line in enumerate(option.option.capital)
     ]
     rows.append(("Capital", "", "", amount(option.capital), ""))
@@ -51,7 +58,7 @@ def capital(p: Proposal) -> Iterator[Block]:
     )
     life = option.option.life
     text = (
-        f"Service life {life} years"
+        f"Service life {life} years; {_left(p)}"
         if life
         else "No service life is stated, so nothing is left in the machines at the end"
     )
@@ -62,6 +69,26 @@ def capital(p: Proposal) -> Iterator[Block]:
     yield Paragraph(
         text=f"{text}. Replacements: {'; '.join(spent) if spent else 'none foreseen'}. Items not listed, such as "
         "training, disposal or production lost, are in the capital only where a line names them."
+    )
+
+
+def _item(line: CapitalLine) -> str:
+    return line.item if line.part == "equipment" or line.part in line.item.lower() else f"{line.item} ({line.part})"
+
+
+def _left(p: Proposal) -> str:
+    """What the value left at the end is taken of."""
+    assert p.option is not None
+    given = p.option.option
+    if all(line.part == "equipment" for line in given.capital):
+        return (
+            "the value left at the end is taken of the whole capital but the contingency, since the case marks no line as installation or "
+            "engineering, which have no value on resale"
+        )
+    kept = float(given.equipment_share) * p.option.capital
+    return (
+        f"the value left at the end is taken of the equipment alone, {amount(kept)} {p.currency}; installation, engineering and contingency "
+        "have none"
     )
 
 

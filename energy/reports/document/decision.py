@@ -37,7 +37,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
     npv_word += f"; {parts.basis_of_worth(p, option)}"
     if p.reserve:
-        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, capital=p.reserve))
+        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, reserve=p.reserve))
         npv_word += f"; {p.money(spent)} with the contingency spent"
     if odds is not None:
         npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"

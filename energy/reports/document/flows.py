@@ -61,12 +61,15 @@ def _costs(b: Book, how: Terms, place: int, option: OptionResult, bill: dict[str
         **how.how,
     )
     values = {name: -flow.streams[name] for name in how.rows}
+    kept = [i for i, line in enumerate(option.option.capital, start=1) if line.part == "equipment"]
+    all_kept = len(kept) == len(option.option.capital)
+    equipment = f"{key}_capital" if all_kept else "+".join(f"{key}_capital_{i}*{key}_count_{i}" for i in kept) or "0"
     rows: dict[str, int] = {}
     for name in how.rows:
         b.text(sheet, 0, LABELS[name])
         rows[name] = sheet.row
         for t in how.years:
-            text = _cost_formula(how, name, t, rows, key, bill, len(option.option.replacements))
+            text = _cost_formula(how, name, t, rows, key, bill, len(option.option.replacements), equipment)
             if text:  # an empty cell counts as nothing
                 b.formula(sheet, FIRST + t, text, values[name][t], "whole")
         how.worth(sheet, name, values[name])
@@ -88,7 +91,7 @@ def _added_up(column: int, first: int, last: int) -> str:
 
 
 def _cost_formula(
-    how: Terms, name: str, t: int, rows: dict[str, int], key: str, bill: dict[str, Cell], replaced: int
+    how: Terms, name: str, t: int, rows: dict[str, int], key: str, bill: dict[str, Cell], replaced: int, equipment: str
 ) -> str:
     """The formula of a cost in a year; empty where there is none."""
     n, spent, year, tax = how.book.years, how.capital_year, how.at(YEAR, t), how.tax
@@ -108,7 +111,7 @@ def _cost_formula(
         )
         return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and replaced else ""
     if name == "residual":
-        return f"-IF({key}_life>0,{key}_capital*MAX(0,1-{year}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
+        return f"-IF({key}_life>0,({equipment})*MAX(0,1-{year}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
     assert tax is not None
     basis = cell("capital", spent)
     if tax.incentive == "lowers basis":

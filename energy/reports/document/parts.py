@@ -77,7 +77,7 @@ def made_of_in_words(p: Proposal, option: OptionResult) -> Paragraph:
 
 def payback_with(p: Proposal, option: OptionResult, capital: float) -> float:
     """Payback, overhauls counted, with more capital than the option's. [year]"""
-    return measures_of(p.case, worth.flow_of(p.comparison, option, capital=capital)).payback
+    return measures_of(p.case, worth.flow_of(p.comparison, option, reserve=capital)).payback
 
 
 def limit_met(p: Proposal, option: OptionResult) -> bool | None:
@@ -137,7 +137,7 @@ def basis_of_simple(p: Proposal, option: OptionResult) -> str:
 
 def _simple_with(p: Proposal, option: OptionResult, capital: float) -> float:
     """Simple payback with more capital than the option's. [year]"""
-    flow = worth.flow_of(p.comparison, option, capital=capital)
+    flow = worth.flow_of(p.comparison, option, reserve=capital)
     return measures_of(p.case, flow, p.base.total_cost - option.total_cost).simple_payback
 
 

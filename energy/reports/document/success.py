@@ -36,8 +36,8 @@ class Needed:
 def needed(p: Proposal, option: OptionResult) -> Needed:
     """What the approval rests on; all yearly savings are scaled alike."""
     none = dict.fromkeys(worth.SAVINGS, 0.0)
-    whole = worth.flow_of(p.comparison, option, capital=p.reserve)
-    without = worth.flow_of(p.comparison, option, capital=p.reserve, saved=none)
+    whole = worth.flow_of(p.comparison, option, reserve=p.reserve)
+    without = worth.flow_of(p.comparison, option, reserve=p.reserve, saved=none)
     npv = worth.npv_of(p.comparison, whole)
     saved = npv - worth.npv_of(p.comparison, without)
     limit = parts.limit_of(p)

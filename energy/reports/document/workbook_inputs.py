@@ -146,7 +146,8 @@ def _options(b: Book, sheet: Sheet) -> None:
         b.input(f"{key}_life", LIFE, given.life or 0, "plain")
         amounts = []
         for i, line in enumerate(given.capital, start=1):
-            b.text(sheet, ITEM, line.item, "item")
+            said = line.item if line.part == "equipment" else f"{line.item} ({line.part}: nothing left at the end)"
+            b.text(sheet, ITEM, said, "item")
             each = b.input(f"{key}_capital_{i}", EACH, float(line.amount), money)
             count = b.input(f"{key}_count_{i}", COUNT, line.count, "plain")
             amount = float(line.amount) * line.count

@@ -17,7 +17,7 @@ from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
 from energy.study.life_cycle import against_baseline, escalation, measures_of
 from energy.study.machines import machines_of
-from energy.study.option_sections import CapitalLine, Option
+from energy.study.option_sections import CapitalLine, Option, Part
 from energy.study.paths import walk, written
 from energy.study.spread import uncertain_inputs
 from energy.study.uncertainty import Uncertain, outcomes
@@ -61,6 +61,7 @@ def flow_of(
     *,
     saved: Mapping[str, float] | None = None,
     capital: float = 0.0,
+    reserve: float = 0.0,
     changes: Mapping[str, object] | None = None,
     case: Case | None = None,
 ) -> CashFlow:
@@ -73,7 +74,9 @@ def flow_of(
     saved : mapping of float, optional
         By carrier, the saving over that worked out. [-]
     capital : float
-        On top of the option's. [money]
+        On top of the option's, for the same parts. [money]
+    reserve : float
+        Spent on top, with nothing left of it at the end. [money]
     changes : mapping, optional
         Fields of the option and of the baseline that take other values.
     case : Case, optional
@@ -83,10 +86,15 @@ def flow_of(
     cost = {k: np.asarray(v - saved.get(k, 1.0) * (v - option.annual_cost[k])) for k, v in base.annual_cost.items()}
     late = {k: saved.get(k, 1.0) * v for k, v in _late(option).items()}
     mine: Option = option.option.model_copy(update=dict(changes or {}))
-    if capital:
-        mine = mine.model_copy(
-            update={"capital": (*mine.capital, CapitalLine.model_construct(item="Change", amount=SI(capital)))}
-        )
+    kept = capital * float(mine.equipment_share)
+    more: dict[Part, float] = {"equipment": kept, "installation": capital - kept, "contingency": reserve}
+    lines = tuple(
+        CapitalLine.model_construct(item="Change", amount=SI(spent / float(mine.capital_factor)), part=part)
+        for part, spent in more.items()
+        if spent
+    )
+    if lines:
+        mine = mine.model_copy(update={"capital": (*mine.capital, *lines)})
     return against_baseline(
         case or comparison.case,
         mine,
@@ -131,7 +139,7 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
         of(f"Capital {share:.0f} % higher", flow_of(comparison, option, capital=extra)),
     ]
     if reserve > 0:
-        found.append(of("Contingency spent in full", flow_of(comparison, option, capital=reserve)))
+        found.append(of("Contingency spent in full", flow_of(comparison, option, reserve=reserve)))
     if any(escalation(case).values()):
         level = with_finance(case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
         found.append(of("Prices stay level", flow_of(comparison, option, case=level), case=level))
