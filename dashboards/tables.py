@@ -195,7 +195,8 @@ def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Scenarios"><table class="t" id="scenarios">'
         f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
-        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew.</p>'
+        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew. Capital stays as quoted, '
+        "also where a throughput changes: the quote is for the machine that is bought.</p>"
     )
 
 

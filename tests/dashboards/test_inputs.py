@@ -504,6 +504,9 @@ def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeyp
     assert "warm" in form.find("scenarios[1]:wrong")["label"]
     assert "warm" in tables.scenarios(state.comparison, state.outcomes)
     form.enter("scenarios[1].changes:2:remove", "", "press")
+    form.enter("scenarios[1].changes:1:value", "100")
+    inputs.refresh()
+    assert "No change entered" in tables.scenarios(state.comparison, state.outcomes)
     assert list(state.document["scenarios"][0]["changes"]) == ["tariffs.electricity_factor"]
     form.enter("scenarios:add", "", "press")
     form.enter("scenarios[2].name", "Dear power, cold hall")

@@ -29,6 +29,7 @@ ENERGY = ("electricity", "gas", "water")
 SAVINGS = (*ENERGY, "maintenance")
 END = 1e-12
 """Probability of the end of an even range. [-]"""
+HALF = "Half the throughput in the machines as bought"
 LEAST = 0.1
 """Throughput below which no break-even is looked for, over that of the case. [-]"""
 
@@ -116,7 +117,7 @@ def with_finance(case: Case, **changes: float) -> Case:
 
 
 def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
-    """As worked out; each doubt by itself; all doubts together and the opposite."""
+    """As worked out; each doubt by itself; all doubts together and the opposite; half the throughput. None without a change."""
     case, share, streams = comparison.case, 100 * TEST, flow_of(comparison, option).streams
     extra, reserve = TEST * option.capital, float(case.model.request.contingency) * option.capital
     less, more = (dict.fromkeys(SAVINGS, 1.0 + sign * TEST) for sign in (-1, 1))
@@ -154,7 +155,10 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     better = flow_of(comparison, option, saved=more, capital=-extra)
     found.append(of(f"Savings {share:.0f} % lower and capital {share:.0f} % higher", worse, 1 - TEST))
     found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better, 1 + TEST))
-    return found
+    if (half := _at_half(comparison, option)) is not None:
+        found.append(half)
+    usual = found[0]
+    return [usual, *(s for s in found[1:] if abs(s.npv - usual.npv) + abs(s.saving - usual.saving) > 0.005)]
 
 
 def npv_of(comparison: Comparison, flow: CashFlow) -> float:
@@ -208,14 +212,36 @@ def npv_at(comparison: Comparison, option: OptionResult, scale: Array) -> Array:
     ModelError, OutOfRangeError
         The model has no answer at one of them.
     """
+    case, flow = comparison.case, _at_throughput(comparison, option, scale)[0]
+    return finance.npv(case.model.finance.rate, flow.flows, timing=case.model.finance.timing, at_year_end=flow.one_time)
+
+
+def _at_throughput(comparison: Comparison, option: OptionResult, scale: Array) -> tuple[CashFlow, Array]:
+    """The cash flow and the saving of a year at other throughputs; as `npv_at`."""
     case, base = comparison.case, comparison.baseline
     duties = duties_of(case, scale[:, None, None])
 
     def cost(o: OptionResult) -> RunningCost:
         return running_cost(case, o.option, year_of(case, o.option, machines_of(case, o.option, duties)), base.year)
 
-    flow = against_baseline(case, option.option, cost(option), base.option, cost(base), _late(option))
-    return finance.npv(case.model.finance.rate, flow.flows, timing=case.model.finance.timing, at_year_end=flow.one_time)
+    mine, theirs = cost(option), cost(base)
+    flow = against_baseline(case, option.option, mine, base.option, theirs, _late(option))
+    return flow, np.asarray(theirs.total - mine.total)
+
+
+def _at_half(comparison: Comparison, option: OptionResult) -> Scenario | None:
+    """All hoppers at half the throughput in the machines that were bought; None where the model has no answer."""
+    try:
+        flow, saving = _at_throughput(comparison, option, np.array([0.5]))
+    except (ModelError, OutOfRangeError):
+        return None
+    years = comparison.case.model.finance.years + 1
+    streams = {k: np.broadcast_to(v, (1, years))[0] for k, v in flow.streams.items()}
+    half = float(np.ravel(saving)[0])
+    m = measures_of(comparison.case, CashFlow(streams=streams), half)
+    return Scenario(
+        name=HALF, saving=half, npv=m.npv, simple=m.simple_payback, payback=m.payback, discounted=m.discounted_payback
+    )
 
 
 def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
