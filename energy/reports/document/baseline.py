@@ -8,9 +8,9 @@ import numpy as np
 
 from energy.dryers.base import END_USES
 from energy.reports import inputs, left_over
-from energy.reports.document.capital import with_quotes
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
+from energy.reports.document.register import used
 from energy.reports.document.words import BESIDE, amount, bought, degrees, kwh, number, one_place, specific_of, tonnes
 from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
@@ -83,7 +83,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
 
 def _data_basis(p: Proposal, *, metered: bool) -> str:
     """Where the figures come from: measured, bills, estimates."""
-    entries = [e for e in with_quotes(p, inputs.register(p.case)) if not e.path.startswith(BESIDE)]
+    entries = [e for e in used(p, inputs.register(p.case)) if not e.path.startswith(BESIDE)]
     counts: dict[str, int] = {}
     for entry in entries:
         counts[entry.basis] = counts.get(entry.basis, 0) + 1
