@@ -11,6 +11,7 @@ from energy import finance
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
+from energy.reports.document.words import pretty
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, year_of
 from energy.study.cost import RunningCost, running_cost
@@ -297,7 +298,7 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
         elif max(abs(low - measures.npv), abs(high - measures.npv)) > 0.5:
             raw = written(case.document, entry.name)
             assert isinstance(raw, Mapping)
-            found.append(Swing(label=f"{_words(entry)}, {raw['low']} to {raw['high']}", low=low, high=high))
+            found.append(Swing(label=pretty(f"{_words(entry)}, {raw['low']} to {raw['high']}"), low=low, high=high))
             known.add(entry.name.rpartition(".")[2])
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
     names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}
