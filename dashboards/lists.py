@@ -12,7 +12,7 @@ from typing import Any
 
 from energy import dryers
 from energy.errors import UnitError
-from energy.study.option_sections import Option
+from energy.study.option_sections import OF_DRYER, Option
 from energy.study.paths import written
 from energy.study.plant_sections import Hopper
 from energy.units import parse
@@ -85,7 +85,7 @@ def add_hopper(document: Document) -> Changes:
 def copy_named(document: Document, path: str, place: int) -> Changes:
     """One more hopper or option like one that there is, behind it; there is one baseline only."""
     listed = rows(document, path)
-    row = {k: v for k, v in listed[place].items() if k != "baseline"}
+    row = _not_present(listed[place])
     row["name"] = fresh([name_of(r) for r in listed], f"{name_of(row)}, copy")
     return add_row(document, path, row, place)
 
@@ -187,7 +187,20 @@ def rename_option(document: Document, place: int, name: str) -> Changes:
 def mark_baseline(document: Document, place: int) -> Changes:
     """Make an option the present machine, and no other."""
     count = len(rows(document, "options"))
-    return {f"options[{i + 1}].baseline": True if i == place else None for i in range(count)}
+    changes: Changes = {f"options[{i + 1}].baseline": True if i == place else None for i in range(count)}
+    for i, option in enumerate(rows(document, "options")):
+        kept = _not_present(option)
+        changes |= {f"options[{i + 1}].{k}": kept.get(k) for k in option if i != place and kept.get(k) != option[k]}
+    return changes
+
+
+def _not_present(row: Row) -> Row:
+    """A hopper or an option without what only the present dryers have."""
+    gone = ("baseline", "metered_over_model")
+    kept = {k: copy.deepcopy(v) for k, v in row.items() if k not in gone}
+    if isinstance(kept.get("machines"), list):
+        kept["machines"] = [{k: v for k, v in machine.items() if k not in gone} for machine in kept["machines"]]
+    return kept
 
 
 def set_type(document: Document, path: str, kind: str) -> Changes:
@@ -197,6 +210,8 @@ def set_type(document: Document, path: str, kind: str) -> Changes:
     inputs = written(document, f"{path}.inputs")
     kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
     gone: Changes = {} if of_type.DRIES_IN_HOPPER else {f"{path}.hopper_volume": None}
+    if written(document, f"{path}.metered_over_model") is not None:
+        gone |= {f"{path}.metered_over_model": None}  # of the dryer that stood there
     return {f"{path}.type": kind, f"{path}.inputs": kept or None, **gone}
 
 
@@ -206,7 +221,7 @@ def add_machine(document: Document, path: str) -> Changes:
     here = f"{path}.machines"
     taken = {row.get("hopper") for row in rows(document, here)}
     free = [name for row in rows(document, "hoppers") if (name := name_of(row)) not in taken]
-    alike = {key: copy.deepcopy(option[key]) for key in ("inputs", "built_for", "hopper_volume") if key in option}
+    alike = {key: copy.deepcopy(option[key]) for key in ("inputs", *OF_DRYER) if key in option}
     return add_row(document, here, {"hopper": free[0] if free else "", "type": option.get("type", ""), **alike})
 
 

@@ -71,6 +71,8 @@ class OptionInputs:
         built = [] if arrangement == "central" else ["built_for"]
         if at_machine:
             built += _own_hopper(row)
+        if row.get("baseline") is True:
+            built.append("metered_over_model")
         return [
             field(state, f"{path}.name", found["name"], act=lambda text: self._rename(place, text)),
             self._type(path, row),
@@ -220,7 +222,9 @@ class OptionInputs:
         free = [name for name in hoppers if name not in {row.get("hopper") for row in rows}]
 
         def build() -> list[Part]:
-            parts = [self._machine(here, i, row, hoppers, compared) for i, row in enumerate(rows)]
+            present = written(state.document, f"{path}.baseline") is True
+            only = ["metered_over_model"] if present else []
+            parts = [self._machine(here, i, row, hoppers, compared, only) for i, row in enumerate(rows)]
             add = button(
                 f"{here}:add",
                 "Add a dryer that differs",
@@ -234,7 +238,9 @@ class OptionInputs:
         said = str(len(rows) or "none")
         return self._panel.fold(here, "Hoppers whose dryer differs", build, under=[here], said=said, level=3)
 
-    def _machine(self, here: str, place: int, row: lists.Row, hoppers: list[str], compared: Any) -> Part:
+    def _machine(
+        self, here: str, place: int, row: lists.Row, hoppers: list[str], compared: Any, present: list[str]
+    ) -> Part:
         state, path = self.state, f"{here}[{place + 1}]"
         found, name = entries(Machine), str(row.get("hopper", ""))
         inside = next((m for m in getattr(compared, "machines", ()) if m.hopper == name), None)
@@ -250,7 +256,7 @@ class OptionInputs:
             [
                 hopper | {"as": "choice", "options": [(h, h) for h in dict.fromkeys([*hoppers, name])]},
                 self._type(path, row),
-                *fields(state, path, Machine, compared=inside, only=["built_for", *_own_hopper(row)]),
+                *fields(state, path, Machine, compared=inside, only=["built_for", *_own_hopper(row), *present]),
                 self._inputs(path, row, inside),
                 group(f"{path}:buttons", [gone], look="buttons"),
             ],

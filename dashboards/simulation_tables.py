@@ -13,6 +13,7 @@ from energy.reports.simulation import (
     shown_value,
     stated_among,
     telling,
+    worth_of_readings,
 )
 from energy.study.distributions import WORDS
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation
@@ -86,8 +87,9 @@ def readings(simulation: Simulation) -> str:
         f"<td>{100 * r.spread_cut:.1f} %</td></tr>"
         for r in found
     )
+    idle = f"<p>{escape(said)}</p>" if (said := worth_of_readings(simulation)) else ""
     return (
-        f'{trial}<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
+        f'{trial}{idle}<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
         '<thead><tr><th scope="col">Input</th><th scope="col" class="text">How</th><th scope="col">To</th>'
         f'<th scope="col">Worth<br>{money}</th><th scope="col">Spread<br>falls by</th></tr></thead><tbody>{rows}</tbody></table></div>'
         '<p class="hint">Worth: what a decision taken after the reading gains on average over one taken now. Spread: standard deviation of the net '

@@ -23,10 +23,14 @@ def figures(made: Walkthrough, system: str) -> str:
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
     low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    expected = f"The model expected {show(told.expected, 'specific energy', system)}."
+    if told.found.metered != 1.0:
+        counted = show(report.counted_energy(told), "specific energy", system)
+        expected += f" The comparison counts {counted}, brought to the meter."
     return (
         f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>'
-        f'<p class="hint">The model expected {escape(show(told.expected, "specific energy", system))}.</p></div>'
+        f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}</p></div></div>'
     )
@@ -39,7 +43,7 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
         report.interval(told.specific_energy, told.expanded, "specific energy", system),
         f"{money(made.year.cost, made.case.currency)}/year",
     )
-    words = report.verdict(made) if told.agrees else "The readings contradict each other: see above."
+    words = report.verdict(made) if told.agrees else "Readings disagree: see above."
     words = "Not up to date: see what is wrong beside the reading." if stale else words
     said = " ".join(f"<b>{escape(figure)}</b>" for figure in figures)
     return f'<p>{escape(told.found.readings.hopper)} {said}</p><p class="hint">{escape(words)}</p>'
@@ -48,8 +52,15 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
 def verdict(made: Walkthrough) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
-    words = [report.verdict(made), *report.contradicted(made), *told.notes]
-    return f'<p class="answer">{escape(words[0])}</p>' + "".join(f'<p class="hint">{escape(w)}</p>' for w in words[1:])
+    apart, settle = report.contradicted(made), report.would_settle(made)
+    said = [f'<p class="answer">{escape(report.verdict(made))}</p>']
+    if apart:
+        said.append(f'<p class="apart"><span class="caution">{escape(apart[0])}</span></p>')
+    said += [f"<p>{escape(words)}</p>" for words in apart[1:]]
+    if settle:
+        rows = "".join(f"<li><b>{escape(name)}</b>: {escape(how)}</li>" for name, how in settle)
+        said.append(f'<p class="hint">What would settle it</p><ul class="settle">{rows}</ul>')
+    return "".join([*said, *(f'<p class="hint">{escape(note)}</p>' for note in told.notes)])
 
 
 def top_finding(made: Walkthrough) -> str:

@@ -19,7 +19,7 @@ from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
 from energy.units import parse, shown_unit, to_unit
-from energy.walkthrough.baseline import as_baseline, overrides, readings_of
+from energy.walkthrough.baseline import as_baseline, can_take_over, readings_of
 from energy.walkthrough.found import usual
 from energy.walkthrough.walk import Walkthrough, walk
 
@@ -193,15 +193,16 @@ class WalkState(State):
     @property
     def adoptable(self) -> bool:
         """Is there a reading that can take the place of an input of the present dryer?"""
-        return self.result is not None and not self.stale and bool(overrides(self.result.balance))
+        return self.result is not None and not self.stale and can_take_over(self.result.balance)
 
     def adopt(self) -> None:
         """Let the present dryer have what was read of it; that can be undone."""
         if self.result is None or self.stale:
             return
         try:
-            taken = replaced_inputs(self.result.balance, self.system)
-            self._put(dict(as_baseline(self.case, self.result.balance).document))
+            case = as_baseline(self.case, self.result.balance)
+            taken = replaced_inputs(self.result.balance, case, self.system) or "They are what was read already"
+            self._put(dict(case.document))
         except EnergyError as error:
             self.notice = str(error)
         else:

@@ -120,15 +120,15 @@ FEEDS = {
     "net savings": _MONEY,
     "life-cycle cost": _MONEY,
     "energy": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.(residence_time|initial_moisture|target_moisture)|calendar\.|"
-    r"resin .*\.(air_resin_ratio|specific_heat|initial_moisture|target_moisture)|OPTION\.(inputs|machines|central)",
+    r"resin .*\.(air_resin_ratio|specific_heat|initial_moisture|target_moisture)|OPTION\.(inputs|machines|central|metered_over_model)",
     "hopper": rf"{_BUILT}|{_BED}|OPTION\..*(usable_share|drum_time|drum_fill)|"
     r"resin .*\.(bulk_density|residence_time)",
     "air": rf"{_AIR}|{_HEAT}|{_BED}",
     "heater": rf"{_AIR}|{_HEAT}|OPTION\..*(heater_efficiency|gas_efficiency|heat_source|duct_length|insulation_thickness)",
     "electricity": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.running|{_BED}|calendar\.|resin .*\.air_resin_ratio|"
-    r"OPTION\..*(control|standby|efficiency|recovery|arrangement|leak_share|insulation_thickness|regeneration_temperature|exhaust_share)",
-    "gas": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.running|calendar\.|OPTION\..*(heat_source|gas_efficiency)",
-    "peak": rf"{_BUILT}|{_HEAT}|{_BED}|OPTION\..*(control|efficiency|heating_share|units|regeneration_temperature|exhaust_share)|"
+    r"OPTION\..*(control|standby|efficiency|recovery|arrangement|leak_share|insulation_thickness|regeneration_temperature|exhaust_share|metered_over_model)",
+    "gas": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.running|calendar\.|OPTION\..*(heat_source|gas_efficiency|metered_over_model)",
+    "peak": rf"{_BUILT}|{_HEAT}|{_BED}|OPTION\..*(control|efficiency|heating_share|units|regeneration_temperature|exhaust_share|metered_over_model)|"
     r"calendar\.standby_up_to|resin .*\.air_resin_ratio",
     "regeneration": rf"{_AIR}|site\.(hall|altitude|climate)|OPTION\..*(regeneration_(temperature|control|recovery|heat_source)|heating_share|"
     r"exhaust_share|casing_share|purge_recovery|inert_ratio|cycle_time|heater_efficiency|leak_share)",

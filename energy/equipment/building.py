@@ -35,6 +35,7 @@ FIXED: Mapping[str, str] = {
     "vacuum pump": "hall",
     "controls": "hall",
     "conveying": "hall",
+    "metered beyond the model": "hall",  # electricity and fuel that end as heat near the dryer, whatever takes them
     "warm-up": "hall",  # what a start puts into steel and bed cools off into the hall at the next stop
 }
 """Terms of the heat balance whose destination no plant can choose."""

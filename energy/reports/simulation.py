@@ -70,6 +70,7 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
             f"  {reading.worth:>11,.0f} {-100 * reading.spread_cut:>5.1f} % {to:>7s}  {reading.label} [{reading.input}]"
             f"{' (of ' + of + ')' if of else ''}. {reading.how}"
         )
+    lines += [f"  {said}" for said in [worth_of_readings(simulation)] if said]
     if not telling(simulation):
         lines.append("  nothing: no reading would change the decision or narrow the result.")
     if sensitivity is not None:
@@ -298,6 +299,14 @@ def telling(simulation: Simulation) -> list[Reading]:
         for r in simulation.measure_next
         if r.spread_cut >= NARROWS or (r.worth >= least and r.spread_cut >= NARROWS_LEAST)
     ][:READINGS]
+
+
+def worth_of_readings(simulation: Simulation) -> str:
+    """That no reading is expected to change the choice, where it is so; else empty."""
+    found = telling(simulation)
+    if not found or any(reading.worth >= 0.5 for reading in found):
+        return ""
+    return f"None of these is expected to change the choice of {simulation.recommended}; they tell its savings more closely."
 
 
 def _dict(found: Percentiles) -> dict[str, float | None]:

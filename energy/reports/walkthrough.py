@@ -14,10 +14,10 @@ from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term, balance
-from energy.walkthrough.baseline import replaced
+from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
+from energy.walkthrough.baseline import metered_over_model, power_read, replaced
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import label_of
+from energy.walkthrough.found import label_of, metered_power
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
@@ -74,11 +74,15 @@ def verdict(walkthrough: Walkthrough) -> str:
 
 
 def contradicted(walkthrough: Walkthrough) -> list[str]:
-    """What does not fit together, and what would settle it; nothing where all agrees."""
+    """What does not fit together; nothing where all agrees."""
     told = walkthrough.balance
     if told.agrees:
         return []
     said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
+    if any(part.name == UNEXPLAINED for part in told.parts):
+        said = [
+            "The meter shows what no part of this dryer can take; it is believed, and the rest stands as not explained."
+        ]
     for one in told.contradictions:
         names = [label(name).lower() for name in one.readings[:3]]
         what = (
@@ -88,7 +92,12 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         )
         apart = f"{abs(one.gap) / 1e3:.2f} kW lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
-    return [*said, *(f"{label(check.name)}: {check.how}" for check in walkthrough.checks)]
+    return said
+
+
+def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
+    """What to read again where readings contradict each other, and how."""
+    return [(label(check.name), check.how) for check in walkthrough.checks]
 
 
 def interval(value: float, half: float, kind: str, system: str) -> str:
@@ -99,10 +108,10 @@ def interval(value: float, half: float, kind: str, system: str) -> str:
     return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
 
 
-def replaced_inputs(balance: Balance, system: str) -> str:
-    """Every input of the present machine whose place a reading takes: what it was and what it is then."""
+def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
+    """Every input of the present machine whose place a reading takes in the case: what it was and what it is then."""
     told = []
-    for one in replaced(balance):
+    for one in replaced(balance, taken):
         values = [_value(value, one.quantity, system) for value in (one.before, one.now)]
         told.append(before_and_now(one.label, *values))
     return "; ".join(told)
@@ -139,6 +148,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
+    out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
     out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
@@ -217,7 +227,7 @@ def beside_the_model(case: Case, system: str) -> list[str]:
     """What readings kept with the case say of its present dryers beside what the comparison counts, a sentence or two each."""
     told = []
     for readings in case.model.readings:
-        if readings.power is None and readings.current is None:
+        if not power_read(readings):
             continue
         try:
             found = balance(case, readings)
@@ -229,15 +239,37 @@ def beside_the_model(case: Case, system: str) -> list[str]:
 
 
 def model_beside(found: Balance, system: str) -> str:
-    """What the readings say of a dryer beside what the model of the comparison counts for it on the duty of that day."""
+    """What the readings say of a dryer beside what the comparison counts for it on the duty of that day."""
     unit = shown_unit("specific energy", system)
+
+    def shown(value: float) -> str:
+        return f"{to_unit(value, 'specific energy', unit):,.0f} {unit}"
+
     read = interval(found.specific_energy, found.expanded, "specific energy", system)
-    expected = f"{to_unit(found.expected, 'specific energy', unit):,.0f} {unit}"
-    said = f"the readings say {read}, the model counts {expected}"
-    if abs(found.specific_energy - found.expected) <= found.expanded:
+    counted = counted_energy(found)
+    apart = abs(found.specific_energy - counted) > found.expanded
+    if found.found.metered != 1.0 and not apart:
+        between = "counted in what" if found.found.metered > 1.0 else "taken off what"
+        return (
+            f"the readings say {read} and the comparison counts {shown(counted)}, brought to the meter: the model by itself counts "
+            f"{shown(found.expected)}. What lies between is {between} a replacement saves. That holds if its cause goes with the "
+            "present dryer; find the cause before a saving is signed."
+        )
+    said = f"the readings say {read}, the comparison counts {shown(counted)}"
+    if not apart:
         return f"{said}, which is within that."
-    share = found.expected / found.specific_energy - 1.0
-    return (
-        f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by the model: find what takes the rest and "
-        "put it into the present dryer's inputs before a saving is signed."
-    )
+    share = counted / found.specific_energy - 1.0
+    said = f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by what is counted"
+    if metered_over_model(found) is None:
+        return (
+            f"{said}, and the meter is too far from the model to be taken over: it may cover more than this dryer, or a reading is off. "
+            "Find out before a saving is signed."
+        )
+    return f"{said}: take the readings over into the present dryer, or find what takes the rest, before a saving is signed."
+
+
+def counted_energy(balance: Balance) -> float:
+    """Electricity and fuel per resin that the comparison counts on the duty of the readings. [J/kg]"""
+    found = balance.found
+    beyond = (found.metered - 1.0) * metered_power(found.expected)
+    return balance.expected + beyond / float(found.duty.throughput[0])

@@ -49,6 +49,17 @@ _BuiltFor = Annotated[
 ]
 
 
+FURTHEST = (0.3, 3.0)
+"""What a meter may say over the model: beyond it is no calibration but a fault of one of them. [-]"""
+_MeteredOverModel = Annotated[
+    float, Quantity("ratio", label="Metered energy over what the model counts"), Field(ge=FURTHEST[0], le=FURTHEST[1])
+]
+
+
+OF_DRYER = ("built_for", "hopper_volume", "metered_over_model")
+"""Keys of an option that a dryer of its own at a hopper may have, too."""
+
+
 def _with_kind(given: Any, kind: Any) -> Any:
     """Inputs with the type that decides their schema."""
     return {**given, "kind": kind} if isinstance(given, dict) else given
@@ -66,6 +77,8 @@ class Machine(Section):
         float | None, Quantity("volume", label="Volume of the hopper that is there"), Field(gt=0, le=1000)
     ] = None
     """None: big enough for the residence time asked. [m3]"""
+    metered_over_model: _MeteredOverModel = SI(1.0)
+    """Of the electricity and fuel of a present dryer, on one duty. [-]"""
 
     @model_validator(mode="before")
     @classmethod
@@ -135,6 +148,8 @@ class Option(Section):
         float | None, Quantity("volume", label="Volume of each hopper that is there"), Field(gt=0, le=1000)
     ] = None
     """Of each hopper. None: big enough for the residence time asked. [m3]"""
+    metered_over_model: _MeteredOverModel = SI(1.0)
+    """Of the electricity and fuel of the present dryers, on one duty; compressed air is not on their meter. [-]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")
 

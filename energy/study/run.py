@@ -81,6 +81,7 @@ def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Jud
         *(hopper.model_dump_json() for hopper in machine.hoppers),
         *(duty.fingerprint() for duty in machine.duties),
         None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+        np.asarray(machine.metered).tobytes(),
         *_times(calendar),
         system,
     )

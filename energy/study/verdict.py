@@ -99,6 +99,7 @@ def judge(duty: Duty, operation: Operation, inputs: Inputs, target: float, syste
     moisture = moisture_of(duty, operation, inputs, target)
     checks = _Checks(system, duty, operation, inputs, moisture)
     found = [
+        checks.throughput(),
         checks.temperature(),
         checks.air(),
         checks.residence(),
@@ -142,6 +143,19 @@ class _Checks:
             unit=unit or "1",
             verdict=grade,
             text=text,
+        )
+
+    def throughput(self) -> Finding | None:
+        """Is more asked of a machine than it was built for? The checks below tell what becomes of the resin."""
+        asked, built = (float(np.max(flow)) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
+        if asked <= built * (1.0 + 1e-9):
+            return None
+        text = (
+            f"{show(asked, 'mass flow', self.system)} are asked of a machine built for {show(built, 'mass flow', self.system)}, "
+            f"{asked / built - 1.0:.0%} more: pellets stay shorter in the same air."
+        )
+        return self._finding(
+            "throughput", asked, built, "mass flow", shown_unit("mass flow", self.system), "caution", text
         )
 
     def temperature(self) -> Finding:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.air import moist
+from energy.errors import OutOfRangeError
 from energy.study.case import Case
 from energy.study.readings import Readings
 from energy.walkthrough.contradictions import FITS, Contradiction, contradictions, slopes_of
@@ -23,8 +24,10 @@ from energy.walkthrough.estimate import (
     sensitivities,
 )
 from energy.walkthrough.found import Found, find, power_of
-from energy.walkthrough.quantities import air_gives, functions, hopper_takes, quantities
+from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 
+UNEXPLAINED = "not explained"
+"""Power that the meter shows and no part of the dryer takes."""
 _SAID = (
     "throughput",
     "process_temperature",
@@ -91,7 +94,8 @@ class Balance:
     @property
     def agrees(self) -> bool:
         """Do readings and model agree within what is stated of them?"""
-        return self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
+        explained = all(part.name != UNEXPLAINED for part in self.parts)
+        return explained and self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
 
 
 def balance(case: Case, readings: Readings) -> Balance:
@@ -112,6 +116,9 @@ def balance(case: Case, readings: Readings) -> Balance:
     given = quantities(found)
     parts, constraints, total = functions(found, given)
     wide, settled = _brought_together(given, constraints)
+    if len(settled.slopes) < len(constraints):  # the meter is believed, and what no part takes is a part of its own
+        known = tuple(parts.values())
+        parts |= {UNEXPLAINED: lambda x: total(x) - sum(part(x) for part in known)}
     at = settled.at()
     moved = {n: replace(e, value=at[n]) for n, e in wide.items()}
 
@@ -149,12 +156,13 @@ def _brought_together(
     """Readings and model reconciled; where they contradict each other it is the model that is taken to be wider.
 
     A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Only what is in a balance that
-    does not hold is widened: a return air that does not fit says nothing of regeneration. Where that does not help, the
-    readings contradict each other, and all that is in it is widened by Birge's scale.
+    does not hold is widened: a return air that does not fit says nothing of regeneration. Where that does not help and
+    the meter is off, something is on it that is no part of this dryer or of its model: the meter's balance is left out.
+    Else the readings contradict each other, and all that is in it is widened by Birge's scale.
     """
     must_hold = [*constraints.values()]
-    settled = reconcile(given, must_hold)
-    if settled.scale <= FITS:
+    settled = _settled(given, must_hold)
+    if settled is not None and settled.scale <= FITS:
         return given, settled
     gaps, slopes = slopes_of(given, constraints)
     off = np.array([e.uncertainty for e in given.values()])
@@ -165,11 +173,25 @@ def _brought_together(
             n: replace(e, uncertainty=factor * e.uncertainty) if e.origin != "read" and inside[n] else e
             for n, e in given.items()
         }
-        widened = reconcile(wide, must_hold)
-        if widened.scale <= FITS:
+        widened = _settled(wide, must_hold)
+        if widened is not None and widened.scale <= FITS:
             return wide, widened
+    if METER in constraints:
+        without = {name: function for name, function in constraints.items() if name != METER}
+        rest, apart = _brought_together(given, without)
+        if settled is None or apart.scale <= FITS:
+            return rest, apart
+    assert settled is not None
     wide = {n: replace(e, uncertainty=settled.scale * e.uncertainty) if inside[n] else e for n, e in given.items()}
     return wide, reconcile(wide, must_hold)
+
+
+def _settled(given: Mapping[str, Estimate], must_hold: Sequence[Function]) -> Reconciled | None:
+    """The quantities brought together; None where they would have to be what nothing can be."""
+    try:
+        return reconcile(given, must_hold)
+    except OutOfRangeError:
+        return None
 
 
 def left_over(found: Found, given: Mapping[str, Estimate]) -> Term:

@@ -16,11 +16,13 @@ from energy.errors import CaseError, Problem
 from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
 from energy.study.form import entries
+from energy.study.option_sections import FURTHEST, OF_DRYER, Option
 from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import Quantity, parse, show
 from energy.walkthrough.balance import Balance
-from energy.walkthrough.found import place_of
+from energy.walkthrough.balance import balance as balance_of
+from energy.walkthrough.found import find, metered_power, place_of, power_of
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -121,6 +123,40 @@ def overrides(balance: Balance) -> dict[str, Any]:
     return told
 
 
+def metered_over_model(balance: Balance) -> dict[str, str] | None:
+    """Electricity and fuel that the meter says over what the model counts, as a table with its range and basis.
+
+    None where no power was read, where meter and model agree within what is stated of the readings, and where they are
+    so far apart that a ratio would hide a fault and not describe a dryer.
+
+    Source
+    ------
+    See `energy.study.machines.operate`: the model of the present dryers is brought to their meter before a saving is told.
+    """
+    found, readings = balance.found, balance.found.readings
+    if not power_read(readings) or abs(balance.specific_energy - balance.expected) <= balance.expanded:
+        return None
+    flow = float(found.duty.throughput[0])
+    modelled = metered_power(found.expected) / flow
+    apart = power_of(found.expected) / flow - modelled  # compressed air, which is on no meter of the dryer
+    value, off = (balance.specific_energy - apart) / modelled, balance.expanded / modelled
+    if not FURTHEST[0] <= value - off < value + off <= FURTHEST[1]:
+        return None
+    told = {key: f"{ratio:.3g}" for key, ratio in (("value", value), ("low", value - off), ("high", value + off))}
+    note = f"meter over model at the walkthrough {readings.occasion}".rstrip()
+    return {**told, "basis": "measured", "note": note}
+
+
+def can_take_over(balance: Balance) -> bool:
+    """Is there a reading that can take the place of an input of the present dryer, or a meter to bring its model to?"""
+    return bool(overrides(balance)) or power_read(balance.found.readings)
+
+
+def power_read(readings: Readings) -> bool:
+    """Is the electricity of the dryer among what was read?"""
+    return readings.power is not None or readings.current is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replaced:
     """An input of the present machine whose place a reading takes."""
@@ -133,8 +169,8 @@ class Replaced:
     now: float | str
 
 
-def replaced(balance: Balance) -> tuple[Replaced, ...]:
-    """The inputs that `overrides` would change, with what they are before and after."""
+def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
+    """What `as_baseline` changed of the machine that was read, before and in the case that it gave."""
     machine = balance.found.machine
     known = entries(type(machine.inputs))
     told = []
@@ -145,26 +181,36 @@ def replaced(balance: Balance) -> tuple[Replaced, ...]:
             before = float(np.max(design_ratio(machine.inputs, machine.duties[0])))
         now = written if quantity is None else parse(written["value"], quantity.kind)
         told.append(Replaced(label=known[key].label, quantity=quantity, before=before, now=now))
+    now = find(taken, balance.found.readings).metered
+    if now != balance.found.metered:
+        ratio = entries(Option)["metered_over_model"]
+        told.append(Replaced(label=ratio.label, quantity=ratio.quantity, before=balance.found.metered, now=now))
     return tuple(told)
 
 
 def as_baseline(case: Case, balance: Balance) -> Case:
-    """The case with the present machine's inputs as they were read.
+    """The case with the present machine's inputs as they were read, and what its meter says over the model with them.
 
     Raises
     ------
     CaseError
         The case does not hold with them.
     """
-    changed = overrides(balance)
     document = copy.deepcopy(dict(case.document))
     option = next(o for o in document["options"] if o.get("baseline"))
-    hopper = balance.found.readings.hopper
-    own = next((m for m in option.get("machines", []) if m["hopper"] == hopper), None)
+    readings = balance.found.readings
+    own = next((m for m in option.get("machines", []) if m["hopper"] == readings.hopper), None)
     if own is None and len(case.model.hoppers) > 1:  # the option's inputs are those of other hoppers, too
-        own = {"hopper": hopper, "type": option["type"], "inputs": copy.deepcopy(option.get("inputs", {}))}
-        own |= {key: option[key] for key in ("built_for", "hopper_volume") if key in option}
+        own = {"hopper": readings.hopper, "type": option["type"], "inputs": copy.deepcopy(option.get("inputs", {}))}
+        own |= {key: option[key] for key in OF_DRYER if key in option}
         option.setdefault("machines", []).append(own)
     place = option if own is None else own
-    place["inputs"] = {**place.get("inputs", {}), **changed}
+    place["inputs"] = {**place.get("inputs", {}), **overrides(balance)}
+    taken = build(document, folder=case.folder, file=case.file)
+    if not power_read(readings):
+        return taken
+    ratio = metered_over_model(balance_of(taken, readings))
+    place.pop("metered_over_model", None)
+    if ratio is not None:
+        place["metered_over_model"] = ratio
     return build(document, folder=case.folder, file=case.file)

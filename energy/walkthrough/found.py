@@ -17,7 +17,7 @@ from energy.errors import EnergyError, ModelError, OutOfRangeError, UnknownNameE
 from energy.sources import load
 from energy.study.case import Case
 from energy.study.duty import duties_of
-from energy.study.machines import Machine, machines_of, operate
+from energy.study.machines import METERED, Machine, machines_of, operate
 from energy.study.option_sections import Option
 from energy.study.readings import Readings, accuracy_of
 from energy.walkthrough.estimate import Estimate, estimate
@@ -34,6 +34,9 @@ class Found:
     readings: Readings
     option: Option
     machine: Machine
+    """As the model has it: what its meter said over that is no reason for the readings of today to agree."""
+    metered: float
+    """Electricity and fuel that the comparison counts over the model's. [-]"""
     place: int
     """Of the hopper in the case."""
     duty: Duty
@@ -129,7 +132,8 @@ def find(case: Case, readings: Readings) -> Found:
         raise EnergyError(
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
-    machine = machines_of(case, option, duties_of(case))[place]
+    counted = machines_of(case, option, duties_of(case))[place]
+    machine = replace(counted, metered=1.0)
     flow = throughput(case, place, readings).value
     duty = _of_the_day(machine.duties[0], readings, flow)
     try:
@@ -153,6 +157,7 @@ def find(case: Case, readings: Readings) -> Found:
         readings=readings,
         option=option,
         machine=machine,
+        metered=float(np.ravel(counted.metered)[0]),
         place=place,
         duty=duty,
         expected=expected,
@@ -238,6 +243,11 @@ def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readin
 def power_of(operation: Operation) -> float:
     """Electricity and fuel bought. [W]"""
     return sum(float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier != "cooling")
+
+
+def metered_power(operation: Operation) -> float:
+    """Of `power_of`, what passes the dryer's own meters. [W]"""
+    return sum(float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier in METERED)
 
 
 def label_of(found: Found) -> str:

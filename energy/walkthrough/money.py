@@ -52,7 +52,10 @@ def year_of(found: Found, power: float) -> YearOfDryer:
     """
     case, option = found.case, found.option
     years = [run_year(machine, case.calendar)[0] for machine in machines_of(case, option, duties_of(case))]
-    own, modelled_power = _as_read(found) or (years[found.place], power_of(found.expected))
+    own, modelled_power = _as_read(found) or (
+        run_year(found.machine, case.calendar)[0],
+        power_of(found.expected),
+    )
     years[found.place] = own
     present = surroundings.with_cooling_plant(case, together(years, option.units))
     less = [_scaled(y, 1.0 - LESS) if y is own else y for y in years]

@@ -38,7 +38,7 @@ def printed(comparison) -> dict[str, str]:
 
 
 def shown(visitor: Visitor) -> dict[str, str]:
-    return costs(visitor.states[visitor.find(value='id="options"')]["value"])
+    return costs(visitor.states[visitor.find(value="<tr data-option=")]["value"])
 
 
 def memory(process: psutil.Process) -> float:

@@ -158,6 +158,20 @@ def test_options_are_added_by_type_and_one_is_the_baseline(demo):
     assert len(put(demo, lists.remove_option(demo, 3)).options) == len(demo["options"]) - 1
 
 
+def test_what_a_meter_said_stays_with_the_present_dryers(demo):
+    own = {"hopper": "Machine 2", "type": "hot-air", "metered_over_model": "90 %"}
+    metered = changed(demo, {"options[1].metered_over_model": "120 %", "options[1].machines": [own]})
+    assert put(metered, {}).options[0].machines[0].metered_over_model == 0.9
+    twin = put(metered, lists.copy_named(metered, "options", 0)).options
+    assert [(o.metered_over_model, o.machines[0].metered_over_model) for o in twin[:2]] == [(1.2, 0.9), (1.0, 1.0)]
+    marked = put(metered, lists.mark_baseline(metered, 2)).options
+    assert [o.name for o in marked if o.baseline] == ["Rotating beds"]
+    assert marked[0].metered_over_model == marked[0].machines[0].metered_over_model == 1.0
+    assert marked[0].machines[0].type == "hot-air"
+    other = put(metered, lists.set_type(metered, "options[1]", "hot-air")).options[0]
+    assert (other.metered_over_model, other.machines[0].metered_over_model) == (1.0, 0.9)
+
+
 def test_another_type_or_arrangement_keeps_what_still_belongs(demo):
     other = put(demo, lists.set_type(demo, "options[2]", "hot-air"))
     assert other.options[1].type == "hot-air"  # regeneration_control is gone

@@ -280,7 +280,7 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
         "revolution: 4 h as before",
     ):
         assert said in state.notice
-    assert re.search(r" There the readings say \d+ ± \d+ Wh/kg, the model counts \d+ Wh/kg", state.notice)
+    assert re.search(r" There the readings say \d+ ± \d+ Wh/kg, the comparison counts \d+ Wh/kg", state.notice)
     assert state.undoable == 1
     state.undo()
     state.system = "us"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -70,6 +72,14 @@ def test_what_dries_today_speaks_for_its_successor(found):
     assert found.dries_where(found.recommended, base) == pytest.approx(both)
     assert f"readings of today would show, it does in {100 * both:.0f} of 100" in doubt_of_drying(found)
     assert found.dries_where(found.recommended, "Infrared drum") is None  # which never dries
+
+
+def test_readings_that_change_no_choice_say_so(found):
+    # Of so few draws some reading may be worth something; without worth all are told to narrow the result only.
+    idle = replace(found, measure_next=tuple(replace(r, worth=0.0) for r in found.measure_next))
+    assert f"None of these is expected to change the choice of {found.recommended}" in to_text(idle)
+    dear = replace(found, measure_next=tuple(replace(r, worth=1000.0) for r in found.measure_next))
+    assert "None of these is expected" not in to_text(dear)
 
 
 def test_readings_of_no_account_are_not_listed(found):

@@ -223,6 +223,48 @@ def test_a_hopper_that_is_there_keeps_its_volume_whatever_time_is_asked():
     assert double.verdict.moisture.residence / 3600 == pytest.approx(7.0)
 
 
+def test_a_present_machine_may_be_outgrown_and_says_so():
+    # Built for 72 and asked 90 kg/h: a bed for 4 h at 72 holds 3.2 h at 90.
+    grown = {f"options['{PRESENT}'].built_for": "72 kg/h", "hoppers[1].residence_time": "4 h"}
+    of = compare(case(PRESENT, NEW, changes=grown))
+    assert of.baseline.verdict.moisture.residence / 3600 == pytest.approx(3.2)
+    [said] = [f for f in of.baseline.verdict.findings if f.check == "throughput"]
+    assert (said.verdict, said.value, said.limit) == ("caution", pytest.approx(90), pytest.approx(72))
+    assert "25% more: pellets stay shorter" in said.text
+    assert not [f for f in of.option(NEW).verdict.findings if f.check == "throughput"]
+    with pytest.raises(CaseError, match="72 kg/h is less than the hopper's throughput"):
+        case(PRESENT, NEW, changes={f"options['{NEW}'].built_for": "72 kg/h"})
+
+
+def test_present_dryers_count_as_their_meter_says():
+    # One price of 0.10 USD/kWh: a fifth more energy is a fifth more money, and the dryer compared with keeps its own.
+    flat = {"tariffs": {"electricity": "0.10 USD/kWh"}}
+    ratio = {f"options['{PRESENT}'].metered_over_model": "120 %"}
+    model, meter = (compare(case(PRESENT, NEW, changes=of)) for of in (flat, {**flat, **ratio}))
+    for (use, carrier), energy in model.baseline.energy.items():
+        factor = 1.2 if carrier == "electricity" else 1.0  # the heat that cooling water takes is no energy bought
+        assert meter.baseline.energy[use, carrier] == pytest.approx(factor * energy), (use, carrier)
+    assert meter.baseline.peak == pytest.approx(1.2 * model.baseline.peak)
+    bought = sum(e for (_, carrier), e in model.baseline.energy.items() if carrier == "electricity") / 3.6e6
+    dearer = meter.baseline.total_cost - model.baseline.total_cost
+    assert dearer == pytest.approx(0.2 * bought * 0.10)
+    assert meter.option(NEW).energy == model.option(NEW).energy
+    # The balance stays closed, and what the model does not know of ends up in the hall.
+    beyond = meter.baseline.heat_out["metered beyond the model"] / 3.6e6
+    assert beyond == pytest.approx(0.2 * bought)
+    assert sum(meter.baseline.heat_in.values()) == pytest.approx(sum(meter.baseline.heat_out.values()))
+    assert meter.baseline.verdict.moisture == model.baseline.verdict.moisture
+
+
+def test_compressed_air_is_not_on_the_meter_of_a_dryer():
+    ratio = {f"options['{MEMBRANE}'].metered_over_model": "1.5"}
+    model, meter = (compare(alone(MEMBRANE, changes)) for changes in ({}, ratio))
+    for (use, carrier), energy in model.baseline.energy.items():
+        factor = 1.0 if carrier == "compressed air" else 1.5
+        assert meter.baseline.energy[use, carrier] == pytest.approx(factor * energy), (use, carrier)
+    assert ("compressed air", "compressed air") in model.baseline.energy
+
+
 def test_capital_is_so_many_units_at_so_much_each():
     lines = [{"item": "Dryer", "amount": "20000 USD", "count": 3}, {"item": "Ducts", "amount": "5000 USD"}]
     assert compare(alone(NEW, {f"options['{NEW}'].capital": lines})).baseline.capital == 65000.0
@@ -294,6 +336,10 @@ PLACE = f"plant.toml: options['{NEW}']"
         (
             _place("machines", [{"hopper": "Machine 8", "type": "vacuum", "hopper_volume": "1 m3"}]),
             f"{PLACE}.machines[1].hopper_volume: a dryer of the type vacuum does not dry in its hopper",
+        ),
+        (
+            _place("metered_over_model", "1.1"),
+            f"{PLACE}.metered_over_model: belongs to the present dryers",
         ),
         ({**central(NEW), **_place("built_for", "200 kg/h")}, f"{PLACE}.built_for: a central system is built for the sum"),
     ],

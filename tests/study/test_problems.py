@@ -67,8 +67,8 @@ ONE_LINE = [
     ({f"{HOPPER}.throughput": None}, "{hopper}.throughput: is missing"),
     # a machine smaller than its duty, more hours than a year has
     (
-        {f"options['{PRESENT}'].built_for": "89 kg/h"},
-        f"options['{PRESENT}'].built_for: 89 kg/h is less than the hopper's throughput of 90 kg/h; a machine built for",
+        {f"options['{HOT}'].built_for": "89 kg/h"},
+        f"options['{HOT}'].built_for: 89 kg/h is less than the hopper's throughput of 90 kg/h; a machine built for",
     ),
     (
         {"calendar.production_hours": "8761 h"},

@@ -10,8 +10,10 @@ from dryer_read import HOPPER, shop
 
 from energy.cli import main
 from energy.errors import CaseError
+from energy.reports.walkthrough import counted_energy, model_beside, replaced_inputs
 from energy.sources import load
 from energy.study.case import load_case
+from energy.study.compare import compare
 from energy.study.readings import QUANTITIES
 from energy.walkthrough.balance import balance
 from energy.walkthrough.baseline import as_baseline, overrides, readings_from, readings_of, with_readings
@@ -118,6 +120,62 @@ def test_a_year_costs_the_same_before_and_after_readings_are_taken_over():
     after = walk(as_baseline(case, before.balance), readings)
     a_watt_before, a_watt_after = (w.year.cost / w.balance.power.value for w in (before, after))
     assert a_watt_after == pytest.approx(a_watt_before, rel=5e-3)  # the airflow is taken over in three digits
+
+
+def test_the_comparison_is_brought_to_the_meter():
+    # 90 kg/h at 9 kW are 100 Wh/kg, whatever the model says; the model by itself stays what readings are compared with.
+    case = with_readings(
+        shop(),
+        {
+            "hopper": HOPPER,
+            "throughput": {"value": "90 kg/h", "accuracy": "0.1 %"},
+            "power": {"value": "9 kW", "accuracy": "1 %"},
+            "date": "2026-04-14",
+        },
+    )
+    readings = readings_of(case, HOPPER)
+    before = balance(case, readings)
+    taken = as_baseline(case, before)
+    after = balance(taken, readings)
+    assert before.specific_energy / 3600 == pytest.approx(100, rel=5e-3)
+    assert after.expected == pytest.approx(before.expected)  # the model that readings are compared with
+    assert counted_energy(after) / 3600 == pytest.approx(100, rel=0.01)
+    assert compare(taken).baseline.specific_energy / compare(case).baseline.specific_energy == pytest.approx(
+        after.found.metered
+    )
+    written = taken.document["options"][0]["metered_over_model"]
+    assert written["basis"] == "measured"
+    assert float(written["low"]) < after.found.metered < float(written["high"])
+    assert "meter over model at the walkthrough on 2026-04-14" in written["note"]
+    # Taken over again it is the same, and a meter that agrees takes it away.
+    assert as_baseline(taken, after).document == taken.document
+    modelled = f"{before.expected * 0.025 / 1e3:.4g} kW"
+    agreed = with_readings(taken, {"hopper": HOPPER, "throughput": "90 kg/h", "power": modelled})
+    assert agreed.document["options"][0]["metered_over_model"] == written
+    again = as_baseline(agreed, balance(agreed, readings_of(agreed, HOPPER)))
+    assert "metered_over_model" not in again.document["options"][0]
+
+
+@pytest.mark.parametrize(("power", "told"), [("9 kW", "counted in what"), ("3.5 kW", "taken off what")])
+def test_the_difference_from_the_meter_is_told(power, told):
+    case = with_readings(shop(), {"hopper": HOPPER, "throughput": "90 kg/h", "power": power})
+    before = balance(case, readings_of(case, HOPPER))
+    taken = as_baseline(case, before)
+    assert "take the readings over" in model_beside(before, "si")
+    assert told in model_beside(balance(taken, readings_of(case, HOPPER)), "si")
+    assert "Metered energy over what the model counts: 1 before, " in replaced_inputs(before, taken, "si")
+
+
+def test_a_meter_too_far_from_the_model_is_no_ratio():
+    case = with_readings(shop(), {"hopper": HOPPER, "throughput": "90 kg/h", "power": "60 kW"})
+    read = balance(case, readings_of(case, HOPPER))
+    assert read.specific_energy / 3600 == pytest.approx(60 / 0.09, rel=1e-3)  # the meter is believed
+    assert sum(part.value for part in read.parts) == pytest.approx(60e3, rel=1e-3)
+    assert next(part.value for part in read.parts if part.name == "not explained") > 40e3
+    assert not read.agrees
+    taken = as_baseline(case, read)
+    assert "metered_over_model" not in taken.document["options"][0]
+    assert "too far from the model to be taken over" in model_beside(read, "si")
 
 
 def test_of_several_hoppers_only_the_one_read_changes():

@@ -110,8 +110,14 @@ class Odds:
             rows=tuple((_name(r.label, r.input), r.how, amount(r.worth), one_place(r.spread_cut)) for r in readings),
             align="llrr",
             weights=(2, 3.6, 1, 0.9),
-            note="Worth: what choosing after the reading is expected to bring over choosing now; spread: standard deviation of the net present value.",
+            note=" ".join(filter(None, [told.worth_of_readings(simulation), _WORTH])),
         )
+
+
+_WORTH = (
+    "Worth: what choosing after the reading is expected to bring over choosing now; spread: standard deviation of the net "
+    "present value."
+)
 
 
 def _name(label: str, path: str) -> str:
