@@ -15,6 +15,7 @@ from energy.reports.inputs import Input, register
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
+from energy.study.option_sections import Replacement
 from energy.tariffs.saving import SavingLine
 from energy.units import show, to_unit
 
@@ -137,6 +138,11 @@ def _where(line: Input) -> str:
     return f"{line.label} of a dryer that differs" if re.search(r"\.machines\[\d+\]\.", line.path) else line.label
 
 
+def _next(replacement: Replacement) -> str:
+    """When the first is due, where that is not an interval from now."""
+    return "" if replacement.next_due is None else f", the first in {replacement.next_due:.3g}"
+
+
 def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) -> Iterator[str]:
     """The formula with this option's numbers in it."""
     money, finance, m = comparison.case.currency, comparison.case.model.finance, o.measures
@@ -179,7 +185,7 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             f"discounted at {100 * finance.rate:.3g} % {finance.rate_basis}, {before_or_after_tax(comparison.case)}"
         )
         for replacement in o.option.replacements:
-            yield f"{replacement.item}: {replacement.amount:,.0f} {money} every {replacement.every:.3g} years"
+            yield f"{replacement.item}: {replacement.amount:,.0f} {money} every {replacement.every:.3g} years{_next(replacement)}"
     elif column == "energy":
         electricity, gas = (o.carrier("electricity") + o.carrier("compressed air")) / KWH, o.carrier("gas") / KWH
         resin = show(float(o.year.resin.sum()), "mass", system)

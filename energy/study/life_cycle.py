@@ -50,13 +50,16 @@ class Measures:
 def replacements(option: Option, years: int) -> dict[int, Array]:
     """Money spent on replacements by year, within the study and not in its last year.
 
-    Each falls to the nearest end of a year, the earlier one of two; where the interval is drawn, to that of each draw.
+    The first when it is due, or an interval from now; the others an interval apart. Each falls to the nearest end of a
+    year, the earlier one of two, and none before that of year 1; where the interval is drawn, to that of each draw.
     """
     spent: dict[int, Array] = {}
-    year = np.arange(1, years)
     for entry in option.replacements:
         every = np.asarray(entry.every, float)[..., None]
-        times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
+        ahead = 0.0 if entry.next_due is None else every - np.asarray(entry.next_due, float)[..., None]
+        done = np.maximum(0.0, np.floor((np.arange(years) + 0.5 + ahead) / every))  # by the middle of the year after
+        done[..., 0] = 0.0
+        times = np.diff(done, axis=-1)
         for i in np.flatnonzero(times.any(tuple(range(times.ndim - 1)))).tolist():
             spent[i + 1] = spent.get(i + 1, 0.0) + entry.amount * times[..., i]
     return spent

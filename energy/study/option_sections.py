@@ -39,6 +39,10 @@ class Replacement(Section):
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     every: Annotated[float, Quantity("ratio", label="Years between replacements"), Field(ge=1, le=50)]
     """Each falls to the nearest end of a year. [year]"""
+    next_due: Annotated[
+        float | None, Quantity("ratio", label="Years from now until the next one is due"), Field(ge=0, le=60)
+    ] = None
+    """None: an interval from now, as after one just done. One that is overdue falls to the end of year 1. [year]"""
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 

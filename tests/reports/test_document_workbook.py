@@ -48,6 +48,7 @@ PARTS = [
 GRANT = {
     f"options['{WHEEL}'].incentive": "3000 USD",
     f"options['{WHEEL}'].capital": PARTS,
+    f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 4, "amount": "6500 USD", "next_due": 1.5}],
     "request.contingency": "10 %",
 }
 TERMS = {  # how the case counts money; the tax rate of the first is changed in its workbook too

@@ -17,7 +17,7 @@ from energy.errors import CaseError, UnknownNameError
 from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
 from energy.study.cost import running_cost
-from energy.study.life_cycle import against_baseline, life_cycle_cost, measures_of, owned
+from energy.study.life_cycle import against_baseline, life_cycle_cost, measures_of, owned, replacements
 from energy.study.option_sections import Option
 
 KWH, BTU = 3.6e6, 1055.05585262
@@ -161,6 +161,26 @@ def test_nothing_is_replaced_in_the_last_year():
     )
     spent = with_.option(NEW).measures.cash_flow - without.option(NEW).measures.cash_flow
     assert spent == pytest.approx([-1000.0 if year == 5 else 0.0 for year in range(11)], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("next_due", "years"),
+    [
+        (None, [4, 8]),  # an interval from now
+        (2.4, [2, 6]),  # due in years 2.4, 6.4 and 10.4; none counts in the last of ten years
+        (1.5, [1, 5, 9]),  # the earlier of two ends of a year that are as near
+        (0.2, [1, 4, 8]),  # overdue: at the end of year 1, the others by the interval: 4.2, 8.2
+        (9.0, [9]),
+        (12.0, []),
+    ],
+)
+def test_the_first_overhaul_falls_when_it_is_due(next_due, years):
+    line = {"item": "Overhaul", "every": 4, "amount": "1000 USD"} | ({} if next_due is None else {"next_due": next_due})
+    made = case(PRESENT, NEW, changes={f"options['{PRESENT}'].replacements": [line]})
+    spent = replacements(made.model.options[0], 10)
+    assert {year: float(money) for year, money in spent.items()} == dict.fromkeys(years, 1000.0)
+    spared = compare(made).option(NEW).measures.streams["replacements"]
+    assert spared == pytest.approx([1000.0 if year in years else 0.0 for year in range(11)])
 
 
 def test_net_savings_are_the_difference_of_life_cycle_costs(demo):

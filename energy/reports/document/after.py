@@ -195,7 +195,7 @@ def _months_later(day: datetime.date, months: int) -> datetime.date:
 REGISTER = ("Input", "Value and range", "Basis", "Source or note")
 
 
-_DULL = ("month", "every", "count", "units", "hopper", "type", "arrangement", "name")
+_DULL = ("month", "every", "next_due", "count", "units", "hopper", "type", "arrangement", "name")
 """Keys that a table of the document shows already or that only number a row."""
 
 

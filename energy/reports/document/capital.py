@@ -63,7 +63,8 @@ def capital(p: Proposal) -> Iterator[Block]:
         else "No service life is stated, so nothing is left in the machines at the end"
     )
     spent = [
-        f"{r.item.lower()}, every {r.every:g} years, {amount(float(r.amount))} {p.currency}"
+        f"{r.item.lower()}, every {r.every:g} years{'' if r.next_due is None else f', the first in {r.next_due:g} years'}, "
+        f"{amount(float(r.amount))} {p.currency}"
         for r in option.option.replacements
     ]
     yield Paragraph(

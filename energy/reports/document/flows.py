@@ -106,7 +106,7 @@ def _cost_formula(
         return f"{bill[name].ref}*(1+escalation_{name})^{how.at(DUE, t)}{how.times(SERVICE, t)}" if t > 0 else ""
     if name == "replacements":
         due_now = (
-            f"(INT(({year}+0.5)/{key}_replacement_{i}_every)-INT(({year}-0.5)/{key}_replacement_{i}_every))*{key}_replacement_{i}"
+            f"({_done(f'{key}_replacement_{i}', year, '+')}-IF({year}<1.5,0,{_done(f'{key}_replacement_{i}', year, '-')}))*{key}_replacement_{i}"
             for i in range(1, replaced + 1)
         )
         return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and replaced else ""
@@ -126,6 +126,11 @@ def _cost_formula(
         return f"tax_rate*(-{cell('residual', t)}-{basis}*cost_not_deducted)" if t == n else ""
     taxed = min(spent + 1, n)
     return f"-tax_rate*{cell('incentive', spent)}*incentive_worth" if t == taxed else ""
+
+
+def _done(key: str, year: str, side: str) -> str:
+    """How often something was replaced by the middle of the year after, or before."""
+    return f"MAX(0,INT(({year}{side}0.5+{key}_every-{key}_next)/{key}_every))"
 
 
 @dataclass(slots=True)

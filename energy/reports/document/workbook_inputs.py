@@ -171,9 +171,9 @@ def _replacements(b: Book, sheet: Sheet) -> None:
     b.text(sheet, VALUE, f"Each, {b.currency}", "head right")
     b.text(sheet, UNIT, "", "head")
     b.text(sheet, EVERY, "Every, years", "head right")
-    b.text(sheet, LIFE, "", "head")
+    b.text(sheet, LIFE, "Next in, years", "head right")
     b.text(sheet, ITEM, "What", "head unit", across=2)
-    b.text(sheet, COUNT, "Names in formulas", "head unit", across=3)
+    b.text(sheet, COUNT, "Names, also …_every, …_next", "head unit", across=3)
     sheet.row += 1
     money = whole(float(entry.amount) for _, o in found for entry in o.option.replacements)
     for place, option in found:
@@ -181,7 +181,11 @@ def _replacements(b: Book, sheet: Sheet) -> None:
             key = f"option_{place}_replacement_{i}"
             b.text(sheet, LABEL, option.name)
             b.input(key, VALUE, float(entry.amount), money)
-            b.input(f"{key}_every", EVERY, float(entry.every), "plain")
+            every = b.input(f"{key}_every", EVERY, float(entry.every), "plain")
+            if entry.next_due is None:  # an interval from now
+                b.named(f"{key}_next", b.formula(sheet, LIFE, every.ref, float(entry.every), "plain"))
+            else:
+                b.input(f"{key}_next", LIFE, float(entry.next_due), "plain")
             b.text(sheet, ITEM, entry.item, "item", across=2)
-            b.text(sheet, COUNT, f"{key}, …_every", "name", across=3)
+            b.text(sheet, COUNT, key, "name", across=3)
             sheet.row += 1
