@@ -29,7 +29,7 @@ def in_whole(values: list[float], total: float) -> list[int]:
 
 
 def paybacks(m: Measures) -> str:
-    """Simple payback in years, in brackets that on running cost alone where replacements are spared or added."""
+    """Payback in years, overhauls counted, in brackets that on running cost alone where replacements are spared or added."""
 
     def years(value: float) -> str:
         return f"{value:.1f}" if math.isfinite(value) else "none"

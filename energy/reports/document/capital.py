@@ -49,7 +49,7 @@ def capital(p: Proposal) -> Iterator[Block]:
     )
     quote = request.quote_date.isoformat() if request.quote_date else "not stated"
     reserve = (
-        "The contingency is asked for on top and is in none of the measures but the scenario that spends it."
+        "The contingency is asked for on top and is in a measure only where it is named there."
         if p.reserve
         else "No contingency is stated."
     )

@@ -110,7 +110,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         (
             "Life-cycle cost, baseline",
             f"{amount(base.life_cycle_cost)} {p.currency}",
-            "present value of capital, energy, upkeep, replacements",
+            "capital, running and replacements less what is left, in present value",
         ),
         (f"Life-cycle cost, {option.name}", f"{amount(option.life_cycle_cost)} {p.currency}", "the same"),
         ("Net savings (net present value)", f"{amount(m.npv)} {p.currency}", "worth it above zero"),
