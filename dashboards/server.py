@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import ctypes
 import json
 import logging
 import os
@@ -64,8 +65,8 @@ HEADERS = {
 }
 MESSAGE_LIMIT = 32 * 2**20
 """Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
-
-
+HELD = 75
+"""How long after a page has gone all that it was made of is. [s]"""
 LARGEST_BODY = 100_000
 """Largest body of a request. [byte] All that a page posts is that its kernel can end."""
 
@@ -120,6 +121,14 @@ class Channels(VoilaKernelWebsocketHandler):
         super().on_close()
         if self.ping_callback is not None:
             self.ping_callback.stop()
+        IOLoop.current().call_later(HELD, give_back_memory)
+
+
+def give_back_memory() -> None:
+    """Let the system have what the C library keeps of pages that are gone; it holds 1 MB and more of each else."""
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
+    if trim is not None:  # of the GNU C library
+        trim(0)
 
 
 def _wanted(message: bytes | str, protocol: str | None) -> bool:
