@@ -152,7 +152,10 @@ def said(**settings):
             {"escalation": {"gas": 0.02}, "rate_basis": "nominal"},
             " a year: gas 2 %, other prices stay level; one rise ",
         ),
-        ({}, " Prices of year 0 stay level in constant money of year 0. The residual value is the cost times "),
+        (
+            {},
+            " Prices of year 0 stay level in constant money of year 0. The residual value is the cost of the equipment times ",
+        ),
         ({}, " A payback counts from the base date to the last time the money added up rises to zero; there is none "),
         ({}, " A rate of return is given only where exactly one discount rate "),
         ({}, " The adjusted rate of return puts savings out again at the discount rate; the savings-to-investment "),
