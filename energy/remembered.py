@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
-from functools import lru_cache, wraps
+from collections.abc import Callable, Hashable, Sequence
+from functools import lru_cache, partial, wraps
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -55,3 +55,10 @@ class Latest(Generic[Made]):
         if len(self._kept) > self._most:
             self._kept.popitem(last=False)
         return made
+
+    def take_all(self, keys: Sequence[Hashable], make: Callable[[list[int]], Sequence[Made]]) -> list[Made]:
+        """What is kept of each key; the others are made in one call, of which `make` is given their places."""
+        known = {key: self._kept[key] for key in keys if key in self._kept}
+        places = {key: place for place, key in enumerate(keys) if key not in known}
+        made = {**known, **dict(zip(places, make(list(places.values())) if places else (), strict=True))}
+        return [self.take(key, partial(made.__getitem__, key)) for key in keys]

@@ -51,3 +51,17 @@ def test_the_latest_used_are_kept():
     kept = Latest(2)
     assert [kept.take(key, make(key)) for key in ("a", "b", "a", "c", "a", "b")] == ["A", "B", "A", "C", "A", "B"]
     assert made == ["a", "b", "c", "b"]  # c put out b, which had not been used for longer
+
+
+def test_several_are_kept_and_the_new_ones_made_together():
+    kept, asked = Latest(2), []
+    keys = ["a", "b", "a", "c"]
+
+    def make(places):
+        asked.append([keys[place] for place in places])
+        return [keys[place].upper() for place in places]
+
+    assert kept.take("b", lambda: "kept") == "kept"
+    assert kept.take_all(keys, make) == ["A", "kept", "A", "C"]  # more than are kept, each once
+    assert kept.take_all(keys[3:], make) == ["C"]
+    assert asked == [["a", "c"]]

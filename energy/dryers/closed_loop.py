@@ -172,7 +172,7 @@ def run_circuit(
             design_water_rate=design,
             mass=mass,
             cycle_time=inputs.cycle_time,
-            timed=inputs.regeneration_control == "timer",
+            timed=np.asarray(inputs.regeneration_control) == "timer",
             adsorption_temperature=bed_in,
             regeneration_temperature=inputs.regeneration_temperature,
             residual_loading=residual,

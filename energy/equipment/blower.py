@@ -76,14 +76,14 @@ def drive_efficiency(load_share: ArrayLike) -> Array:
     return np.interp(floats(load_share), rows[:, 0], rows[:, 1])
 
 
-def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
+def motor_efficiency(rated_power: ArrayLike, efficiency_class: str | NDArray[np.str_]) -> Array:
     """Nominal efficiency of a 4-pole 50 Hz motor, interpolated over the logarithm of rated power.
 
     Parameters
     ----------
     rated_power : array_like, shape (...)
         0.12 to 1000 kW; the last row of the table holds from 200 kW up. [W]
-    efficiency_class : {"IE1", "IE2", "IE3", "IE4"}
+    efficiency_class : {"IE1", "IE2", "IE3", "IE4"}, or an array of them, shape (...)
 
     Returns
     -------
@@ -102,14 +102,18 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str) -> Array:
     IEC 60034-30-1:2014, nominal efficiency limits (see data/motors.toml).
     """
     columns, rows = _motor_table()
-    if efficiency_class not in motor_classes():
-        known = motor_classes()
-        raise UnknownNameError(
-            f"motor class '{efficiency_class}' is not one of {', '.join(known)}{nearest(efficiency_class, known)}"
-        )
+    classes: list[str] = np.unique(efficiency_class).tolist()
+    for name in classes:
+        if name not in motor_classes():
+            known = motor_classes()
+            raise UnknownNameError(f"motor class '{name}' is not one of {', '.join(known)}{nearest(name, known)}")
     kw = floats(rated_power) / 1e3
     if np.any(kw > 1000.0):
         raise OutOfRangeError(f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1")
     # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.
     size = np.maximum(kw, rows[0, 0])
-    return np.interp(np.log(size), np.log(rows[:, 0]), rows[:, columns[efficiency_class]]) / 100.0
+    place, places = np.log(size), np.log(rows[:, 0])
+    efficiency, *others = (np.interp(place, places, rows[:, columns[name]]) / 100.0 for name in classes)
+    for name, other in zip(classes[1:], others, strict=True):
+        efficiency = np.where(np.asarray(efficiency_class) == name, other, efficiency)
+    return efficiency

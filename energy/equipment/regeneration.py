@@ -116,7 +116,7 @@ def regenerate(
     design_water_rate: ArrayLike,
     mass: ArrayLike,
     cycle_time: ArrayLike,
-    timed: bool,
+    timed: ArrayLike,
     adsorption_temperature: ArrayLike,
     regeneration_temperature: ArrayLike,
     residual_loading: ArrayLike,
@@ -148,7 +148,7 @@ def regenerate(
         Desiccant regenerated per cycle. [kg]
     cycle_time : array_like, shape (...)
         Of the timer. [s]
-    timed : bool
+    timed : array_like of bool, shape (...)
     adsorption_temperature, regeneration_temperature : array_like, shape (...)
         [K]
     residual_loading : array_like, shape (...)
@@ -182,7 +182,7 @@ def regenerate(
     t_ads, t_reg = floats(adsorption_temperature), floats(regeneration_temperature)
     water = floats(water_rate)
     most = np.asarray(design_water_rate) * longer_use
-    activity = np.ones_like(water) if timed else np.minimum(1.0, water / most)
+    activity = np.ones_like(water) if np.all(timed) else np.where(timed, 1.0, np.minimum(1.0, water / most))
     capacity = desiccant.specific_heat + np.asarray(residual_loading) * LIQUID_WATER_HEAT_CAPACITY
     capacity = capacity + np.asarray(inert_ratio) * inert_specific_heat
     sensible = np.asarray(mass) * capacity * (t_reg - t_ads) * activity / np.asarray(cycle_time)

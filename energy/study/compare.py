@@ -29,7 +29,7 @@ from energy.study.life_cycle import (
 )
 from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
-from energy.study.run import MachineError, Run, Served, circumstances, run_option
+from energy.study.run import MachineError, Run, Served, circumstances, run_options
 from energy.study.year import Year, run_year, together
 from energy.tariffs import Saving
 from energy.units import SI
@@ -181,11 +181,11 @@ def compare(case: Case) -> Comparison:
     around = circumstances(case, duties)
     done: dict[str, Run] = {}
     found = []
-    for option in case.model.options:
-        try:
-            done[option.name] = run_option(case, option, duties, around)
-        except MachineError as error:
-            found.append(Problem(f"options['{option.name}'].{error.key}", str(error)))
+    for option, run in zip(case.model.options, run_options(case, case.model.options, duties, around), strict=True):
+        if isinstance(run, MachineError):
+            found.append(_problem(option, run))
+        else:
+            done[option.name] = run
     if found:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
@@ -202,7 +202,10 @@ def compare(case: Case) -> Comparison:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
                 more = duties_of(case, added_air=added)
-                run = run_option(case, option, more, circumstances(case, more))
+                (again,) = run_options(case, (option,), more, circumstances(case, more))
+                if isinstance(again, MachineError):
+                    raise CaseError([_problem(option, again)], file=case.file)
+                run = again
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
@@ -219,6 +222,10 @@ def compare(case: Case) -> Comparison:
         _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
     )
     return Comparison(case=case, duties=duties, options=results)
+
+
+def _problem(option: Option, error: MachineError) -> Problem:
+    return Problem(f"options['{option.name}'].{error.key}", str(error))
 
 
 def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], base: Owned) -> dict[str, Measures]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -10,10 +12,12 @@ from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.dryers.pellet_bed import pellet_size
-from energy.resins import arrhenius, diffusion, residence_spread, sorption, surface_water
+from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
 from energy.sources import load
+from energy.study.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left
 
+QUARTER_HOUR = 900.0  # s
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
 
 
@@ -22,16 +26,16 @@ class Moisture:
     """Moisture of the pellets leaving, in its worst month; dry basis. None where the resin's data do not tell."""
 
     target: float
-    predicted: float | None
-    low: float | None
+    predicted: float | None = None
+    low: float | None = None
     """With the fastest diffusion of the stated range."""
-    high: float | None
+    high: float | None = None
     """With the slowest."""
     floor: float | None
     """In equilibrium with the process air."""
     residence: float
     """Of a pellet at the present throughput. [s]"""
-    diffusion_time: float | None
+    diffusion_time: float | None = None
     """A warm pellet needs to the target, all pellets alike: a lower bound. [s]"""
     needed: float | None = None
     """Residence that reaches the target on the best estimate; None where it is reached or a day does not do. [s]"""
@@ -82,9 +86,6 @@ def remaining_moisture(
 ) -> Array:
     """Mean moisture of the pellets leaving. [kg/kg dry]
 
-    The pellet's temperature on its way through the bed enters as the time integral of the diffusivity; the spread of
-    residence times as tanks in series.
-
     Parameters
     ----------
     duty : Duty
@@ -102,88 +103,117 @@ def remaining_moisture(
     -------
     ndarray, shape (...) or (n,)
     """
-    resin, state = duty.resin, operation.hopper
+    way, pellet = _way(duty, operation, floor_moisture(duty, operation)), _pellet(duty.resin)
+    if times is None:
+        return moisture_left(way, pellet, diffusivity, tanks)
+    months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
+    return moisture_left(in_bed_for(Way(*months), np.asarray(times)[:, None]), pellet, diffusivity, tanks).max(axis=-1)
+
+
+def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
+    return Way(
+        stay=residence_time(duty, operation),
+        warming=operation.hopper.heating_rate,
+        initial=np.asarray(duty.initial_moisture),
+        floor=np.zeros_like(duty.throughput) if floor is None else floor,
+        fed=np.asarray(duty.resin_temperature),
+        out=operation.hopper.resin_outlet_temperature,
+    )
+
+
+def _pellet(resin: Resin) -> Pellet:
+    """Of a resin with diffusion data."""
     assert resin.diffusivity_temperature is not None
     assert resin.diffusion_activation_energy is not None
-    floor = floor_moisture(duty, operation)
-    floor = np.zeros_like(duty.throughput) if floor is None else floor
-    stay, k, initial = residence_time(duty, operation), state.heating_rate, np.asarray(duty.initial_moisture)
-    fed, out = np.asarray(duty.resin_temperature), state.resin_outlet_temperature
-    if times is not None:
-        # A bed of the same proportions is as much higher, and has as many more transfer units, as the root of its volume.
-        months = np.stack(np.broadcast_arrays(stay, k, initial, floor, fed, out))
-        stay, k, initial, floor, fed, out = np.unique(months, axis=-1)  # months alike once
-        other = np.asarray(times)[:, None]
-        stay, k = other, k * np.cbrt(other / stay)
-    fed, out, k = np.broadcast_arrays(fed, out, k)
-    # Points down the bed, close together where the pellets warm up.
-    depth = np.linspace(0.0, 1.0, 33) ** 2
-    rate = k[..., None]
-    warm = fed[..., None] + (out - fed)[..., None] * np.expm1(-rate * depth) / np.expm1(-rate)
-    passed = arrhenius.diffusion_integral(
-        warm,
-        np.asarray(stay)[..., None] * depth,
-        diffusivity,
-        resin.diffusivity_temperature,
-        resin.diffusion_activation_energy,
-        points=3,  # stretches are short
+    return Pellet(
+        radius=resin.pellet_diameter / 2.0,
+        length=resin.pellet_length,
+        reference_temperature=resin.diffusivity_temperature,
+        activation_energy=resin.diffusion_activation_energy,
     )
-    left = residence_spread.tanks_in_series(
-        diffusion.short_cylinder, passed, tanks, resin.pellet_diameter / 2.0, resin.pellet_length
-    )
-    # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
-    moisture = np.asarray(initial + np.minimum(floor - initial, 0.0) * (1.0 - left))
-    return moisture if times is None else moisture.max(axis=-1)
 
 
-def _diffusion_time(duty: Duty, floor: float, target: float, initial: float, diffusivity: float) -> float | None:
-    resin = duty.resin
-    if resin.diffusivity_temperature is None or resin.diffusion_activation_energy is None or target <= floor:
-        return None
-    if initial <= target:
-        return 0.0
-    hot = arrhenius.diffusivity(
-        float(np.max(duty.drying_temperature)),
-        diffusivity,
-        resin.diffusivity_temperature,
-        resin.diffusion_activation_energy,
-    )
-    fraction = (target - floor) / (initial - floor)
-    needed = diffusion.time_to_fraction(
-        diffusion.short_cylinder, fraction, resin.pellet_diameter / 2.0, resin.pellet_length
-    )
-    return float(needed / hot)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dried:
+    """One hopper and what dries it."""
+
+    duty: Duty
+    """At the highest level of production; arrays of shape (12,)."""
+    operation: Operation
+    """Of that hopper."""
+    inputs: Inputs
+    target: float
+    """Moisture asked for. [kg/kg dry]"""
 
 
-def moisture_of(duty: Duty, operation: Operation, inputs: Inputs, target: float) -> Moisture:
-    """Moisture of the pellets leaving in the worst month, with its band."""
-    resin = duty.resin
-    floor = floor_moisture(duty, operation)
-    worst_floor = None if floor is None else float(np.max(floor))
-    initial = float(np.max(duty.initial_moisture))
-    band = _diffusivities(resin) if resin.hygroscopic else None
-    values: list[float | None] = [None, None, None]
-    time = needed = surely = None
-    if band is not None:
-        tanks = tanks_of(inputs.hopper_flow)
-        left = remaining_moisture(duty, operation, np.array(band)[:, None], tanks)
-        values = [float(x) for x in np.max(left, axis=-1)]
-        time = _diffusion_time(duty, worst_floor or 0.0, target, initial, band[1])
-        if values[1] is not None and target < values[1]:
-            needed = residence_needed(duty, operation, inputs, target, band[1])
-        if values[0] is not None and target < values[0]:
-            surely = residence_needed(duty, operation, inputs, target, band[0])
-    return Moisture(
-        target=target,
-        predicted=values[1],
-        low=values[2],
-        high=values[0],
-        floor=worst_floor,
-        residence=float(np.min(residence_time(duty, operation))),
-        diffusion_time=time,
-        needed=needed,
-        needed_surely=surely,
+def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
+    """Moisture of the pellets leaving each hopper in its worst month, with its band; of all hoppers in a few calls."""
+    found: list[Moisture] = []
+    alike: dict[float, list[tuple[int, Dried, Array | None]]] = {}
+    for place, one in enumerate(hoppers):
+        floor = floor_moisture(one.duty, one.operation)
+        found.append(
+            Moisture(
+                target=one.target,
+                floor=None if floor is None else float(np.max(floor)),
+                residence=float(np.min(residence_time(one.duty, one.operation))),
+            )
+        )
+        if one.duty.resin.hygroscopic and one.duty.resin.diffusivity is not None:
+            alike.setdefault(tanks_of(one.inputs.hopper_flow), []).append((place, one, floor))
+    for tanks, group in alike.items():
+        predicted = _predicted([one for _, one, _ in group], [floor for _, _, floor in group], tanks)
+        for (place, _, _), numbers in zip(group, predicted, strict=True):
+            found[place] = replace(found[place], **numbers)
+    return found
+
+
+def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> Iterator[dict[str, Any]]:
+    """Of each hopper what its diffusion data tell."""
+    ways = [_way(one.duty, one.operation, floor) for one, floor in zip(hoppers, floors, strict=True)]
+    pellets = Pellet(*np.array([_pellet(one.duty.resin) for one in hoppers]).T)
+    together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
+    band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
+    target = np.array([one.target for one in hoppers])
+    left = most_left(together, pellets, band, tanks)
+    # With slow and likely diffusion, where that misses the target.
+    missed = [np.flatnonzero(moisture > target) for moisture in left.T[:2]]
+    places = np.concatenate(missed)
+    times = _times_to(
+        target[places],
+        Way(*(part[places] for part in together)),
+        Pellet(*(np.asarray(part)[places] for part in pellets)),
+        np.concatenate([band[chosen, i : i + 1] for i, chosen in enumerate(missed)]),
+        tanks,
     )
+    surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
+    needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
+    warm = _diffusion_times(hoppers, floors, target, pellets, band[:, 1])
+    for i, (slow, likely, fast) in enumerate(left):
+        yield {
+            "predicted": float(likely),
+            "low": float(fast),
+            "high": float(slow),
+            "diffusion_time": warm[i],
+            "needed": needed.get(i),
+            "needed_surely": surely.get(i),
+        }
+
+
+def _diffusion_times(
+    hoppers: Sequence[Dried], floors: Sequence[Array | None], target: Array, pellets: Pellet, diffusivity: Array
+) -> list[float | None]:
+    """Of each hopper what a warm pellet needs; 0 where there is nothing to dry, None below what the air allows. [s]"""
+    floor = np.array([0.0 if floor is None else np.max(floor) for floor in floors])
+    initial = np.array([np.max(one.duty.initial_moisture) for one in hoppers])
+    hot = np.array([np.max(one.duty.drying_temperature) for one in hoppers])
+    rate = arrhenius.diffusivity(hot, diffusivity, pellets.reference_temperature, pellets.activation_energy)
+    open_ = (target > floor) & (initial > target)
+    fraction = (target[open_] - floor[open_]) / (initial[open_] - floor[open_])
+    size = (np.asarray(pellets.radius)[open_], np.asarray(pellets.length)[open_])
+    time = np.zeros(len(hoppers))
+    time[open_] = diffusion.time_to_fraction(diffusion.short_cylinder, fraction, *size) / rate[open_]
+    return [None if low else float(needed) for low, needed in zip(target <= floor, time, strict=True)]
 
 
 def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dict[str, Array] | None:
@@ -206,13 +236,34 @@ def residence_needed(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
-    times, step, tanks = 3600.0 * np.linspace(0.25, 24.0, 96), 8, tanks_of(inputs.hopper_flow)
-    rough = remaining_moisture(duty, operation, diffusivity, tanks, times[step - 1 :: step])
-    if rough[-1] > target:
-        return None
-    end = step * (1 + int(np.argmax(rough <= target)))
-    near = times[max(0, end - step - 1) : end]
-    return float(np.interp(-target, -remaining_moisture(duty, operation, diffusivity, tanks, near), near))
+    way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation))))
+    pellet = Pellet(*np.array([_pellet(duty.resin)]).T)
+    tanks = tanks_of(inputs.hopper_flow)
+    return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]
+
+
+def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> list[float | None]:
+    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]"""
+    if not target.size:
+        return []
+    day = np.full((target.size, 1), 24 * 3600.0)
+    after_a_day = most_left(ways, pellets, diffusivity, tanks, day)[:, 0]
+    within = np.flatnonzero(after_a_day <= target)
+    target, diffusivity = target[within], diffusivity[within]
+    ways = Way(*(part[within] for part in ways))
+    pellets = Pellet(*(np.asarray(part)[within] for part in pellets))
+    # The last quarter hour known to leave too much; the moisture at it, and at the next that is known to do.
+    last, wet, dry = np.zeros(within.size), np.full(within.size, np.inf), after_a_day[within]
+    for step, between in ((24, 3), (6, 3), (1, 5)):
+        stays = last[:, None] + step * np.arange(between + 1)
+        left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * stays[:, 1:])
+        known = np.column_stack([wet, left, dry])
+        too_wet = np.arange(within.size), np.sum(left > target[:, None], axis=-1)
+        last, wet, dry = stays[too_wet], known[too_wet], known[too_wet[0], too_wet[1] + 1]
+    share = np.divide(wet - target, wet - dry, out=np.zeros(within.size), where=last > 0)
+    times = QUARTER_HOUR * np.maximum(last + share, 1.0)  # the first is the shortest looked at
+    found = dict(zip(within.tolist(), times.tolist(), strict=True))
+    return [found.get(place) for place in range(after_a_day.size)]
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:

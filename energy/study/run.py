@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
+from itertools import islice
 from typing import TypeVar
 
 import numpy as np
@@ -16,9 +17,11 @@ from energy.study import surroundings, verdict
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
 from energy.study.machines import Machine, machines_of
+from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.plant_sections import Hopper
-from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.study.predicted_moisture import Dried
+from energy.study.year import Year, air_sent, segments, together
 
 Key = TypeVar("Key")
 
@@ -67,58 +70,92 @@ class Run:
 
 
 _Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
-_JUDGED: Latest[_Judged] = Latest(256)
-_RUNS: Latest[Run] = Latest(64)
+_NoAnswer = ModelError | OutOfRangeError
+_JUDGED: Latest[_Judged | _NoAnswer] = Latest(256)
+_RUNS: Latest[Run | MachineError] = Latest(64)
 _MONEY = {"name", "baseline", "capital", "capital_factor", "maintenance", "replacements", "incentive", "life"}
 """Keys of an option that do not touch how it runs."""
 
 
-def _judged_year(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
-    """A machine's year and whether it dries at each of its hoppers; kept, so that a changed price asks for no new one."""
-    key = (
-        machine.type,
-        machine.inputs.model_dump_json(),
-        *(hopper.model_dump_json() for hopper in machine.hoppers),
-        *(duty.fingerprint() for duty in machine.duties),
-        None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
-        np.asarray(machine.metered).tobytes(),
-        *_times(calendar),
-        system,
-    )
-    return _JUDGED.take(key, lambda: _judged(machine, calendar, system))
+def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: str) -> list[_Judged | _NoAnswer]:
+    """Of each machine its year and whether it dries at each of its hoppers, or why there is no answer.
+
+    Kept, so that a changed price asks for no new ones.
+    """
+    keys = [
+        (
+            machine.type,
+            machine.inputs.model_dump_json(),
+            *(hopper.model_dump_json() for hopper in machine.hoppers),
+            *(duty.fingerprint() for duty in machine.duties),
+            None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
+            np.asarray(machine.metered).tobytes(),
+            *_times(calendar),
+            system,
+        )
+        for machine in machines
+    ]
+    return _JUDGED.take_all(keys, lambda new: _judged([machines[i] for i in new], calendar, system))
 
 
-def _judged(machine: Machine, calendar: OperatingYear, system: str) -> _Judged:
-    year, operation = run_year(machine, calendar)
-    verdicts = []
+def _judged(machines: Sequence[Machine], calendar: OperatingYear, system: str) -> list[_Judged | _NoAnswer]:
+    try:
+        years = run_years(machines, calendar)
+        served = [_dried(machine, operation) for machine, (_, operation) in zip(machines, years, strict=True)]
+        verdicts = iter(verdict.judge([one for hoppers in served for one in hoppers], system))
+    except (ModelError, OutOfRangeError) as error:
+        if len(machines) == 1:
+            return [error.with_traceback(None)]
+        return [_judged([machine], calendar, system)[0] for machine in machines]  # which of them it is
+    return [(*year, tuple(islice(verdicts, len(hoppers)))) for year, hoppers in zip(years, served, strict=True)]
+
+
+def _dried(machine: Machine, operation: Operation) -> list[Dried]:
+    """Each hopper of a machine at the highest level of production."""
     # Levels are laid so that every hopper is on, at its highest, in the first state.
     loads = segments(machine.hoppers)[0].loads
-    for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True)):
-        now = replace(duty, throughput=duty.throughput * load_)
-        target = target_of(hopper, duty.resin)
-        verdicts.append(verdict.judge(now, operation.of(i), machine.inputs, target, system))
-    return year, operation, tuple(verdicts)
+    return [
+        Dried(
+            duty=replace(duty, throughput=duty.throughput * load_),
+            operation=operation.of(i),
+            inputs=machine.inputs,
+            target=target_of(hopper, duty.resin),
+        )
+        for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True))
+    ]
 
 
-def run_option(case: Case, option: Option, duties: tuple[Duty, ...], around: tuple[object, ...]) -> Run:
-    """The machines of an option through the year; kept, so that changed money asks for no new ones.
+def run_options(
+    case: Case, options: Sequence[Option], duties: tuple[Duty, ...], around: tuple[object, ...]
+) -> list[Run | MachineError]:
+    """The machines of each option through the year; kept, so that changed money asks for no new ones.
 
     Parameters
     ----------
     case : Case
-    option : Option
+    options : sequence of Option
     duties : tuple of Duty
         Of each hopper of the case.
     around : tuple
         `circumstances` of the same case and duties.
 
-    Raises
-    ------
-    MachineError
-        A machine that the model has no physical answer for.
+    Returns
+    -------
+    list of Run or MachineError
+        The error of an option with a machine that the model has no physical answer for.
     """
-    key = option.model_dump_json(exclude=_MONEY), *around
-    return _RUNS.take(key, lambda: _run(case, option, duties))
+    keys = [(option.model_dump_json(exclude=_MONEY), *around) for option in options]
+    return _RUNS.take_all(keys, lambda new: _runs(case, [options[i] for i in new], duties))
+
+
+def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> list[Run | MachineError]:
+    of_options = [machines_of(case, option, duties) for option in options]
+    every = [machine for machines in of_options for machine in machines]
+    judged = iter(_judged_years(every, case.calendar, case.model.case.units))
+    return [
+        _run(case, option, machines, list(islice(judged, len(machines))))
+        for option, machines in zip(options, of_options, strict=True)
+    ]
 
 
 def circumstances(case: Case, duties: tuple[Duty, ...]) -> tuple[object, ...]:
@@ -138,14 +175,14 @@ def _times(calendar: OperatingYear) -> list[bytes]:
     return [a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)]
 
 
-def _run(case: Case, option: Option, duties: tuple[Duty, ...]) -> Run:
-    machines = machines_of(case, option, duties)
+def _run(
+    case: Case, option: Option, machines: tuple[Machine, ...], judged: Sequence[_Judged | _NoAnswer]
+) -> Run | MachineError:
     years, served, sizes, air = [], {}, [], []
-    for machine in machines:
-        try:
-            year, operation, verdicts = _judged_year(machine, case.calendar, case.model.case.units)
-        except (ModelError, OutOfRangeError) as error:
-            raise MachineError(_key_of(option, machine, error), _told(case, machine, error)) from error
+    for machine, answer in zip(machines, judged, strict=True):
+        if isinstance(answer, EnergyError):
+            return MachineError(_key_of(option, machine, answer), _told(case, machine, answer))
+        year, operation, verdicts = answer
         for i, place in enumerate(machine.places):
             served[place] = Served(
                 hopper=machine.hoppers[i],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,7 @@ from energy.dryers.base import Duty, Inputs, Operation
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import GRADES, Finding, Grade
-from energy.study.predicted_moisture import Moisture, moisture_of, surface_time
+from energy.study.predicted_moisture import Dried, Moisture, moistures_of, surface_time
 from energy.units import show, shown_unit, to_unit
 
 OPEN_LOOP = ("hot-air",)
@@ -80,24 +80,20 @@ def joined(verdicts: Mapping[str, Verdict]) -> Verdict:
     )
 
 
-def judge(duty: Duty, operation: Operation, inputs: Inputs, target: float, system: str) -> Verdict:
-    """All checks of one dryer at one hopper.
+def judge(hoppers: Sequence[Dried], system: str) -> list[Verdict]:
+    """All checks of each hopper and its dryer.
 
     Parameters
     ----------
-    duty : Duty
-        At the highest level of production.
-    operation : Operation
-        Of that hopper.
-    inputs : Inputs
-        Of the dryer.
-    target : float
-        Moisture asked for. [kg/kg dry]
+    hoppers : sequence of Dried
     system : {"si", "us"}
         Units of the sentences.
     """
-    moisture = moisture_of(duty, operation, inputs, target)
-    checks = _Checks(system, duty, operation, inputs, moisture)
+    return [_judged(one, moisture, system) for one, moisture in zip(hoppers, moistures_of(hoppers), strict=True)]
+
+
+def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
+    checks = _Checks(system, one.duty, one.operation, one.inputs, moisture)
     found = [
         checks.throughput(),
         checks.temperature(),

@@ -142,6 +142,31 @@ def _groups(
         yield on, labels, np.array(loads), np.stack(seconds, axis=-2)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Together:
+    """States of a machine in which the same hoppers are on, as one axis of its arrays."""
+
+    on: tuple[bool, ...]
+    labels: Sequence[str]
+    """Standby, if any, is the last."""
+    seconds: Array
+    """In each month, shape (..., states, 12)."""
+    duties: tuple[Duty, ...]
+    """Of each hopper; throughput of shape (..., states, 12)."""
+
+
+def states_of(machine: Machine, calendar: OperatingYear) -> list[Together]:
+    """The states of a machine in a year; of a machine with one hopper they are all together."""
+    stops = (starts_of(hopper, calendar)[1] for hopper in machine.hoppers)
+    # Stops that differ between draws have no axis of states.
+    stood = [stop if stop.ndim == 1 else stop[..., None, :] for stop in stops]
+    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
+    return [
+        Together(on=on, labels=labels, seconds=seconds, duties=loaded(duties, loads))
+        for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar)
+    ]
+
+
 def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
     """Run a machine through the states of a year.
 
@@ -151,22 +176,24 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     operation : Operation
         At the highest level of production of every hopper.
     """
+    starts = [starts_of(hopper, calendar)[0] for hopper in machine.hoppers]
+    return year_in(machine, states_of(machine, calendar), starts)
+
+
+def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]) -> tuple[Year, Operation]:
+    """As `run_year`, with all states of the year and the starts of each hopper in each month, shape (..., 12)."""
     energy: dict[tuple[str, str, str], Array] = {}
     peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}
     heat_out: dict[str, Array] = {}
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
-    stops = [starts_of(hopper, calendar) for hopper in machine.hoppers]
-    # Stops that differ between draws have no axis of states.
-    stood = [stop if stop.ndim == 1 else stop[..., None, :] for _, stop in stops]
-    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
     top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
-    for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar):
-        running = loaded(duties, loads)
-        operation = operate(machine, running, on)
+    for part in parts:
+        labels, seconds = part.labels, part.seconds
+        operation = operate(machine, part.duties, part.on)
         first = operation.at(0)
         top = top or first
         idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
@@ -186,16 +213,16 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
         for i, label in enumerate(labels):
             states[label] = states.get(label, 0.0) + bought[..., i, :]
-        for duty in running:
+        for duty in part.duties:
             resin = resin + _worked(duty.throughput, seconds)
             least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
         free_air = free_air + _worked(air_sent(operation), seconds)
-        served = [i for i, takes in enumerate(on) if takes]
+        served = [i for i, takes in enumerate(part.on) if takes]
         for i, start in zip(served, first.starts, strict=True):
             if i in warmed:
                 continue
             warmed.add(i)
-            times = stops[i][0]
+            times = starts[i]
             for key, heat in start.energy.items():
                 warm = heat * times
                 energy[START, *key] = energy.get((START, *key), 0.0) + warm

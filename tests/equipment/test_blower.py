@@ -79,6 +79,12 @@ def test_between_and_beyond_the_rows():
     assert blower.motor_efficiency([0.0, 1.0], "IE1").tolist() == [blower.motor_efficiency(120.0, "IE1")] * 2
 
 
+def test_motors_of_several_classes_at_once():
+    power, classes = np.array([[1.5e3], [90e3], [4e3]]), np.array([["IE3"], ["IE1"], ["IE3"]])
+    alone = [[blower.motor_efficiency(p, name)] for (p,), (name,) in zip(power, classes.tolist(), strict=True)]
+    assert blower.motor_efficiency(power, classes).tolist() == alone
+
+
 @pytest.mark.published(
     "fluids 1.3.1, VFD_efficiency", where="10 hp at shares of its load", quoted="computed with the library in the test"
 )

@@ -1,0 +1,121 @@
+"""What pellets meet on their way through a hopper, and the moisture it leaves in them: of many hoppers in one call."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from energy.dryers.base import Array
+from energy.resins import arrhenius, diffusion, residence_spread
+
+
+class Way(NamedTuple):
+    """A way through a hopper; arrays that broadcast."""
+
+    stay: Array
+    """[s]"""
+    warming: Array
+    """As HopperState.heating_rate. [-]"""
+    initial: Array
+    """Moisture of the pellets fed. [kg/kg dry]"""
+    floor: Array
+    """In equilibrium with the air. [kg/kg dry]"""
+    fed: Array
+    """Temperature of the pellets fed. [K]"""
+    out: Array
+    """Temperature of the pellets leaving. [K]"""
+
+
+class Pellet(NamedTuple):
+    """What of a resin its diffusion depends on besides the diffusivity; arrays that broadcast with those of a way."""
+
+    radius: Array | float
+    length: Array | float
+    """[m]"""
+    reference_temperature: Array | float
+    """Of the diffusivity. [K]"""
+    activation_energy: Array | float
+    """[J/mol]"""
+
+
+def in_bed_for(way: Way, stay: Array) -> Way:
+    """The way through a bed of the same proportions for another stay. [s]
+
+    It is as much higher, and has as many more transfer units, as the root of its volume.
+    """
+    return way._replace(stay=stay, warming=way.warming * np.cbrt(stay / way.stay))
+
+
+def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: float) -> Array:
+    """Mean moisture of the pellets leaving. [kg/kg dry]
+
+    The pellet's temperature on its way through the bed enters as the time integral of the diffusivity; the spread of
+    residence times as tanks in series.
+
+    Parameters
+    ----------
+    way : Way
+    pellet : Pellet
+    diffusivity : array_like, shape (...)
+        At the reference temperature. [m2/s]
+    tanks : float
+        Tanks in series. [-]
+    """
+    fed, out, rate = (part[..., None] for part in np.broadcast_arrays(way.fed, way.out, way.warming))
+    # Points down the bed, close together where the pellets warm up.
+    depth = np.linspace(0.0, 1.0, 33) ** 2
+    warm = fed + (out - fed) * np.expm1(-rate * depth) / np.expm1(-rate)
+    passed = arrhenius.diffusion_integral(
+        warm,
+        np.asarray(way.stay)[..., None] * depth,
+        diffusivity,
+        pellet.reference_temperature,
+        pellet.activation_energy,
+        points=3,  # stretches are short
+    )
+    left = residence_spread.tanks_in_series(diffusion.short_cylinder, passed, tanks, pellet.radius, pellet.length)
+    # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
+    return np.asarray(way.initial + np.minimum(way.floor - way.initial, 0.0) * (1.0 - left))
+
+
+def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None) -> Array:
+    """Moisture left in the worst month of each of several ways. [kg/kg dry]
+
+    Parameters
+    ----------
+    ways : Way
+        Arrays of shape (n, months).
+    pellets : Pellet
+        Arrays of shape (n,).
+    diffusivity : ndarray, shape (n, several) or (n, 1)
+        At the reference temperature. [m2/s]
+    tanks : float
+        Tanks in series. [-]
+    stays : ndarray, shape (n, times), optional
+        Other stays, above 0, each in a bed for it, with one diffusivity. [s]
+
+    Returns
+    -------
+    ndarray, shape (n, times), or without other stays as the diffusivity
+    """
+    height = 1.0 if stays is None else np.cbrt(ways.stay)
+    stay = ways.stay if stays is None else np.ones_like(ways.stay)
+    row, month = _unbeaten(ways._replace(stay=stay, warming=ways.warming / height))
+    way = Way(*(part[row, month][:, None] for part in ways))
+    if stays is not None:
+        way = in_bed_for(way, stays[row])
+    pellet = Pellet(*(np.asarray(part)[row][:, None] for part in pellets))
+    left = moisture_left(way, pellet, diffusivity[row], tanks)
+    return np.asarray(np.maximum.reduceat(left, np.flatnonzero(np.diff(row, prepend=-1)), axis=0))
+
+
+def _unbeaten(ways: Way) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Row and month of the months that no other month of the row leaves at least as wet in every respect; rows in order."""
+    wetter = np.stack([ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay])
+    as_wet = np.all(wetter[..., :, None] >= wetter[..., None, :], axis=0)  # (row, month, month beaten by it or alike)
+    earlier = np.triu(np.ones(as_wet.shape[-2:], dtype=bool), k=1)
+    beaten = as_wet & (earlier | ~np.swapaxes(as_wet, -1, -2))
+    row, month = np.nonzero(~beaten.any(axis=-2))
+    return row, month

@@ -1,0 +1,76 @@
+"""Machines that run side by side answer as each does alone."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from itertools import cycle
+
+import numpy as np
+import pytest
+from cases import HOT, MEMBRANE, NEW, PRESENT, case
+
+import energy
+from energy.errors import CaseError
+from energy.study.compare import compare
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
+from energy.study.machines_alike import run_years
+from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
+from energy.study.year import run_year
+
+
+def numbers(given, path=""):
+    """Every array of a record by its place."""
+    if isinstance(given, np.ndarray | float):
+        return {path: given}
+    if isinstance(given, Mapping):
+        parts = given.items()
+    elif isinstance(given, tuple):
+        parts = enumerate(given)
+    elif dataclasses.is_dataclass(given):
+        parts = ((f.name, getattr(given, f.name)) for f in dataclasses.fields(given))
+    else:
+        return {}
+    return {place: number for key, part in parts for place, number in numbers(part, f"{path}.{key}").items()}
+
+
+@pytest.mark.parametrize(
+    ("name", "metered"), [("demo", [1.0]), ("one-machine", [1.0]), ("one-machine", [1.1, 0.9, 1.0])]
+)
+def test_side_by_side_is_as_alone(name, metered):
+    case_ = energy.load_case(name)
+    duties = duties_of(case_)
+    machines = [machine for option in case_.model.options for machine in machines_of(case_, option, duties)]
+    machines = [dataclasses.replace(one, metered=ratio) for one, ratio in zip(machines, cycle(metered), strict=False)]
+    for machine, together in zip(machines, run_years(machines, case_.calendar), strict=True):
+        alone, found = numbers(run_year(machine, case_.calendar)), numbers(together)
+        assert found.keys() == alone.keys()
+        for place, number in alone.items():
+            np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
+
+
+def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
+    case_ = energy.load_case("demo")
+    served = [one for option in compare(case_).options for one in option.served]
+    hoppers = [
+        Dried(duty=one.duty, operation=one.operation, inputs=one.machine.inputs, target=one.verdict.moisture.target)
+        for one in served
+    ]
+    for one, together in zip(hoppers, moistures_of(hoppers), strict=True):
+        (alone,) = moistures_of([one])
+        for number, other in zip(dataclasses.astuple(together), dataclasses.astuple(alone), strict=True):
+            assert number == (None if other is None else pytest.approx(other, rel=1e-12, abs=0.0))
+        if together.predicted is not None:  # months that another beats in all respects are left out
+            resin, tanks = one.duty.resin, tanks_of(one.inputs.hopper_flow)
+            every = remaining_moisture(one.duty, one.operation, resin.diffusivity, tanks)
+            assert together.predicted == pytest.approx(every.max(), rel=1e-12)
+
+
+def test_a_machine_without_an_answer_is_told_and_no_other():
+    too_little = {f"options['{NEW}'].inputs.air_resin_ratio": 0.2}
+    with pytest.raises(CaseError) as error:
+        compare(case(PRESENT, NEW, HOT, MEMBRANE, changes=too_little))
+    (problem,) = error.value.problems
+    assert problem.key == f"options['{NEW}'].inputs.air_resin_ratio"
+    assert "at least" in problem.message
