@@ -137,5 +137,5 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
 
 def _paybacks(option: OptionResult) -> str:
     measures = option.measures
-    values = (measures.simple_payback, measures.payback_on_savings) if measures else ()
+    values = (measures.payback, measures.payback_on_savings) if measures else ()
     return "".join(f"<td>{f'{value:.1f}' if isfinite(value) else 'none'}</td>" for value in values)

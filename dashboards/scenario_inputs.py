@@ -11,7 +11,7 @@ from dashboards.form import Part
 from dashboards.input_names import input_names
 from dashboards.panel import Panel, button, group, words
 from energy.study.paths import walk, written
-from energy.units import Quantity, to_unit
+from energy.units import Quantity
 
 LIST = "inputs"
 """The list of inputs that every change is chosen from, by its name in the form."""
@@ -71,7 +71,7 @@ class ScenarioInputs:
 
         def add() -> None:
             if free is not None:
-                value = self._text(*found[free])
+                value = self._text(free, *found[free])
                 here = f"{path}.changes:{len(changes) + 1}"
                 self._panel.then(lambda: state.set(scenarios.put(state.document, place, free, value)), here)
 
@@ -117,7 +117,7 @@ class ScenarioInputs:
 
         def set_input(other: str) -> None:
             if other in found:
-                value = self._text(*found[other])
+                value = self._text(other, *found[other])
             elif other in _TARIFFS:
                 value = str(written(state.document, other) or "")
             else:
@@ -153,11 +153,11 @@ class ScenarioInputs:
 
     def _now(self, path: str, quantity: Quantity | None, value: float) -> str:
         if quantity is not None:
-            return self._text(quantity, value)
+            return self._text(path, quantity, value)
         given = written(self.state.document, path)
         return "not said" if given is None else str(given)
 
-    def _text(self, quantity: Quantity, value: float) -> str:
-        """A value with its unit as one writes it in a case."""
+    def _text(self, path: str, quantity: Quantity, value: float) -> str:
+        """A value with its unit as one writes it in a case; four digits where it was converted."""
         unit = self.state.unit_of(quantity)
-        return f"{to_unit(value, quantity.kind, unit):.6g} {unit}".strip()
+        return f"{self.state.text_at(path, quantity.kind, value, unit)} {unit}".strip()

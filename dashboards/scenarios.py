@@ -34,7 +34,10 @@ class Outcome:
 def outcome(case: Case, scenario: Scenario) -> Outcome:
     """Compare a case under one of its scenarios."""
     try:
-        return Outcome(name=scenario.name, comparison=compare(case.with_(scenario.changes)))
+        other = case.with_(scenario.changes)
+        if other.model == case.model:
+            return Outcome(name=scenario.name, problem="No change entered: its values are those of the case.")
+        return Outcome(name=scenario.name, comparison=compare(other))
     except CaseError as error:
         labels = {path: quantity.label for path, quantity, _ in walk(case.model)}
         return Outcome(

@@ -92,7 +92,7 @@ def payback(o: OptionResult) -> str:
     """Years, or why there are none."""
     if o.measures is None:
         return "–"
-    if math.isfinite(o.measures.simple_payback):
+    if math.isfinite(o.measures.payback):
         return escape(paybacks(o.measures))
     note = escape(o.measures.payback_note or "not within the study", quote=True)
     return f'<span title="{note}">none</span>'
@@ -195,7 +195,8 @@ def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Scenarios"><table class="t" id="scenarios">'
         f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
-        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew.</p>'
+        '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew. Capital stays as quoted, '
+        "also where a throughput changes: the quote is for the machine that is bought.</p>"
     )
 
 

@@ -15,6 +15,7 @@ from energy.reports.inputs import Input, register
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
+from energy.study.option_sections import Replacement
 from energy.tariffs.saving import SavingLine
 from energy.units import show, to_unit
 
@@ -137,6 +138,11 @@ def _where(line: Input) -> str:
     return f"{line.label} of a dryer that differs" if re.search(r"\.machines\[\d+\]\.", line.path) else line.label
 
 
+def _next(replacement: Replacement) -> str:
+    """When the first is due, where that is not an interval from now."""
+    return "" if replacement.next_due is None else f", the first in {replacement.next_due:.3g}"
+
+
 def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) -> Iterator[str]:
     """The formula with this option's numbers in it."""
     money, finance, m = comparison.case.currency, comparison.case.model.finance, o.measures
@@ -153,11 +159,17 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
         yield f"Together{'' if factor == 1.0 else f', times {factor:.4g}'}: {o.capital:,.0f} {money}"
     elif column == "payback" and m is not None:
         yield f"Net cash, years 0 to 3: {', '.join(f'{a:,.0f}' for a in m.cash_flow[:4])} {money}"
-        if np.isfinite(m.simple_payback):
-            added, last = np.cumsum(m.cash_flow), max(ceil(m.simple_payback) - 1, 0)
+        if np.isfinite(m.payback):
+            added, last = np.cumsum(m.cash_flow), max(ceil(m.payback) - 1, 0)
             ends = [f"{added[year]:,.0f} at the end of year {year}" for year in (last, last + 1) if year < added.size]
             yield f"Added up: {', '.join(ends)} {money}"
-        if m.payback_on_savings != m.simple_payback:
+        if np.isfinite(m.simple_payback):
+            saving = comparison.baseline.total_cost - o.total_cost
+            yield (
+                f"Simple payback, extra capital less incentive over the net saving of a year of {saving:,.0f} {money} at today's prices, "
+                f"before tax, no overhaul in it: {m.simple_payback:.1f} years"
+            )
+        if m.payback_on_savings != m.payback:
             alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"
             yield f"In brackets, on running cost alone, without the replacements spared or added: {alone}"
     elif column == "net savings" and m is not None:
@@ -173,7 +185,7 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             f"discounted at {100 * finance.rate:.3g} % {finance.rate_basis}, {before_or_after_tax(comparison.case)}"
         )
         for replacement in o.option.replacements:
-            yield f"{replacement.item}: {replacement.amount:,.0f} {money} every {replacement.every:.3g} years"
+            yield f"{replacement.item}: {replacement.amount:,.0f} {money} every {replacement.every:.3g} years{_next(replacement)}"
     elif column == "energy":
         electricity, gas = (o.carrier("electricity") + o.carrier("compressed air")) / KWH, o.carrier("gas") / KWH
         resin = show(float(o.year.resin.sum()), "mass", system)

@@ -22,6 +22,7 @@ from energy.finance.measures import (
     payback_note,
     simple_payback,
     sir,
+    undiscounted_payback,
 )
 from energy.finance.rate_of_return import all_rates, irr, irr_note, irr_notes, irr_with_notes
 from energy.finance.tax import Tax, depreciation_shares
@@ -54,5 +55,6 @@ __all__ = [
     "simple_payback",
     "single_present_value",
     "sir",
+    "undiscounted_payback",
     "uniform_present_value",
 ]

@@ -69,7 +69,9 @@ def conventions(
         said.append(
             f"Later capital, replacements and residual value rise with inflation, {_percent(inflation)} a year."
         )
-    said.append("The residual value is the cost times the share of the service life not yet used at the end.")
+    said.append(
+        "The residual value is the cost of the equipment times the share of its service life not yet used at the end."
+    )
     said.append(
         "A payback counts from the base date to the last time the money added up rises to zero; "
         "there is none when that is not within the study period."

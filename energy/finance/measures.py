@@ -57,7 +57,31 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_en
     return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1])))
 
 
-def simple_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
+def simple_payback(capital: ArrayLike, saving: ArrayLike) -> Array:
+    """Extra capital over the net saving of one year: what is asked first of a proposal, and the roughest answer.
+
+    Parameters
+    ----------
+    capital : array_like, shape (...)
+        Extra capital less incentives. [money]
+    saving : array_like, shape (...)
+        Net saving of a year: energy, water and upkeep. Replacements and overhauls are not in it. [money/year]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [year] NaN where nothing is saved or there is nothing to pay back.
+
+    Source
+    ------
+    10 CFR 436.23 where the saving is the same every year and no later cost falls due.
+    """
+    capital, saving = np.asarray(capital, dtype=float), np.asarray(saving, dtype=float)
+    there = (capital > 0.0) & (saving > 0.0)
+    return np.where(there, capital / np.where(there, saving, 1.0), np.nan)
+
+
+def undiscounted_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
     """Years until the savings have returned the extra capital for good, without discounting.
 
     Parameters
@@ -105,12 +129,12 @@ def discounted_payback(
     timing : {"end", "mid"}
         As for `npv`.
     at_year_end : array_like, shape (..., n + 1)
-        As for `simple_payback`. [money]
+        As for `undiscounted_payback`. [money]
 
     Returns
     -------
     ndarray, shape (...)
-        Years, as `simple_payback` of the discounted flow.
+        Years, as `undiscounted_payback` of the discounted flow.
 
     Raises
     ------
@@ -122,7 +146,7 @@ def discounted_payback(
     ASTM E1121.
     """
     present, lumps = _present(rate, flows, timing, at_year_end)
-    return simple_payback(present, at_year_end=lumps)
+    return undiscounted_payback(present, at_year_end=lumps)
 
 
 def nothing_to_pay_back(flows: ArrayLike) -> NDArray[np.bool_]:

@@ -165,7 +165,7 @@ def _none_soon_enough(comparison: Comparison) -> str:
         return ""
     expected = [o.measures for o in comparison.ranked() if o.verdict.word != "unlikely" and o.measures is not None]
     # An option that costs no more to begin with and saves has nothing to pay back.
-    if any(m.simple_payback * YEAR <= longest * 1.01 or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
+    if any(m.payback * YEAR <= longest * 1.01 or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
         return ""
     return f"No option pays back within the {years(longest / YEAR)} accepted. "
 
@@ -217,15 +217,15 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
     measures, currency = option.measures, comparison.case.currency
     if measures is None:
         return ""
-    if not math.isfinite(measures.simple_payback):
+    if not math.isfinite(measures.payback):
         return f" ({measures.payback_note})" if measures.payback_note else ""
-    text = f", and pays back its {money(option.capital, currency)} in {years(measures.simple_payback)}"
+    text = f", and pays back its {money(option.capital, currency)} in {years(measures.payback)}"
     if np.any(measures.streams["replacements"] != 0.0):
         alone = measures.payback_on_savings
         without = years(alone) if math.isfinite(alone) else "not within the study"
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
-    if longest is not None and round(measures.simple_payback, 1) > round(longest / YEAR, 1):
+    if longest is not None and round(measures.payback, 1) > round(longest / YEAR, 1):
         text += f", longer than {accepted or f'the {years(longest / YEAR)} accepted'}"
     return text
 

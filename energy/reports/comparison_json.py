@@ -213,6 +213,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "irr": None if m is None else _number(m.irr),
         "irr_note": "the baseline itself" if m is None else m.irr_note,
         "simple_payback_years": None if m is None else _number(m.simple_payback),
+        "payback_years": None if m is None else _number(m.payback),
         "payback_without_replacements_years": None if m is None else _number(m.payback_on_savings),
         "discounted_payback_years": None if m is None else _number(m.discounted_payback),
         "payback_note": "the baseline itself" if m is None else m.payback_note,

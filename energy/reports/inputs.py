@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -15,7 +16,7 @@ from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
 from energy.units import Quantity, show, shown_unit
 
-_NAMES = ("name", "note", "item", "kind", "currency", "units", "baseline")
+_NAMES = ("name", "note", "item", "quotation", "kind", "currency", "units", "baseline")
 """Keys that name things and change no result."""
 _PLAIN = str.maketrans({"°": "deg", "²": "2", "³": "3", ",": None})
 """From what is shown to what one types."""
@@ -67,6 +68,8 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
     """Every key of a case that is set and holds no quantity: a choice among words, a number of years."""
     for key in type(model).model_fields:
         value, here = getattr(model, key), f"{path}.{key}".lstrip(".")
+        if key == "part" and value == "equipment":  # of every line of capital that says nothing
+            continue
         if here == "request":  # its texts are no inputs of the comparison
             continue
         if isinstance(value, BaseModel):
@@ -93,7 +96,8 @@ def _line(case: Case, path: str, label: str, shown: str) -> Input:
         basis, source = ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
         return Input(path=path, label=label, value=shown, basis=basis, source=source, assumed=True)
     table = raw if isinstance(raw, dict) else {}
-    basis = str(table.get("basis", "given"))
+    quotation = _quotation_of(case, path)
+    basis = str(table.get("basis", "quoted" if quotation else "given"))
     span = f" ({table['low']} to {table['high']})" if "low" in table and "high" in table else ""
     text = shown if isinstance(raw, bool) else str(table.get("value", raw))
     same = shown if isinstance(raw, list) else text if shown.translate(_PLAIN) == text else f"{text} = {shown}"
@@ -102,9 +106,18 @@ def _line(case: Case, path: str, label: str, shown: str) -> Input:
         label=label,
         value=same + span,
         basis=basis,
-        source=str(table.get("note", "") or _item_of(case, path)),
+        source=", ".join(t for t in (str(table.get("note", "") or _item_of(case, path)), quotation) if t),
         assumed=basis in ("assumption", "common practice"),
     )
+
+
+def _quotation_of(case: Case, path: str) -> str:
+    """The quotation that a line of capital names."""
+    if not re.search(r"\.capital\[\d+\]\.amount$", path):
+        return ""
+    line = written(case.document, path.rpartition("[")[0])
+    own = written(case.document, f"{path.removesuffix('.amount')}.quotation") if isinstance(line, list) else None
+    return f"quotation {own}" if own else ""
 
 
 def _item_of(case: Case, path: str) -> str:

@@ -124,10 +124,12 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
         lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
     if not sensitivity.break_evens:
         lines.append("  nowhere within the ranges.")
-    if sensitivity.scenarios:
-        lines += ["", "Scenarios:"]
-    for name, comparison in sensitivity.scenarios.items():
-        lines.append(f"  {name}: {answer(comparison)}")
+    names = [scenario.name for scenario in simulation.case.model.scenarios]
+    if names:
+        lines += ["", "Scenarios (capital stays as quoted where a throughput changes):"]
+    for name in names:
+        told = sensitivity.scenarios.get(name)
+        lines.append(f"  {name}: {'no change entered' if told is None else answer(told)}")
     return lines
 
 

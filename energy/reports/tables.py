@@ -29,13 +29,13 @@ def in_whole(values: list[float], total: float) -> list[int]:
 
 
 def paybacks(m: Measures) -> str:
-    """Simple payback in years, in brackets that on running cost alone where replacements are spared or added."""
+    """Payback in years, overhauls counted, in brackets that on running cost alone where replacements are spared or added."""
 
     def years(value: float) -> str:
         return f"{value:.1f}" if math.isfinite(value) else "none"
 
     alone = f" ({years(m.payback_on_savings)})" if np.any(m.streams["replacements"] != 0.0) else ""
-    return years(m.simple_payback) + alone
+    return years(m.payback) + alone
 
 
 def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[list[str]]]:

@@ -112,12 +112,12 @@ def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
     """Every input of the present machine whose place a reading takes in the case: what it was and what it is then."""
     told = []
     for one in replaced(balance, taken):
-        values = [_value(value, one.quantity, system) for value in (one.before, one.now)]
+        values = [shown_reading(value, one.quantity, system) for value in (one.before, one.now)]
         told.append(before_and_now(one.label, *values))
     return "; ".join(told)
 
 
-def _value(value: float | str, quantity: Quantity | None, system: str) -> str:
+def shown_reading(value: float | str, quantity: Quantity | None, system: str) -> str:
     if quantity is None or isinstance(value, str):
         return str(value)
     return show(value, quantity.kind, quantity.shown if system == "si" and quantity.shown else system)

@@ -239,7 +239,8 @@ def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], ba
         first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
     mine = side_by_side([mine for b, mine in zip(billed, owners, strict=True) if not b.option.baseline])
     flow = flow_against(case, mine, base, first_year)
-    return dict(zip((b.option.name for b in others), measures_of_all(case, flow), strict=True))
+    saving = np.asarray(sum(base.annual[name] - mine.annual[name] for name in base.annual))
+    return dict(zip((b.option.name for b in others), measures_of_all(case, flow, saving), strict=True))
 
 
 def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:

@@ -40,6 +40,7 @@ def frame(comparison: Comparison) -> pd.DataFrame:
                 f"capital [{money}]": o.capital,
                 f"life-cycle cost [{money}]": o.life_cycle_cost,
                 f"net savings [{money}]": np.nan if m is None else m.npv,
+                "payback [year]": np.nan if m is None else m.payback,
                 "simple payback [year]": np.nan if m is None else m.simple_payback,
                 "discounted payback [year]": np.nan if m is None else m.discounted_payback,
                 "internal rate of return [1]": np.nan if m is None else m.irr,

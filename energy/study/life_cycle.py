@@ -35,8 +35,11 @@ class Measures:
     irr: float
     irr_note: str
     simple_payback: float
+    """Extra capital less incentive over the net saving of a year at prices of year 0, before tax. [year]"""
+    payback: float
+    """Until the cash added up is zero for good: replacements, price rises and tax are in it, the value left is not. [year]"""
     payback_on_savings: float
-    """Simple payback without the replacements that are spared or added. [year]"""
+    """The same without the replacements that are spared or added. [year]"""
     discounted_payback: float
     payback_note: str
     discounted_payback_note: str
@@ -47,23 +50,29 @@ class Measures:
 def replacements(option: Option, years: int) -> dict[int, Array]:
     """Money spent on replacements by year, within the study and not in its last year.
 
-    Each falls to the nearest end of a year, the earlier one of two; where the interval is drawn, to that of each draw.
+    The first when it is due, or an interval from now; the others an interval apart. Each falls to the nearest end of a
+    year, the earlier one of two, and none before that of year 1; where the interval is drawn, to that of each draw.
     """
     spent: dict[int, Array] = {}
-    year = np.arange(1, years)
     for entry in option.replacements:
         every = np.asarray(entry.every, float)[..., None]
-        times = np.floor((year + 0.5) / every) - np.floor((year - 0.5) / every)
+        ahead = 0.0 if entry.next_due is None else every - np.asarray(entry.next_due, float)[..., None]
+        done = np.maximum(0.0, np.floor((np.arange(years) + 0.5 + ahead) / every))  # by the middle of the year after
+        done[..., 0] = 0.0
+        times = np.diff(done, axis=-1)
         for i in np.flatnonzero(times.any(tuple(range(times.ndim - 1)))).tolist():
             spent[i + 1] = spent.get(i + 1, 0.0) + entry.amount * times[..., i]
     return spent
 
 
 def residual(option: Option, capital: Array, years: int) -> Array:
-    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]"""
+    """Value left at the end of the study by remaining life; nothing where no life is stated. [money]
+
+    Only equipment can be used on or sold: what installation and engineering cost is gone.
+    """
     if option.life is None:
         return np.asarray(0.0 * capital)
-    return finance.residual_value(capital, option.life, years)
+    return finance.residual_value(capital * option.equipment_share, option.life, years)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,13 +262,22 @@ def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) ->
     }
 
 
-def measures_of(case: Case, flow: CashFlow) -> Measures:
-    """The measures of a cash flow on the case's terms."""
-    return measures_of_all(case, CashFlow(streams={name: amounts[None] for name, amounts in flow.streams.items()}))[0]
+def measures_of(case: Case, flow: CashFlow, saving: float = np.nan) -> Measures:
+    """The measures of a cash flow on the case's terms; `saving` as for `measures_of_all`."""
+    flow = CashFlow(streams={name: amounts[None] for name, amounts in flow.streams.items()})
+    return measures_of_all(case, flow, np.asarray([saving]))[0]
 
 
-def measures_of_all(case: Case, flow: CashFlow) -> list[Measures]:
-    """The measures of the cash flows of several options, shape (options, years + 1), worked out together."""
+def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]:
+    """The measures of the cash flows of several options, shape (options, years + 1), worked out together.
+
+    Parameters
+    ----------
+    case : Case
+    flow : CashFlow
+    saving : ndarray, shape (options,)
+        Net saving of a year at prices of year 0, for the simple payback; NaN where that is not asked for. [money/year]
+    """
     rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
     flows, whole = flow.flows, {"timing": timing, "at_year_end": flow.one_time}
     streams = {name: np.broadcast_to(amounts, flows.shape) for name, amounts in flow.streams.items()}
@@ -271,8 +289,10 @@ def measures_of_all(case: Case, flow: CashFlow) -> list[Measures]:
     ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
     npv = finance.npv(rate, flows, **whole)
     rates, notes = finance.irr_with_notes(flows, **whole)
-    simple = finance.simple_payback(back, at_year_end=back_at_once)
-    on_savings = finance.simple_payback(own, at_year_end=own_at_once)
+    paid_first = -(streams["capital"] + streams["incentive"]).sum(-1)
+    simple = finance.simple_payback(paid_first, saving)
+    whole_payback = finance.undiscounted_payback(back, at_year_end=back_at_once)
+    on_savings = finance.undiscounted_payback(own, at_year_end=own_at_once)
     discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
 
     def missing(i: int, payback: Array, **at: Any) -> str:
@@ -288,9 +308,10 @@ def measures_of_all(case: Case, flow: CashFlow) -> list[Measures]:
             irr=float(rates[i]),
             irr_note=notes[i],
             simple_payback=float(simple[i]),
+            payback=float(whole_payback[i]),
             payback_on_savings=float(on_savings[i]),
             discounted_payback=float(discounted[i]),
-            payback_note=missing(i, simple),
+            payback_note=missing(i, whole_payback),
             discounted_payback_note=missing(i, discounted, rate=rate),
             sir=float(ratio[i]),
             airr=float(yields[i]),

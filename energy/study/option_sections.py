@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias, Union
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from energy import dryers
@@ -17,12 +18,19 @@ else:
     AnyInputs = Union[tuple(module.Inputs for module in dryers.TYPES.values())]  # noqa: UP007 - built from the list of types
 
 
+Part: TypeAlias = Literal["equipment", "installation", "engineering", "contingency"]
+
+
 class CapitalLine(Section):
     """One line of an option's capital: so many units at so much each."""
 
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
     count: int = Field(default=1, ge=1, le=1000)
+    quotation: str = Field(default="", max_length=200, pattern=ONE_LINE, title="Quotation, with its number and date")
+    """A line that has one counts as quoted."""
+    part: Part = Field(default="equipment", title="What it pays for")
+    """Only equipment has a value left at the end of the study."""
 
 
 class Replacement(Section):
@@ -31,6 +39,10 @@ class Replacement(Section):
     item: str = Field(min_length=1, max_length=200, pattern=ONE_LINE)
     every: Annotated[float, Quantity("ratio", label="Years between replacements"), Field(ge=1, le=50)]
     """Each falls to the nearest end of a year. [year]"""
+    next_due: Annotated[
+        float | None, Quantity("ratio", label="Years from now until the next one is due"), Field(ge=0, le=60)
+    ] = None
+    """None: an interval from now, as after one just done. One that is overdue falls to the end of year 1. [year]"""
     amount: Annotated[float, Quantity("money", label="Amount"), Field(ge=0)]
 
 
@@ -162,4 +174,17 @@ class Option(Section):
     @property
     def capital_total(self) -> float:
         """[money]"""
-        return self.capital_factor * sum((line.amount * line.count for line in self.capital), start=0.0)
+        return self.capital_factor * self._sum_of(self.capital)
+
+    @property
+    def equipment_share(self) -> Any:
+        """Share of the capital that pays for equipment; all of it where no line is another part. [-]"""
+        equipment = tuple(line for line in self.capital if line.part == "equipment")
+        if len(equipment) == len(self.capital):
+            return 1.0
+        whole = np.asarray(self._sum_of(self.capital), dtype=float)
+        return np.where(whole > 0.0, self._sum_of(equipment) / np.where(whole > 0.0, whole, 1.0), 1.0)
+
+    @staticmethod
+    def _sum_of(lines: tuple[CapitalLine, ...]) -> float:
+        return sum((line.amount * line.count for line in lines), start=0.0)

@@ -346,7 +346,7 @@ def _concerns(path: str, names: Sequence[str]) -> bool:
 
 
 def run_scenarios(case: Case) -> dict[str, Comparison]:
-    """The comparison under each of the case's scenarios, by name.
+    """The comparison under each of the case's scenarios that changes anything, by name.
 
     Raises
     ------
@@ -356,7 +356,9 @@ def run_scenarios(case: Case) -> dict[str, Comparison]:
     found = {}
     for scenario in case.model.scenarios:
         try:
-            found[scenario.name] = compare(case.with_(scenario.changes))
+            other = case.with_(scenario.changes)
+            if other.model != case.model:
+                found[scenario.name] = compare(other)
         except EnergyError as error:
             lines = error.problems if isinstance(error, CaseError) else [Problem("", str(error))]
             place = f"scenarios['{scenario.name}'].changes"

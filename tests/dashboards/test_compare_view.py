@@ -15,6 +15,7 @@ from dashboards.compare import View
 from dashboards.state import State
 from dashboards.where_words import FEEDS
 from energy.cli import main
+from energy.reports.comparison_json import to_dict
 from energy.study.case import load_case
 from energy.study.compare import compare
 
@@ -209,12 +210,14 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
     lines = re.findall(r"<li>[^<]*?: (?:(\d+) × )?(\d+) USD", capital)
     assert sum(int(count or 1) * int(amount) for count, amount in lines) == pytest.approx(option.capital)
     payback = panels.split(f'id="why-{place}-payback"')[1].split("</div>")[0]
-    year = math.ceil(option.measures.simple_payback) - 1  # the overhaul of year 6 comes at its end
+    year = math.ceil(option.measures.payback) - 1  # the overhaul of year 6 comes at its end
     before, after = (option.measures.cash_flow[: n + 1].sum() for n in (year, year + 1))
     assert before < 0.0 <= after
     assert (
         f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
     )
+    told = next(o for o in to_dict(found)["options"] if o["name"] == option.name)
+    assert f"no overhaul in it: {told['simple_payback_years']:.1f} years" in payback
 
 
 def test_what_a_life_cycle_cost_is_made_of_adds_up_with_and_without_tax():

@@ -493,6 +493,20 @@ def test_tax_asks_for_what_its_depreciation_needs_and_goes_as_a_whole(inputs):
     assert state.comparison.option("Desiccant wheel").measures.npv == pytest.approx(before)
 
 
+def test_a_converted_value_of_a_scenario_has_four_digits(opened, inputs):
+    # 250 kg/h are 551.1557 lb/h (1 lb = 0.45359237 kg).
+    form, state = inputs.form, inputs.state
+    state.set({"hoppers[1].throughput": "250 kg/h"})
+    state.system = "us"
+    path = f"hoppers['{state.case.model.hoppers[0].name}'].throughput"
+    state.set({"scenarios": [{"name": "More", "changes": {path: "560 lb/h"}}]})
+    form.enter("scenarios", "yes", "open")
+    assert form.find("scenarios[1].changes:1:value")["hint"] == "Now 551.2 lb/h."
+    state.set({"hoppers[1].throughput": "551.156 lb/h"})
+    inputs.refresh()
+    assert form.find("scenarios[1].changes:1:value")["hint"] == "Now 551.156 lb/h."  # as it was typed
+
+
 def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeypatch):
     form, state = inputs.form, inputs.state
     monkeypatch.setattr(state, "_schedule", lambda work: work())
@@ -518,6 +532,9 @@ def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeyp
     assert "warm" in form.find("scenarios[1]:wrong")["label"]
     assert "warm" in tables.scenarios(state.comparison, state.outcomes)
     form.enter("scenarios[1].changes:2:remove", "", "press")
+    form.enter("scenarios[1].changes:1:value", "100")
+    inputs.refresh()
+    assert "No change entered" in tables.scenarios(state.comparison, state.outcomes)
     assert list(state.document["scenarios"][0]["changes"]) == ["tariffs.electricity_factor"]
     form.enter("scenarios:add", "", "press")
     form.enter("scenarios[2].name", "Dear power, cold hall")

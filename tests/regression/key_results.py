@@ -29,7 +29,7 @@ def key_results(name: str) -> dict[str, dict[str, Any]]:
             "capital": option.capital,
             "life_cycle_cost": option.life_cycle_cost,
             "peak_kW": option.peak / 1e3,
-            "payback_years": "none" if measures is None else measures.simple_payback,
+            "payback_years": "none" if measures is None else measures.payback,
             "net_savings": "none" if measures is None else measures.npv,
             "moisture_left": ["none" if x is None else 100.0 * x for x in moisture],
         }

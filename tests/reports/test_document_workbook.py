@@ -41,7 +41,16 @@ CHANGES = {  # cells of the workbook -> their new numbers, and the case changed 
 }  # fmt: skip
 TAX = {"rate": "25 %", "depreciation": "straight-line", "life": 7}
 RECOVERY = {"rate": "25 %", "depreciation": "macrs-5", "incentive": "income"}
-GRANT = {f"options['{WHEEL}'].incentive": "3000 USD", "request.contingency": "10 %"}
+PARTS = [
+    {"item": "Dryer and hopper", "amount": "11800 USD", "count": 2},
+    {"item": "Fitting", "amount": "2400 USD", "part": "installation"},
+]
+GRANT = {
+    f"options['{WHEEL}'].incentive": "3000 USD",
+    f"options['{WHEEL}'].capital": PARTS,
+    f"options['{PRESENT}'].replacements": [{"item": "Overhaul", "every": 4, "amount": "6500 USD", "next_due": 1.5}],
+    "request.contingency": "10 %",
+}
 TERMS = {  # how the case counts money; the tax rate of the first is changed in its workbook too
     "tax_rate": {"finance.tax": TAX, "finance.inflation": "2 %", **GRANT},
     "late": {"finance.delay": "0.5 year", "finance.capital_year": 1},
@@ -95,6 +104,7 @@ def engine(comparison):
             found[o.name, "Net savings, USD"] = m.npv
             found[o.name, "Savings-to-investment ratio"] = m.sir
             found[o.name, "Adjusted internal rate of return"] = m.airr
+            found[o.name, "Payback, overhauls counted, years"] = m.payback
             found[o.name, "Simple payback, years"] = m.simple_payback
             found[o.name, "Discounted payback, years"] = m.discounted_payback
             if np.isfinite(m.irr) and comparison.case.model.finance.timing == "end":
@@ -171,9 +181,10 @@ def test_the_contingency_spent_is_a_dearer_machine(worked_out, change):
     extra = {
         "item": "Contingency",
         "amount": f"{float(comparison.case.model.request.contingency) * option.capital} USD",
+        "part": "contingency",
     }
     lines = [
-        {"item": line.item, "amount": f"{float(line.amount)} USD", "count": line.count}
+        {"item": line.item, "amount": f"{float(line.amount)} USD", "count": line.count, "part": line.part}
         for line in option.option.capital
     ]
     dearer = compare(comparison.case.with_({f"options['{option.name}'].capital": [*lines, extra]})).option(option.name)

@@ -17,7 +17,7 @@ from energy.errors import CaseError, UnknownNameError
 from energy.reports.comparison_json import to_dict
 from energy.study.compare import compare
 from energy.study.cost import running_cost
-from energy.study.life_cycle import against_baseline, life_cycle_cost, measures_of, owned
+from energy.study.life_cycle import against_baseline, life_cycle_cost, measures_of, owned, replacements
 from energy.study.option_sections import Option
 
 KWH, BTU = 3.6e6, 1055.05585262
@@ -97,7 +97,7 @@ def test_cash_flow_and_measures_by_plain_arithmetic(demo):
     # Savings come evenly over a year, the overhaul spared at its end: 22000 are not back before the third year's overhaul.
     owed = flow[0] + flow[1] + flow[2]
     assert owed + (flow[3] - 6500) < 0 < owed + flow[3]
-    assert m.simple_payback == 3.0
+    assert m.payback == 3.0
 
 
 def test_payback_interpolates_within_a_year_of_even_savings(demo):
@@ -111,7 +111,7 @@ def test_payback_interpolates_within_a_year_of_even_savings(demo):
         if owed + saved >= 0:
             break
         owed, year = owed + saved, year + 1
-    assert new.measures.simple_payback == pytest.approx(year - owed / saved, rel=1e-12)
+    assert new.measures.payback == pytest.approx(year - owed / saved, rel=1e-12)
 
 
 def test_a_machine_bigger_than_its_duty_costs_more_per_kilogram(demo):
@@ -149,7 +149,7 @@ def test_what_is_left_at_the_end_pays_nothing_back():
     m = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures
     assert m.streams["residual"][-1] == pytest.approx(125000)
     assert m.npv > 0 > m.npv - 125000
-    assert np.isnan(m.simple_payback)
+    assert np.isnan(m.payback)
     assert np.isnan(m.discounted_payback)
     assert m.payback_note.startswith("not within the study period of 10 years")
 
@@ -161,6 +161,26 @@ def test_nothing_is_replaced_in_the_last_year():
     )
     spent = with_.option(NEW).measures.cash_flow - without.option(NEW).measures.cash_flow
     assert spent == pytest.approx([-1000.0 if year == 5 else 0.0 for year in range(11)], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("next_due", "years"),
+    [
+        (None, [4, 8]),  # an interval from now
+        (2.4, [2, 6]),  # due in years 2.4, 6.4 and 10.4; none counts in the last of ten years
+        (1.5, [1, 5, 9]),  # the earlier of two ends of a year that are as near
+        (0.2, [1, 4, 8]),  # overdue: at the end of year 1, the others by the interval: 4.2, 8.2
+        (9.0, [9]),
+        (12.0, []),
+    ],
+)
+def test_the_first_overhaul_falls_when_it_is_due(next_due, years):
+    line = {"item": "Overhaul", "every": 4, "amount": "1000 USD"} | ({} if next_due is None else {"next_due": next_due})
+    made = case(PRESENT, NEW, changes={f"options['{PRESENT}'].replacements": [line]})
+    spent = replacements(made.model.options[0], 10)
+    assert {year: float(money) for year, money in spent.items()} == dict.fromkeys(years, 1000.0)
+    spared = compare(made).option(NEW).measures.streams["replacements"]
+    assert spared == pytest.approx([1000.0 if year in years else 0.0 for year in range(11)])
 
 
 def test_net_savings_are_the_difference_of_life_cycle_costs(demo):
@@ -368,6 +388,7 @@ def test_the_frame_says_what_the_json_says(demo):
         "life-cycle cost [USD]": "life_cycle_cost",
         "net savings [USD]": "npv",
         "simple payback [year]": "simple_payback_years",
+        "payback [year]": "payback_years",
         "discounted payback [year]": "discounted_payback_years",
         "internal rate of return [1]": "irr",
     }

@@ -65,7 +65,7 @@ def test_a_draw_is_the_comparison_of_the_changed_case(case):
         for option in comparison.options:
             if option.measures is None:
                 continue
-            npv, payback = option.measures.npv, option.measures.simple_payback
+            npv, payback = option.measures.npv, option.measures.payback
             saving = comparison.baseline.total_cost - option.total_cost
             # The hours of a year and the levels are scaled, not read: the last digits differ.
             assert found.npv[option.name][draw] == pytest.approx(npv, rel=1e-9, abs=1e-6), option.name

@@ -59,7 +59,7 @@ def test_a_swap_is_what_the_case_says_with_that_tariff():
     made = swap(of(NEW, WHEEL), NEW, load_tariff("time-of-use-electricity"))
     told = compare(of(NEW, WHEEL, **{"tariffs.electricity": "time-of-use-electricity"})).option(NEW)
     assert made.saving.steady == pytest.approx(told.savings["electricity"].steady, rel=1e-12)
-    assert made.option.measures.simple_payback == pytest.approx(told.measures.simple_payback, rel=1e-12)
+    assert made.option.measures.payback == pytest.approx(told.measures.payback, rel=1e-12)
     assert made.saving.before - made.saving.steady > 0.0
 
 

@@ -7,12 +7,11 @@ import datetime
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports import inputs, tables
-from energy.reports.document import chance, parts, worth
+from energy.reports.document import chance, parts, success
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
     Block,
@@ -21,16 +20,14 @@ from energy.reports.document.records import (
     Signatures,
     Table,
 )
+from energy.reports.document.register import left_out, register
 from energy.reports.document.words import (
-    BESIDE,
     NOT_STATED,
     amount,
     bought,
     percent,
     pretty,
-    saving_of,
 )
-from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult
 from energy.study.paths import written
 from energy.study.schema import Request
@@ -134,9 +131,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "moisture of pellets leaving, by a method such as ISO 15512, before and after",
     ]
     error = METER_CLASS * math.hypot(before, after) / saved if saved > 0 else math.nan
-    even = worth.break_evens(p.comparison, option)
-    saving = saving_of(p, option)
-    needed = even.savings * saving
+    passed = success.in_words(p, option, error)
     weeks = sum(step.weeks for step in p.request.schedule)
     if p.request.date and weeks:
         ready = p.request.date + datetime.timedelta(weeks=weeks)
@@ -145,7 +140,6 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         review = "Twelve months after handover, when a full year of readings is there."
     unit = shown_unit("specific energy", p.case.model.case.units)
     per = [float(to_unit(o.specific_energy, "specific energy", unit)) for o in (b, option)]
-    fine = 0 < even.savings < 1
     plan = {
         "Boundary": own.boundary
         or "The dryers with their hoppers, metered apart from the machines they feed; what other meters show (compressed air, "
@@ -167,13 +161,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
             if math.isfinite(error)
             else "No energy is saved, so no accuracy of a saving can be stated."
         ),
-        "Success": own.success
-        or (
-            f"Passed if the adjusted saving is at least {p.money(needed)} a year, at which the net present value is zero; forecast "
-            f"{p.money(saving)}."
-            if fine
-            else f"Passed if the adjusted saving reaches the forecast of {p.money(saving)} a year."
-        )
+        "Success": f"{own.success} {passed}".strip()
         + " Every hopper must reach its moisture target at the same throughput.",
         "Responsible": own.responsible or p.request.department or NOT_STATED,
         "Review": own.review or review,
@@ -207,7 +195,7 @@ def _months_later(day: datetime.date, months: int) -> datetime.date:
 REGISTER = ("Input", "Value and range", "Basis", "Source or note")
 
 
-_DULL = ("month", "every", "count", "units", "hopper", "type", "arrangement", "name")
+_DULL = ("month", "every", "next_due", "count", "units", "hopper", "type", "arrangement", "name")
 """Keys that a table of the document shows already or that only number a row."""
 
 
@@ -221,8 +209,10 @@ def assumptions(p: Proposal) -> Iterator[Block]:
     prices = [e for e in stored if e.path.startswith("tariff ")]
     shaky = [e for e in stored if e.basis == "assumption"]
     rest = [e for e in stored if e not in prices and e not in shaky]
+    away = left_out(p)
+    gone = f"Left out, since neither uses it: what belongs to {' and '.join(away)}. " if away else ""
     yield Paragraph(
-        text=f"Inputs of the plant, the baseline and the recommended option. {len(given)} stand in the case; {len(stored)} are prices of "
+        text=f"Inputs of the plant, the baseline and the recommended option. {gone}{len(given)} stand in the case; {len(stored)} are prices of "
         "the tariffs and typical values that the case does not change. Web page and workbook list all of them. "
         f"Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
     )
@@ -252,30 +242,6 @@ def _value(entry: inputs.Input) -> str:
     asked, _, shown = text.partition(" = ")
     text = shown if shown.startswith(asked) else text
     return re.sub(r"\b(\d{1,3})(\d{3})\b(?= [A-Z]{3}\b)", r"\1,\2", text)
-
-
-def register(p: Proposal) -> list[inputs.Input]:
-    """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
-    others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
-    away = (*(f"options['{name}']" for name in others), "plant_load.months", *BESIDE)
-    found = [e for e in inputs.register(p.case) if not e.path.startswith(away)]
-    return [replace(e, label=_label(p.case, e)) for e in found]
-
-
-def _label(case: Case, entry: inputs.Input) -> str:
-    """The label with the hopper, option or resin it belongs to; a typical value belongs to none."""
-    label = entry.label[:1].upper() + entry.label[1:]
-    if entry.path.startswith("resin "):
-        return f"{entry.path.removeprefix('resin ').partition('.')[0]}: {label.lower()}"
-    owner = entry.path.partition("['")[2].partition("']")[0]
-    section, _, key = entry.path.partition(".")
-    if not owner and label.lower() == key.replace("_", " "):  # a choice among words, told by its key alone
-        return f"{section.replace('_', ' ').capitalize()}: {label.lower()}"
-    if not owner or written(case.document, entry.path) is None:
-        return label
-    if "machines[" in entry.path:
-        owner += f", machine {entry.path.partition('machines[')[2].partition(']')[0]}"
-    return f"{owner}: {label.lower()}"
 
 
 def approvals(p: Proposal) -> Iterator[Block]:

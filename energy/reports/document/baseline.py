@@ -10,7 +10,20 @@ from energy.dryers.base import END_USES
 from energy.reports import inputs, left_over
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
-from energy.reports.document.words import BESIDE, amount, bought, degrees, kwh, number, one_place, specific_of, tonnes
+from energy.reports.document.register import used
+from energy.reports.document.words import (
+    BESIDE,
+    amount,
+    bought,
+    degrees,
+    kwh,
+    number,
+    one_place,
+    pretty,
+    specific_of,
+    tonnes,
+)
+from energy.reports.not_taken_over import not_taken_over
 from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
 from energy.study.life_cycle import replacements
@@ -64,8 +77,9 @@ def baseline(p: Proposal) -> Iterator[Block]:
     )
     read = beside_the_model(p.case, p.case.model.case.units)
     yield Paragraph(topic="Data.", text=_data_basis(p, metered=bool(read)))
-    if read:
-        yield Paragraph(topic="Metered at the dryers.", text=" ".join(read))
+    if told := [*read, *not_taken_over(p.case, p.case.model.case.units)]:
+        topic = "Metered at the dryers." if read else "Read at the dryers."
+        yield Paragraph(topic=topic, text=pretty(" ".join(told)))
     if example := left_over.warning(p.case.document):
         yield Paragraph(text=example, style="warning", short=True)
     yield _heat_chart(p)
@@ -82,7 +96,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
 
 def _data_basis(p: Proposal, *, metered: bool) -> str:
     """Where the figures come from: measured, bills, estimates."""
-    entries = [e for e in inputs.register(p.case) if not e.path.startswith(BESIDE)]
+    entries = [e for e in used(p, inputs.register(p.case)) if not e.path.startswith(BESIDE)]
     counts: dict[str, int] = {}
     for entry in entries:
         counts[entry.basis] = counts.get(entry.basis, 0) + 1

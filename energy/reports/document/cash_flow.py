@@ -13,7 +13,17 @@ from energy.finance.factors import due
 from energy.reports.document import parts
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Paragraph, Table
-from energy.reports.document.words import BELOW_ZERO, COSTS, amount, number, one_place, payback_of, percent
+from energy.reports.document.words import (
+    BELOW_ZERO,
+    COSTS,
+    OVERHAULS,
+    amount,
+    number,
+    one_place,
+    payback_of,
+    percent,
+    years_or_none,
+)
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax, conventions, terms
 
@@ -100,7 +110,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         (
             "Life-cycle cost, baseline",
             f"{amount(base.life_cycle_cost)} {p.currency}",
-            "capital, energy, upkeep, replacements less what is left, in present value",
+            "capital, running and replacements less what is left, in present value",
         ),
         (f"Life-cycle cost, {option.name}", f"{amount(option.life_cycle_cost)} {p.currency}", "the same"),
         ("Net savings (net present value)", f"{amount(m.npv)} {p.currency}", "worth it above zero"),
@@ -123,16 +133,21 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         (f"Equivalent annual cost, {option.name}", f"{annual(option.life_cycle_cost)} {p.currency}/year", "the same"),
         (
             "Simple payback",
-            payback_of(option),
-            m.payback_note or f"no discounting, no value left; {parts.basis_of_payback(p, option)}",
+            years_or_none(m.simple_payback),
+            "extra capital less incentive, without contingency, over the net saving of a year at today's prices, before tax; no overhaul in it",
         ),
         (
-            "Simple payback on running cost alone",
+            OVERHAULS,
+            payback_of(option),
+            m.payback_note or parts.basis_of_payback(p, option),
+        ),
+        (
+            "Payback on running cost alone",
             f"{m.payback_on_savings:.1f} years" if math.isfinite(m.payback_on_savings) else "none",
-            "without replacements spared or added",
+            "the same, without replacements spared or added",
         ),
         *(
-            [("Simple payback on the whole sum asked for", spent, "the same, with the contingency in it")]
+            [("Payback on the whole sum asked for", spent, "overhauls counted, and the contingency spent")]
             if p.reserve and (spent := parts.years(parts.payback_with(p, option, p.reserve)))
             else []
         ),
@@ -147,7 +162,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         head=("Measure", "Value", "How to read it"),
         rows=tuple(rows),
         align="lrl",
-        weights=(2.2, 1.2, 2.6),
+        weights=(2, 0.9, 3.1),
         short=True,
     )
     if given.rate < 0.0:

@@ -8,6 +8,7 @@ Colours: Okabe, M., Ito, K. (2008): Color Universal Design. Patterns, dashes and
 from __future__ import annotations
 
 import io
+import textwrap
 from functools import lru_cache
 from typing import Any
 
@@ -57,7 +58,10 @@ def _height(drawing: Drawing) -> float:
     if isinstance(drawing, Bars):
         rows = -(-len(drawing.series) // 4)
         return 0.75 + 0.3 * len(drawing.labels) + 0.2 * rows
-    return 2.6 if isinstance(drawing, Lines) else 0.75 + 0.31 * len(drawing.labels)
+    if isinstance(drawing, Lines):
+        return 2.6
+    lines = sum(max(2, _wrapped(label).count("\n") + 1) for label in drawing.labels)
+    return 0.9 + 0.155 * lines
 
 
 def _short(text: str, most: int = 44) -> str:
@@ -66,10 +70,17 @@ def _short(text: str, most: int = 44) -> str:
     return plain if len(plain) <= most else plain[: most - 1] + "…"
 
 
+ACROSS = 36
+"""Letters in a line of a label beside bars, so that the bars keep half of the width."""
+
+
 def _wrapped(label: str) -> str:
-    """In two lines where it is long."""
-    words, _, span = _short(label, 90).rpartition(", ")
-    return label if len(label) < 34 or not words else f"{words},\n{span}"
+    """In lines that leave the bars room; the range on a line of its own where the label is long."""
+    plain = _short(label, 110)
+    words, _, span = plain.rpartition(", ")
+    if len(plain) < 34 or not words:
+        return plain
+    return "\n".join([*textwrap.wrap(f"{words},", ACROSS), *textwrap.wrap(span, ACROSS)])
 
 
 def _thousands(axis: Any) -> None:
@@ -146,7 +157,8 @@ def _swings(axes: Any, drawing: Swings) -> None:
         axes.axvline(0.0, color="#D55E00", linewidth=1.0, linestyle="dashed")
     axes.set_yticks(range(len(drawing.labels)), [_wrapped(label) for label in drawing.labels], fontsize=7)
     axes.invert_yaxis()
-    axes.set_xlabel(f"{drawing.axis} (hatched: low input; plain: high input)")
+    axes.set_xlabel(f"{drawing.axis}\n(hatched: low input; plain: high input)")
+    axes.set_axisbelow(True)
     from matplotlib.ticker import MaxNLocator
 
     axes.xaxis.set_major_locator(MaxNLocator(5))

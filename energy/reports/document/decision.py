@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from energy.reports.document import chance, parts, worth
+from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
-from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
+from energy.reports.document.words import NOT_STATED, bought, kwh, percent, saving_of, tonnes, years_or_none
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -31,12 +31,13 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     if answered := parts.answer_to_limit(p, option):
         style: Literal["normal", "warning"] = "normal" if parts.limit_met(p, option) else "warning"
         yield Paragraph(topic="Longest payback accepted.", text=answered, style=style, short=True)
-    within = f"; {said}" if odds is not None and (said := odds.payback()) else ""
+    within = f", {said}" if odds is not None and (said := odds.payback()) else ""
     saved = bought(p.base) - bought(option)
     less = p.base.emissions - option.emissions
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
+    npv_word += f"; {parts.basis_of_worth(p, option)}"
     if p.reserve:
-        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, capital=p.reserve))
+        spent = worth.npv_of(p.comparison, worth.flow_of(p.comparison, option, reserve=p.reserve))
         npv_word += f"; {p.money(spent)} with the contingency spent"
     if odds is not None:
         npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"
@@ -44,11 +45,15 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         items=(
             (
                 "Capital",
-                p.money(total),
-                f"{p.money(option.capital)} and the contingency" if p.reserve else "no contingency stated",
+                p.money(option.capital),
+                f"without contingency; {p.money(total)} with it" if p.reserve else "no contingency stated",
             ),
-            ("Net saving a year", p.money(saving), f"of {p.money(p.base.total_cost)} running cost, at today's prices"),
-            ("Simple payback", payback_of(option), f"{parts.basis_of_payback(p, option)}{within}"),
+            (
+                "Net saving a year",
+                p.money(saving),
+                f"energy and upkeep at today's prices, before tax; of {p.money(p.base.total_cost)}",
+            ),
+            ("Simple payback", years_or_none(m.simple_payback), f"{parts.basis_of_simple(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
             ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
             ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),
@@ -56,13 +61,14 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         short=True,
     )
     if counted := parts.counted_out(p, option):
-        yield Paragraph(
-            topic="Payback counted out.", text=f"{counted} {parts.otherwise(p, option)}".strip(), short=True
-        )
+        said = f"{counted} {parts.otherwise(p, option)}".strip()
+        yield Paragraph(topic="Payback, overhauls counted:", text=said)
     yield parts.made_of(p, option)
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
+    if (warning := dryness.wetter(p, option)) is not None:
+        yield warning
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
     if odds is None:
         yield Paragraph(

@@ -61,12 +61,15 @@ def _costs(b: Book, how: Terms, place: int, option: OptionResult, bill: dict[str
         **how.how,
     )
     values = {name: -flow.streams[name] for name in how.rows}
+    kept = [i for i, line in enumerate(option.option.capital, start=1) if line.part == "equipment"]
+    all_kept = len(kept) == len(option.option.capital)
+    equipment = f"{key}_capital" if all_kept else "+".join(f"{key}_capital_{i}*{key}_count_{i}" for i in kept) or "0"
     rows: dict[str, int] = {}
     for name in how.rows:
         b.text(sheet, 0, LABELS[name])
         rows[name] = sheet.row
         for t in how.years:
-            text = _cost_formula(how, name, t, rows, key, bill, len(option.option.replacements))
+            text = _cost_formula(how, name, t, rows, key, bill, len(option.option.replacements), equipment)
             if text:  # an empty cell counts as nothing
                 b.formula(sheet, FIRST + t, text, values[name][t], "whole")
         how.worth(sheet, name, values[name])
@@ -88,7 +91,7 @@ def _added_up(column: int, first: int, last: int) -> str:
 
 
 def _cost_formula(
-    how: Terms, name: str, t: int, rows: dict[str, int], key: str, bill: dict[str, Cell], replaced: int
+    how: Terms, name: str, t: int, rows: dict[str, int], key: str, bill: dict[str, Cell], replaced: int, equipment: str
 ) -> str:
     """The formula of a cost in a year; empty where there is none."""
     n, spent, year, tax = how.book.years, how.capital_year, how.at(YEAR, t), how.tax
@@ -103,12 +106,12 @@ def _cost_formula(
         return f"{bill[name].ref}*(1+escalation_{name})^{how.at(DUE, t)}{how.times(SERVICE, t)}" if t > 0 else ""
     if name == "replacements":
         due_now = (
-            f"(INT(({year}+0.5)/{key}_replacement_{i}_every)-INT(({year}-0.5)/{key}_replacement_{i}_every))*{key}_replacement_{i}"
+            f"({_done(f'{key}_replacement_{i}', year, '+')}-IF({year}<1.5,0,{_done(f'{key}_replacement_{i}', year, '-')}))*{key}_replacement_{i}"
             for i in range(1, replaced + 1)
         )
         return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and replaced else ""
     if name == "residual":
-        return f"-IF({key}_life>0,{key}_capital*MAX(0,1-{year}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
+        return f"-IF({key}_life>0,({equipment})*MAX(0,1-{year}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
     assert tax is not None
     basis = cell("capital", spent)
     if tax.incentive == "lowers basis":
@@ -123,6 +126,11 @@ def _cost_formula(
         return f"tax_rate*(-{cell('residual', t)}-{basis}*cost_not_deducted)" if t == n else ""
     taxed = min(spent + 1, n)
     return f"-tax_rate*{cell('incentive', spent)}*incentive_worth" if t == taxed else ""
+
+
+def _done(key: str, year: str, side: str) -> str:
+    """How often something was replaced by the middle of the year after, or before."""
+    return f"MAX(0,INT(({year}{side}0.5+{key}_every-{key}_next)/{key}_every))"
 
 
 @dataclass(slots=True)

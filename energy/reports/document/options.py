@@ -8,11 +8,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.reports import answer, tables
+from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import COSTS, amount, bought, number, pretty
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
+from energy.study.life_cycle import Measures
 from energy.units import shown_unit, to_unit
 
 NOT_DRY = {"fail": " (fails to dry)", "unlikely": " (unlikely to dry)"}
@@ -28,6 +30,7 @@ def options(p: Proposal) -> Iterator[Block]:
         "to dry no money is held out; why stands below."
     )
     if p.option is not None:
+        yield dryness.by_hopper(p, p.option)
         yield _in_figures(p, p.option)
     money, energy = [], []
     for i, o in enumerate(options):
@@ -43,11 +46,7 @@ def options(p: Proposal) -> Iterator[Block]:
                 amount(o.total_cost),
                 amount(o.life_cycle_cost) if ranked else "–",
                 "" if m is None else amount(m.npv) if ranked else "–",
-                ""
-                if m is None
-                else (number(m.simple_payback) if math.isfinite(m.simple_payback) else "none")
-                if ranked
-                else "–",
+                *("" if m is None else _years(v) if ranked else "–" for v in _paybacks(m)),
             )
         )
         energy.append(
@@ -72,15 +71,16 @@ def options(p: Proposal) -> Iterator[Block]:
             f"Running {cur}/year",
             f"Life-cycle cost {cur}",
             f"Net savings {cur}",
-            "Payback years",
+            "Simple payback",
+            "Overhauls counted",
         ),
         rows=tuple(money),
-        align="rllrrrrr",
-        weights=(0, 3.2, 1, 1, 1, 1.1, 1, 1),
+        align="rllrrrrrr",
+        weights=(0, 3.1, 0.9, 0.9, 1, 1.1, 1.1, 0.95, 1.1),
         strong=strong,
         short=True,
-        note="Dries: pass, caution, unlikely (the best estimate misses the target), fail; –: it fails or is unlikely. Net savings: present value "
-        "against the baseline.",
+        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Paybacks in years: capital over net saving of a year; the same with "
+        "overhauls and price rises counted.",
     )
     yield Chart(
         title="What a year costs",
@@ -125,6 +125,15 @@ def options(p: Proposal) -> Iterator[Block]:
         yield Bullets(items=tuple(pretty(reason) for reason in (reasons if o is p.option else reasons[:1])))
     if p.option is not None and (chart := _moisture_chart(p.option)) is not None:
         yield chart
+
+
+def _paybacks(m: Measures | None) -> tuple[float, float]:
+    """Simple, and with overhauls counted. [year]"""
+    return (math.nan, math.nan) if m is None else (m.simple_payback, m.payback)
+
+
+def _years(value: float) -> str:
+    return number(value) if math.isfinite(value) else "none"
 
 
 def _in_figures(p: Proposal, option: OptionResult) -> Table:

@@ -76,8 +76,8 @@ def made_of_in_words(p: Proposal, option: OptionResult) -> Paragraph:
 
 
 def payback_with(p: Proposal, option: OptionResult, capital: float) -> float:
-    """Simple payback with more capital than the option's. [year]"""
-    return measures_of(p.case, worth.flow_of(p.comparison, option, capital=capital)).simple_payback
+    """Payback, overhauls counted, with more capital than the option's. [year]"""
+    return measures_of(p.case, worth.flow_of(p.comparison, option, reserve=capital)).payback
 
 
 def limit_met(p: Proposal, option: OptionResult) -> bool | None:
@@ -85,7 +85,7 @@ def limit_met(p: Proposal, option: OptionResult) -> bool | None:
     m = option.measures
     assert m is not None
     nothing_to_pay_back = bool(m.cash_flow[0] >= 0.0) and m.npv > 0.0
-    return True if nothing_to_pay_back and limit_of(p) is not None else _within(p, m.simple_payback)
+    return True if nothing_to_pay_back and limit_of(p) is not None else _within(p, m.payback)
 
 
 def _within(p: Proposal, payback: float) -> bool | None:
@@ -106,9 +106,10 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
     if limit is None:
         return ""
     met = limit_met(p, option)
-    if met and not math.isfinite(m.simple_payback):
+    if met and not math.isfinite(m.payback):
         return f"Met: {m.payback_note or 'there is nothing to pay back'}."
-    said = f"{'Met' if met else 'Not met'}: simple payback {years(m.simple_payback)}, {limit:.1f} years accepted"
+    counted = " with overhauls counted" if np.any(m.streams["replacements"] != 0.0) else ""
+    said = f"{'Met' if met else 'Not met'}: payback {years(m.payback)}{counted}, {limit:.1f} years accepted"
     if p.reserve:
         spent = payback_with(p, option, p.reserve)
         turned = {(True, False): " and then not met", (False, True): " and then met"}
@@ -120,11 +121,40 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
     return f"{said}. The net present value of {p.money(m.npv)} is {above} zero."
 
 
+def basis_of_simple(p: Proposal, option: OptionResult) -> str:
+    """In a few words, what the simple payback counts, and the payback that counts overhauls."""
+    m = option.measures
+    assert m is not None
+    if not math.isfinite(m.simple_payback):
+        return m.payback_note or "nothing is saved in a year, or there is nothing to pay back"
+    paid = "capital less incentive" if np.any(m.streams["incentive"]) else "capital"
+    said = f"{paid} over net saving"
+    if p.reserve:
+        said += f"; {years(_simple_with(p, option, p.reserve))} with contingency"
+    inside = "Overhauls" if np.any(m.streams["replacements"] != 0.0) else "Price rises and tax"
+    return f"{said}. {inside} counted: {years(m.payback)}"
+
+
+def _simple_with(p: Proposal, option: OptionResult, capital: float) -> float:
+    """Simple payback with more capital than the option's. [year]"""
+    flow = worth.flow_of(p.comparison, option, reserve=capital)
+    return measures_of(p.case, flow, p.base.total_cost - option.total_cost).simple_payback
+
+
+def basis_of_worth(p: Proposal, option: OptionResult) -> str:
+    """In a few words, what is in the net present value."""
+    m = option.measures
+    assert m is not None
+    named = {"replacements": "overhauls", "residual": "value left at the end", "incentive": "the incentive"}
+    inside = [words for key, words in named.items() if np.any(m.streams[key] != 0.0)]
+    return f"with {', '.join(inside)}" if inside else "no overhaul and no value left in it"
+
+
 def basis_of_payback(p: Proposal, option: OptionResult) -> str:
     """In a few words, what is in the payback of the key figures."""
     m = option.measures
     assert m is not None
-    if not math.isfinite(m.simple_payback):
+    if not math.isfinite(m.payback):
         return m.payback_note
     inside = ["overhauls spared or added"] if np.any(m.streams["replacements"] != 0.0) else []
     inside += ["price rises"] if any(escalation(p.case).values()) else []
@@ -133,7 +163,7 @@ def basis_of_payback(p: Proposal, option: OptionResult) -> str:
 
 
 def counted_out(p: Proposal, option: OptionResult) -> str:
-    """The sum behind the simple payback, which a reader can add up; empty where there is nothing to pay back."""
+    """The sum behind the payback with overhauls counted, which a reader can add up; empty where there is nothing to pay back."""
     m = option.measures
     assert m is not None
     returned = CashFlow(streams=m.streams).without("residual")
@@ -141,10 +171,10 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
     first = returned.streams["capital"] + returned.streams["incentive"]
     lumps = returned.one_time - first
     end = evenly.size - 1
-    ends = math.isfinite(m.simple_payback)
+    ends = math.isfinite(m.payback)
     if not first.sum() < 0 or not (ends or np.cumsum(returned.flows)[-1] < 0):
         return ""
-    last = min(end, max(1, math.ceil(round(m.simple_payback, 9)))) - 1 if ends else end
+    last = min(end, max(1, math.ceil(round(m.payback, 9)))) - 1 if ends else end
     upto = slice(0, last + 1)
     sums = [-float(x[upto].sum()) for x in (first, evenly, lumps)]
     whole = in_whole(sums, sum(sums))
@@ -167,7 +197,7 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
     at_end = f", and {amount(lump)} at its end for {_overhauls(lumps[last + 1 : last + 2])}" if lump else ""
     return (
         f"{said}: {amount(sum(whole))} is still to come back after year {last}. Year {last + 1} brings {amount(brought)}{at_end}: "
-        f"{m.simple_payback:.1f} years."
+        f"{m.payback:.1f} years."
     )
 
 
@@ -191,7 +221,7 @@ def otherwise(p: Proposal, option: OptionResult) -> str:
         )
     if any(escalation(p.case).values()):
         level = worth.with_finance(p.case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
-        still = measures_of(level, worth.flow_of(p.comparison, option, case=level)).simple_payback
+        still = measures_of(level, worth.flow_of(p.comparison, option, case=level)).payback
         said.append(f"{years(still)} at level prices")
     if np.any(m.streams["replacements"] != 0.0):
         said.append(f"{years(m.payback_on_savings)} on running cost alone, no overhaul or replacement spared or added")

@@ -59,10 +59,18 @@ def specific_of(p: Proposal, value: float) -> str:
     return f"{float(to_unit(value, 'specific energy', unit)):.3g} {unit}"
 
 
+OVERHAULS = "Payback, overhauls counted"
+"""Name of the payback that the cash flow gives."""
+
+
 def payback_of(option: OptionResult) -> str:
-    m = option.measures
-    assert m is not None
-    return f"{m.simple_payback:.1f} years" if math.isfinite(m.simple_payback) else "none"
+    """With overhauls and price rises in it."""
+    assert option.measures is not None
+    return years_or_none(option.measures.payback)
+
+
+def years_or_none(value: float) -> str:
+    return f"{value:.1f} years" if math.isfinite(value) else "none"
 
 
 def saving_of(p: Proposal, option: OptionResult) -> float:

@@ -146,7 +146,8 @@ def _options(b: Book, sheet: Sheet) -> None:
         b.input(f"{key}_life", LIFE, given.life or 0, "plain")
         amounts = []
         for i, line in enumerate(given.capital, start=1):
-            b.text(sheet, ITEM, line.item, "item")
+            said = line.item if line.part == "equipment" else f"{line.item} ({line.part}: nothing left at the end)"
+            b.text(sheet, ITEM, said, "item")
             each = b.input(f"{key}_capital_{i}", EACH, float(line.amount), money)
             count = b.input(f"{key}_count_{i}", COUNT, line.count, "plain")
             amount = float(line.amount) * line.count
@@ -170,9 +171,9 @@ def _replacements(b: Book, sheet: Sheet) -> None:
     b.text(sheet, VALUE, f"Each, {b.currency}", "head right")
     b.text(sheet, UNIT, "", "head")
     b.text(sheet, EVERY, "Every, years", "head right")
-    b.text(sheet, LIFE, "", "head")
+    b.text(sheet, LIFE, "Next in, years", "head right")
     b.text(sheet, ITEM, "What", "head unit", across=2)
-    b.text(sheet, COUNT, "Names in formulas", "head unit", across=3)
+    b.text(sheet, COUNT, "Names, also …_every, …_next", "head unit", across=3)
     sheet.row += 1
     money = whole(float(entry.amount) for _, o in found for entry in o.option.replacements)
     for place, option in found:
@@ -180,7 +181,11 @@ def _replacements(b: Book, sheet: Sheet) -> None:
             key = f"option_{place}_replacement_{i}"
             b.text(sheet, LABEL, option.name)
             b.input(key, VALUE, float(entry.amount), money)
-            b.input(f"{key}_every", EVERY, float(entry.every), "plain")
+            every = b.input(f"{key}_every", EVERY, float(entry.every), "plain")
+            if entry.next_due is None:  # an interval from now
+                b.named(f"{key}_next", b.formula(sheet, LIFE, every.ref, float(entry.every), "plain"))
+            else:
+                b.input(f"{key}_next", LIFE, float(entry.next_due), "plain")
             b.text(sheet, ITEM, entry.item, "item", across=2)
-            b.text(sheet, COUNT, f"{key}, …_every", "name", across=3)
+            b.text(sheet, COUNT, key, "name", across=3)
             sheet.row += 1

@@ -66,6 +66,7 @@ def _measures(b: Book) -> list[_Measure]:
         ("airr", "Adjusted internal rate of return", "", "percent", of("airr")),
         ("irr", "Internal rate of return", "", "percent", of("irr")),
         ("simple", "Simple payback", "years", "years", of("simple_payback")),
+        ("payback", "Payback, overhauls counted", "years", "years", of("payback")),
         ("discounted", "Discounted payback", "years", "years", of("discounted_payback")),
     ]
     return [_Measure(key=k, label=n, unit=u, style=s, engine=e) for k, n, u, s, e in rows]
@@ -81,6 +82,7 @@ def measures_of(
     sheet.row += 1
     sheet.sheet.freeze_panes(1, FIRST)
     found: dict[int, dict[str, Cell]] = {place: {} for place in range(len(options))}
+    base = next(place for place, o in enumerate(options) if o.option.baseline)
     for places in bands_of(len(options), sum(sheet.widths[FIRST:]), sheet.widths[FIRST]):
         sheet.starts.append(sheet.row)
         here, engine = sheet.row + 2, sheet.row + len(kinds) + 5
@@ -94,6 +96,8 @@ def measures_of(
             for column, place in enumerate(places, start=FIRST):
                 value, flow = kind.engine(options[place]), flows.get(place)
                 text = _formula(kind, value, found[place], bills[place], costs[place], flow, b.years)
+                if kind.key == "simple" and flow is not None:
+                    text = _simple_payback(base, place, bills)
                 if text and value is not None:
                     found[place][kind.key] = b.formula(sheet, column, text, value, kind.style)
             sheet.row += 1
@@ -154,6 +158,13 @@ def _formula(
     if kind.key in ("airr", "irr"):
         return flow.adjusted(made["sir"].ref) if kind.key == "airr" else flow.internal(value)
     return flow.payback(discounted=kind.key == "discounted")
+
+
+def _simple_payback(base: int, place: int, bills: Sequence[Mapping[str, Cell]]) -> str:
+    """Extra capital less incentive over the net saving of a year."""
+    mine, theirs = (f"(option_{i + 1}_capital-option_{i + 1}_incentive)" for i in (place, base))
+    paid, saved = f"({mine}-{theirs})", f"({bills[base]['total'].ref}-{bills[place]['total'].ref})"
+    return f'IF(AND({paid}>0,{saved}>0),{paid}/{saved},"none")'
 
 
 def _checks(b: Book, kinds: Sequence[_Measure], places: range, top: int) -> None:

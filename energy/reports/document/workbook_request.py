@@ -59,7 +59,7 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
     m = chosen.measures
     assert m is not None
     share, capital, key = b.inputs["contingency"].value, chosen.capital, f"option_{place + 1}_capital"
-    spent = worth.npv_of(b.comparison, worth.flow_of(b.comparison, chosen, capital=share * capital))
+    spent = worth.npv_of(b.comparison, worth.flow_of(b.comparison, chosen, reserve=share * capital))
     taxed = " and the tax on it" if Terms(b).tax else ""
     _heads(b, f"Recommended: {chosen.name}", "Value")
     for label, text, value, unit, style, how in (
@@ -75,11 +75,11 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
         ("Net present value", here["npv"].ref, m.npv, cur, "strong whole", "sheet Measures"),
         (
             "The same with the contingency spent",
-            f"{here['npv'].ref}-contingency*{key}*({_worth_of_capital(b, place + 1)})",
+            f"{here['npv'].ref}-contingency*{key}*({_worth_of_capital(b)})",
             spent,
             cur,
             "whole",
-            f"capital, less what is left of it at the end{taxed}",
+            f"nothing of it is left at the end{taxed}",
         ),
         ("Savings-to-investment ratio", here["sir"].ref, m.sir, "", "ratio", "sheet Measures"),
         (
@@ -88,7 +88,15 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
             m.simple_payback,
             "years",
             "years",
-            "sheet Measures; without value left at the end",
+            "sheet Measures; capital over net saving of a year at today's prices, without contingency",
+        ),
+        (
+            "Payback, overhauls counted",
+            here["payback"].ref,
+            m.payback,
+            "years",
+            "years",
+            "sheet Measures; overhauls and price rises in it, contingency and value left not",
         ),
         (
             "Discounted payback",
@@ -144,21 +152,20 @@ def _signed(b: Book) -> None:
         sheet.row += 1
 
 
-def _worth_of_capital(b: Book, place: int) -> str:
-    """Present cost of one more unit of money of capital: what is left at the end and its taxes come off."""
+def _worth_of_capital(b: Book) -> str:
+    """Present cost of one more unit of money of capital of which nothing is left at the end: its taxes come off."""
     how, sheet, n = Terms(b), b.sheets["Costs"], b.years
-    spent, life = how.capital_year, f"option_{place}_life"
+    spent = how.capital_year
 
     def head(name: str, year: int) -> str:
         return sheet.at(how.place(name), FIRST + year)
 
-    level = [f"*{head(PRICE, t)}" if PRICE in how.heads() else "" for t in (spent, n)]
-    left = f"IF({life}>0,MAX(0,1-{n}/{life}),0){level[1]}*{head(FACTOR, n)}"
-    cost = f"{head(FACTOR, spent)}{level[0]}"
+    level = f"*{head(PRICE, spent)}" if PRICE in how.heads() else ""
+    cost = f"{head(FACTOR, spent)}{level}"
     if how.tax is None:
-        return f"{cost}-{left}"
+        return cost
     deducted = f"SUMPRODUCT({how.span(sheet, DEDUCTED)},{how.span(sheet, YEARLY)})+cost_not_deducted*{head(FACTOR, n)}"
-    return f"{cost}-{left}*(1-tax_rate)-tax_rate*({deducted}){level[0]}"
+    return f"{cost}-tax_rate*({deducted}){level}"
 
 
 def register_widths(paper: str) -> tuple[float, ...]:

@@ -11,13 +11,14 @@ from energy import finance
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
+from energy.reports.document.words import pretty
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, year_of
 from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
 from energy.study.life_cycle import against_baseline, escalation, measures_of
 from energy.study.machines import machines_of
-from energy.study.option_sections import CapitalLine, Option
+from energy.study.option_sections import CapitalLine, Option, Part
 from energy.study.paths import walk, written
 from energy.study.spread import uncertain_inputs
 from energy.study.uncertainty import Uncertain, outcomes
@@ -29,6 +30,7 @@ ENERGY = ("electricity", "gas", "water")
 SAVINGS = (*ENERGY, "maintenance")
 END = 1e-12
 """Probability of the end of an even range. [-]"""
+HALF = "Half the throughput in the machines as bought"
 LEAST = 0.1
 """Throughput below which no break-even is looked for, over that of the case. [-]"""
 
@@ -39,8 +41,10 @@ class Scenario:
     saving: float
     """Of a year at prices of year 0. [money]"""
     npv: float
+    simple: float
+    """Capital over net saving of a year; NaN where there is none. [year]"""
     payback: float
-    """Simple; NaN where there is none. [year]"""
+    """Overhauls and price rises counted; NaN where there is none. [year]"""
     discounted: float
 
 
@@ -59,6 +63,7 @@ def flow_of(
     *,
     saved: Mapping[str, float] | None = None,
     capital: float = 0.0,
+    reserve: float = 0.0,
     changes: Mapping[str, object] | None = None,
     case: Case | None = None,
 ) -> CashFlow:
@@ -71,7 +76,9 @@ def flow_of(
     saved : mapping of float, optional
         By carrier, the saving over that worked out. [-]
     capital : float
-        On top of the option's. [money]
+        On top of the option's, for the same parts. [money]
+    reserve : float
+        Spent on top, with nothing left of it at the end. [money]
     changes : mapping, optional
         Fields of the option and of the baseline that take other values.
     case : Case, optional
@@ -81,10 +88,15 @@ def flow_of(
     cost = {k: np.asarray(v - saved.get(k, 1.0) * (v - option.annual_cost[k])) for k, v in base.annual_cost.items()}
     late = {k: saved.get(k, 1.0) * v for k, v in _late(option).items()}
     mine: Option = option.option.model_copy(update=dict(changes or {}))
-    if capital:
-        mine = mine.model_copy(
-            update={"capital": (*mine.capital, CapitalLine.model_construct(item="Change", amount=SI(capital)))}
-        )
+    kept = capital * float(mine.equipment_share)
+    more: dict[Part, float] = {"equipment": kept, "installation": capital - kept, "contingency": reserve}
+    lines = tuple(
+        CapitalLine.model_construct(item="Change", amount=SI(spent / float(mine.capital_factor)), part=part)
+        for part, spent in more.items()
+        if spent
+    )
+    if lines:
+        mine = mine.model_copy(update={"capital": (*mine.capital, *lines)})
     return against_baseline(
         case or comparison.case,
         mine,
@@ -106,16 +118,21 @@ def with_finance(case: Case, **changes: float) -> Case:
 
 
 def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
-    """As worked out; each doubt by itself; all doubts together and the opposite."""
+    """As worked out; each doubt by itself; all doubts together and the opposite; half the throughput. None without a change."""
     case, share, streams = comparison.case, 100 * TEST, flow_of(comparison, option).streams
     extra, reserve = TEST * option.capital, float(case.model.request.contingency) * option.capital
     less, more = (dict.fromkeys(SAVINGS, 1.0 + sign * TEST) for sign in (-1, 1))
     saving = comparison.baseline.total_cost - option.total_cost
 
     def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
-        m = measures_of(case, flow)
+        m = measures_of(case, flow, share * saving)
         return Scenario(
-            name=name, saving=share * saving, npv=m.npv, payback=m.simple_payback, discounted=m.discounted_payback
+            name=name,
+            saving=share * saving,
+            npv=m.npv,
+            simple=m.simple_payback,
+            payback=m.payback,
+            discounted=m.discounted_payback,
         )
 
     found = [
@@ -124,7 +141,7 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
         of(f"Capital {share:.0f} % higher", flow_of(comparison, option, capital=extra)),
     ]
     if reserve > 0:
-        found.append(of("Contingency spent in full", flow_of(comparison, option, capital=reserve)))
+        found.append(of("Contingency spent in full", flow_of(comparison, option, reserve=reserve)))
     if any(escalation(case).values()):
         level = with_finance(case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
         found.append(of("Prices stay level", flow_of(comparison, option, case=level), case=level))
@@ -139,7 +156,10 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     better = flow_of(comparison, option, saved=more, capital=-extra)
     found.append(of(f"Savings {share:.0f} % lower and capital {share:.0f} % higher", worse, 1 - TEST))
     found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better, 1 + TEST))
-    return found
+    if (half := _at_half(comparison, option)) is not None:
+        found.append(half)
+    usual = found[0]
+    return [usual, *(s for s in found[1:] if abs(s.npv - usual.npv) + abs(s.saving - usual.saving) > 0.005)]
 
 
 def npv_of(comparison: Comparison, flow: CashFlow) -> float:
@@ -193,14 +213,36 @@ def npv_at(comparison: Comparison, option: OptionResult, scale: Array) -> Array:
     ModelError, OutOfRangeError
         The model has no answer at one of them.
     """
+    case, flow = comparison.case, _at_throughput(comparison, option, scale)[0]
+    return finance.npv(case.model.finance.rate, flow.flows, timing=case.model.finance.timing, at_year_end=flow.one_time)
+
+
+def _at_throughput(comparison: Comparison, option: OptionResult, scale: Array) -> tuple[CashFlow, Array]:
+    """The cash flow and the saving of a year at other throughputs; as `npv_at`."""
     case, base = comparison.case, comparison.baseline
     duties = duties_of(case, scale[:, None, None])
 
     def cost(o: OptionResult) -> RunningCost:
         return running_cost(case, o.option, year_of(case, o.option, machines_of(case, o.option, duties)), base.year)
 
-    flow = against_baseline(case, option.option, cost(option), base.option, cost(base), _late(option))
-    return finance.npv(case.model.finance.rate, flow.flows, timing=case.model.finance.timing, at_year_end=flow.one_time)
+    mine, theirs = cost(option), cost(base)
+    flow = against_baseline(case, option.option, mine, base.option, theirs, _late(option))
+    return flow, np.asarray(theirs.total - mine.total)
+
+
+def _at_half(comparison: Comparison, option: OptionResult) -> Scenario | None:
+    """All hoppers at half the throughput in the machines that were bought; None where the model has no answer."""
+    try:
+        flow, saving = _at_throughput(comparison, option, np.array([0.5]))
+    except (ModelError, OutOfRangeError):
+        return None
+    years = comparison.case.model.finance.years + 1
+    streams = {k: np.broadcast_to(v, (1, years))[0] for k, v in flow.streams.items()}
+    half = float(np.ravel(saving)[0])
+    m = measures_of(comparison.case, CashFlow(streams=streams), half)
+    return Scenario(
+        name=HALF, saving=half, npv=m.npv, simple=m.simple_payback, payback=m.payback, discounted=m.discounted_payback
+    )
 
 
 def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
@@ -256,7 +298,7 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
         elif max(abs(low - measures.npv), abs(high - measures.npv)) > 0.5:
             raw = written(case.document, entry.name)
             assert isinstance(raw, Mapping)
-            found.append(Swing(label=f"{_words(entry)}, {raw['low']} to {raw['high']}", low=low, high=high))
+            found.append(Swing(label=pretty(f"{_words(entry)}, {raw['low']} to {raw['high']}"), low=low, high=high))
             known.add(entry.name.rpartition(".")[2])
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
     names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}

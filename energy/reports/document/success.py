@@ -1,0 +1,112 @@
+"""What saving the approval needs, and whether measurement can show it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy import finance
+from energy.reports.document import parts, worth
+from energy.reports.document.proposal import Proposal
+from energy.reports.document.words import percent, saving_of
+from energy.study.compare import OptionResult
+
+MOST = 10.0
+"""Saving up to which the payback limit is looked for, over the forecast. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """Saving of a year over the forecast; on the whole sum asked for, the contingency in it. NaN where there is none. [-]"""
+
+    worth: float
+    """At which the net present value is zero."""
+    limit: float
+    """At which the longest payback accepted is met; NaN too where the case names none."""
+
+    @property
+    def share(self) -> float:
+        """The greater of the two, but the whole forecast where that does not reach it."""
+        return min(1.0, float(np.nanmax([self.worth, self.limit, 0.0])))
+
+
+def needed(p: Proposal, option: OptionResult) -> Needed:
+    """What the approval rests on; all yearly savings are scaled alike."""
+    none = dict.fromkeys(worth.SAVINGS, 0.0)
+    whole = worth.flow_of(p.comparison, option, reserve=p.reserve)
+    without = worth.flow_of(p.comparison, option, reserve=p.reserve, saved=none)
+    npv = worth.npv_of(p.comparison, whole)
+    saved = npv - worth.npv_of(p.comparison, without)
+    limit = parts.limit_of(p)
+    start, end = without.without("residual"), whole.without("residual")
+
+    def payback(share: float) -> float:
+        flows = start.flows + share * (end.flows - start.flows)
+        if finance.nothing_to_pay_back(flows):
+            return 0.0
+        years = float(finance.undiscounted_payback(flows, at_year_end=start.one_time))
+        return years if math.isfinite(years) else math.inf
+
+    return Needed(
+        worth=1.0 - npv / saved if saved > 0.0 else math.nan,
+        limit=math.nan if limit is None else _least(payback, limit),
+    )
+
+
+def _least(payback: Callable[[float], float], longest: float) -> float:
+    """Least share of the saving with which the payback is no longer than that; NaN where ten times it do not do."""
+    low, high = 0.0, MOST
+    if payback(low) <= longest:
+        return low
+    if payback(high) > longest:
+        return math.nan
+    while high - low > 1e-6:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if payback(middle) <= longest else (middle, high)
+    return high
+
+
+def in_words(p: Proposal, option: OptionResult, error: float) -> str:
+    """The threshold of success, why it stands there, and whether it can be measured.
+
+    Parameters
+    ----------
+    p : Proposal
+    option : OptionResult
+    error : float
+        Of the metered saving of energy, both ways; NaN where none can be stated. [-]
+    """
+    found, forecast = needed(p, option), saving_of(p, option)
+    at, limit = found.share * forecast, parts.limit_of(p)
+    if not forecast > 0.0:
+        return "Nothing is saved in a year, so no saving can be shown."
+    sum_asked = "on the whole sum asked for" if p.reserve else "on the capital asked for"
+    reasons = []
+    if math.isfinite(found.worth):
+        reasons.append(f"net present value zero at {p.money(max(0.0, found.worth) * forecast)}")
+    if limit is not None:
+        reached = p.money(found.limit * forecast) if math.isfinite(found.limit) else "no saving within reach"
+        reasons.append(f"payback of {limit:.1f} years met at {reached}")
+    met = limit is None or round(found.limit, 2) <= 1.0
+    short = found.worth > 1.0 or not met
+    text = f"Passed if the adjusted saving is at least {p.money(at)} a year; forecast {p.money(forecast)}"
+    text += f" ({sum_asked}: {'; '.join(reasons)})." if reasons else "."
+    if short:
+        text += " The forecast itself falls short of that, so all of it has to come."
+    return f"{text}{_measurable(p, option, at, error)}"
+
+
+def _measurable(p: Proposal, option: OptionResult, at: float, error: float) -> str:
+    """Can a meter tell success from failure?"""
+    if not math.isfinite(error):
+        return ""
+    forecast = saving_of(p, option)
+    metered = forecast - (p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"])
+    doubt = error * abs(metered)
+    said = f" A result within ±{p.money(doubt)} of it, the error of the meters alone, shows neither success nor failure"
+    if forecast - at < doubt:
+        return f"{said}; the forecast lies within, so success as forecast cannot be verified by these meters: agree now who bears the doubt."
+    return f"{said}; the forecast lies {percent((forecast - at) / forecast)} above it."

@@ -1,0 +1,56 @@
+"""Which readings of a walkthrough a request counts with, and which it does not."""
+
+from __future__ import annotations
+
+import pytest
+
+from energy.reports.document.baseline import baseline
+from energy.reports.document.proposal import proposal
+from energy.reports.document.records import Paragraph
+from energy.reports.not_taken_over import not_taken_over
+from energy.study.case import load_case
+from energy.study.compare import compare
+from energy.walkthrough.balance import balance
+from energy.walkthrough.baseline import as_baseline, readings_of, with_readings
+
+pytestmark = pytest.mark.xdist_group("document")
+READ = {
+    "hopper": "Machine 7",
+    "date": "2026-11-03",
+    "throughput": "82 kg/h",
+    "hall_temperature": "30 degC",
+    "return_temperature": "50 degC",
+    "regeneration_temperature": "231 degC",
+}
+
+
+@pytest.fixture(scope="module")
+def read():
+    return with_readings(load_case("one-machine"), READ)
+
+
+def test_what_was_read_and_is_not_counted_is_told_with_both_values(read):
+    # The case counts 90 kg/h in its own hall.
+    (said,) = not_taken_over(read, "si")
+    assert said.startswith(
+        "Read at Machine 7 (on 2026-11-03) and not taken over into the comparison: throughput (82 kg/h read, 90 kg/h counted)"
+    )
+    assert "hall temperature (30 °C read, " in said
+    assert "regeneration temperature (231 °C read, " in said
+    assert "only check the balance: return air out of the hopper" in said
+    p = proposal(compare(read))
+    told = next(b.text for b in baseline(p) if isinstance(b, Paragraph) and b.topic == "Read at the dryers.")
+    assert said in told
+
+
+def test_what_was_taken_over_is_not_told(read):
+    taken = as_baseline(read, balance(read, readings_of(read, "Machine 7")))
+    hall = {"hoppers['Machine 7'].throughput": "82 kg/h"}
+    (said,) = not_taken_over(taken.with_(hall), "si")
+    assert "regeneration temperature" not in said
+    assert "throughput (" not in said
+    assert "hall temperature (" in said
+
+
+def test_without_readings_nothing_is_told():
+    assert not_taken_over(load_case("one-machine").with_({"readings": None}), "si") == []
