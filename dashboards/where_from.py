@@ -163,11 +163,11 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             added, last = np.cumsum(m.cash_flow), max(ceil(m.payback) - 1, 0)
             ends = [f"{added[year]:,.0f} at the end of year {year}" for year in (last, last + 1) if year < added.size]
             yield f"Added up: {', '.join(ends)} {money}"
-        if np.isfinite(m.simple_payback):
+        if np.isfinite(m.capital_over_saving):
             saving = comparison.baseline.total_cost - o.total_cost
             yield (
-                f"Simple payback, extra capital less incentive over the net saving of a year of {saving:,.0f} {money} at today's prices, "
-                f"before tax, no overhaul in it: {m.simple_payback:.1f} years"
+                f"Extra capital less incentive over a year's net saving of {saving:,.0f} {money} at today's prices, before tax, no overhaul "
+                f"in it: {m.capital_over_saving:.1f} years"
             )
         if m.payback_on_savings != m.payback:
             alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"

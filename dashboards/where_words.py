@@ -17,7 +17,7 @@ WORDS: dict[str, tuple[str, str, str]] = {
         "Quotes and estimates of the case; a bigger compressor is added where the option's air needs one.",
     ),
     "payback": (
-        "Payback, overhauls counted",
+        "Simple payback, overhauls counted",
         "Years until the savings against the present machine have returned the extra capital for good, earned evenly over each year, "
         "not discounted; replacements spared count at their year's end.",
         "10 CFR 436.23.",

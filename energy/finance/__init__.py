@@ -14,6 +14,7 @@ from energy.finance.factors import (
 )
 from energy.finance.measures import (
     airr,
+    capital_over_saving,
     discounted_payback,
     equivalent_annual_cost,
     life_cycle_cost,
@@ -22,7 +23,6 @@ from energy.finance.measures import (
     payback_note,
     simple_payback,
     sir,
-    undiscounted_payback,
 )
 from energy.finance.rate_of_return import all_rates, irr, irr_note, irr_notes, irr_with_notes
 from energy.finance.tax import Tax, depreciation_shares
@@ -34,6 +34,7 @@ __all__ = [
     "Tax",
     "airr",
     "all_rates",
+    "capital_over_saving",
     "capital_recovery_factor",
     "cash_flow",
     "conventions",
@@ -55,6 +56,5 @@ __all__ = [
     "simple_payback",
     "single_present_value",
     "sir",
-    "undiscounted_payback",
     "uniform_present_value",
 ]

@@ -57,7 +57,7 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_en
     return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1])))
 
 
-def simple_payback(capital: ArrayLike, saving: ArrayLike) -> Array:
+def capital_over_saving(capital: ArrayLike, saving: ArrayLike) -> Array:
     """Extra capital over the net saving of one year: what is asked first of a proposal, and the roughest answer.
 
     Parameters
@@ -81,7 +81,7 @@ def simple_payback(capital: ArrayLike, saving: ArrayLike) -> Array:
     return np.where(there, capital / np.where(there, saving, 1.0), np.nan)
 
 
-def undiscounted_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
+def simple_payback(flows: ArrayLike, *, at_year_end: ArrayLike = 0.0) -> Array:
     """Years until the savings have returned the extra capital for good, without discounting.
 
     Parameters
@@ -129,12 +129,12 @@ def discounted_payback(
     timing : {"end", "mid"}
         As for `npv`.
     at_year_end : array_like, shape (..., n + 1)
-        As for `undiscounted_payback`. [money]
+        As for `simple_payback`. [money]
 
     Returns
     -------
     ndarray, shape (...)
-        Years, as `undiscounted_payback` of the discounted flow.
+        Years, as `simple_payback` of the discounted flow.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def discounted_payback(
     ASTM E1121.
     """
     present, lumps = _present(rate, flows, timing, at_year_end)
-    return undiscounted_payback(present, at_year_end=lumps)
+    return simple_payback(present, at_year_end=lumps)
 
 
 def nothing_to_pay_back(flows: ArrayLike) -> NDArray[np.bool_]:

@@ -40,8 +40,8 @@ def frame(comparison: Comparison) -> pd.DataFrame:
                 f"capital [{money}]": o.capital,
                 f"life-cycle cost [{money}]": o.life_cycle_cost,
                 f"net savings [{money}]": np.nan if m is None else m.npv,
-                "payback [year]": np.nan if m is None else m.payback,
-                "simple payback [year]": np.nan if m is None else m.simple_payback,
+                "simple payback [year]": np.nan if m is None else m.payback,
+                "capital over saving [year]": np.nan if m is None else m.capital_over_saving,
                 "discounted payback [year]": np.nan if m is None else m.discounted_payback,
                 "internal rate of return [1]": np.nan if m is None else m.irr,
             }

@@ -34,7 +34,7 @@ class Measures:
     npv: float
     irr: float
     irr_note: str
-    simple_payback: float
+    capital_over_saving: float
     """Extra capital less incentive over the net saving of a year at prices of year 0, before tax. [year]"""
     payback: float
     """Until the cash added up is zero for good: replacements, price rises and tax are in it, the value left is not. [year]"""
@@ -290,9 +290,9 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
     npv = finance.npv(rate, flows, **whole)
     rates, notes = finance.irr_with_notes(flows, **whole)
     paid_first = -(streams["capital"] + streams["incentive"]).sum(-1)
-    simple = finance.simple_payback(paid_first, saving)
-    whole_payback = finance.undiscounted_payback(back, at_year_end=back_at_once)
-    on_savings = finance.undiscounted_payback(own, at_year_end=own_at_once)
+    simple = finance.capital_over_saving(paid_first, saving)
+    whole_payback = finance.simple_payback(back, at_year_end=back_at_once)
+    on_savings = finance.simple_payback(own, at_year_end=own_at_once)
     discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
 
     def missing(i: int, payback: Array, **at: Any) -> str:
@@ -307,7 +307,7 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
             npv=float(npv[i]),
             irr=float(rates[i]),
             irr_note=notes[i],
-            simple_payback=float(simple[i]),
+            capital_over_saving=float(simple[i]),
             payback=float(whole_payback[i]),
             payback_on_savings=float(on_savings[i]),
             discounted_payback=float(discounted[i]),

@@ -312,7 +312,7 @@ def _of_option(
         late = {name: np.asarray(saving.first_year - saving.steady, float) for name, saving in saved.items()}
     flow = against_baseline(case, priced, cost, baseline, base_cost, late)
     returned, timing = flow.without("residual"), terms(case)["timing"]
-    payback = finance.undiscounted_payback(returned.flows, at_year_end=returned.one_time)
+    payback = finance.simple_payback(returned.flows, at_year_end=returned.one_time)
     free = finance.nothing_to_pay_back(returned.flows)
     results: dict[str, Any] = {
         "saving": base_cost.total - cost.total,

@@ -217,7 +217,7 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
         f"Added up: {before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
     )
     told = next(o for o in to_dict(found)["options"] if o["name"] == option.name)
-    assert f"no overhaul in it: {told['simple_payback_years']:.1f} years" in payback
+    assert f"no overhaul in it: {told['capital_over_saving_years']:.1f} years" in payback
 
 
 def test_what_a_life_cycle_cost_is_made_of_adds_up_with_and_without_tax():

@@ -19,7 +19,7 @@ from energy.finance import (
     payback_note,
     real_rate,
     residual_value,
-    undiscounted_payback,
+    simple_payback,
     uniform_present_value,
 )
 
@@ -95,8 +95,8 @@ def test_shares_of_a_deduction_may_be_nothing_and_a_life_short():
 def test_a_payback_is_the_same_for_one_flow_and_for_a_stack():
     flows = np.array([[-100.0, 60.0, 60.0, -10.0], [-100.0, 10.0, 10.0, 200.0], [-100.0, 50.0, 50.0, 0.0]])
     # 40 are owed after year 1, of 60 in year 2; 80 after year 2, of 200 in year 3; nothing at the end of year 2.
-    assert undiscounted_payback(flows) == pytest.approx([1.0 + 40.0 / 60.0, 2.0 + 80.0 / 200.0, 2.0])
-    assert discounted_payback(0.0, flows) == pytest.approx(undiscounted_payback(flows))
+    assert simple_payback(flows) == pytest.approx([1.0 + 40.0 / 60.0, 2.0 + 80.0 / 200.0, 2.0])
+    assert discounted_payback(0.0, flows) == pytest.approx(simple_payback(flows))
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from energy.errors import OutOfRangeError
 from energy.finance import (
     airr,
+    capital_over_saving,
     cash_flow,
     discounted_payback,
     equivalent_annual_cost,
@@ -22,7 +23,6 @@ from energy.finance import (
     payback_note,
     simple_payback,
     sir,
-    undiscounted_payback,
 )
 
 NPF = "numpy-financial, tests and docstrings"
@@ -56,7 +56,7 @@ def test_course_note_before_and_after_tax():
 )
 def test_after_tax_exercise():
     flows = [-1e6, 299000, 339800, 296280, 270168, 270168, 250584, *[231000] * 4]
-    assert undiscounted_payback(flows) == pytest.approx(3.240295, abs=6e-7)
+    assert simple_payback(flows) == pytest.approx(3.240295, abs=6e-7)
     assert discounted_payback(0.05, flows) == pytest.approx(3.679773, abs=6e-7)
     assert npv(0.05, flows) == pytest.approx(1_081_085.45, abs=0.006)
 
@@ -67,12 +67,12 @@ def test_after_tax_exercise():
     quoted="read in reference table",
 )
 def test_printed_simple_payback():
-    assert simple_payback(225_000, 40_700) == pytest.approx(5.528, abs=6e-4)
-    assert undiscounted_payback([-225_000, *[40_700] * 15]) == pytest.approx(5.528, abs=6e-4)
+    assert capital_over_saving(225_000, 40_700) == pytest.approx(5.528, abs=6e-4)
+    assert simple_payback([-225_000, *[40_700] * 15]) == pytest.approx(5.528, abs=6e-4)
 
 
 def test_simple_payback_is_none_where_nothing_is_saved_or_spent():
-    found = simple_payback([100.0, 100.0, 100.0, 0.0, -5.0], [40.0, 0.0, -4.0, 40.0, 40.0])
+    found = capital_over_saving([100.0, 100.0, 100.0, 0.0, -5.0], [40.0, 0.0, -4.0, 40.0, 40.0])
     np.testing.assert_array_equal(found, [2.5, np.nan, np.nan, np.nan, np.nan])
 
 
@@ -123,8 +123,8 @@ def test_handbook_example_with_exact_factors():
     assert ratio == pytest.approx(12.329476, abs=6e-7)
     assert airr(0.03, ratio, 20) == pytest.approx(0.16784298, abs=6e-9)
     assert irr(flow.flows)[0] == pytest.approx(0.8571030, abs=6e-8)
-    assert undiscounted_payback(flow.flows) == pytest.approx(1.166667, abs=6e-7)
-    assert simple_payback(7_000, 7_000 - 1_000) == pytest.approx(1.166667, abs=6e-7)
+    assert simple_payback(flow.flows) == pytest.approx(1.166667, abs=6e-7)
+    assert capital_over_saving(7_000, 7_000 - 1_000) == pytest.approx(1.166667, abs=6e-7)
 
 
 @given(flows=FLOWS, rate=st.floats(-0.3, 1.0))
@@ -169,7 +169,7 @@ def test_unequal_lives_are_compared_by_the_equivalent_annual_cost():
 
 @given(flows=FLOWS)
 def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_to_zero(flows):
-    payback = undiscounted_payback(flows)
+    payback = simple_payback(flows)
     cumulative, years = np.cumsum(flows), np.arange(len(flows))
     tiny = 1e-9 * np.abs(flows).sum() + 1e-12
     if np.isfinite(payback):
@@ -198,13 +198,13 @@ def test_discounted_payback_of_a_level_saving_solves_the_annuity(rate):
 
 def test_a_replacement_that_reopens_the_debt_counts():
     flows = [-100, 60, 60, -80, 30, 30, 40]  # cumulative -100, -40, 20, -60, -30, 0, 40
-    assert undiscounted_payback(flows) == pytest.approx(5.0, abs=1e-12)
+    assert simple_payback(flows) == pytest.approx(5.0, abs=1e-12)
 
 
 def test_paid_back_to_the_day_at_the_end_of_the_study_despite_round_off():
     flows = [-1.0, *[0.1] * 10]
     assert np.cumsum(flows)[-1] != 0.0  # the sum in floating point is not quite zero
-    assert undiscounted_payback(flows) == pytest.approx(10.0, abs=1e-12)
+    assert simple_payback(flows) == pytest.approx(10.0, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -225,7 +225,7 @@ def test_paid_back_to_the_day_at_the_end_of_the_study_despite_round_off():
 )
 def test_what_falls_due_at_a_years_end_is_not_back_before_it(flows, lumps, years):
     at_year_end = [float(lumps.get(t, 0)) for t in range(len(flows))]
-    assert undiscounted_payback(flows, at_year_end=at_year_end) == pytest.approx(years, rel=1e-12, nan_ok=True)
+    assert simple_payback(flows, at_year_end=at_year_end) == pytest.approx(years, rel=1e-12, nan_ok=True)
 
 
 @pytest.mark.parametrize(
@@ -255,7 +255,7 @@ def test_waiting_for_a_years_end_never_pays_back_sooner_nor_in_another_year(flow
 def test_lumps_of_many_draws_equal_their_scalars():
     flows = np.array([[-22000.0, 2000, 2000, 8500, 2000, 2000, 8500], [-10000.0, 4000, 4000, 10500, 0, 0, 0]])
     lumps = np.array([0.0, 0, 0, 6500, 0, 0, 6500])
-    assert undiscounted_payback(flows, at_year_end=np.minimum(lumps, np.maximum(flows, 0))) == pytest.approx([6.0, 2.5])
+    assert simple_payback(flows, at_year_end=np.minimum(lumps, np.maximum(flows, 0))) == pytest.approx([6.0, 2.5])
 
 
 @pytest.mark.parametrize(
@@ -303,12 +303,12 @@ def test_every_blank_payback_has_its_reason(flows, rate):
 def test_draws_with_nothing_to_pay_back_are_told_from_those_that_never_pay():
     flows = np.array([[0, 10, 10], [5, -5, 1], [-100, 60, 60], [-100, 10, 10], [0, -1, 5], [np.nan, 1, 1]])
     assert nothing_to_pay_back(flows).tolist() == [True, True, False, False, False, False]
-    assert np.isnan(undiscounted_payback(flows)).tolist() == [True, True, False, True, False, True]
+    assert np.isnan(simple_payback(flows)).tolist() == [True, True, False, True, False, True]
 
 
 @given(flows=FLOWS)
 def test_a_payback_and_nothing_to_pay_back_exclude_each_other(flows):
-    assert not (nothing_to_pay_back(flows) and np.isfinite(undiscounted_payback(flows)))
+    assert not (nothing_to_pay_back(flows) and np.isfinite(simple_payback(flows)))
     assert nothing_to_pay_back(flows) == payback_note(flows).startswith("no extra capital")
 
 
@@ -349,11 +349,11 @@ def test_arrays_equal_their_scalars():
     flows = random.normal(20.0, 40.0, (4, 5, 11))
     flows[..., 0] = -100
     rate = random.uniform(0.0, 0.2, (4, 1))
-    whole = npv(rate, flows), undiscounted_payback(flows), discounted_payback(rate, flows, timing="mid")
+    whole = npv(rate, flows), simple_payback(flows), discounted_payback(rate, flows, timing="mid")
     assert [x.shape for x in whole] == [(4, 5)] * 3
     for i, j in np.ndindex(4, 5):
         assert whole[0][i, j] == pytest.approx(npv(rate[i, 0], flows[i, j]), rel=1e-13)
-        assert whole[1][i, j] == pytest.approx(undiscounted_payback(flows[i, j]), rel=1e-13, nan_ok=True)
+        assert whole[1][i, j] == pytest.approx(simple_payback(flows[i, j]), rel=1e-13, nan_ok=True)
         one = discounted_payback(rate[i, 0], flows[i, j], timing="mid")
         assert whole[2][i, j] == pytest.approx(one, rel=1e-13, nan_ok=True)
 

@@ -14,7 +14,7 @@ from energy.finance import (
     irr,
     life_cycle_cost,
     npv,
-    undiscounted_payback,
+    simple_payback,
 )
 
 PUB_946 = "IRS Publication 946, Table A-1"
@@ -97,7 +97,7 @@ def test_after_tax_exercises():
     flow = after_tax(years=10, capital=1e6, savings={"all": 450_000}, maintenance=-100_000, tax=tax).flows
     assert flow == pytest.approx([-1e6, 299_000, 339_800, 296_280, 270_168, 270_168, 250_584, *[231_000] * 4])
     assert irr(flow)[0] == pytest.approx(0.25574830, abs=6e-9)
-    assert undiscounted_payback(flow) == pytest.approx(3.240295, abs=6e-7)
+    assert simple_payback(flow) == pytest.approx(3.240295, abs=6e-7)
     assert discounted_payback(0.05, flow) == pytest.approx(3.679773, abs=6e-7)
     assert npv(0.05, flow) == pytest.approx(1_081_085.45, abs=0.006)
 

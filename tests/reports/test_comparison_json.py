@@ -36,7 +36,7 @@ OPTION = {
     "irr",
     "irr_note",
     "simple_payback_years",
-    "payback_years",
+    "capital_over_saving_years",
     "discounted_payback_years",
     "sir",
     "airr",
@@ -133,14 +133,14 @@ def test_sums_in_the_json(plain):
 
 def test_the_baseline_has_no_measures_and_says_why(plain):
     for option in plain["options"]:
-        for key in ("cash_flow", "npv", "irr", "payback_years", "discounted_payback_years", "sir", "airr"):
+        for key in ("cash_flow", "npv", "irr", "simple_payback_years", "discounted_payback_years", "sir", "airr"):
             if option["baseline"]:
                 assert option[key] is None
                 assert option["irr_note"] == option["payback_note"] == "the baseline itself"
         if not option["baseline"]:
             assert len(option["cash_flow"]) == 11
             assert (option["irr"] is None) == bool(option["irr_note"])
-            assert (option["payback_years"] is None) == bool(option["payback_note"])
+            assert (option["simple_payback_years"] is None) == bool(option["payback_note"])
 
 
 def test_what_does_not_exist_is_null_never_nan():
@@ -148,7 +148,7 @@ def test_what_does_not_exist_is_null_never_nan():
     assert of["moisture"]["predicted_ppm"] is None
     assert of["moisture"]["diffusion_h"] is None
     worse = loads(to_json(compare(case(PRESENT, AIR))))["options"][1]
-    assert worse["simple_payback_years"] is worse["payback_years"] is None
+    assert worse["simple_payback_years"] is worse["capital_over_saving_years"] is None
     assert "pays back" in worse["payback_note"]
 
 

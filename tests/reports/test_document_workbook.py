@@ -104,8 +104,8 @@ def engine(comparison):
             found[o.name, "Net savings, USD"] = m.npv
             found[o.name, "Savings-to-investment ratio"] = m.sir
             found[o.name, "Adjusted internal rate of return"] = m.airr
-            found[o.name, "Payback, overhauls counted, years"] = m.payback
-            found[o.name, "Simple payback, years"] = m.simple_payback
+            found[o.name, "Simple payback, overhauls counted, years"] = m.payback
+            found[o.name, "Capital over a year's saving, years"] = m.capital_over_saving
             found[o.name, "Discounted payback, years"] = m.discounted_payback
             if np.isfinite(m.irr) and comparison.case.model.finance.timing == "end":
                 found[o.name, "Internal rate of return"] = m.irr

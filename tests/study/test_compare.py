@@ -388,7 +388,7 @@ def test_the_frame_says_what_the_json_says(demo):
         "life-cycle cost [USD]": "life_cycle_cost",
         "net savings [USD]": "npv",
         "simple payback [year]": "simple_payback_years",
-        "payback [year]": "payback_years",
+        "capital over saving [year]": "capital_over_saving_years",
         "discounted payback [year]": "discounted_payback_years",
         "internal rate of return [1]": "irr",
     }

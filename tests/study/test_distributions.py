@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from energy.errors import OutOfRangeError
-from energy.finance import undiscounted_payback
+from energy.finance import simple_payback
 from energy.study.distributions import Distribution, normal_score, probabilities, shape_of
 from energy.study.sensitivity import sobol_indices
 
@@ -131,7 +131,7 @@ def payback_of(points):
         for i, m in enumerate((90e3, 30e3))
     )
     flows = np.concatenate([-capital[:, None], np.repeat(saving[:, None], 20, axis=1)], axis=1)
-    return undiscounted_payback(flows)
+    return simple_payback(flows)
 
 
 @pytest.mark.published("closed form of a ratio of lognormals", where="money.md C", quoted="P(<3)=0.5, P(<4)=0.845449")

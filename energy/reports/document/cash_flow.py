@@ -132,8 +132,8 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ),
         (f"Equivalent annual cost, {option.name}", f"{annual(option.life_cycle_cost)} {p.currency}/year", "the same"),
         (
-            "Simple payback",
-            years_or_none(m.simple_payback),
+            "Capital over a year's saving",
+            years_or_none(m.capital_over_saving),
             "extra capital less incentive, without contingency, over the net saving of a year at today's prices, before tax; no overhaul in it",
         ),
         (

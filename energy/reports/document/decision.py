@@ -8,7 +8,7 @@ from typing import Literal
 from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
-from energy.reports.document.words import NOT_STATED, bought, kwh, percent, saving_of, tonnes, years_or_none
+from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -31,7 +31,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     if answered := parts.answer_to_limit(p, option):
         style: Literal["normal", "warning"] = "normal" if parts.limit_met(p, option) else "warning"
         yield Paragraph(topic="Longest payback accepted.", text=answered, style=style, short=True)
-    within = f", {said}" if odds is not None and (said := odds.payback()) else ""
+    within = f"; {said}" if odds is not None and (said := odds.payback()) else ""
     saved = bought(p.base) - bought(option)
     less = p.base.emissions - option.emissions
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
@@ -53,7 +53,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
                 p.money(saving),
                 f"energy and upkeep at today's prices, before tax; of {p.money(p.base.total_cost)}",
             ),
-            ("Simple payback", years_or_none(m.simple_payback), f"{parts.basis_of_simple(p, option)}{within}"),
+            ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
             ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
             ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),
@@ -62,7 +62,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     )
     if counted := parts.counted_out(p, option):
         said = f"{counted} {parts.otherwise(p, option)}".strip()
-        yield Paragraph(topic="Payback, overhauls counted:", text=said)
+        yield Paragraph(topic="Simple payback, overhauls counted:", text=said)
     yield parts.made_of(p, option)
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)

@@ -71,16 +71,15 @@ def options(p: Proposal) -> Iterator[Block]:
             f"Running {cur}/year",
             f"Life-cycle cost {cur}",
             f"Net savings {cur}",
+            "Capital over saving",
             "Simple payback",
-            "Overhauls counted",
         ),
         rows=tuple(money),
         align="rllrrrrrr",
-        weights=(0, 3.1, 0.9, 0.9, 1, 1.1, 1.1, 0.95, 1.1),
+        weights=(0, 2.9, 0.9, 0.9, 1, 1.1, 1.1, 1.1, 1.15),
         strong=strong,
         short=True,
-        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Paybacks in years: capital over net saving of a year; the same with "
-        "overhauls and price rises counted.",
+        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Years; simple payback counts overhauls and price rises.",
     )
     yield Chart(
         title="What a year costs",
@@ -128,8 +127,8 @@ def options(p: Proposal) -> Iterator[Block]:
 
 
 def _paybacks(m: Measures | None) -> tuple[float, float]:
-    """Simple, and with overhauls counted. [year]"""
-    return (math.nan, math.nan) if m is None else (m.simple_payback, m.payback)
+    """Capital over a year's saving, and simple payback. [year]"""
+    return (math.nan, math.nan) if m is None else (m.capital_over_saving, m.payback)
 
 
 def _years(value: float) -> str:

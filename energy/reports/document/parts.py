@@ -76,7 +76,7 @@ def made_of_in_words(p: Proposal, option: OptionResult) -> Paragraph:
 
 
 def payback_with(p: Proposal, option: OptionResult, capital: float) -> float:
-    """Payback, overhauls counted, with more capital than the option's. [year]"""
+    """Simple payback, overhauls counted, with more capital than the option's. [year]"""
     return measures_of(p.case, worth.flow_of(p.comparison, option, reserve=capital)).payback
 
 
@@ -122,23 +122,23 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
 
 
 def basis_of_simple(p: Proposal, option: OptionResult) -> str:
-    """In a few words, what the simple payback counts, and the payback that counts overhauls."""
+    """In a few words, what the simple payback counts, and how many years of saving the capital is."""
     m = option.measures
     assert m is not None
-    if not math.isfinite(m.simple_payback):
-        return m.payback_note or "nothing is saved in a year, or there is nothing to pay back"
+    if not math.isfinite(m.capital_over_saving):
+        return basis_of_payback(p, option)
+    inside = ["overhauls"] if np.any(m.streams["replacements"] != 0.0) else []
+    inside += ["price rises"] if any(escalation(p.case).values()) else []
+    said = f"{' and '.join(inside) or 'running cost'} counted" if math.isfinite(m.payback) else m.payback_note
     paid = "capital less incentive" if np.any(m.streams["incentive"]) else "capital"
-    said = f"{paid} over net saving"
-    if p.reserve:
-        said += f"; {years(_simple_with(p, option, p.reserve))} with contingency"
-    inside = "Overhauls" if np.any(m.streams["replacements"] != 0.0) else "Price rises and tax"
-    return f"{said}. {inside} counted: {years(m.payback)}"
+    said += f"; {paid} is {years(m.capital_over_saving)} of saving"
+    return f"{said}, {_over_saving_with(p, option, p.reserve):.1f} with contingency" if p.reserve else said
 
 
-def _simple_with(p: Proposal, option: OptionResult, capital: float) -> float:
-    """Simple payback with more capital than the option's. [year]"""
+def _over_saving_with(p: Proposal, option: OptionResult, capital: float) -> float:
+    """Capital over a year's saving with more capital than the option's. [year]"""
     flow = worth.flow_of(p.comparison, option, reserve=capital)
-    return measures_of(p.case, flow, p.base.total_cost - option.total_cost).simple_payback
+    return measures_of(p.case, flow, p.base.total_cost - option.total_cost).capital_over_saving
 
 
 def basis_of_worth(p: Proposal, option: OptionResult) -> str:

@@ -47,8 +47,8 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
             "If",
             f"Saving a year {p.currency}",
             f"Net present value {p.currency}",
+            "Capital over saving, years",
             "Simple payback years",
-            "Payback, overhauls counted, years",
             "Discounted payback years",
         ),
         rows=tuple(

@@ -47,7 +47,7 @@ def needed(p: Proposal, option: OptionResult) -> Needed:
         flows = start.flows + share * (end.flows - start.flows)
         if finance.nothing_to_pay_back(flows):
             return 0.0
-        years = float(finance.undiscounted_payback(flows, at_year_end=start.one_time))
+        years = float(finance.simple_payback(flows, at_year_end=start.one_time))
         return years if math.isfinite(years) else math.inf
 
     return Needed(

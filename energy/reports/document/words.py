@@ -59,7 +59,7 @@ def specific_of(p: Proposal, value: float) -> str:
     return f"{float(to_unit(value, 'specific energy', unit)):.3g} {unit}"
 
 
-OVERHAULS = "Payback, overhauls counted"
+OVERHAULS = "Simple payback, overhauls counted"
 """Name of the payback that the cash flow gives."""
 
 

@@ -65,8 +65,8 @@ def _measures(b: Book) -> list[_Measure]:
         ("sir", "Savings-to-investment ratio", "", "ratio", of("sir")),
         ("airr", "Adjusted internal rate of return", "", "percent", of("airr")),
         ("irr", "Internal rate of return", "", "percent", of("irr")),
-        ("simple", "Simple payback", "years", "years", of("simple_payback")),
-        ("payback", "Payback, overhauls counted", "years", "years", of("payback")),
+        ("simple", "Capital over a year's saving", "years", "years", of("capital_over_saving")),
+        ("payback", "Simple payback, overhauls counted", "years", "years", of("payback")),
         ("discounted", "Discounted payback", "years", "years", of("discounted_payback")),
     ]
     return [_Measure(key=k, label=n, unit=u, style=s, engine=e) for k, n, u, s, e in rows]
@@ -97,7 +97,7 @@ def measures_of(
                 value, flow = kind.engine(options[place]), flows.get(place)
                 text = _formula(kind, value, found[place], bills[place], costs[place], flow, b.years)
                 if kind.key == "simple" and flow is not None:
-                    text = _simple_payback(base, place, bills)
+                    text = _capital_over_saving(base, place, bills)
                 if text and value is not None:
                     found[place][kind.key] = b.formula(sheet, column, text, value, kind.style)
             sheet.row += 1
@@ -160,7 +160,7 @@ def _formula(
     return flow.payback(discounted=kind.key == "discounted")
 
 
-def _simple_payback(base: int, place: int, bills: Sequence[Mapping[str, Cell]]) -> str:
+def _capital_over_saving(base: int, place: int, bills: Sequence[Mapping[str, Cell]]) -> str:
     """Extra capital less incentive over the net saving of a year."""
     mine, theirs = (f"(option_{i + 1}_capital-option_{i + 1}_incentive)" for i in (place, base))
     paid, saved = f"({mine}-{theirs})", f"({bills[base]['total'].ref}-{bills[place]['total'].ref})"

@@ -83,15 +83,15 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
         ),
         ("Savings-to-investment ratio", here["sir"].ref, m.sir, "", "ratio", "sheet Measures"),
         (
-            "Simple payback",
+            "Capital over a year's saving",
             here["simple"].ref,
-            m.simple_payback,
+            m.capital_over_saving,
             "years",
             "years",
             "sheet Measures; capital over net saving of a year at today's prices, without contingency",
         ),
         (
-            "Payback, overhauls counted",
+            "Simple payback, overhauls counted",
             here["payback"].ref,
             m.payback,
             "years",

@@ -130,7 +130,7 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
             name=name,
             saving=share * saving,
             npv=m.npv,
-            simple=m.simple_payback,
+            simple=m.capital_over_saving,
             payback=m.payback,
             discounted=m.discounted_payback,
         )
@@ -241,7 +241,12 @@ def _at_half(comparison: Comparison, option: OptionResult) -> Scenario | None:
     half = float(np.ravel(saving)[0])
     m = measures_of(comparison.case, CashFlow(streams=streams), half)
     return Scenario(
-        name=HALF, saving=half, npv=m.npv, simple=m.simple_payback, payback=m.payback, discounted=m.discounted_payback
+        name=HALF,
+        saving=half,
+        npv=m.npv,
+        simple=m.capital_over_saving,
+        payback=m.payback,
+        discounted=m.discounted_payback,
     )
 
 
