@@ -276,7 +276,7 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
     case : Case
     flow : CashFlow
     saving : ndarray, shape (options,)
-        Net saving of a year at prices of year 0, for the simple payback; NaN where that is not asked for. [money/year]
+        Net saving of a year at prices of year 0, for the capital over it; NaN where that is not asked for. [money/year]
     """
     rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
     flows, whole = flow.flows, {"timing": timing, "at_year_end": flow.one_time}
