@@ -33,6 +33,7 @@ END_USE_COLOURS = MappingProxyType(
         "conveying": BLACK,
         "vacuum": "#5A5A5A",
         "drum drive": "#C7C7C7",
+        "metered beyond the model": "#EDEDED",
     }
 )
 """Colour of each end use; warm colours heat, blues move air. Every bar has an outline, so that yellow shows on white

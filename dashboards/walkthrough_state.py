@@ -27,6 +27,8 @@ _log = logging.getLogger(__name__)
 BROKEN = "This could not be worked out: an error in the program."
 _US = {"length": "in", "pressure difference": "inH2O"}
 _BETWEEN = re.compile(r"±|\+/?-")
+_NUMBER = re.compile(r"[-+]?[\d., ]*\d(?:[eE][-+]?\d+)?")
+_LONG = {"C": "degC", "F": "degF"}
 RECORD = {"date": "Date", "by": "Read by", "note": "Note"}
 """What is kept of the occasion beside the readings: key and label."""
 
@@ -121,12 +123,18 @@ class WalkState(State):
         """Take a reading as typed in: ``121``, ``250 degF``, ``121 ± 1``; nothing takes it away."""
         text, *spread = (part.strip() for part in _BETWEEN.split(typed, maxsplit=1))
         if not text:
-            return self._write({name: None})
-        value = self.with_unit(text, QUANTITIES[name].kind, self.unit_of(name))
-        if not spread:
-            return self._write({name: value})
+            return None if spread else self._write({name: None})
+        accuracy = "".join(spread)
         kind, unit = self._spread(name)
-        return self._write({name: {"value": value, "accuracy": self.with_unit(spread[0], kind, unit)}})
+        # A unit behind one of them is that of both, but a kelvin behind the accuracy alone.
+        of_both = _unit_behind(text) or _unit_behind(accuracy)
+        own = "" if of_both == "%" or (kind == "temperature difference" and of_both == "K") else of_both
+        value = self.with_unit(text, QUANTITIES[name].kind, own or self.unit_of(name))
+        if not accuracy:
+            return self._write({name: value})
+        return self._write(
+            {name: {"value": value, "accuracy": self.with_unit(accuracy, kind, _LONG.get(own, own) or unit)}}
+        )
 
     def choose_at(self, name: str, value: str | None) -> None:
         """Take what was seen: where the velocity was read, how beds are changed."""
@@ -201,16 +209,26 @@ class WalkState(State):
             return
         try:
             case = as_baseline(self.case, self.result.balance)
-            taken = replaced_inputs(self.result.balance, case, self.system) or "They are what was read already"
+            taken = replaced_inputs(self.result.balance, case, self.system)
+            nothing = case.document == self.document
             self._put(dict(case.document))
         except EnergyError as error:
             self.notice = str(error)
         else:
             beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system)}"
+            if nothing:
+                self.notice = f"Nothing is taken over: what of these readings is an input of the dryer stands there already.{beside}"
+                return
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
                 f"expects here is now that of the dryer as it was read.{beside} Undo takes them back."
             )
+
+
+def _unit_behind(text: str) -> str:
+    """What stands behind a number; empty where only a number is written."""
+    found = _NUMBER.match(text)
+    return "" if found is None else text[found.end() :].strip()
 
 
 def _today() -> str:

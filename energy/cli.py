@@ -112,9 +112,7 @@ def _parser() -> argparse.ArgumentParser:
 
     sub = command("walkthrough", _walkthrough, "one dryer from a few readings: balance, findings, what to read next")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
-    sub.add_argument(
-        "--readings", metavar="FILE", help="readings (TOML), or demo; those kept in the case when left out"
-    )
+    sub.add_argument("--readings", metavar="FILE", help="readings (TOML); those kept in the case when left out")
     sub.add_argument("--hopper", metavar="NAME", help="which hopper's dryer; the first when left out")
     sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
     sub.add_argument("--json", action="store_true", help="as JSON")

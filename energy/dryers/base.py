@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 HeatSource = Literal["electric", "gas"]
 AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
+BEYOND_MODEL = "metered beyond the model"
+"""What a present dryer takes by its meter beyond what any part of the model does."""
 END_USES = (
     "process heat",
     "regeneration",
@@ -32,6 +34,7 @@ END_USES = (
     "drum drive",
     "conveying",
     "controls",
+    BEYOND_MODEL,
 )
 CARRIERS = ("electricity", "gas", "compressed air", "cooling")
 

@@ -69,7 +69,7 @@ def verdict(walkthrough: Walkthrough) -> str:
         return "The readings so far cannot tell it from the model."
     said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
     if abs(gap) <= float(np.hypot(told.expanded, off)):
-        return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model is sure of."
+        return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model may be off."
     return f"{said}."
 
 
@@ -245,17 +245,18 @@ def model_beside(found: Balance, system: str) -> str:
     def shown(value: float) -> str:
         return f"{to_unit(value, 'specific energy', unit):,.0f} {unit}"
 
-    read = interval(found.specific_energy, found.expanded, "specific energy", system)
+    flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
+    read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
     counted = counted_energy(found)
     apart = abs(found.specific_energy - counted) > found.expanded
     if found.found.metered != 1.0 and not apart:
         between = "counted in what" if found.found.metered > 1.0 else "taken off what"
         return (
-            f"the readings say {read} and the comparison counts {shown(counted)}, brought to the meter: the model by itself counts "
+            f"the readings say {read} and the comparison counts {shown(counted)} there, brought to the meter: the model by itself counts "
             f"{shown(found.expected)}. What lies between is {between} a replacement saves. That holds if its cause goes with the "
             "present dryer; find the cause before a saving is signed."
         )
-    said = f"the readings say {read}, the comparison counts {shown(counted)}"
+    said = f"the readings say {read}, the comparison counts {shown(counted)} there"
     if not apart:
         return f"{said}, which is within that."
     share = counted / found.specific_energy - 1.0

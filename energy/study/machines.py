@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import dryers
 from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
-from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.base import BEYOND_MODEL, Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
 from energy.errors import ModelError
@@ -21,7 +21,6 @@ from energy.study.plant_sections import Hopper
 
 METERED = ("electricity", "gas")
 """Carriers that pass a dryer's own meters."""
-BEYOND_MODEL = "metered beyond the model"
 DUCT_AIR = 333.15  # K, air in the ducts of a central system, warm from the hoppers or from the desiccant
 
 
@@ -199,28 +198,37 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
 
 
 def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
-    """The operation with its electricity and fuel as a meter says; what the model does not tell the way of stays in the hall.
+    """The operation with its electricity and fuel as a meter says.
 
-    Starts from cold count alike. Compressed air and cooling water are not on a dryer's meter.
+    What is beyond the model is an end use of its own, since nobody knows the part that takes it, and its heat stays in
+    the hall. A meter that shows less takes from every end use alike. Starts from cold take as much more or less.
+    Compressed air and cooling water are not on a dryer's meter.
 
     Source
     ------
     A model brought to a meter before savings are told from it: calibrated simulation, option D of the International
-    Performance Measurement and Verification Protocol, and ASHRAE Guideline 14 (from memory). One ratio for all end
-    uses: the plainest that a single meter bears.
+    Performance Measurement and Verification Protocol, and ASHRAE Guideline 14 (from memory).
     """
+    less, more = np.minimum(ratio, 1.0), np.maximum(ratio, 1.0) - 1.0
 
     def metered(table: Mapping[tuple[str, str], Array]) -> dict[tuple[str, str], Array]:
-        return {key: value * ratio if key[1] in METERED else value for key, value in table.items()}
+        found = {key: value * less if key[1] in METERED else value for key, value in table.items()}
+        if np.any(more > 0.0):
+            for carrier in dict.fromkeys(key[1] for key in table if key[1] in METERED):
+                found[BEYOND_MODEL, carrier] = np.asarray(more * sum(v for (_, c), v in table.items() if c == carrier))
+        return found
 
-    beyond = sum(power * (ratio - 1.0) for (_, carrier), power in operation.energy.items() if carrier in METERED)
+    beyond = np.asarray(sum(power * (ratio - 1.0) for (_, c), power in operation.energy.items() if c in METERED))
     return replace(
         operation,
         energy=metered(operation.energy),
         peak=metered(operation.peak),
-        heat_in={**operation.heat_in, BEYOND_MODEL: np.asarray(beyond)},
-        heat_out={**operation.heat_out, BEYOND_MODEL: np.asarray(beyond)},
-        starts=tuple(replace(s, energy=metered(s.energy), power=s.power * ratio) for s in operation.starts),
+        heat_in={**operation.heat_in, BEYOND_MODEL: beyond},
+        heat_out={**operation.heat_out, BEYOND_MODEL: beyond},
+        starts=tuple(
+            replace(s, energy={key: heat * ratio for key, heat in s.energy.items()}, power=s.power * ratio)
+            for s in operation.starts
+        ),
     )
 
 

@@ -210,7 +210,7 @@ class _Checks:
         )
         if grade != "pass":
             text += f" and accepts up to {self._degrees(bearable)} for {self.resin.abbreviation}"
-        text += "."
+        text += f", which a meter's {METER:.1g} K does not tell apart." if grade == "pass" and worst > asked else "."
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
         if grade != "pass" and "residual_loading" in self.operation.details:

@@ -155,10 +155,11 @@ def _brought_together(
 ) -> tuple[Mapping[str, Estimate], Reconciled]:
     """Readings and model reconciled; where they contradict each other it is the model that is taken to be wider.
 
-    A worn dryer is not the one that was modelled, while an instrument keeps its accuracy. Only what is in a balance that
-    does not hold is widened: a return air that does not fit says nothing of regeneration. Where that does not help and
-    the meter is off, something is on it that is no part of this dryer or of its model: the meter's balance is left out.
-    Else the readings contradict each other, and all that is in it is widened by Birge's scale.
+    A meter that shows what the parts cannot be is believed, and its balance left out: something is on it that is no part
+    of this dryer or of its model. Else a worn dryer is not the one that was modelled, while an instrument keeps its
+    accuracy. Only what is in a balance that does not hold is widened: a return air that does not fit says nothing of
+    regeneration. Where that does not help, the readings contradict each other, and all that is in it is widened by
+    Birge's scale.
     """
     must_hold = [*constraints.values()]
     settled = _settled(given, must_hold)
@@ -167,6 +168,8 @@ def _brought_together(
     gaps, slopes = slopes_of(given, constraints)
     off = np.array([e.uncertainty for e in given.values()])
     broken = np.abs(gaps) > FITS * np.sqrt(((slopes * off) ** 2).sum(axis=1))
+    if METER in constraints and (settled is None or broken[[*constraints].index(METER)]):
+        return _brought_together(given, {name: f for name, f in constraints.items() if name != METER})
     inside = dict(zip(given, np.any(slopes[broken if broken.any() else ~broken] != 0.0, axis=0), strict=True))
     for factor in (2.0, 4.0, 8.0):
         wide = {
@@ -176,13 +179,8 @@ def _brought_together(
         widened = _settled(wide, must_hold)
         if widened is not None and widened.scale <= FITS:
             return wide, widened
-    if METER in constraints:
-        without = {name: function for name, function in constraints.items() if name != METER}
-        rest, apart = _brought_together(given, without)
-        if settled is None or apart.scale <= FITS:
-            return rest, apart
-    assert settled is not None
-    wide = {n: replace(e, uncertainty=settled.scale * e.uncertainty) if inside[n] else e for n, e in given.items()}
+    scale = settled.scale if settled is not None else FITS
+    wide = {n: replace(e, uncertainty=scale * e.uncertainty) if inside[n] else e for n, e in given.items()}
     return wide, reconcile(wide, must_hold)
 
 

@@ -59,7 +59,7 @@ def test_palette_is_the_published_one(name, rgb):
 
 
 def test_every_end_use_has_its_own_colour():
-    assert len(set(palette.END_USE_COLOURS.values())) == len(palette.END_USE_COLOURS) == 11
+    assert len(set(palette.END_USE_COLOURS.values())) == len(palette.END_USE_COLOURS) == 12
 
 
 def test_style_sheet_has_the_palette():

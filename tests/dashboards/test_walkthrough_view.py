@@ -269,6 +269,36 @@ def test_what_an_entry_is_not_keeps_its_own_word(state):
     assert "'8.x' is not a power; write a number" in state.problem_of("power")
 
 
+@pytest.mark.parametrize(
+    ("system", "typed", "value", "accuracy"),
+    [
+        ("si", "250 °F ± 3", "250 °F", "3 °F"),
+        ("si", "250 ± 3 °F", "250 °F", "3 °F"),
+        ("si", "121 ± 3 K", "121 degC", "3 K"),
+        ("us", "80 °C ± 2", "80 °C", "2 °C"),
+        ("us", "250 ± 2", "250 degF", "2 degF"),
+        ("si", "121 ± 2 %", "121 degC", "2 %"),
+        ("si", "121 ±", "121 degC", None),
+    ],
+)
+def test_a_unit_behind_a_reading_or_its_accuracy_is_that_of_both(system, typed, value, accuracy):
+    state = WalkState()
+    state.system = system
+    state.read("process_temperature", typed)
+    written = state.entry["process_temperature"]
+    told = (written["value"], written["accuracy"]) if isinstance(written, dict) else (written, None)
+    assert told == (value, accuracy)
+    state.read("process_temperature", "±")  # nothing said, nothing taken away
+    assert state.entry["process_temperature"] == written
+
+
+def test_taking_over_what_stands_there_already_says_so():
+    state = WalkState()
+    state.adopt()
+    state.adopt()
+    assert state.notice.startswith("Nothing is taken over")
+
+
 def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state = WalkState()
     state.adopt()
@@ -280,7 +310,9 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
         "revolution: 4 h as before",
     ):
         assert said in state.notice
-    assert re.search(r" There the readings say \d+ ± \d+ Wh/kg, the comparison counts \d+ Wh/kg", state.notice)
+    assert re.search(
+        r" There the readings say \d+ ± \d+ Wh/kg at 57.6 kg/h, the comparison counts \d+ Wh/kg", state.notice
+    )
     assert state.undoable == 1
     state.undo()
     state.system = "us"

@@ -374,7 +374,7 @@ def test_a_meter_at_a_dryer_stands_in_the_request_beside_what_the_model_counts()
     told = _baseline_texts(with_readings(case, read))
     assert "are not metered" not in told
     assert re.search(
-        r"At Machine 7 \(on 2026-11-03 by A. Reader\) the readings say 1[34]\d ± \d+ Wh/kg, the comparison counts 1\d\d Wh/kg",
+        r"At Machine 7 \(on 2026-11-03 by A. Reader\) the readings say 1[34]\d ± \d+ Wh/kg at \d+ kg/h, the comparison counts 1\d\d Wh/kg",
         told,
     )
     assert "% less. Bills and savings go by what is counted" in told

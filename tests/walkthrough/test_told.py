@@ -54,7 +54,7 @@ def test_power_that_no_part_explains_is_a_finding_with_its_money_and_what_to_loo
 def test_more_than_expected_and_within_what_the_model_is_sure_of_do_not_contradict_each_other():
     made = walked(power="7.6 kW")
     off = 2.0 * made.model_uncertainty / made.balance.expected
-    assert f"within the {100 * off:.0f} % that the model is sure of" in report.verdict(made)
+    assert f"within the {100 * off:.0f} % that the model may be off" in report.verdict(made)
     [word] = [word for name, word in words_of(made).items() if name.startswith("Electrical power")]
     assert word == "above, within the model's range"
 
