@@ -26,6 +26,10 @@ _NO_FILE = (
     "case with dryer-energy dashboard FILE"
 )
 UNDO = 50
+STEPS_KEPT = 12
+"""Steps of Undo that the browser keeps with the case, so that they outlive a change of view."""
+MOST_KEPT = 200_000
+"""Room for the case and its steps in the browser. [characters]"""
 """Changes that can be taken back."""
 
 
@@ -54,6 +58,7 @@ class CaseState(traitlets.HasTraits):
         self.file = "case.toml"
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
         self.document: dict[str, Any] = {}
+        self._texts: dict[int, tuple[dict[str, Any], str]] = {}
         self.opened: dict[str, Any] = {}
         """The document as it was opened."""
         self._history: list[dict[str, Any]] = []
@@ -222,14 +227,36 @@ class CaseState(traitlets.HasTraits):
             return json.dumps({"base": self.base, "name": self.case.name, "changed": False})
         name = str(self.document.get("case", {}).get("name", self.case.name))
         file = "" if self.base == self.served else self.file
-        texts = {"text": tomli_w.dumps(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
-        return json.dumps({"base": self.base, "name": name, "file": file, "changed": self.changed, **texts})
+        texts = {"text": self._text(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
+        steps = self._steps_kept(MOST_KEPT - len(texts["text"]))
+        return json.dumps(
+            {"base": self.base, "name": name, "file": file, "changed": self.changed, **texts, "steps": steps}
+        )
+
+    def _steps_kept(self, room: int) -> list[str]:
+        """The last documents that Undo goes back to, as far as there is room for them. [characters]"""
+        steps: list[str] = []
+        for document in self._history[: -STEPS_KEPT - 1 : -1]:
+            steps.insert(0, self._text(document))
+            room -= len(steps[0])
+            if room < 0:
+                return steps[1:]
+        return steps
+
+    def _text(self, document: dict[str, Any]) -> str:
+        """A document as TOML, written once as long as it is on screen or a step of Undo."""
+        alive = {id(known) for known in (*self._history, self.document)}
+        self._texts = {mark: kept for mark, kept in self._texts.items() if mark in alive}
+        if id(document) not in self._texts:
+            self._texts[id(document)] = (document, tomli_w.dumps(document))  # held, so that no other has its mark
+        return self._texts[id(document)][1]
 
     def take_up(self, kept: str) -> None:
         """Go on with what the browser has kept; what cannot be read is told and left."""
         try:
             entry = json.loads(kept)
             document = read_document(str(entry["text"]), "the kept case")
+            steps = [read_document(str(text), "the kept case") for text in entry.get("steps", ())]
             if entry["base"] != self.base:
                 opened = self._build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
                 self._on_disk = None
@@ -241,9 +268,10 @@ class CaseState(traitlets.HasTraits):
         if document == self.document:
             return
         self._put(document)
+        self._history = steps[-STEPS_KEPT:] or self._history
         self.notice = (
             "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
-            "the case. Undo takes them back."
+            f"the case. Undo takes {'them' if self._history == [self.opened] else 'the last of them'} back."
         )
 
     def save(self) -> None:

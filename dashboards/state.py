@@ -269,7 +269,7 @@ class State(CaseState):
         names = "" if len(left) == len(entered) else f" of {', '.join(lists.name_of(o) for o in left)}"
         then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
         return (
-            f"Capital{names} is as entered for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
+            f"Capital{names} is as in the case that was opened, for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
             "throughput, where capital is scaled."
         )
 

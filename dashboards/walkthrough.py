@@ -120,6 +120,7 @@ class View:
             self._brief.add_class(name)
         self._problems.add_class("live")
         self._big.add_class("primary")
+        self._big.add_class("to-top")
         self._top.add_class("when-big")
         self.page = self._layout()
         self._watch()

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from energy.dryers.base import BEYOND_MODEL
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import to_unit
 
@@ -54,7 +55,38 @@ def sentences(comparison: Comparison) -> list[str]:
         said.append(
             f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
         )
-    return said + unpriced(comparison)
+    return said + unpriced(comparison) + taken_for_all(comparison) + as_metered(comparison)
+
+
+def as_metered(comparison: Comparison) -> list[str]:
+    """What of the savings hangs on a meter of the present dryers and on no part of the model."""
+    base = comparison.baseline
+    beyond = base.heat_out.get(BEYOND_MODEL, 0.0)
+    if not beyond:
+        return []
+    bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
+    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {abs(beyond) / bought:.0%} of what it takes,"
+    if beyond > 0.0:
+        return [
+            f"{base.name} counts as metered: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
+            "cause goes with the present dryers; find it before a saving is signed."
+        ]
+    return [
+        f"{base.name} counts as metered: {amount} less than the model, which is taken off what a replacement saves."
+    ]
+
+
+def taken_for_all(comparison: Comparison) -> list[str]:
+    """Options with more dryers than any line of their capital counts."""
+    own = [o for o in comparison.options if o.option.arrangement == "at the machine" and o.option.capital]
+    found = [o for o in own if max(line.count for line in o.option.capital) < len(o.machines)]
+    if not found:
+        return []
+    names = "" if len(found) == len(own) else f" ({', '.join(o.name for o in found)})"
+    return [
+        f"Capital, upkeep and overhauls are taken as those of all {len(found[0].machines)} dryers together, though no line of capital counts "
+        f"as many{names}."
+    ]
 
 
 def unpriced(comparison: Comparison) -> list[str]:

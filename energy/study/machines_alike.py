@@ -44,7 +44,7 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     differ = {"kind", *WORDS}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
     starts, _ = starts_of(machine.hoppers[0], calendar)
-    return type_, words, bool(np.any(starts)), bool(np.all(machine.metered == 1.0))
+    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0))
 
 
 def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:

@@ -75,6 +75,36 @@ def test_an_unchanged_case_is_not_kept(state):
     assert "text" not in json.loads(state.kept())
 
 
+def test_steps_of_undo_outlive_a_change_of_view():
+    state = CaseState()
+    first = state.document
+    for throughput in ("50 kg/h", "52 kg/h", "54 kg/h"):
+        state.set({"hoppers[1].throughput": throughput})
+    other = CaseState()
+    other.take_up(state.kept())
+    assert "Undo takes the last of them back" in other.notice
+    seen = []
+    for _ in range(3):
+        seen.append(other.document["hoppers"][0]["throughput"])
+        other.undo()
+    assert seen == ["54 kg/h", "52 kg/h", "50 kg/h"]
+    assert other.document == first
+    assert other.undoable == 0
+
+
+def test_steps_for_which_there_is_no_room_are_not_kept(monkeypatch):
+    state = CaseState()
+    for throughput in ("50 kg/h", "52 kg/h"):
+        state.set({"hoppers[1].throughput": throughput})
+    one = len(json.loads(state.kept())["text"])
+    monkeypatch.setattr("dashboards.case_state.MOST_KEPT", int(2.5 * one))
+    assert len(json.loads(state.kept())["steps"]) == 1
+    other = CaseState()
+    other.take_up(state.kept())
+    other.undo()
+    assert other.document["hoppers"][0]["throughput"] == "50 kg/h"
+
+
 @pytest.mark.parametrize("text", ["120 kg/h", "ninety"])
 def test_changes_are_kept_and_taken_up_in_another_view(state, text):
     state.set({THROUGHPUT: text})

@@ -424,7 +424,7 @@ def test_an_energy_manager_writes_a_request_and_takes_it_home(browser_page, serv
     page = browser_page
     page.goto(urljoin(server.url, "capital-request"))
     page.locator("#answer").wait_for(timeout=60_000)
-    page.get_by_role("heading", name="1 Decision").wait_for(timeout=60_000)
+    page.get_by_role("heading", name="1 Decision").wait_for(timeout=120_000)
     title = page.get_by_label("Title", exact=True)
     title.fill("Dryers <b>for</b> four machines")
     title.press("Enter")

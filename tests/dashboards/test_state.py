@@ -243,7 +243,7 @@ def test_inputs_of_a_dryer_that_differs_are_called_by_its_hopper():
 
 def test_capital_of_another_throughput_is_named_until_it_is_entered_anew(state):
     state.set({"hoppers[1].throughput": "140 kg/h"})
-    assert state.capital_note.startswith("Capital is as entered for 90 kg/h")
+    assert state.capital_note.startswith("Capital is as in the case that was opened, for 90 kg/h")
     priced = [i for i, row in enumerate(lists.rows(state.document, "options"), start=1) if row.get("capital")]
     state.set({f"options[{priced[0]}].capital": [{"item": "Dryer", "amount": "31000 USD"}]})
     first = lists.name_of(lists.rows(state.document, "options")[priced[0] - 1])

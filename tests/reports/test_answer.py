@@ -169,3 +169,32 @@ def test_one_option_is_told_by_itself():
     assert portable.endswith("longer than the 5.0 years accepted.")
     assert "USD a year more (never pays back" in membrane
     assert drums.endswith("no saving is held out, since it is not expected to dry every resin.")
+
+
+def test_what_hangs_on_a_meter_stands_in_the_answer():
+    for ratio, told in (
+        ("120 %", "beyond what any part of the model takes"),
+        ("80 %", "less than the model, which is taken off"),
+    ):
+        made = compare(case(PRESENT, NEW, changes={f"options['{PRESENT}'].metered_over_model": ratio}))
+        said = " ".join(sentences(made))
+        assert told in said
+        amount = re.search(r"counts as metered: ([\d,]+) kWh a year, (\d+)% of what it takes", said)
+        bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
+        # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.
+        assert int(amount[1].replace(",", "")) == pytest.approx(bought / (6 if ratio == "120 %" else 4), rel=1e-3)
+        assert amount[2] == ("17" if ratio == "120 %" else "25")
+    assert "metered" not in " ".join(sentences(compare(case(PRESENT, NEW))))
+
+
+def test_capital_for_fewer_dryers_than_there_are_is_told(demo):
+    one = case(PRESENT, NEW, WHEEL)
+    two = copy.deepcopy(dict(one.document))
+    two["hoppers"].append({**two["hoppers"][0], "name": "Machine 8"})
+    assert (
+        "those of all 2 dryers together, though no line of capital counts as many."
+        in sentences(compare(build(two)))[-1]
+    )
+    two["options"][1]["capital"] = [{"item": "Dryer", "amount": "22000 USD", "count": 2}]
+    assert sentences(compare(build(two)))[-1].endswith(f"counts as many ({WHEEL}).")
+    assert not [said for said in (*sentences(demo), *sentences(compare(one))) if "counts as many" in said]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
+from energy.reports.answer import as_metered, taken_for_all
 from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
@@ -67,6 +68,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
+    for doubt in (*as_metered(p.comparison), *taken_for_all(p.comparison)):
+        yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
         yield warning
     yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)

@@ -15,6 +15,10 @@
     localStorage.setItem("mode", root.dataset.mode === "dark" ? "light" : "dark");
     set(chosen());
   });
+  /* What is turned to somebody else begins at its top. */
+  document.addEventListener("click", (event) => {
+    if (event.target.closest(".to-top")) scrollTo(0, 0);
+  });
   addEventListener("beforeprint", () => set("light"));
   addEventListener("afterprint", () => set(chosen()));
 
