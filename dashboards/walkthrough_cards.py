@@ -23,10 +23,10 @@ def figures(made: Walkthrough, system: str) -> str:
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
     low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
-    expected = f"The model expected {show(told.expected, 'specific energy', system)}."
+    expected = f"The model of the dryer as in the case: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
         counted = show(report.counted_energy(told), "specific energy", system)
-        expected += f" The comparison counts {counted}, brought to the meter."
+        expected += f" The comparison counts {counted} at this throughput, brought to the meter."
     return (
         f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>'

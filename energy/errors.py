@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
+LONGEST_LINE = 1800
+"""Characters of a line that anybody still reads."""
 LONGEST_WORD = 300
 """Longer ones, which only a broken file holds, are cut where an error tells them."""
 
@@ -68,8 +70,10 @@ class CaseError(EnergyError):
 
 
 def shortened(text: str) -> str:
-    """A sentence with words cut that nobody could read."""
-    return re.sub(rf"\S{{{LONGEST_WORD},}}", lambda word: f"{word[0][:60]}...", text)
+    """A text with words cut that nobody could read, and the middle of lines left out that go on for pages."""
+    text = re.sub(rf"\S{{{LONGEST_WORD},}}", lambda word: f"{word[0][:60]}...", text)
+    half = LONGEST_LINE // 2
+    return "\n".join(f"{x[:half]} ... {x[-half:]}" if len(x) > LONGEST_LINE else x for x in text.split("\n"))
 
 
 def nearest(name: str, known: Sequence[str]) -> str:

@@ -642,3 +642,11 @@ def test_si_is_a_float_that_survives_copies():
     assert parse(si, "power") == 4000.0
     assert type(parse(si, "power")) is float
     assert SI(1.0).text == ""
+
+
+def test_what_is_no_quantity_is_told_in_a_line_that_can_be_read():
+    for value in ([1] * 3000, {"a": {"b": 1}}, "x " * 5000, "y" * 5000):
+        with pytest.raises(UnitError) as error:
+            parse(value, "mass flow")
+        assert len(str(error.value)) < 2000
+        assert "is not a mass flow; write a number and one of kg/h" in str(error.value)

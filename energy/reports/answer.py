@@ -68,11 +68,11 @@ def as_metered(comparison: Comparison) -> list[str]:
     amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {abs(beyond) / bought:.0%} of what it takes,"
     if beyond > 0.0:
         return [
-            f"{base.name} counts as metered: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
+            f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
             "cause goes with the present dryers; find it before a saving is signed."
         ]
     return [
-        f"{base.name} counts as metered: {amount} less than the model, which is taken off what a replacement saves."
+        f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
     ]
 
 

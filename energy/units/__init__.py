@@ -80,7 +80,8 @@ def parse(
         return float(value)
     try:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise refusal(kind, repr(value), currency)
+            said = repr(value)
+            raise refusal(kind, said if len(said) < 100 else "what stands here", currency)
         return _parse(str(value), kind, currency, gauge_reference)
     except UnitError as error:
         raise UnitError(f"{label}: {error}" if label else str(error)) from None

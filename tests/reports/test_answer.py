@@ -179,7 +179,9 @@ def test_what_hangs_on_a_meter_stands_in_the_answer():
         made = compare(case(PRESENT, NEW, changes={f"options['{PRESENT}'].metered_over_model": ratio}))
         said = " ".join(sentences(made))
         assert told in said
-        amount = re.search(r"counts as metered: ([\d,]+) kWh a year, (\d+)% of what it takes", said)
+        amount = re.search(
+            r"Counted as metered, Present twin tower: ([\d,]+) kWh a year, (\d+)% of what it takes", said
+        )
         bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
         # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.
         assert int(amount[1].replace(",", "")) == pytest.approx(bought / (6 if ratio == "120 %" else 4), rel=1e-3)
