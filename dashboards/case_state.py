@@ -58,7 +58,7 @@ class CaseState(traitlets.HasTraits):
         self.file = "case.toml"
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
         self.document: dict[str, Any] = {}
-        self._texts: dict[int, tuple[dict[str, Any], str]] = {}
+        self._as_toml: dict[int, tuple[dict[str, Any], str]] = {}
         self.opened: dict[str, Any] = {}
         """The document as it was opened."""
         self._history: list[dict[str, Any]] = []
@@ -227,7 +227,7 @@ class CaseState(traitlets.HasTraits):
             return json.dumps({"base": self.base, "name": self.case.name, "changed": False})
         name = str(self.document.get("case", {}).get("name", self.case.name))
         file = "" if self.base == self.served else self.file
-        texts = {"text": self._text(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
+        texts = {"text": self._toml_of(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
         steps = self._steps_kept(MOST_KEPT - len(texts["text"]))
         return json.dumps(
             {"base": self.base, "name": name, "file": file, "changed": self.changed, **texts, "steps": steps}
@@ -237,19 +237,19 @@ class CaseState(traitlets.HasTraits):
         """The last documents that Undo goes back to, as far as there is room for them. [characters]"""
         steps: list[str] = []
         for document in self._history[: -STEPS_KEPT - 1 : -1]:
-            steps.insert(0, self._text(document))
+            steps.insert(0, self._toml_of(document))
             room -= len(steps[0])
             if room < 0:
                 return steps[1:]
         return steps
 
-    def _text(self, document: dict[str, Any]) -> str:
+    def _toml_of(self, document: dict[str, Any]) -> str:
         """A document as TOML, written once as long as it is on screen or a step of Undo."""
         alive = {id(known) for known in (*self._history, self.document)}
-        self._texts = {mark: kept for mark, kept in self._texts.items() if mark in alive}
-        if id(document) not in self._texts:
-            self._texts[id(document)] = (document, tomli_w.dumps(document))  # held, so that no other has its mark
-        return self._texts[id(document)][1]
+        self._as_toml = {mark: kept for mark, kept in self._as_toml.items() if mark in alive}
+        if id(document) not in self._as_toml:
+            self._as_toml[id(document)] = (document, tomli_w.dumps(document))  # held, so that no other has its mark
+        return self._as_toml[id(document)][1]
 
     def take_up(self, kept: str) -> None:
         """Go on with what the browser has kept; what cannot be read is told and left."""
