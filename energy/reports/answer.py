@@ -251,7 +251,9 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
         return ""
     if not math.isfinite(measures.payback):
         return f" ({measures.payback_note})" if measures.payback_note else ""
-    text = f", and pays back its {money(option.capital, currency)} in {years(measures.payback)}"
+    given = float(option.option.incentive)
+    less = f", less {money(given, currency)} of incentive," if given else ""
+    text = f", and pays back its {money(option.capital, currency)}{less} in {years(measures.payback)}"
     if np.any(measures.streams["replacements"] != 0.0):
         alone = measures.payback_on_savings
         without = years(alone) if math.isfinite(alone) else "not within the study"

@@ -207,6 +207,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "saving": {name: _saving(saving) for name, saving in o.savings.items()},
         "cost_by_end_use": dict(o.cost_by_end_use),
         "capital": o.capital,
+        "incentive": float(o.option.incentive),
         "priced": o.priced,
         "cash_flow": None if m is None else [float(x) for x in m.cash_flow],
         "npv": None if m is None else _number(m.npv),

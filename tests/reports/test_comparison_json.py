@@ -31,6 +31,7 @@ OPTION = {
     "bill",
     "annual_cost",
     "capital",
+    "incentive",
     "cash_flow",
     "npv",
     "irr",

@@ -80,7 +80,7 @@ REQUIRED = {  # check points 1 to 21 of the energy-audit and valuation standards
     15: ("Ranked are options that are expected to dry",),
     16: ("Scenarios", "Break-evens", "What moves the net present value"),
     17: ("Schedule and downtime", "Order to delivery", "Downtime."),
-    18: ("Verification plan", "Success", "Review", "2027-07-27"),
+    18: ("Verification plan", "Success", "Review", "2027-10-26"),
     19: ("It has the lowest life-cycle cost",),
     20: ("SHA-256", "hold all data for later tracking"),
     21: ("Largest flows of heat that leave",),

@@ -7,6 +7,9 @@ import numpy as np
 import pytest
 
 from energy.reports.document import worth
+from energy.reports.document.decision import decision
+from energy.reports.document.proposal import proposal
+from energy.reports.document.records import Paragraph
 from energy.study.compare import compare
 from energy.study.sensitivity import run_scenarios
 
@@ -49,3 +52,18 @@ def test_a_scenario_without_a_change_is_no_result():
     named = [s.name for s in worth.scenarios(free, free.option(cases.WHEEL))]
     assert "As worked out" in named
     assert "Capital 20 % higher" not in named
+
+
+def test_a_metered_request_says_what_it_is_worth_by_the_model_alone(small):
+    ratio = {f"options['{cases.PRESENT}'].metered_over_model": "130 %"}
+    metered = compare(small.case.with_(ratio))
+    option = metered.option(cases.WHEEL)
+    alone = worth.by_model_alone(metered, option)
+    assert alone.npv == pytest.approx(small.option(cases.WHEEL).measures.npv)
+    assert alone.payback == pytest.approx(small.option(cases.WHEEL).measures.payback)
+    assert alone.npv < option.measures.npv
+    assert [s.name for s in worth.scenarios(metered, option)][-1] == worth.MODEL_ALONE
+    assert worth.by_model_alone(small, small.option(cases.WHEEL)) is None
+    p = proposal(metered)
+    said = " ".join(block.text for block in decision(p, None) if isinstance(block, Paragraph))
+    assert f"the net present value is {p.money(worth.by_model_alone(metered, p.option).npv)}" in said

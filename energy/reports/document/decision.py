@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Literal
 
@@ -9,7 +10,7 @@ from energy.reports.answer import as_metered, taken_for_all
 from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
-from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
+from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -68,7 +69,9 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
-    for doubt in (*as_metered(p.comparison), *taken_for_all(p.comparison)):
+    for doubt in as_metered(p.comparison):
+        yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
+    for doubt in taken_for_all(p.comparison):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
         yield warning
@@ -80,6 +83,14 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             style="note",
             short=True,
         )
+
+
+def _by_model_alone(p: Proposal, option: OptionResult) -> str:
+    found = worth.by_model_alone(p.comparison, option)
+    if found is None:
+        return ""
+    back = f"the payback {years_or_none(found.payback)}" if math.isfinite(found.payback) else "there is no payback"
+    return f" By the model alone {p.money(found.saving)} are saved in a year, the net present value is {p.money(found.npv)} and {back}."
 
 
 def _dries(p: Proposal, option: OptionResult) -> str:

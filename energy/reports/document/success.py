@@ -109,4 +109,4 @@ def _measurable(p: Proposal, option: OptionResult, at: float, error: float) -> s
     said = f" A result within ±{p.money(doubt)} of it, the error of the meters alone, shows neither success nor failure"
     if forecast - at < doubt:
         return f"{said}; the forecast lies within, so success as forecast cannot be verified by these meters: agree now who bears the doubt."
-    return f"{said}; the forecast lies {percent((forecast - at) / forecast)} above it."
+    return f"{said}; the threshold lies {percent((forecast - at) / forecast)} below the forecast."

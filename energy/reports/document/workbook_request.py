@@ -20,6 +20,8 @@ REGISTER_SHARES = (0.32, 0.185, 0.085, 0.41)
 LABEL, VALUE, UNIT, HOW = range(4)
 SCREEN = "The table below is for the screen; it is not printed."
 
+FIXED = "The sentences below are of the case as it was written here; they do not follow cells that are changed."
+
 
 def request_of(b: Book, measures: Mapping[int, Mapping[str, Cell]], flows: Mapping[int, Flow]) -> None:
     """The first sheet."""
@@ -36,6 +38,8 @@ def request_of(b: Book, measures: Mapping[int, Mapping[str, Cell]], flows: Mappi
     if place is not None and place in flows:
         _recommended(b, place, measures[place], flows[place])
         _made_of(b, flows[place])
+    b.text(sheet, LABEL, FIXED, "note", across=len(REQUEST_WIDTHS))
+    sheet.row += 1
     for block in b.document.sections[0].blocks:
         if isinstance(block, Paragraph):
             b.text(sheet, LABEL, f"{block.topic} {block.text}".strip(), across=len(REQUEST_WIDTHS))
@@ -137,7 +141,7 @@ def _made_of(b: Book, flow: Flow) -> None:
 
 
 def _signed(b: Book) -> None:
-    """A line to sign for each role."""
+    """A line to sign for each role, under sentences that no formula moves."""
     sheet = b.sheets["Request"]
     for column, (said, style) in enumerate(
         (("Approval", "head"), ("Date", "head"), ("", "head"), ("Name and signature", "head"))

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy import finance
-from energy.dryers.base import Array
+from energy.dryers.base import BEYOND_MODEL, Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
 from energy.reports.document.words import pretty
 from energy.study.case import Case
-from energy.study.compare import Comparison, OptionResult, year_of
+from energy.study.compare import Comparison, OptionResult, compare, year_of
 from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
 from energy.study.life_cycle import against_baseline, escalation, measures_of
@@ -31,6 +31,7 @@ SAVINGS = (*ENERGY, "maintenance")
 END = 1e-12
 """Probability of the end of an even range. [-]"""
 HALF = "Half the throughput in the machines as bought"
+MODEL_ALONE = "Present dryers by the model alone, not by their meter"
 LEAST = 0.1
 """Throughput below which no break-even is looked for, over that of the case. [-]"""
 
@@ -158,8 +159,33 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better, 1 + TEST))
     if (half := _at_half(comparison, option)) is not None:
         found.append(half)
+    if (unmetered := by_model_alone(comparison, option)) is not None:
+        found.append(unmetered)
     usual = found[0]
     return [usual, *(s for s in found[1:] if abs(s.npv - usual.npv) + abs(s.saving - usual.saving) > 0.005)]
+
+
+def by_model_alone(comparison: Comparison, option: OptionResult) -> Scenario | None:
+    """The present dryers as the model has them, without what only their meter shows; None where they are not metered."""
+    if BEYOND_MODEL not in comparison.baseline.heat_out:
+        return None
+    plain = {"metered_over_model": 1.0}
+    options = tuple(
+        o.model_copy(update={**plain, "machines": tuple(m.model_copy(update=plain) for m in o.machines)})
+        for o in comparison.case.model.options
+    )
+    case = comparison.case
+    made = compare(replace(case, model=case.model.model_copy(update={"options": options})))
+    m = made.option(option.name).measures
+    assert m is not None
+    return Scenario(
+        name=MODEL_ALONE,
+        saving=made.baseline.total_cost - made.option(option.name).total_cost,
+        npv=m.npv,
+        simple=m.capital_over_saving,
+        payback=m.payback,
+        discounted=m.discounted_payback,
+    )
 
 
 def npv_of(comparison: Comparison, flow: CashFlow) -> float:
