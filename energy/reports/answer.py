@@ -55,7 +55,13 @@ def sentences(comparison: Comparison) -> list[str]:
         said.append(
             f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
         )
-    return said + unpriced(comparison) + taken_for_all(comparison) + as_metered(comparison)
+    return (
+        said
+        + unpriced(comparison)
+        + taken_for_all(comparison)
+        + as_metered(comparison)
+        + [*filter(None, [old_peaks(comparison)])]
+    )
 
 
 def as_metered(comparison: Comparison) -> list[str]:
@@ -74,6 +80,17 @@ def as_metered(comparison: Comparison) -> list[str]:
     return [
         f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
     ]
+
+
+def old_peaks(comparison: Comparison) -> str:
+    """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
+    late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]
+    if not any(less >= 0.5 for less in late):
+        return ""
+    return (
+        "Net savings are less than the difference of the life-cycle costs by what old peaks still cost in the first year: a ratchet bills "
+        "them, whichever dryer runs then."
+    )
 
 
 def taken_for_all(comparison: Comparison) -> list[str]:

@@ -8,7 +8,7 @@ import re
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
 
-from energy.reports.answer import of_option, sentences
+from energy.reports.answer import of_option, old_peaks, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
 from energy.study.case import build, load_case
@@ -200,3 +200,15 @@ def test_capital_for_fewer_dryers_than_there_are_is_told(demo):
     two["options"][1]["capital"] = [{"item": "Dryer", "amount": "22000 USD", "count": 2}]
     assert sentences(compare(build(two)))[-1].endswith(f"counts as many ({WHEEL}).")
     assert not [said for said in (*sentences(demo), *sentences(compare(one))) if "counts as many" in said]
+
+
+def test_what_old_peaks_still_cost_is_told_where_net_savings_are_less_than_two_life_cycle_costs(demo):
+    base, option = demo.baseline, demo.option(NEW)
+    assert base.life_cycle_cost - option.life_cycle_cost == pytest.approx(option.measures.npv)
+    assert old_peaks(demo) == ""
+    ratcheted = compare(demo.case.with_({"tariffs.electricity": "time-of-use-electricity"}))
+    base, option = ratcheted.baseline, ratcheted.option(NEW)
+    late = sum(float(s.first_year - s.steady) for s in option.savings.values())
+    assert late < -1.0
+    assert option.measures.npv - (base.life_cycle_cost - option.life_cycle_cost) == pytest.approx(late / 1.08, rel=0.02)
+    assert "old peaks still cost in the first year" in sentences(ratcheted)[-1]

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.reports import answer, tables
+from energy.reports.answer import old_peaks
 from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
@@ -79,7 +80,8 @@ def options(p: Proposal) -> Iterator[Block]:
         weights=(0, 2.9, 0.9, 0.9, 1, 1.1, 1.1, 1.1, 1.15),
         strong=strong,
         short=True,
-        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Years; simple payback counts overhauls and price rises.",
+        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Years; simple payback counts overhauls and price rises."
+        + (f" {late}" if (late := old_peaks(p.comparison)) else ""),
     )
     yield Chart(
         title="What a year costs",
