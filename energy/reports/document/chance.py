@@ -130,7 +130,8 @@ def _name(label: str, path: str) -> str:
 def _years(seconds: float) -> str:
     from energy.study.life_cycle import YEAR
 
-    return f"{seconds / YEAR:.3g} years"
+    number = f"{seconds / YEAR:.3g}"
+    return f"{number} year" if number == "1" else f"{number} years"
 
 
 def drawn(simulation: Simulation | None) -> str:
