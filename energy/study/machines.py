@@ -14,9 +14,11 @@ from energy.dryers.base import BEYOND_MODEL, Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
 from energy.errors import ModelError
+from energy.resins.properties import Resin
 from energy.study.case import Case
 from energy.study.duty import sized_for
 from energy.study.option_sections import Central, Option
+from energy.study.option_sections import Machine as OwnMachine
 from energy.study.plant_sections import Hopper
 
 METERED = ("electricity", "gas")
@@ -92,6 +94,8 @@ def machines_of(
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
         size = full[place] if machine.built_for is None else machine.built_for
+        if is_metered(machine):
+            duty = replace(duty, resin=_with_usual_air(duty.resin))
         if machine.hopper_volume is not None:
             duty = _in_hopper(machine.inputs, duty, size, machine.hopper_volume)
         found.append(
@@ -105,6 +109,17 @@ def machines_of(
             )
         )
     return tuple(found)
+
+
+def is_metered(dryer: Option | OwnMachine) -> bool:
+    """Does the comparison count a present dryer as its meter says?"""
+    return bool(np.any(dryer.metered_over_model != 1.0))
+
+
+def _with_usual_air(resin: Resin) -> Resin:
+    """The resin with the airflow that is stored of it: what a metered dryer gets is seen by its meter, and not drawn."""
+    stored = resin.data.get("air_resin_ratio")
+    return resin if stored is None else replace(resin, air_resin_ratio=stored.si)
 
 
 def _in_hopper(inputs: base.Inputs, duty: Duty, size: Array | float, volume: float) -> Duty:

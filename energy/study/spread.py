@@ -21,6 +21,7 @@ from energy.study import meter
 from energy.study.case import Case
 from energy.study.distributions import Distribution, normal_score, normal_share, shape_of
 from energy.study.duty import atmospheric_pressure
+from energy.study.machines import is_metered
 from energy.study.paths import typical_of, walk_fields, written
 from energy.units import parse
 
@@ -67,18 +68,19 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
     """The inputs of a case that have a range, and the paths of those taken at their value in spite of one."""
     found: dict[str, Uncertain] = {}
     held: list[str] = []
+    seen = _seen_by_a_meter(case)
     for path, quantity, field, value in walk_fields(case.model):
         if value is None:
             continue
         raw, key = written(case.document, path), path.rpartition(".")[2]
         if isinstance(raw, Mapping) and "low" in raw and "high" in raw:
-            if not _can_be_drawn(case, path, key):
+            if not _can_be_drawn(case, path, key) or path.startswith(seen):
                 held.append(path)
                 continue
             low, high = (_parsed(case, path, raw[end], quantity.kind) for end in ("low", "high"))
             name, basis = path, str(raw.get("basis", "assumption"))
         elif raw is None and (stored := typical_of(case.model, path)) is not None and stored.si_low is not None:
-            if not _can_be_drawn(case, path, key):
+            if not _can_be_drawn(case, path, key) or path.startswith(seen):
                 continue
             assert stored.si_high is not None
             low, high, basis = stored.si_low, stored.si_high, stored.basis
@@ -130,6 +132,14 @@ def _can_be_drawn(case: Case, path: str, key: str) -> bool:
         known = air is not None and air.cost is not None
         return not known and (electricity is None or not meter.needs_clock(electricity))
     return path.split("[")[0].split(".")[0] in _DRAWN and key not in _HELD and ".levels[" not in path
+
+
+def _seen_by_a_meter(case: Case) -> tuple[str, ...]:
+    """Where the inputs of metered dryers stand: what they take is known from the meter, whatever their parts are like."""
+    option = next(o for o in case.model.options if o.baseline)
+    place = f"options['{option.name}']"
+    own = [f"{place}.machines[{i + 1}].inputs." for i, m in enumerate(option.machines) if is_metered(m)]
+    return (*([f"{place}.inputs."] if is_metered(option) else []), *own)
 
 
 def _counts(case: Case, path: str, key: str) -> bool:

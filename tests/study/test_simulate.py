@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+from cases import NEW, PRESENT, case
 
 import energy
 from energy.cli import main
@@ -406,3 +407,21 @@ def test_command_line(capsys):
     assert "at its P10 and at its P90" in text
     assert main(["simulate", "one-machine", "--draws", "8", "--quick"]) == 0
     assert "at its P10 and at its P90" not in capsys.readouterr().out
+
+
+def test_a_metered_dryer_takes_what_its_meter_says_in_every_draw():
+    # A present dryer at 1.3 times the model: neither its own inputs nor the airflow usual for the resin move what it takes.
+    plain = case(PRESENT, NEW, changes={f"options['{NEW}'].inputs.air_resin_ratio": "2.2"})
+    metered = plain.with_({f"options['{PRESENT}'].metered_over_model": "130 %"})
+    names = [{entry.name for entry in uncertain_inputs(of)[0]} for of in (plain, metered)]
+    assert names[1] < names[0]
+    assert all(n.startswith(("typical ", f"options['{PRESENT}'].inputs.")) for n in names[0] - names[1])
+    spreads = []
+    for of in (plain, metered):
+        inputs, _ = uncertain_inputs(of)
+        [place] = [i for i, entry in enumerate(inputs) if entry.name == "resin PC.air_resin_ratio"]
+        points = np.full((2, len(inputs)), 0.5)
+        points[:, place] = (0.1, 0.9)
+        spreads.append(np.ptp(outcomes(of, inputs, points).saving[NEW]))
+    assert spreads[0] > 100.0
+    assert spreads[1] == pytest.approx(0.0, abs=1e-6)
