@@ -99,7 +99,7 @@ class OptionInputs:
                 Option,
                 compared=compared,
                 stored=load("plant"),
-                only=("capital_factor", "incentive", "maintenance", "life"),
+                only=("capital_for", "capital_factor", "incentive", "maintenance", "life"),
             ),
             words(f"{path}:again", "Bought again within the study", "subtitle"),
             *self._panel.entries_of(

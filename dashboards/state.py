@@ -262,7 +262,7 @@ class State(CaseState):
         left = [
             o
             for o in lists.rows(self.document, "options")
-            if o.get("capital") and o["capital"] == entered.get(o.get("name"))
+            if o.get("capital") and o["capital"] == entered.get(o.get("name")) and not o.get("capital_for")
         ]
         if abs(now / self.opened_throughput - 1.0) <= 0.1 or not left:
             return ""

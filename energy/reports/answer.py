@@ -8,9 +8,11 @@ import numpy as np
 
 from energy.dryers.base import BEYOND_MODEL
 from energy.study.compare import Comparison, OptionResult, Served
-from energy.units import to_unit
+from energy.units import show, to_unit
 
 YEAR = 8760 * 3600.0  # s
+NEAR = 0.1
+"""Throughput over that of a quote up to which the quote is taken to hold, by judgement. [-]"""
 
 
 def money(amount: float, currency: str) -> str:
@@ -58,6 +60,7 @@ def sentences(comparison: Comparison) -> list[str]:
     return (
         said
         + unpriced(comparison)
+        + quoted_for_another(comparison)
         + taken_for_all(comparison)
         + as_metered(comparison)
         + [*filter(None, [old_peaks(comparison)])]
@@ -91,6 +94,19 @@ def old_peaks(comparison: Comparison) -> str:
         "Net savings are less than the difference of the life-cycle costs by what old peaks still cost in the first year: a ratchet bills "
         "them, whichever dryer runs then."
     )
+
+
+def quoted_for_another(comparison: Comparison) -> list[str]:
+    """Options whose capital was quoted for another throughput than the case's."""
+    case = comparison.case
+    now = sum(float(hopper.throughput) for hopper in case.model.hoppers)
+    quoted = {o.name: float(o.option.capital_for) for o in comparison.options if o.option.capital_for is not None}
+    apart = {name: flow for name, flow in quoted.items() if abs(now / flow - 1.0) > NEAR}
+    if not apart:
+        return []
+    units = case.model.case.units
+    listed = ", ".join(f"{name} for {show(flow, 'mass flow', units)}" for name, flow in apart.items())
+    return [f"Capital is quoted for another throughput than {show(now, 'mass flow', units)}: {listed}."]
 
 
 def taken_for_all(comparison: Comparison) -> list[str]:

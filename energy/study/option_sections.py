@@ -144,6 +144,12 @@ class Option(Section):
         float, Quantity("ratio", label="Capital over the sum of its lines", shown="%"), Field(gt=0, le=10)
     ] = typical("capital_factor")
     """What the project may come to over its quotes; its range is drawn in a simulation. [-]"""
+    capital_for: Annotated[
+        float | None,
+        Quantity("mass flow", label="Throughput the capital is quoted for, all hoppers together", shown="kg/h"),
+        Field(gt=0, le=100),
+    ] = None
+    """None: that of the case. [kg/s]"""
     maintenance: Annotated[float, Quantity("money per year", label="Maintenance"), Field(ge=0)] = SI(0.0)
     replacements: tuple[Replacement, ...] = ()
     built_for: _BuiltFor = None

@@ -73,7 +73,17 @@ _Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
 _NoAnswer = ModelError | OutOfRangeError
 _JUDGED: Latest[_Judged | _NoAnswer] = Latest(256)
 _RUNS: Latest[Run | MachineError] = Latest(64)
-_MONEY = {"name", "baseline", "capital", "capital_factor", "maintenance", "replacements", "incentive", "life"}
+_MONEY = {
+    "name",
+    "baseline",
+    "capital",
+    "capital_factor",
+    "capital_for",
+    "maintenance",
+    "replacements",
+    "incentive",
+    "life",
+}
 """Keys of an option that do not touch how it runs."""
 
 

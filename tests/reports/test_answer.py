@@ -212,3 +212,11 @@ def test_what_old_peaks_still_cost_is_told_where_net_savings_are_less_than_two_l
     assert late < -1.0
     assert option.measures.npv - (base.life_cycle_cost - option.life_cycle_cost) == pytest.approx(late / 1.08, rel=0.02)
     assert "old peaks still cost in the first year" in sentences(ratcheted)[-1]
+
+
+def test_capital_quoted_for_another_throughput_is_told():
+    quoted = {f"options['{NEW}'].capital_for": "60 kg/h", f"options['{WHEEL}'].capital_for": "85 kg/h"}
+    said = sentences(compare(case(PRESENT, NEW, WHEEL, changes=quoted)))
+    assert (
+        f"Capital is quoted for another throughput than 90 kg/h: {NEW} for 60 kg/h." in said
+    )  # the other is near enough

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from energy.reports.answer import as_metered, taken_for_all
+from energy.reports.answer import as_metered, quoted_for_another, taken_for_all
 from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
@@ -71,7 +71,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    for doubt in taken_for_all(p.comparison):
+    for doubt in (*quoted_for_another(p.comparison), *taken_for_all(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
         yield warning

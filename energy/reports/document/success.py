@@ -94,6 +94,10 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
     short = found.worth > 1.0 or not met
     text = f"Passed if the adjusted saving is at least {p.money(at)} a year; forecast {p.money(forecast)}"
     text += f" ({sum_asked}: {'; '.join(reasons)})." if reasons else "."
+    upkeep = p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"]
+    if abs(upkeep) >= 0.5:
+        side = "less" if upkeep > 0.0 else "more"
+        text += f" In the forecast stands {p.money(abs(upkeep))} of {side} upkeep: that is shown by work orders and invoices, by no meter."
     if short:
         text += " The forecast itself falls short of that, so all of it has to come."
     return f"{text}{_measurable(p, option, at, error)}"
