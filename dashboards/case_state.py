@@ -267,8 +267,9 @@ class CaseState(traitlets.HasTraits):
             return
         if document == self.document:
             return
-        self._put(document)
-        self._history = steps[-STEPS_KEPT:] or self._history
+        self._history = steps[-STEPS_KEPT:] or [self.document]  # before it is compared, and kept again
+        self.document = document
+        self._recompute()
         self.notice = (
             "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
             f"the case. Undo takes {'them' if self._history == [self.opened] else 'the last of them'} back."

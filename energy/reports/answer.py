@@ -74,7 +74,7 @@ def as_metered(comparison: Comparison) -> list[str]:
     if not beyond:
         return []
     bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
-    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {abs(beyond) / bought:.0%} of what it takes,"
+    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
     if beyond > 0.0:
         return [
             f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "

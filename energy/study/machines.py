@@ -215,9 +215,9 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
 def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
     """The operation with its electricity and fuel as a meter says.
 
-    What is beyond the model is an end use of its own, since nobody knows the part that takes it, and its heat stays in
-    the hall. A meter that shows less takes from every end use alike. Starts from cold take as much more or less.
-    Compressed air and cooling water are not on a dryer's meter.
+    What is beyond the model is an end use of its own, since nobody knows the part that takes it; it adds its mean power
+    to the peak, and its heat stays in the hall. A meter that shows less takes from every end use alike. Starts from cold
+    stay as modelled: the meter was read in production. Compressed air and cooling water are not on a dryer's meter.
 
     Source
     ------
@@ -229,8 +229,9 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
     def metered(table: Mapping[tuple[str, str], Array]) -> dict[tuple[str, str], Array]:
         found = {key: value * less if key[1] in METERED else value for key, value in table.items()}
         if np.any(more > 0.0):
-            for carrier in dict.fromkeys(key[1] for key in table if key[1] in METERED):
-                found[BEYOND_MODEL, carrier] = np.asarray(more * sum(v for (_, c), v in table.items() if c == carrier))
+            for carrier in dict.fromkeys(key[1] for key in operation.energy if key[1] in METERED):
+                mean = sum(power for (_, c), power in operation.energy.items() if c == carrier)
+                found[BEYOND_MODEL, carrier] = np.asarray(more * mean)
         return found
 
     beyond = np.asarray(sum(power * (ratio - 1.0) for (_, c), power in operation.energy.items() if c in METERED))
@@ -240,10 +241,6 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
         peak=metered(operation.peak),
         heat_in={**operation.heat_in, BEYOND_MODEL: beyond},
         heat_out={**operation.heat_out, BEYOND_MODEL: beyond},
-        starts=tuple(
-            replace(s, energy={key: heat * ratio for key, heat in s.energy.items()}, power=s.power * ratio)
-            for s in operation.starts
-        ),
     )
 
 

@@ -180,7 +180,7 @@ def test_what_hangs_on_a_meter_stands_in_the_answer():
         said = " ".join(sentences(made))
         assert told in said
         amount = re.search(
-            r"Counted as metered, Present twin tower: ([\d,]+) kWh a year, (\d+)% of what it takes", said
+            r"Counted as metered, Present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
         )
         bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
         # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.
