@@ -54,7 +54,7 @@ _BuiltFor = Annotated[
 
 
 FURTHEST = (0.3, 3.0)
-"""What a meter may say over the model: beyond it is no calibration but a fault of one of them. [-]"""
+"""What a meter may say over the model: beyond it is no calibration but a fault of one of them, by judgement. [-]"""
 _MeteredOverModel = Annotated[
     float, Quantity("ratio", label="Metered energy over what the model counts"), Field(ge=FURTHEST[0], le=FURTHEST[1])
 ]

@@ -16,7 +16,7 @@ from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, compare, year_of
 from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
-from energy.study.life_cycle import against_baseline, escalation, measures_of
+from energy.study.life_cycle import Measures, against_baseline, escalation, measures_of
 from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option, Part
 from energy.study.paths import walk, written
@@ -126,15 +126,7 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     saving = comparison.baseline.total_cost - option.total_cost
 
     def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
-        m = measures_of(case, flow, share * saving)
-        return Scenario(
-            name=name,
-            saving=share * saving,
-            npv=m.npv,
-            simple=m.capital_over_saving,
-            payback=m.payback,
-            discounted=m.discounted_payback,
-        )
+        return _scenario(name, share * saving, measures_of(case, flow, share * saving))
 
     found = [
         of("As worked out", flow_of(comparison, option)),
@@ -165,6 +157,17 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     return [usual, *(s for s in found[1:] if abs(s.npv - usual.npv) + abs(s.saving - usual.saving) > 0.005)]
 
 
+def _scenario(name: str, saving: float, m: Measures) -> Scenario:
+    return Scenario(
+        name=name,
+        saving=saving,
+        npv=m.npv,
+        simple=m.capital_over_saving,
+        payback=m.payback,
+        discounted=m.discounted_payback,
+    )
+
+
 def by_model_alone(comparison: Comparison, option: OptionResult) -> Scenario | None:
     """The present dryers as the model has them, without what only their meter shows; None where they are not metered."""
     if BEYOND_MODEL not in comparison.baseline.heat_out:
@@ -178,14 +181,7 @@ def by_model_alone(comparison: Comparison, option: OptionResult) -> Scenario | N
     made = compare(replace(case, model=case.model.model_copy(update={"options": options})))
     m = made.option(option.name).measures
     assert m is not None
-    return Scenario(
-        name=MODEL_ALONE,
-        saving=made.baseline.total_cost - made.option(option.name).total_cost,
-        npv=m.npv,
-        simple=m.capital_over_saving,
-        payback=m.payback,
-        discounted=m.discounted_payback,
-    )
+    return _scenario(MODEL_ALONE, made.baseline.total_cost - made.option(option.name).total_cost, m)
 
 
 def npv_of(comparison: Comparison, flow: CashFlow) -> float:
@@ -266,14 +262,7 @@ def _at_half(comparison: Comparison, option: OptionResult) -> Scenario | None:
     streams = {k: np.broadcast_to(v, (1, years))[0] for k, v in flow.streams.items()}
     half = float(np.ravel(saving)[0])
     m = measures_of(comparison.case, CashFlow(streams=streams), half)
-    return Scenario(
-        name=HALF,
-        saving=half,
-        npv=m.npv,
-        simple=m.capital_over_saving,
-        payback=m.payback,
-        discounted=m.discounted_payback,
-    )
+    return _scenario(HALF, half, m)
 
 
 def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
