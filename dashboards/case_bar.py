@@ -62,7 +62,7 @@ class CaseBar:
         self._reset = w.Button(description="Back to the case as opened")
         self._demo = w.Button(description="Demo case")
         self._save = w.Button(description="Save")
-        self.download = Download(state.toml, lambda: state.file, "application/toml", label="Download the case")
+        self.download = Download(self._file, lambda: state.file, "application/toml", label="Download the case")
         upload = Upload(state.open_text, label="Open a case file", accept=".toml")
         self._undo.on_click(lambda _: state.undo())
         self._reset.on_click(lambda _: state.reset())
@@ -72,7 +72,7 @@ class CaseBar:
         buttons.add_class("buttons")
         self.box = w.VBox([buttons, self._notice, Keeper(state)])
         self.box.add_class("case-bar")
-        state.observe(lambda _: self.refresh(), ("revision", "notice", "working"))
+        state.observe(lambda _: self.refresh(), ("revision", "notice"))
         self.refresh()
 
     def _show_demo(self) -> None:
@@ -93,6 +93,13 @@ class CaseBar:
         except EnergyError as error:
             self._state.notice = str(error)
 
+    def _file(self) -> bytes:
+        """The case as a file. The button is not switched off while a change is worked out, or a click in that moment would be lost:
+        the click is answered after the change."""
+        if self._state.stale:
+            raise EnergyError("The case has a value that cannot be used: mend it where it is marked, then download.")
+        return self._state.toml()
+
     def refresh(self) -> None:
         """Show which of the buttons can do something, and the notice."""
         state = self._state
@@ -101,5 +108,5 @@ class CaseBar:
         self._save.layout.display = None if state.saveable else "none"
         self._save.description = f"Save to {state.file}"
         self._save.disabled = state.stale or not state.changed
-        self.download.disabled = state.stale or state.working
+        self.download.disabled = state.stale
         self._notice.value = f'<p class="hint" role="status">{escape(state.notice)}</p>' if state.notice else ""

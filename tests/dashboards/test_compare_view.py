@@ -113,6 +113,21 @@ def test_a_bad_value_is_told_beside_it_and_results_are_greyed(view):
     assert not any("stale" in box._dom_classes for box in view._results)
 
 
+def test_a_click_on_download_during_a_change_is_answered_after_it(view, monkeypatch):
+    sent, switched = [], []
+    download, form = view._bar.download, view._inputs.form
+    monkeypatch.setattr(download, "send", lambda content, buffers=(): sent.append((content, buffers)))
+    download.observe(lambda change: switched.append(change["new"]), "disabled")
+    form.enter(THROUGHPUT, "150")
+    assert switched == []  # a button that is off for a moment loses the click of that moment
+    download._answer(download, "wanted", [])
+    ((told, (content,)),) = sent
+    assert told["kind"] == "file" and b'throughput = "150 kg/h"' in content
+    form.enter(THROUGHPUT, "-1")
+    download._answer(download, "wanted", [])
+    assert sent[1][0]["kind"] == "problem" and "cannot be used" in sent[1][0]["text"]
+
+
 def test_units_switch_shows_other_numbers_for_the_same_case(view):
     cost = view.state.comparison.options[0].total_cost
     view._units.value = "us"
