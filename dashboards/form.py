@@ -18,6 +18,8 @@ LONGEST = 400
 """Characters of one entry that are taken."""
 LONGEST_PASTED = 4000
 """Of cells of a sheet."""
+_SCRIPTS = [Path(__file__).parent / "static" / name for name in ("form_controls.js", "form_table.js", "form.js")]
+_SCRIPT = "".join(script.read_text(encoding="utf-8") for script in _SCRIPTS)  # a widget is one module and imports none
 Act = Callable[[str], None]
 Part = dict[str, Any]
 """One piece of the tree as JSON. ``acts``: what is done with what the visitor enters, by the part of the field, and
@@ -33,7 +35,7 @@ class Form(anywidget.AnyWidget):
         Gets a sentence where an entry could not be taken.
     """
 
-    _esm = Path(__file__).parent / "static" / "form.js"
+    _esm = _SCRIPT
 
     parts = traitlets.List().tag(sync=True)
     bases = traitlets.List(list(BASES)).tag(sync=True)

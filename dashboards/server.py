@@ -67,6 +67,8 @@ MESSAGE_LIMIT = 32 * 2**20
 """Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
 HELD = 75
 """How long after a page has gone all that it was made of is. [s]"""
+STYLES = ("style.css", "form.css", "walkthrough.css", "paper.css")
+"""Style sheets of every page, in the order in which they count."""
 LARGEST_BODY = 100_000
 """Largest body of a request. [byte] All that a page posts is that its kernel can end."""
 
@@ -182,9 +184,10 @@ class Start(JupyterHandler):
     def get(self) -> None:
         folder = HERE / "share" / "jupyter" / "voila" / "templates"
         page = Environment(loader=FileSystemLoader(folder), autoescape=False).get_template("dryer/start.html.j2")
+        files = {"css": STYLES, "page_js": ("page.js",), "start_js": ("start.js",)}
         texts = {
-            key: (folder / "dryer" / "static" / file).read_text(encoding="utf-8")
-            for key, file in (("css", "style.css"), ("page_js", "page.js"), ("start_js", "start.js"))
+            key: "".join((folder / "dryer" / "static" / name).read_text(encoding="utf-8") for name in names)
+            for key, names in files.items()
         }
         self.set_header("Cache-Control", "no-store")
         self.finish(page.render(resources=self._resources, case=_case_name(), **texts))
@@ -283,6 +286,7 @@ def configuration(*, ip: str, port: int) -> Config:
     page.template = "dryer"
     # The version in the address lets the browser keep the file until plotly changes.
     page.resources = {
+        "styles": list(STYLES),
         "plotly_js": f"/plotly/plotly.min.js?v={metadata.version('plotly')}",
         "views": [{"name": name, "address": stem, "sentence": sentence} for name, stem, sentence in VIEWS],
     }

@@ -2,13 +2,6 @@
    and kind stay, so that cursor, selection and what is being typed outlive every answer. */
 let forms = 0;
 
-const make = (tag, className = "", text = "") => {
-  const node = document.createElement(tag);
-  if (className) node.className = className;
-  node.textContent = text;
-  return node;
-};
-
 export default {
   render({ model, el }) {
     const prefix = `form${++forms}-`;
@@ -18,119 +11,7 @@ export default {
 
     const tell = (id, text, part = "value") => model.send({ id, part, text: String(text), shape: model.get("shape") });
 
-    /* One text that is sent when it is left or Enter is pressed. */
-    const typed = (input, id, part) => {
-      let sent = "";
-      const commit = () => {
-        if (input.value === sent) return;
-        sent = input.value;
-        tell(id, input.value, part);
-      };
-      input.addEventListener("change", commit);
-      input.addEventListener("keydown", (event) => event.key === "Enter" && commit());
-      return (value) => {
-        const busy = document.activeElement === input && input.value !== sent;
-        if (!busy) input.value = value;
-        sent = value;
-      };
-    };
-
-    const CONTROLS = {
-      text(part, key) {
-        const input = make("input");
-        input.type = "text";
-        input.autocomplete = "off";
-        input.spellcheck = false;
-        if (part.numeric) input.inputMode = "decimal";
-        const put = typed(input, part.id, key);
-        return { control: input, put: (value) => put(value) };
-      },
-      choice(part, key) {
-        const select = make("select");
-        select.addEventListener("change", () => tell(part.id, select.value, key));
-        return {
-          control: select,
-          put(value, { options = [] }) {
-            const wanted = JSON.stringify(options);
-            if (select.dataset.options !== wanted) {
-              select.dataset.options = wanted;
-              select.replaceChildren(
-                ...options.map(([text, value]) => {
-                  const option = make("option", "", text);
-                  option.value = value;
-                  return option;
-                }),
-              );
-            }
-            select.value = value;
-          },
-        };
-      },
-      /* A choice among hundreds: a box above it leaves those that hold every word typed in. */
-      search(part, key) {
-        const select = make("select");
-        const box = make("input");
-        box.type = "search";
-        box.autocomplete = "off";
-        box.spellcheck = false;
-        box.placeholder = "search";
-        box.setAttribute("aria-label", `Search: ${part.label}`);
-        const count = make("output", "hint");
-        let [options, value] = [[], ""];
-        const fill = () => {
-          const wanted = box.value.toLowerCase().split(/\s+/).filter(Boolean);
-          const fits = options.filter(([text]) => wanted.every((word) => text.toLowerCase().includes(word)));
-          const listed = options.filter((option) => option[1] === value && !fits.includes(option)).concat(fits);
-          select.replaceChildren(...listed.map(([text, value]) => Object.assign(make("option", "", text), { value })));
-          select.value = value;
-          count.textContent = wanted.length ? `${fits.length || "none"} of ${options.length}` : "";
-          count.hidden = !wanted.length;
-        };
-        box.addEventListener("input", fill);
-        box.addEventListener("keydown", (event) => event.key === "Enter" && select.focus());
-        select.addEventListener("change", () => tell(part.id, select.value, key));
-        return {
-          control: select,
-          above: [box, count],
-          put(now, { list }) {
-            const known = model.get("lists")[list] ?? [];
-            if (known === options && now === value) return;
-            [options, value] = [known, now];
-            fill();
-          },
-        };
-      },
-      truth(part, key) {
-        const input = make("input");
-        input.type = "checkbox";
-        input.addEventListener("change", () => tell(part.id, input.checked ? "yes" : "no", key));
-        return { control: input, put: (value) => (input.checked = value === "yes") };
-      },
-      range(part, key) {
-        const input = make("input");
-        input.type = "range";
-        Object.assign(input, { min: part.min, max: part.max, step: part.step });
-        const output = make("output");
-        const paint = () => (output.textContent = `${input.value} ${part.unit}`);
-        let rest;
-        let steps = true; // keys move it step by step and are given a rest; a pointer lets go once
-        input.addEventListener("pointerdown", () => (steps = false));
-        input.addEventListener("keydown", () => (steps = true));
-        input.addEventListener("input", paint);
-        input.addEventListener("change", () => {
-          clearTimeout(rest);
-          rest = setTimeout(() => tell(part.id, input.value, key), steps ? 300 : 0);
-        });
-        return {
-          control: input,
-          beside: output,
-          put(value) {
-            input.value = value;
-            paint();
-          },
-        };
-      },
-    };
+    const CONTROLS = controls(model, tell);
 
     const labelled = (built, id, text) => {
       built.control.id = id;
@@ -251,75 +132,6 @@ export default {
       };
     }
 
-    /* Rows and columns of numbers. Enter goes down; what is pasted from a sheet fills the cells from there on. */
-    function table(part) {
-      const node = make("div", "typed-table");
-      const grid = make("table");
-      const head = make("tr");
-      head.append(make("td"));
-      const columns = part.columns.map((text) => Object.assign(make("th", "", text), { scope: "col" }));
-      head.append(...columns);
-      const wrong = make("div");
-      wrong.setAttribute("role", "alert");
-      grid.createTHead().append(head);
-      const body = grid.createTBody();
-      const cells = part.heads.flatMap((text, row) => {
-        const line = body.insertRow();
-        line.append(Object.assign(make("th", "", text), { scope: "row" }));
-        return part.columns.map((_, column) => {
-          const input = make("input");
-          Object.assign(input, { type: "text", autocomplete: "off", spellcheck: false, inputMode: "decimal" });
-          const cell = { id: part.parts[row * part.columns.length + column].id, input };
-          let sent = "";
-          const commit = () => {
-            if (input.value === sent) return;
-            sent = input.value;
-            tell(cell.id, sent);
-          };
-          input.addEventListener("change", commit);
-          input.addEventListener("keydown", (event) => {
-            if (event.key !== "Enter") return;
-            commit();
-            cells[(row + 1) * part.columns.length + column]?.input.focus();
-          });
-          input.addEventListener("focus", () => input.select());
-          input.addEventListener("paste", (event) => {
-            const text = event.clipboardData.getData("text").replace(/\s+$/, "");
-            if (!/[\t\n]/.test(text)) return;
-            event.preventDefault();
-            const given = text.split(/\r?\n/).map((line) => line.split("\t"));
-            tell(part.id, JSON.stringify({ row, column, cells: given }), "paste");
-          });
-          cell.put = (value) => {
-            if (document.activeElement !== input || input.value === sent) input.value = value;
-            sent = value;
-          };
-          line.insertCell().append(input);
-          return cell;
-        });
-      });
-      node.append(grid, wrong);
-      return {
-        node,
-        first: cells[0].input,
-        update(part) {
-          grid.setAttribute("aria-label", part.label);
-          columns.forEach((column, i) => (column.textContent = part.columns[i]));
-          part.parts.forEach(({ id, label, value, left, problem }, i) => {
-            const cell = cells[i];
-            cell.id = id;
-            cell.put(value);
-            cell.input.setAttribute("aria-label", label);
-            cell.input.setAttribute("aria-invalid", String(Boolean(problem)));
-            cell.input.classList.toggle("left-out", Boolean(left));
-          });
-          const told = JSON.stringify(part.problems);
-          if (wrong.dataset.told !== told) wrong.replaceChildren(...part.problems.map((text) => make("p", "problem", text)));
-          wrong.dataset.told = told;
-        },
-      };
-    }
-
     function fold(part) {
       const node = make("details", `fold level-${part.level ?? 1}`);
       const summary = make("summary");
@@ -426,6 +238,7 @@ export default {
       return { node, first: node, update: (part) => (node.textContent = part.label) };
     }
 
+    const table = (part) => typedTable(part, tell);
     const KINDS = { field, several, table, fold, group, button, file, words };
 
     const drop = (node) => {

@@ -20,7 +20,8 @@ from energy.errors import CaseError, EnergyError, Problem, UnknownNameError
 from energy.plant.calendar import OperatingYear
 from energy.plant.climate import Climate
 from energy.resins.properties import Resin
-from energy.study.checks import across, carriers, resin_limits, tables
+from energy.study.checks import across, resin_limits, tables
+from energy.study.option_checks import carriers
 from energy.study.paths import changed, long_path
 from energy.study.problems import problems
 from energy.study.references import (

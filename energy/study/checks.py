@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from calendar import isleap, month_name, monthrange
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from energy import dryers
-from energy.dryers import circuit_inputs
 from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
 from energy.resins.properties import Resin
-from energy.study.option_sections import Machine, Option
+from energy.study.option_checks import options
 from energy.study.paths import walk, written
 from energy.study.plant_sections import Hopper
 from energy.study.references import drying_temperature, is_price
 from energy.study.schema import CaseFile
 from energy.study.section import BASES
-from energy.tariffs import Tariff
 from energy.units import KINDS, Quantity, parse, show
 
 YEAR = 8760.0 * 3600.0  # s
@@ -80,43 +76,12 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             "calendar.production_hours",
             f"{hours / 3600:,.0f} h is more than {model.case.year} has; up to {24 * days:,} h are allowed",
         )
-    seen: set[str] = set()
-    twice = False
-    for option, raw_option in zip(model.options, document["options"], strict=True):
-        if option.name in seen:
-            twice = True
-            yield Problem(f"options['{option.name}'].name", "two options have this name; each needs its own")
-        seen.add(option.name)
-        if "kind" in raw_option.get("inputs", {}):
-            yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
-        yield from _machines(model, option)
-        needs_air = any(
-            kind.startswith("compressed-air") or getattr(inputs, "pump", "pump") == "ejector"
-            for kind, inputs in _kinds(model, option)
-        )
-        if needs_air and model.compressed_air is None:
-            yield Problem(
-                "compressed_air",
-                f"is missing; option '{option.name}' needs pressure, pressure dew point, specific power",
-            )
-    baselines = [o.name for o in model.options if o.baseline]
-    if not baselines:
-        yield Problem("options", "no option is the baseline; mark the present machine with baseline = true")
-    elif len(baselines) > 1:
-        yield Problem(
-            "options",
-            f"{len(baselines)} options are marked baseline ({', '.join(baselines)}); exactly one is allowed",
-        )
-    wanted = model.request.recommended
-    if wanted and wanted not in seen:
-        yield Problem(
-            "request.recommended",
-            f"'{wanted}' is not an option; known: {', '.join(o.name for o in model.options)}{nearest(wanted, list(seen))}",
-        )
+    yield from options(model, document)
     called = [scenario.name for scenario in model.scenarios]
     for i, name in enumerate(called):
         if name in called[:i]:
             yield Problem(f"scenarios[{i + 1}].name", "two scenarios have this name; each needs its own")
+    twice = len({option.name for option in model.options}) < len(model.options)
     for path, quantity, value in () if twice else walk(model):  # a path must mean one option
         raw = written(document, path)
         if isinstance(raw, Mapping):
@@ -140,12 +105,6 @@ def _finance(model: CaseFile) -> Iterator[Problem]:
             depreciation_shares(given.tax.depreciation, life=given.tax.life, table=given.tax.table)
         except OutOfRangeError as error:
             yield Problem("finance.tax", str(error))
-
-
-def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:
-    """Types and inputs of the dryers that an option has."""
-    own = {machine.hopper: (machine.type, machine.inputs) for machine in option.machines}
-    return [own.get(hopper.name, (option.type, option.inputs)) for hopper in model.hoppers]
 
 
 def _hoppers(model: CaseFile) -> Iterator[Problem]:
@@ -186,84 +145,6 @@ def _readings(model: CaseFile) -> Iterator[Problem]:
         elif readings.hopper in seen:
             yield Problem(f"readings[{i + 1}].hopper", f"'{readings.hopper}' has readings already")
         seen.add(readings.hopper)
-
-
-def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
-    """What an arrangement needs and what it cannot have; machines named for hoppers that there are, and big enough."""
-    place, system = f"options['{option.name}']", model.case.units
-    hoppers = {hopper.name: hopper for hopper in model.hoppers}
-    seen = set()
-    for i, machine in enumerate(option.machines):
-        if machine.hopper not in hoppers:
-            known = ", ".join(hoppers)
-            yield Problem(
-                f"{place}.machines[{i + 1}].hopper",
-                f"there is no hopper '{machine.hopper}'{nearest(machine.hopper, list(hoppers))}; known: {known}",
-            )
-        if machine.hopper in seen:
-            yield Problem(f"{place}.machines[{i + 1}].hopper", f"'{machine.hopper}' has a machine already")
-        seen.add(machine.hopper)
-    if option.machines and option.arrangement != "at the machine":
-        yield Problem(f"{place}.machines", f"belong to dryers at the machine; this option is {option.arrangement}")
-    if (option.units is not None) != (option.arrangement == "portable"):
-        said = "is missing; how many portable dryers?" if option.units is None else "is for portable dryers only"
-        yield Problem(f"{place}.units", said)
-    if option.central is not None:
-        if option.arrangement != "central":
-            yield Problem(f"{place}.central", "is for a central system only; set arrangement to central")
-        if option.central.spare > 1.0:
-            yield Problem(
-                f"{place}.central.spare",
-                f"{100 * option.central.spare:.4g} % is more than the system itself; up to 100 % is allowed",
-            )
-    if option.arrangement == "central" and not issubclass(dryers.TYPES[option.type].Inputs, circuit_inputs.Inputs):
-        allowed = [k for k, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
-        yield Problem(f"{place}.type", f"a central system is of a desiccant type: {', '.join(allowed)}")
-    if option.arrangement == "central" and option.built_for is not None:
-        yield Problem(f"{place}.built_for", "a central system is built for the sum of its hoppers; use central.spare")
-    if option.arrangement == "portable" and option.units is not None:
-        if option.units > len(hoppers):
-            yield Problem(
-                f"{place}.units", f"{option.units} dryers for {len(hoppers)} hoppers; at most one for each is allowed"
-            )
-        at_once = sum(float(hopper.running) for hopper in model.hoppers)
-        if at_once > option.units * (1 + 1e-9):
-            yield Problem(
-                f"{place}.units",
-                f"{option.units} dryers cannot serve hoppers that together run {100 * at_once:.4g} % of the time; at least "
-                f"{math.ceil(at_once - 1e-9)} are needed",
-            )
-    if option.hopper_volume is not None and option.arrangement != "at the machine":
-        yield Problem(
-            f"{place}.hopper_volume", f"belongs to dryers at the machine; this option is {option.arrangement}"
-        )
-    own_dryers: list[tuple[str, Option | Machine]] = [("", option)]
-    own_dryers += [(f"machines[{i + 1}].", machine) for i, machine in enumerate(option.machines)]
-    for key, dryer in own_dryers:
-        if dryer.hopper_volume is not None and not dryer.inputs.DRIES_IN_HOPPER:
-            yield Problem(
-                f"{place}.{key}hopper_volume",
-                f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
-            )
-        if dryer.metered_over_model != 1.0 and not option.baseline:
-            yield Problem(
-                f"{place}.{key}metered_over_model",
-                "belongs to the present dryers: nobody has metered one not yet bought",
-            )
-    for hopper in model.hoppers:
-        own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
-        built, key = (
-            (option.built_for, "built_for") if own is None else (own[1].built_for, f"machines[{own[0] + 1}].built_for")
-        )
-        # A present machine may run at more than it was built for; its verdict says so.
-        if built is not None and built < hopper.throughput * (1 - 1e-9) and not option.baseline:
-            small, asked = (show(float(x), "mass flow", system) for x in (built, hopper.throughput))
-            which = "the hopper's throughput" if len(hoppers) == 1 else f"the throughput of {hopper.name},"
-            yield Problem(
-                f"{place}.{key}",
-                f"{small} is less than {which} {'of ' if len(hoppers) == 1 else ''}{asked}; a machine built for that or more is "
-                "needed",
-            )
 
 
 def _compressed_air(model: CaseFile) -> Iterator[Problem]:
@@ -410,15 +291,3 @@ def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str)
             f"{show(initial, 'moisture', system)} is more than twice what {resin.abbreviation} can hold, "
             f"{show(saturated, 'moisture', system)}; drain or centrifuge surface water first",
         )
-
-
-def carriers(model: CaseFile, tariffs: Mapping[str, Tariff]) -> Iterator[Problem]:
-    """Every carrier that an option buys has a tariff."""
-    for option in model.options:
-        sources = {
-            source
-            for _, inputs in _kinds(model, option)
-            for source in (inputs.heat_source, getattr(inputs, "regeneration_heat_source", "electric"))
-        }
-        if "gas" in sources and "gas" not in tariffs and model.tariffs.gas is None:
-            yield Problem("tariffs.gas", f"is missing; option '{option.name}' is heated with gas")
