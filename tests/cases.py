@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from energy.study.case import Case, build, example_text, read_document
@@ -11,6 +11,14 @@ from energy.study.paths import changed
 PRESENT, NEW, BEDS, WHEEL = "Present twin tower", "New twin tower", "Rotating beds", "Desiccant wheel"
 HOT, AIR, MEMBRANE = "Hot air, gas-fired", "Compressed air", "Compressed air with membrane"
 HOPPER = "hoppers['Machine 7']"
+PC = {
+    "name": "Machine 7",
+    "resin": "PC",
+    "throughput": "90 kg/h",
+    "drying_temperature": "120 degC",
+    "residence_time": "4 h",
+}
+PA = {"name": "Machine 8", "resin": "PA66", "throughput": "40 kg/h"}
 
 
 def document(*options: str, changes: Mapping[str, Any] | None = None) -> dict[str, Any]:
@@ -35,3 +43,12 @@ def resin(name: str, **values: Any) -> dict[str, Any]:
 def alone(option: str, changes: Mapping[str, Any] | None = None) -> Case:
     """One option by itself, which is then the baseline."""
     return case(option, changes={f"options['{option}'].baseline": True, **(changes or {})})
+
+
+def plant(*options: str, hoppers: Sequence[Mapping[str, Any]] = (PC, PA), **changes: Any) -> Case:
+    """The one-machine example with other hoppers; the present machine is as big as its hopper."""
+    whole = document(*options)
+    whole["hoppers"] = [dict(hopper) for hopper in hoppers]
+    for option in whole["options"]:
+        option.pop("built_for", None)
+    return build(changed(whole, changes), file="plant.toml")

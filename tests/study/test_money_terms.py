@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from cases import HOT, PRESENT, case
+from cases import NEW as TOWER
 
 import energy
 from energy.errors import CaseError
 from energy.study.case import load_case
 from energy.study.compare import compare
-from energy.study.life_cycle import conventions, replacements
+from energy.study.life_cycle import (
+    Owned,
+    before_or_after_tax,
+    conventions,
+    flow_against,
+    life_cycle_parts,
+    replacements,
+)
 
 NEW = "Central wheel, variable speed"
 RATE = 0.08
@@ -33,6 +42,11 @@ def test_a_bill_factor_multiplies_bill_lines_and_savings(plain):
     assert dearer.option(NEW).savings["electricity"].steady == pytest.approx(
         1.5 * plain.option(NEW).savings["electricity"].steady, rel=1e-12
     )
+
+
+def test_water_is_said_to_rise_with_maintenance():
+    rising = energy.load_case("demo").with_({"finance.escalation_other": "3 %"})
+    assert any("gas 1 %, maintenance and water 3 %" in sentence for sentence in conventions(rising))
 
 
 def test_a_capital_factor_multiplies_capital(plain):
@@ -70,6 +84,7 @@ def test_tax_with_the_cost_deducted_at_once(plain):
     assert {"depreciation", "tax on savings"} <= set(found.option(NEW).measures.streams)
     assert any("after tax at 25 %" in sentence for sentence in conventions(found.case))
     assert "All amounts are before tax." in conventions(plain.case)
+    assert [before_or_after_tax(of.case) for of in (plain, found)] == ["before tax", "after tax"]
 
 
 def test_amounts_in_the_middle_of_the_year_count_half_a_year_more(plain):
@@ -83,10 +98,71 @@ def test_amounts_in_the_middle_of_the_year_count_half_a_year_more(plain):
     assert changed(timing="mid").option(NEW).measures.npv == pytest.approx(expected, rel=1e-12)
 
 
+def test_a_ratio_of_savings_after_tax_has_depreciation_in_the_middle_of_its_years():
+    # Of the investment only what is spent at once keeps to the year's end; tax saved by depreciation comes over the year.
+    tax = {"rate": "25 %", "depreciation": "straight-line", "life": 5}
+    measures = changed(timing="mid", tax=tax).option(NEW).measures
+    worth = {name: float(flow @ (1 + RATE) ** -np.arange(11.0)) for name, flow in measures.streams.items()}
+    once = ("capital", "incentive", "replacements", "residual", "tax on replacements", "tax on residual")
+    spent = -sum(worth.pop(name, 0.0) for name in once) - worth.pop("depreciation") * (1 + RATE) ** 0.5
+    assert "tax on incentive" not in worth  # the rest is what a year saves, and the tax on that
+    saved = sum(worth.values()) * (1 + RATE) ** 0.5
+    assert measures.sir == pytest.approx(saved / spent, rel=1e-12)
+    assert measures.npv == pytest.approx(saved - spent, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", [TOWER, HOT])
+def test_what_a_life_cycle_cost_adds_up_from(name):
+    rises = {"electricity": 0.01, "gas": 0.02, "water": 0.005, "maintenance": 0.005}
+    given = {"escalation_electricity": "1 %", "escalation_gas": "2 %", "escalation_other": "0.5 %", "rate": "8 %"}
+    own = {"incentive": "1500 USD", "replacements": [{"item": "Seals", "every": 4, "amount": "1000 USD"}], "life": 15}
+    own["capital"] = [{"item": "Dryer", "amount": "20000 USD"}]
+    changes = {f"finance.{k}": v for k, v in given.items()} | {f"options['{name}'].{k}": v for k, v in own.items()}
+    of = compare(case(PRESENT, name, changes=changes))
+    option = of.option(name)
+    found = life_cycle_parts(of.case, option.option, option.annual_cost)
+    running = sum(
+        cost * sum(((1 + rises[carrier]) / (1 + RATE)) ** year for year in range(1, 11))
+        for carrier, cost in option.annual_cost.items()
+    )
+    assert found == pytest.approx(
+        {
+            "capital": 20000.0,
+            "running": running,
+            "replacements": 1000.0 * (1 / (1 + RATE) ** 4 + 1 / (1 + RATE) ** 8),
+            "incentive": -1500.0,
+            "value left": -20000.0 * (15 - 10) / 15 / (1 + RATE) ** 10,
+        },
+        rel=1e-12,
+    )
+    assert sum(found.values()) == pytest.approx(option.life_cycle_cost, rel=1e-12)
+
+
 def test_a_year_of_delay_leaves_out_the_first_savings(plain):
     streams, late = (c.option(NEW).measures.streams for c in (plain, changed(delay="1 year")))
     for name in ("electricity", "maintenance"):
         np.testing.assert_allclose(late[name], [0.0, 0.0, *streams[name][2:]], rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("delay", "shares"),
+    [
+        ("0 year", [0, 1, 0, 0]),
+        ("0.25 year", [0, 0.75, 0.25, 0]),
+        ("1 year", [0, 0, 1, 0]),
+        ("1.5 year", [0, 0, 0.5, 0.5]),
+    ],
+)
+def test_old_peaks_count_in_the_first_year_of_service(delay, shares):
+    """A start late in a year leaves part of the twelve months under a ratchet to the next."""
+    late = {"delay": delay, "tax": {"rate": "25 %", "depreciation": "first-year"}}
+    terms = energy.load_case("demo").with_({f"finance.{key}": value for key, value in late.items()})
+    none = dict.fromkeys(("electricity", "gas", "water", "maintenance"), np.zeros(()))
+    nothing = Owned(capital=np.zeros(()), replacements={}, residual=np.zeros(()), incentive=np.zeros(()), annual=none)
+    streams = flow_against(terms, nothing, nothing, {"electricity": np.asarray(-400.0)}).streams
+    expected = [-400.0 * share * 1.01**year for year, share in enumerate(shares)]  # dearer by 1 % a year
+    np.testing.assert_allclose(streams["ratchet"], expected + [0.0] * 7, rtol=1e-12, atol=1e-9)
+    np.testing.assert_allclose(streams["tax on savings"], -0.25 * streams["ratchet"], rtol=1e-12, atol=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from cases import HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, document
+from cases import HOPPER, HOT, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, alone, case, plant
 
 from energy.errors import CaseError, UnknownNameError
 from energy.remembered import Latest
 from energy.study import run
-from energy.study.case import build, load_case
+from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.load import load_curve
 from energy.study.paths import changed
@@ -22,28 +22,11 @@ SHIFT = {
     "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
     "calendar.standby_up_to": "10 h",
 }
-PC = {
-    "name": "Machine 7",
-    "resin": "PC",
-    "throughput": "90 kg/h",
-    "drying_temperature": "120 degC",
-    "residence_time": "4 h",
-}
-PA = {"name": "Machine 8", "resin": "PA66", "throughput": "40 kg/h"}
 NO_DUCTS = {
     "duct_length": "0 m",
     "conveying_pressure": "0 kPa",
     "conveying_air_spent": "0 %",
 }
-
-
-def plant(*options, hoppers=(PC, PA), **changes):
-    """The one-machine example with other hoppers; the present machine is as big as its hopper."""
-    whole = document(*options)
-    whole["hoppers"] = [dict(hopper) for hopper in hoppers]
-    for option in whole["options"]:
-        option.pop("built_for", None)
-    return build(changed(whole, changes), file="plant.toml")
 
 
 def central(name, **values):
@@ -153,33 +136,6 @@ def test_campaigns_start_from_cold():
     assert float(option.year.by_state()["warm-up"]) == pytest.approx(20 * heat, rel=1e-6)
 
 
-def test_portable_dryers_have_the_largest_hopper_and_peak_as_many_as_there_are():
-    hoppers = ({**PC, "running": "50 %", "campaigns": 20}, {**PA, "running": "50 %", "campaigns": 20})
-    at = {f"options['{NEW}'].baseline": True}
-    fixed = compare(plant(NEW, hoppers=hoppers, **at)).baseline
-    moved = compare(
-        plant(NEW, hoppers=hoppers, **at, **{f"options['{NEW}'].arrangement": "portable", f"options['{NEW}'].units": 1})
-    ).baseline
-    assert moved.specific_energy > fixed.specific_energy  # the small job in the big dryer
-    large = max(s.operation.sizing["hopper_volume"].max() for s in fixed.served)
-    assert moved.sizing["hopper_volume"] == pytest.approx(large, rel=1e-12)
-    assert all(s.operation.sizing["hopper_volume"].max() == pytest.approx(large, rel=1e-12) for s in moved.served)
-    assert moved.peak < fixed.peak  # one of them runs at a time
-
-
-def test_a_portable_dryer_has_one_blower_wherever_it_stands():
-    opened = load_case("demo")
-    portable = compare(opened).option("Portable wheels")
-    asked = [float(h.throughput) * r.air_resin_ratio for h, r in zip(opened.model.hoppers, opened.resins, strict=True)]
-    air = [float(s.operation.air_flow.max()) for s in portable.served]
-    assert max(air) == pytest.approx(max(asked), rel=0.06)  # by practice's airflow; heat may ask for a little more
-    assert min(air) == pytest.approx(max(air), rel=0.06)
-    # The bed is that of the PET hopper; a longer time asked of another, smaller one changes no machine.
-    longer = compare(opened.with_({"hoppers[1].residence_time": "8 h"})).option("Portable wheels")
-    assert longer.specific_energy == pytest.approx(portable.specific_energy, rel=1e-9)
-    assert longer.served[0].verdict.moisture.residence == pytest.approx(portable.served[0].verdict.moisture.residence)
-
-
 def test_a_machine_of_its_own_at_one_hopper():
     mixed = {
         f"options['{NEW}'].baseline": True,
@@ -279,6 +235,15 @@ def test_a_meter_below_the_model_takes_from_every_end_use():
         assert meter.energy[use, carrier] == pytest.approx(factor * energy), (use, carrier)
     assert meter.energy.keys() == model.energy.keys()
     assert sum(meter.heat_in.values()) == pytest.approx(sum(meter.heat_out.values()))
+
+
+def test_a_machine_of_its_own_without_an_answer_is_told_at_its_own_inputs():
+    own = {"hopper": "Machine 8", "type": "desiccant-twin-tower", "inputs": {"air_resin_ratio": 0.2}}
+    with pytest.raises(CaseError) as error:
+        compare(plant(PRESENT, NEW, **{f"options['{NEW}'].machines": [own]}))
+    (problem,) = error.value.problems
+    assert problem.key == f"options['{NEW}'].machines[1].inputs.air_resin_ratio"
+    assert problem.message.startswith("at Machine 8: ")
 
 
 def test_capital_is_so_many_units_at_so_much_each():

@@ -15,6 +15,7 @@ from one_dryer import desiccant, finding, hot_air
 
 from energy.study.compare import compare
 from energy.study.predicted_moisture import curve, remaining_moisture, residence_needed, tanks_of
+from energy.study.way_through_hopper import Pellet, Way, moisture_left, most_left
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
 
@@ -124,6 +125,26 @@ def test_hours_needed_are_those_of_every_quarter_hour(share):
     target = left[-1] + share * (left[0] - left[-1])
     found = residence_needed(of.duty, of.operation, of.option.inputs, target, diffusivity)
     assert found == pytest.approx(np.interp(-target, -left, times), rel=1e-12)
+
+
+def test_the_worst_month_is_found_whatever_makes_it_the_worst():
+    """Of months that each are worst in something, or alike, the wettest pellets are those of one month taken by itself."""
+    drawn = np.random.default_rng(5)
+    low, high = [1800, 0.3, 0.001, 1e-5, 285, 350], [14400, 9, 0.003, 8e-4, 305, 390]
+    for shape, steps in (((300, 12), 1000), ((300, 3), 3)):  # in coarse steps many are alike
+        ways = Way(*(a + (b - a) * drawn.integers(0, steps, shape) / steps for a, b in zip(low, high, strict=True)))
+        pellets = Pellet(*(np.full(shape[0], value) for value in (1.5e-3, 3e-3, 373.15, 4e4)))
+        diffusivity = 10 ** drawn.uniform(-11.5, -9.5, (shape[0], 1))
+        each = moisture_left(ways, Pellet(*(part[:, None] for part in pellets)), diffusivity, 8.0)
+        found = most_left(ways, pellets, diffusivity, 8.0)
+        np.testing.assert_allclose(found[:, 0], each.max(axis=1), rtol=1e-12)
+        stays = drawn.uniform(900, 20000, (shape[0], 2))
+        for i, stay in enumerate(stays.T):
+            higher = ways.warming * (stay[:, None] / ways.stay) ** (1 / 3)  # as the root of the volume
+            other = ways._replace(stay=np.broadcast_to(stay[:, None], shape), warming=higher)
+            each = moisture_left(other, Pellet(*(part[:, None] for part in pellets)), diffusivity, 8.0)
+            found = most_left(ways, pellets, diffusivity, 8.0, stays)
+            np.testing.assert_allclose(found[:, i], each.max(axis=1), rtol=1e-12)
 
 
 def test_hours_needed_where_there_are_none():
