@@ -36,7 +36,7 @@ def numbers(given, path=""):
 
 
 @pytest.mark.parametrize(
-    ("name", "metered"), [("demo", [1.0]), ("one-machine", [1.0]), ("one-machine", [1.1, 0.9, 1.0])]
+    ("name", "metered"), [("demo", [1.0]), ("one-machine", [1.0]), ("one-machine", [1.1, 1.3, 0.9, 0.7, 1.0])]
 )
 def test_side_by_side_is_as_alone(name, metered):
     case_ = energy.load_case(name)
