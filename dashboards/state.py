@@ -60,7 +60,6 @@ class State(CaseState):
         self.loads: LoadCurve = None  # type: ignore[assignment]
         self.outcomes: tuple[Outcome, ...] = ()
         """Of the case's scenarios, in their order, as far as they are worked out."""
-        self.opened_throughput = 0.0
         self.opened_with_shifts = False
         self.put_aside = ""
         """What was lost with the last change of resin, in a sentence."""
@@ -73,7 +72,6 @@ class State(CaseState):
         self.hopper = 0
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
-        self.opened_throughput = total_throughput(self.case)
         self.opened_with_shifts = bool(self.case.model.calendar.shifts)
         self.put_aside = ""
 
@@ -253,25 +251,6 @@ class State(CaseState):
         if not self.opened_with_shifts or self.case.model.calendar.shifts:
             return ""
         return "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted."
-
-    @property
-    def capital_note(self) -> str:
-        """A warning where the capital was entered for another throughput; empty otherwise."""
-        now = total_throughput(self.case)
-        entered = {o.get("name"): o.get("capital") for o in lists.rows(self.opened, "options") if o.get("capital")}
-        left = [
-            o
-            for o in lists.rows(self.document, "options")
-            if o.get("capital") and o["capital"] == entered.get(o.get("name")) and not o.get("capital_for")
-        ]
-        if abs(now / self.opened_throughput - 1.0) <= 0.1 or not left:
-            return ""
-        names = "" if len(left) == len(entered) else f" of {', '.join(lists.name_of(o) for o in left)}"
-        then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
-        return (
-            f"Capital{names} is as in the case that was opened, for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
-            "throughput, where capital is scaled."
-        )
 
     def problem_at(self, path: str) -> str:
         """What is wrong with the value at a path; empty when nothing is."""
