@@ -176,6 +176,7 @@ class CaseState(traitlets.HasTraits):
     def _put(self, document: dict[str, Any]) -> None:
         if document == self.document:
             return
+        self.notice = ""  # of what was done before
         self._history.append(self.document)
         del self._history[:-UNDO]
         self.document = document

@@ -8,6 +8,7 @@ from dashboards import lists
 from dashboards.entries import field
 from dashboards.input_names import input_names
 from dashboards.state import State
+from dashboards.walkthrough_state import WalkState
 from energy.reports.answer import quoted_for_another, sentences
 from energy.study.case import build, load_case, read_document
 from energy.study.compare import compare
@@ -80,6 +81,23 @@ def test_another_resin_brings_its_own_temperature_and_time(state):
     assert not state.problems
     assert state.resin.abbreviation == "ABS"
     assert state.text_at("hoppers[1].drying_temperature", "temperature", state.resin.drying_temperature) == "80"
+
+
+def test_what_a_hopper_loses_with_its_resin_is_told_there_and_on_a_walkthrough():
+    plant = State("demo")
+    plant.set_resin("ABS")
+    assert plant.put_aside == (
+        0,
+        "What the case said for PC went with it: drying temperature 120 °C and residence time 5 h. Undo brings it back.",
+    )
+    plant.set_resin("PC")
+    assert plant.put_aside == (0, "")
+    on_foot = WalkState("demo")
+    on_foot.hopper = 0
+    on_foot.set_resin("ABS")
+    assert "drying temperature 120 °C and residence time 5 h" in on_foot.notice
+    on_foot.set({"site.altitude": "200 m"})
+    assert on_foot.notice == ""  # it was said of what was done before
 
 
 def test_units_convert_and_are_not_relabelled(state):
