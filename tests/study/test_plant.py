@@ -217,6 +217,15 @@ def test_present_dryers_count_as_their_meter_says():
     assert meter.baseline.verdict.moisture == model.baseline.verdict.moisture
 
 
+def test_a_metered_dryer_keeps_the_airflow_of_a_resin_of_ones_own():
+    own = {f"{HOPPER}.own_resin": {"air_resin_ratio": 3.0}, f"options['{PRESENT}'].built_for": None}
+    ratio = {f"options['{PRESENT}'].metered_over_model": "120 %"}
+    model, meter = (compare(alone(PRESENT, changes)).baseline for changes in (own, {**own, **ratio}))
+    for of in (model, meter):
+        np.testing.assert_allclose(of.operation.air_flow, 3.0 * 90.0 / 3600, rtol=1e-12)  # of 90 kg/h
+    assert meter.carrier("electricity") == pytest.approx(1.2 * model.carrier("electricity"), rel=1e-12)
+
+
 def test_compressed_air_is_not_on_the_meter_of_a_dryer():
     ratio = {f"options['{MEMBRANE}'].metered_over_model": "1.5"}
     model, meter = (compare(alone(MEMBRANE, changes)) for changes in ({}, ratio))
