@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from itertools import cycle
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -48,6 +49,27 @@ def test_side_by_side_is_as_alone(name, metered):
         assert found.keys() == alone.keys()
         for place, number in alone.items():
             np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
+
+
+@pytest.mark.parametrize("name", [NEW, HOT, MEMBRANE])
+def test_machines_that_differ_in_a_word_alone_answer_each_for_itself(name):
+    case_ = case(name, changes={f"options['{name}'].baseline": True})
+    (machine,) = machines_of(case_, case_.model.options[0], duties_of(case_))
+    fields = type(machine.inputs).model_fields
+    words = {key: get_args(fields[key].annotation) for key, value in machine.inputs if isinstance(value, str)}
+    machines = [
+        dataclasses.replace(machine, inputs=machine.inputs.model_copy(update={key: word}))
+        for key, allowed in words.items()
+        for word in allowed
+        if key != "kind"
+    ]
+    years = [run_year(one, case_.calendar) for one in machines]
+    taken = {tuple(float(energy.sum()) for energy in year.energy.values()) for year, _ in years}
+    assert len(taken) > 1  # some of the words count
+    for (alone, _), (together, _) in zip(years, run_years(machines, case_.calendar), strict=True):
+        assert together.energy.keys() == alone.energy.keys()
+        for key, energy in alone.energy.items():
+            np.testing.assert_allclose(together.energy[key], energy, rtol=1e-12, err_msg=str(key))
 
 
 def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
