@@ -12,6 +12,7 @@ from energy.reports.document.words import pretty
 from energy.reports.document.workbook_terms import Terms
 from energy.study.compare import Comparison
 from energy.study.life_cycle import escalation
+from energy.study.meter import price_factor
 
 LABEL, VALUE, UNIT, NAME, LIFE, ITEM, EACH, COUNT, AMOUNT, KEY = range(10)
 INCENTIVE, MAINTENANCE, EVERY = UNIT, NAME, NAME
@@ -85,6 +86,10 @@ def _prices(b: Book, sheet: Sheet, meters: Sequence[Meter]) -> None:
     if not meters:
         return
     _heads(b, sheet, "Prices", "Clause of the tariff")
+    for carrier in dict.fromkeys(meter.carrier for meter in meters):
+        factor = float(price_factor(b.comparison.case, carrier))
+        label = f"{LABELS[carrier]}: the whole bill over that of the tariff"
+        _given(b, sheet, f"{carrier}_factor", label, factor, "", "rate", "what prices may come to over the study")
     for meter in meters:
         for charge in meter.charges:
             unit = f"{b.currency}/{pretty(charge.unit)}" if charge.unit else ""
