@@ -10,6 +10,7 @@ import traitlets
 
 from dashboards import lists
 from dashboards.case_state import CaseState
+from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
@@ -21,8 +22,6 @@ from energy.study.plant_sections import Hopper
 from energy.study.sweep import Sweep, sweep, total_throughput
 from energy.units import Quantity, parse, show, shown_unit, to_unit
 
-_US = {"mm": "in", "m3/min FAD": "cfm FAD"}
-"""What stands for a unit in US customary ones, where it is not that of its kind."""
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
 
@@ -275,14 +274,14 @@ class State(CaseState):
         """What is wrong with the value at a path; empty when nothing is."""
         key = self.printed(path)
         return " ".join(
-            p.message
+            labelled(p.message)
             for p in self.problems
             if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
 
     def problem_of(self, path: str) -> str:
         """What is wrong with a section as a whole, not with one of its values."""
-        return " ".join(p.message for p in self.problems if p.key in (path, self.printed(path)))
+        return " ".join(labelled(p.message) for p in self.problems if p.key in (path, self.printed(path)))
 
     def problems_under(self, *paths: str) -> int:
         """How many things are wrong at these paths and below them."""
@@ -322,10 +321,9 @@ class State(CaseState):
 
     def unit_of(self, quantity: Quantity) -> str:
         """Unit in which a quantity of the schema is shown and in which a bare number is read: its own, or the US one for it."""
-        us = _US.get(quantity.shown, shown_unit(quantity.kind, "us"))
-        if self.system == "us" and us != shown_unit(quantity.kind, "si"):
-            return us if us in _US.values() else self.unit(quantity.kind)
-        return quantity.shown or self.unit(quantity.kind)
+        if not quantity.shown:
+            return self.unit(quantity.kind)
+        return quantity.unit(self.system, str(self.document.get("case", {}).get("currency", "")))
 
     def with_unit(self, text: str, kind: str, unit: str = "") -> str:
         """What was typed, with the unit shown (or the one named) put behind a bare number."""

@@ -87,9 +87,8 @@ class WalkState(State):
     def unit_read(self, name: str) -> str:
         """Unit in which a reading is shown and in which a bare number is read."""
         quantity = QUANTITIES[name]
-        if name == "weighing_time" or (self.system == "si" and quantity.shown):
-            return quantity.shown
-        return _US.get(quantity.kind, self.unit(quantity.kind)) if self.system == "us" else self.unit(quantity.kind)
+        by_instrument = _US.get(quantity.kind, "") if self.system == "us" else ""
+        return by_instrument or self.unit_of(quantity)
 
     def _spread(self, name: str) -> tuple[str, str]:
         """Kind and unit of the accuracy of a reading."""
