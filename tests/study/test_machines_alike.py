@@ -64,12 +64,12 @@ def test_machines_that_differ_in_a_word_alone_answer_each_for_itself(name):
         if key != "kind"
     ]
     years = [run_year(one, case_.calendar) for one in machines]
-    taken = {tuple(float(energy.sum()) for energy in year.energy.values()) for year, _ in years}
+    taken = {tuple(float(power.sum()) for power in year.energy.values()) for year, _ in years}
     assert len(taken) > 1  # some of the words count
     for (alone, _), (together, _) in zip(years, run_years(machines, case_.calendar), strict=True):
         assert together.energy.keys() == alone.energy.keys()
-        for key, energy in alone.energy.items():
-            np.testing.assert_allclose(together.energy[key], energy, rtol=1e-12, err_msg=str(key))
+        for key, taken_alone in alone.energy.items():
+            np.testing.assert_allclose(together.energy[key], taken_alone, rtol=1e-12, err_msg=str(key))
 
 
 def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
