@@ -13,7 +13,7 @@ from energy.dryers.base import Array, Operation
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
 from energy.study.machines import Machine
-from energy.study.year import STANDBY, WARM_UP, Together, Year, run_year, starts_of, states_of, year_in
+from energy.study.year import STANDBY, WARM_UP, States, Together, Year, run_year, starts_of, states_of, year_in
 
 WORDS = ("motor_class", "regeneration_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
@@ -49,7 +49,8 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
 
 def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
     """The years of machines alike."""
-    parts = [part for machine in machines for part in states_of(machine, calendar)]
+    all_states = [states_of(machine, calendar) for machine in machines]
+    parts = [part for states in all_states for part in states.parts]  # one of each: it has one hopper
     inputs = [machine.inputs for machine in machines]
     update = {
         key: _beside([getattr(one, key) for one in inputs])
@@ -70,7 +71,10 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
             inputs=inputs[0].model_copy(update=update),
             metered=_beside([machine.metered for machine in machines]),
         ),
-        [Together(on=(True,), labels=labels, seconds=seconds, duties=(_beside([part.duties[0] for part in parts]),))],
+        States(
+            parts=[Together(on=(True,), labels=labels, seconds=seconds)],
+            duties=(_beside([states.duties[0] for states in all_states]),),
+        ),
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
     )
     return [
