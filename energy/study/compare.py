@@ -29,7 +29,7 @@ from energy.study.life_cycle import (
 )
 from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
-from energy.study.run import MachineError, Run, Served, circumstances, run_options
+from energy.study.run import MachineError, Run, Served, circumstances, run_at_price, run_options
 from energy.study.year import Year, run_year, together
 from energy.tariffs import Saving
 from energy.units import SI
@@ -202,10 +202,7 @@ def compare(case: Case) -> Comparison:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
                 more = duties_of(case, added_air=added)
-                (again,) = run_options(case, (option,), more, circumstances(case, more))
-                if isinstance(again, MachineError):
-                    raise CaseError([_problem(option, again)], file=case.file)
-                run = again
+                run = run_at_price(case, option, more, circumstances(case, more), run)
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):

@@ -17,6 +17,7 @@ from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
 from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
+from energy.study.run import circumstances, run_at_price, run_options
 from energy.study.year import run_year
 
 
@@ -65,6 +66,23 @@ def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
             resin, tanks = one.duty.resin, tanks_of(one.inputs.hopper_flow)
             every = remaining_moisture(one.duty, one.operation, resin.diffusivity, tanks)
             assert together.predicted == pytest.approx(every.max(), rel=1e-12)
+
+
+def test_compressed_air_at_another_price_dries_as_before():
+    case_ = energy.load_case("demo")
+    (option,) = (one for one in case_.model.options if one.name == "Compressed air with membrane")
+    cheap, dear = duties_of(case_), duties_of(case_, added_air=1.0)
+    assert dear[0].compressed_air.marginal_power > 1.1 * cheap[0].compressed_air.marginal_power
+    (before,) = run_options(case_, [option], cheap, circumstances(case_, cheap))
+    (whole,) = run_options(case_, [option], dear, circumstances(case_, dear))
+    found = run_at_price(case_, option, dear, ("another place to keep it",), before)
+    assert found.verdict == whole.verdict == before.verdict
+    assert [one.verdict for one in found.served] == [one.verdict for one in whole.served]
+    assert found.energy == whole.energy != before.energy
+    asked = numbers(whole)
+    for place, number in numbers(found).items():
+        np.testing.assert_array_equal(number, asked.pop(place), err_msg=place)
+    assert not asked
 
 
 def test_a_machine_without_an_answer_is_told_and_no_other():
