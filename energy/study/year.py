@@ -269,9 +269,11 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     """
     if len(years) == 1:
         return years[0]
-    sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
-    place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
-    counts = (place < (at_once or len(years)))[..., None] + 0.0
+    counts: list[Array | None] = [None] * len(years)  # all of them
+    if at_once is not None:
+        sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
+        place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
+        counts = list((place < at_once)[..., None] + 0.0)
     states: dict[str, Array] = {}
     for year in years:
         for label, energy in year.states.items():
@@ -279,9 +281,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
             states[short] = states.get(short, 0.0) + energy
     return Year(
         energy=_added([year.energy for year in years]),
-        peak=_added([_times(year.peak, at_once) for year, at_once in zip(years, counts, strict=True)]),
+        peak=_added([_times(year.peak, count) for year, count in zip(years, counts, strict=True)]),
         energy_in=_added([year.energy_in for year in years]),
-        peak_in=_added([_times(year.peak_in, at_once) for year, at_once in zip(years, counts, strict=True)]),
+        peak_in=_added([_times(year.peak_in, count) for year, count in zip(years, counts, strict=True)]),
         heat_in=_added([year.heat_in for year in years]),
         heat_out=_added([year.heat_out for year in years]),
         states=states,
@@ -330,8 +332,8 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
     return added
 
 
-def _times(table: Mapping[Key, Array], factor: Array) -> dict[Key, Array]:
-    return {key: value * factor for key, value in table.items()}
+def _times(table: Mapping[Key, Array], factor: Array | None) -> Mapping[Key, Array]:
+    return table if factor is None else {key: value * factor for key, value in table.items()}
 
 
 def air_sent(operation: Operation) -> Array:

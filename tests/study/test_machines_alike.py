@@ -18,7 +18,7 @@ from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
 from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
 from energy.study.run import circumstances, run_at_price, run_options
-from energy.study.year import run_year
+from energy.study.year import run_year, together
 
 
 def numbers(given, path=""):
@@ -44,8 +44,8 @@ def test_side_by_side_is_as_alone(name, metered):
     duties = duties_of(case_)
     machines = [machine for option in case_.model.options for machine in machines_of(case_, option, duties)]
     machines = [dataclasses.replace(one, metered=ratio) for one, ratio in zip(machines, cycle(metered), strict=False)]
-    for machine, together in zip(machines, run_years(machines, case_.calendar), strict=True):
-        alone, found = numbers(run_year(machine, case_.calendar)), numbers(together)
+    for machine, beside in zip(machines, run_years(machines, case_.calendar), strict=True):
+        alone, found = numbers(run_year(machine, case_.calendar)), numbers(beside)
         assert found.keys() == alone.keys()
         for place, number in alone.items():
             np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
@@ -58,14 +58,26 @@ def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
         Dried(duty=one.duty, operation=one.operation, inputs=one.machine.inputs, target=one.verdict.moisture.target)
         for one in served
     ]
-    for one, together in zip(hoppers, moistures_of(hoppers), strict=True):
+    for one, beside in zip(hoppers, moistures_of(hoppers), strict=True):
         (alone,) = moistures_of([one])
-        for number, other in zip(dataclasses.astuple(together), dataclasses.astuple(alone), strict=True):
+        for number, other in zip(dataclasses.astuple(beside), dataclasses.astuple(alone), strict=True):
             assert number == (None if other is None else pytest.approx(other, rel=1e-12, abs=0.0))
-        if together.predicted is not None:  # months that another beats in all respects are left out
+        if beside.predicted is not None:  # months that another beats in all respects are left out
             resin, tanks = one.duty.resin, tanks_of(one.inputs.hopper_flow)
             every = remaining_moisture(one.duty, one.operation, resin.diffusivity, tanks)
-            assert together.predicted == pytest.approx(every.max(), rel=1e-12)
+            assert beside.predicted == pytest.approx(every.max(), rel=1e-12)
+
+
+def test_all_peaks_at_once_are_those_of_as_many_machines_as_there_are():
+    case_ = energy.load_case("demo")
+    machines = machines_of(case_, case_.model.options[0], duties_of(case_))
+    years = [run_year(machine, case_.calendar)[0] for machine in machines]
+    every, counted = numbers(together(years)), numbers(together(years, len(years)))
+    assert every.keys() == counted.keys()
+    for place, number in every.items():
+        np.testing.assert_array_equal(counted[place], number, err_msg=place)
+    fewer = together(years, len(years) - 1).most(("electricity",))
+    assert np.all(fewer < together(years).most(("electricity",)))
 
 
 def test_compressed_air_at_another_price_dries_as_before():
