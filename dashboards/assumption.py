@@ -57,7 +57,7 @@ class Assumption:
             return
         quantity, _ = self._inputs[self.path]
         given = {
-            key: self.state.with_unit(part.value.strip()[:100], quantity.kind, quantity.shown)
+            key: self.state.with_unit(part.value.strip()[:100], quantity.kind, self.state.unit_of(quantity))
             for key, part in self.parts.items()
             if part.value.strip()
         }
@@ -95,12 +95,12 @@ class Assumption:
         quantity, value = self._inputs[self.path]
         raw = written(self.state.document, self.path)
         table: dict[str, Any] = dict(raw) if isinstance(raw, Mapping) else {} if raw is None else {"value": raw}
-        unit = quantity.shown or self.state.unit(quantity.kind)
+        unit = self.state.unit_of(quantity)
         self._filling = True
         for key, part in self.parts.items():
             part.value = str(table.get(key, ""))
         if "value" not in table:
-            self.parts["value"].value = self.state.text_at(self.path, quantity.kind, value, quantity.shown)
+            self.parts["value"].value = self.state.text_at(self.path, quantity.kind, value, unit)
         self.parts["value"].description = f"Value ({unit})" if unit else "Value"
         self.basis.value = table.get("basis", "") if table.get("basis", "") in BASES else ""
         self.note.value = str(table.get("note", ""))

@@ -12,6 +12,7 @@ from typing import Any
 import tomli_w
 import traitlets
 
+from dashboards.quotes import kept_with
 from energy.errors import CaseError, EnergyError, Problem, nearest
 from energy.plant.climate import sample_names
 from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
@@ -155,8 +156,10 @@ class CaseState(traitlets.HasTraits):
             self.set({"case.units": change["new"]})
 
     def set(self, changes: Mapping[str, Any]) -> None:
-        """Put values into the document and compare again."""
-        self._put(changed(self.document, changes))
+        """Put values into the document and compare again; a capital keeps the throughput that it is quoted for."""
+        after = changed(self.document, changes)
+        kept = kept_with(self.document, changes, after, self.case)
+        self._put(changed(after, kept) if kept else after)
 
     def undo(self) -> None:
         """Take back the last change."""
@@ -173,6 +176,7 @@ class CaseState(traitlets.HasTraits):
     def _put(self, document: dict[str, Any]) -> None:
         if document == self.document:
             return
+        self.notice = ""  # of what was done before
         self._history.append(self.document)
         del self._history[:-UNDO]
         self.document = document

@@ -91,7 +91,8 @@ class View:
             card(
                 w.HTML(
                     "<h2>Cost against throughput</h2><p class='hint'>Running cost and capital as a level yearly amount, every new dryer built "
-                    "for each throughput; capital scaled with the six-tenths rule. The present machine stays as it is, its capital spent.</p>"
+                    "for each throughput; capital scaled with the six-tenths rule from the throughput it is quoted for. The "
+                    "present machine stays as it is, its capital spent.</p>"
                 ),
                 self._sweep,
             ),
@@ -158,7 +159,7 @@ class View:
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'
-        note = " ".join(filter(None, (state.capital_note, state.calendar_note)))
+        note = state.calendar_note
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)

@@ -45,7 +45,11 @@ class DutyInputs:
         if small:
             duty[0]["problem"] = f"{state.comparison.baseline.name}, built for: {small}"
         resin = field(
-            state, f"{path}.resin", found["resin"], act=state.set_resin, hint=f"{state.put_aside} {TYPICAL}".strip()
+            state,
+            f"{path}.resin",
+            found["resin"],
+            act=state.set_resin,
+            hint=f"{self._put_aside(state.hopper)} {TYPICAL}".strip(),
         )
         resin |= {"as": "choice", "options": [(name, name) for name in dict.fromkeys([*resins, resin["value"]])]}
         chooser: Part = {
@@ -84,6 +88,11 @@ class DutyInputs:
         rest = ", for the hoppers that there are. Capital is as it was. Undo takes both back."
         self._fitted = (state.document, f"{said}{rest}" if said else "")
         self._panel.refresh()
+
+    def _put_aside(self, place: int) -> str:
+        """What was lost where the resin of this hopper was the last to be changed."""
+        changed, said = self.state.put_aside
+        return said if changed == place else ""
 
     def _choose_hopper(self, text: str) -> None:
         if text.isdecimal() and int(text) < len(self.state.case.model.hoppers):
@@ -156,7 +165,7 @@ class DutyInputs:
                 )
                 | {"value": name, "hint": ""},
                 field(state, f"{path}.resin", found["resin"], act=lambda text, i=i: state.set_resin(text, i))
-                | {"as": "choice", "options": resins, "id": f"{path}.resin:list"},
+                | {"as": "choice", "options": resins, "id": f"{path}.resin:list", "hint": self._put_aside(i)},
                 field(state, f"{path}.throughput", found["throughput"], compared=compared)
                 | {"id": f"{path}.throughput:list"},
             ]

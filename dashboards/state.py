@@ -10,18 +10,18 @@ import traitlets
 
 from dashboards import lists
 from dashboards.case_state import CaseState
+from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
 from energy.resins.properties import Resin
+from energy.study.form import entries
 from energy.study.load import LoadCurve, load_curve
 from energy.study.paths import written
 from energy.study.plant_sections import Hopper
 from energy.study.sweep import Sweep, sweep, total_throughput
-from energy.units import Quantity, parse, shown_unit, to_unit
+from energy.units import Quantity, parse, show, shown_unit, to_unit
 
-_US = {"mm": "in", "m3/min FAD": "cfm FAD"}
-"""What stands for a unit in US customary ones, where it is not that of its kind."""
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
 
@@ -60,10 +60,9 @@ class State(CaseState):
         self.loads: LoadCurve = None  # type: ignore[assignment]
         self.outcomes: tuple[Outcome, ...] = ()
         """Of the case's scenarios, in their order, as far as they are worked out."""
-        self.opened_throughput = 0.0
         self.opened_with_shifts = False
-        self.put_aside = ""
-        """What was lost with the last change of resin, in a sentence."""
+        self.put_aside = (0, "")
+        """Place of the hopper whose resin was changed last, and what was lost with the change, in a sentence."""
         self.gone_with: dict[str, tuple[str, str]] = {}
         """Range and basis, in words, that went when a value was typed over, with the text typed; by path."""
         super().__init__(case)
@@ -73,9 +72,8 @@ class State(CaseState):
         self.hopper = 0
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
-        self.opened_throughput = total_throughput(self.case)
         self.opened_with_shifts = bool(self.case.model.calendar.shifts)
-        self.put_aside = ""
+        self.put_aside = (0, "")
 
     def _checked(self) -> None:
         if self.chosen not in {o.name for o in self.comparison.options}:
@@ -158,8 +156,26 @@ class State(CaseState):
         """Choose a resin for the hopper shown, or another; what belonged to the old one goes."""
         at = self.hopper if hopper is None else hopper
         place, row = f"hoppers[{at + 1}]", lists.rows(self.document, "hoppers")[at]
-        self.put_aside = f"Your own values of {row.get('resin')} were put aside." if row.get("own_resin") else ""
+        self.put_aside = (at, self._gone_with_resin(row))
         self.set({f"{place}.resin": name, **{f"{place}.{key}": None for key in _OF_RESIN}})
+
+    def _gone_with_resin(self, row: Mapping[str, Any]) -> str:
+        """What the case says of a hopper for its resin alone, in a sentence; empty where there is none."""
+        given = {key: row[key] for key in _OF_RESIN if row.get(key) is not None}
+        own = ["its properties"] if given.pop("own_resin", None) is not None else []
+        for key, value in given.items():
+            quantity = entries(Hopper)[key].quantity
+            assert quantity is not None  # all of them are
+            written_as = value.get("value") if isinstance(value, Mapping) else value
+            try:
+                said = show(parse(written_as, quantity.kind), quantity.kind, self.unit_of(quantity))
+            except EnergyError:
+                said = str(written_as)
+            own.append(f"{quantity.label.lower()} {said}")
+        if not own:
+            return ""
+        listed = " and ".join(filter(None, (", ".join(own[:-1]), own[-1])))
+        return f"What the case said for {row.get('resin')} went with it: {listed}. Undo brings it back."
 
     def set_own_resin(self, own: bool) -> None:
         """Let the resin's values be changed, beginning with its name, or go back to the stored ones."""
@@ -254,37 +270,18 @@ class State(CaseState):
             return ""
         return "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted."
 
-    @property
-    def capital_note(self) -> str:
-        """A warning where the capital was entered for another throughput; empty otherwise."""
-        now = total_throughput(self.case)
-        entered = {o.get("name"): o.get("capital") for o in lists.rows(self.opened, "options") if o.get("capital")}
-        left = [
-            o
-            for o in lists.rows(self.document, "options")
-            if o.get("capital") and o["capital"] == entered.get(o.get("name")) and not o.get("capital_for")
-        ]
-        if abs(now / self.opened_throughput - 1.0) <= 0.1 or not left:
-            return ""
-        names = "" if len(left) == len(entered) else f" of {', '.join(lists.name_of(o) for o in left)}"
-        then = format_number(to_unit(self.opened_throughput, "mass flow", self.unit("mass flow")), exact=False)
-        return (
-            f"Capital{names} is as in the case that was opened, for {then} {self.unit('mass flow')}: enter quotes for this throughput, or see Cost against "
-            "throughput, where capital is scaled."
-        )
-
     def problem_at(self, path: str) -> str:
         """What is wrong with the value at a path; empty when nothing is."""
         key = self.printed(path)
         return " ".join(
-            p.message
+            labelled(p.message)
             for p in self.problems
             if p.key in (path, key) or p.key.startswith((f"{path}.", f"{key}.", f"{path}["))
         )
 
     def problem_of(self, path: str) -> str:
         """What is wrong with a section as a whole, not with one of its values."""
-        return " ".join(p.message for p in self.problems if p.key in (path, self.printed(path)))
+        return " ".join(labelled(p.message) for p in self.problems if p.key in (path, self.printed(path)))
 
     def problems_under(self, *paths: str) -> int:
         """How many things are wrong at these paths and below them."""
@@ -324,10 +321,9 @@ class State(CaseState):
 
     def unit_of(self, quantity: Quantity) -> str:
         """Unit in which a quantity of the schema is shown and in which a bare number is read: its own, or the US one for it."""
-        us = _US.get(quantity.shown, shown_unit(quantity.kind, "us"))
-        if self.system == "us" and us != shown_unit(quantity.kind, "si"):
-            return us if us in _US.values() else self.unit(quantity.kind)
-        return quantity.shown or self.unit(quantity.kind)
+        if not quantity.shown:
+            return self.unit(quantity.kind)
+        return quantity.unit(self.system, str(self.document.get("case", {}).get("currency", "")))
 
     def with_unit(self, text: str, kind: str, unit: str = "") -> str:
         """What was typed, with the unit shown (or the one named) put behind a bare number."""

@@ -9,6 +9,7 @@ from html import escape
 import numpy as np
 
 from dashboards import where_from
+from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome
 from energy.reports.tables import SIZES, paybacks
 from energy.reports.tables import sizes as size_rows
@@ -271,7 +272,7 @@ def checks(findings: Iterable[Finding], *, tested: bool = True, missed: bool = F
         f'<tr><th scope="row">{escape(f.check.capitalize())}</th>'
         f'<td><span class="{f.verdict}">{word(f)}</span></td>'
         f"<td>{_figure(f.value)}</td><td>{_figure(f.limit)}</td><td class='text'>{escape(_unit(f.unit))}</td>"
-        f'<td class="text prose">{escape(f.text)}</td></tr>'
+        f'<td class="text prose">{escape(labelled(f.text))}</td></tr>'
         for f in findings
     )
     return (

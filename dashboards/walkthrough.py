@@ -63,7 +63,7 @@ class Reading(Field):
 
     def refresh(self) -> None:
         """Take over value, unit, accuracy and problem from the state."""
-        unit = printed(self.state.unit_of(self.name))
+        unit = printed(self.state.unit_read(self.name))
         label = QUANTITIES[self.name].label
         self._filling = True
         self.control.description = f"{label} ({unit})" if unit else label

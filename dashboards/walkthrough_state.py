@@ -50,6 +50,11 @@ class WalkState(State):
         read = [names.index(readings.hopper) for readings in self.case.model.readings]
         self.hopper = read[0] if read else 0
 
+    def set_resin(self, name: str, hopper: int | None = None) -> None:
+        """The same; there is no form here to say in what was lost."""
+        super().set_resin(name, hopper)
+        self.notice = self.put_aside[1]
+
     def _compared(self) -> None:
         """The walkthrough takes the place of the curves of another view."""
         self._walk()
@@ -79,18 +84,17 @@ class WalkState(State):
         """The readings of the chosen hopper as written."""
         return {} if self._place is None else dict(self.document["readings"][self._place])
 
-    def unit_of(self, name: str) -> str:
+    def unit_read(self, name: str) -> str:
         """Unit in which a reading is shown and in which a bare number is read."""
         quantity = QUANTITIES[name]
-        if name == "weighing_time" or (self.system == "si" and quantity.shown):
-            return quantity.shown
-        return _US.get(quantity.kind, self.unit(quantity.kind)) if self.system == "us" else self.unit(quantity.kind)
+        by_instrument = _US.get(quantity.kind, "") if self.system == "us" else ""
+        return by_instrument or self.unit_of(quantity)
 
     def _spread(self, name: str) -> tuple[str, str]:
         """Kind and unit of the accuracy of a reading."""
         kind = QUANTITIES[name].kind
         if kind != "temperature":
-            return kind, self.unit_of(name)
+            return kind, self.unit_read(name)
         return "temperature difference", shown_unit("temperature difference", self.system)
 
     def shown(self, name: str) -> str:
@@ -98,7 +102,7 @@ class WalkState(State):
         if self._place is None:
             return ""
         path = f"readings[{self._place + 1}].{name}"
-        text = self.text_at(path, QUANTITIES[name].kind, None, self.unit_of(name))
+        text = self.text_at(path, QUANTITIES[name].kind, None, self.unit_read(name))
         raw = written(self.document, path)
         told = raw.get("accuracy") if isinstance(raw, Mapping) else None
         if told is None:
@@ -129,7 +133,7 @@ class WalkState(State):
         # A unit behind one of them is that of both, but a kelvin behind the accuracy alone.
         of_both = _unit_behind(text) or _unit_behind(accuracy)
         own = "" if of_both == "%" or (kind == "temperature difference" and of_both == "K") else of_both
-        value = self.with_unit(text, QUANTITIES[name].kind, own or self.unit_of(name))
+        value = self.with_unit(text, QUANTITIES[name].kind, own or self.unit_read(name))
         if not accuracy:
             return self._write({name: value})
         return self._write(

@@ -650,3 +650,18 @@ def test_what_is_no_quantity_is_told_in_a_line_that_can_be_read():
             parse(value, "mass flow")
         assert len(str(error.value)) < 2000
         assert "is not a mass flow; write a number and one of kg/h" in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "si", "us"),
+    [
+        (Quantity("length", shown="mm"), "mm", "in"),  # the wall of a hopper is no matter of feet
+        (Quantity("length", shown="m"), "m", "ft"),
+        (Quantity("time", shown="min"), "min", "min"),
+        (Quantity("gas flow", shown="m3/min FAD"), "m3/min FAD", "cfm FAD"),
+        (Quantity("pressure", shown="bar(g)"), "bar(g)", "psig"),
+        (Quantity("money per year"), "EUR/year", "EUR/year"),
+    ],
+)
+def test_a_quantity_is_shown_in_its_own_unit_or_what_stands_for_it(quantity, si, us):
+    assert (quantity.unit("si", "EUR"), quantity.unit("us", "EUR")) == (si, us)

@@ -29,6 +29,11 @@ def before_and_now(label: str, before: str, now: str) -> str:
     return f"{label}: {now} as before" if now == before else f"{label}: {before} before, {now} now"
 
 
+def _names(names: list[str]) -> str:
+    """Names in a row, told apart where one of them has a comma."""
+    return ("; " if any("," in name for name in names) else ", ").join(names)
+
+
 def years(value: float) -> str:
     """Years to one decimal."""
     return f"{value:.1f} years"
@@ -51,11 +56,11 @@ def sentences(comparison: Comparison) -> list[str]:
         said = _cheapest(comparison)
     missing = [o.name for o in ranked if o.verdict.word == "unlikely"]
     if missing and ranked[0].verdict.word != "unlikely":
-        said.append(f"On the best estimate the target is missed by {', '.join(missing)}.")
+        said.append(f"On the best estimate the target is missed by {_names(missing)}.")
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
         said.append(
-            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {', '.join(failing)}."
+            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {_names(failing)}."
         )
     return (
         said
@@ -105,8 +110,14 @@ def quoted_for_another(comparison: Comparison) -> list[str]:
     if not apart:
         return []
     units = case.model.case.units
-    listed = ", ".join(f"{name} for {show(flow, 'mass flow', units)}" for name, flow in apart.items())
-    return [f"Capital is quoted for another throughput than {show(now, 'mass flow', units)}: {listed}."]
+    flows: dict[str, list[str]] = {}
+    for name, flow in apart.items():
+        flows.setdefault(show(flow, "mass flow", units), []).append(name)
+    alike = len(flows) == 1 and len(apart) == sum(bool(o.option.capital) for o in comparison.options)
+    listed = [flow if alike else f"{flow} ({_names(names)})" for flow, names in flows.items()]
+    return [
+        f"Capital is quoted for {', '.join(listed)}, the case asks {show(now, 'mass flow', units)}: get quotes for that throughput."
+    ]
 
 
 def taken_for_all(comparison: Comparison) -> list[str]:
@@ -115,7 +126,7 @@ def taken_for_all(comparison: Comparison) -> list[str]:
     found = [o for o in own if max(line.count for line in o.option.capital) < len(o.machines)]
     if not found:
         return []
-    names = "" if len(found) == len(own) else f" ({', '.join(o.name for o in found)})"
+    names = "" if len(found) == len(own) else f" ({_names([o.name for o in found])})"
     return [
         f"Capital, upkeep and overhauls are taken as those of all {len(found[0].machines)} dryers together, though no line of capital counts "
         f"as many{names}."
@@ -126,7 +137,7 @@ def unpriced(comparison: Comparison) -> list[str]:
     """What is said of options that could be ranked and have no capital."""
     names = [o.name for o in comparison.options if not o.priced and o.verdict.overall != "fail"]
     they = "they have" if len(names) > 1 else "it has"
-    return [f"Not ranked, since {they} no capital yet (0 where it costs nothing): {', '.join(names)}."] if names else []
+    return [f"Not ranked, since {they} no capital yet (0 where it costs nothing): {_names(names)}."] if names else []
 
 
 def resin_name(comparison: Comparison) -> str:
@@ -252,18 +263,42 @@ def _ppm(moisture: float) -> str:
 
 
 def _time_that_would(option: OptionResult) -> str:
-    """The residence that would reach the target at its worst hopper, where time is what an option lacks."""
-    served = worst(option)
-    m = served.verdict.moisture
-    if served.verdict.grade_of("predicted moisture") != "caution" or m.predicted is None:
+    """The residence that would reach the target, at each hopper where time is what an option lacks."""
+    lacking = [
+        s
+        for s in option.served
+        if s.verdict.grade_of("predicted moisture") == "caution" and s.verdict.moisture.predicted is not None
+    ]
+    missing = [s for s in lacking if not s.verdict.moisture.expected]
+    if not lacking:
         return ""
-    who = option.name if len(option.served) == 1 else f"{served.duty.resin.abbreviation} at {served.hopper.name}"
-    now = f"{who} is given {m.residence / 3600:.2g} h"
-    surely = f"about {m.needed_surely / 3600:.2g} h" if m.needed_surely else "more than a day"
+    if len(lacking) > 1:
+        if missing:
+            times = [
+                f"{_who(s, option)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure "
+                f"({_given(s)} given)"
+                for s in missing
+            ]
+            return f"On the best estimate the target takes: {'; '.join(times)}."
+        times = [f"{_who(s, option)} {_hours(s.verdict.moisture.needed_surely)} ({_given(s)} given)" for s in lacking]
+        return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
+    m = lacking[0].verdict.moisture
+    now = f"{_who(lacking[0], option)} is given {_given(lacking[0])}"
     if m.expected:
-        return f"{now}; {surely} would reach the target at the slow end of the diffusion data too."
-    likely = f"about {m.needed / 3600:.2g} h" if m.needed else "more than a day"
-    return f"{now}; the target takes {likely} on the best estimate, {surely} to be sure."
+        return f"{now}; {_hours(m.needed_surely)} would reach the target at the slow end of the diffusion data too."
+    return f"{now}; the target takes {_hours(m.needed)} on the best estimate, {_hours(m.needed_surely)} to be sure."
+
+
+def _who(served: Served, option: OptionResult) -> str:
+    return option.name if len(option.served) == 1 else f"{served.duty.resin.abbreviation} at {served.hopper.name}"
+
+
+def _given(served: Served) -> str:
+    return f"{served.verdict.moisture.residence / 3600:.2g} h"
+
+
+def _hours(time: float | None) -> str:
+    return f"about {time / 3600:.2g} h" if time else "more than a day"
 
 
 def _doubts(option: OptionResult) -> str:

@@ -14,7 +14,7 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
-from energy.units import Quantity, show, shown_unit
+from energy.units import Quantity, show
 
 _NAMES = ("name", "note", "item", "quotation", "kind", "currency", "units", "baseline")
 """Keys that name things and change no result."""
@@ -128,12 +128,7 @@ def _item_of(case: Case, path: str) -> str:
 
 
 def _shown(value: float, quantity: Quantity, case: Case) -> str:
-    unit = (
-        quantity.shown
-        if quantity.shown and case.model.case.units == "si"
-        else shown_unit(quantity.kind, case.model.case.units)
-    )
-    return show(value, quantity.kind, unit.replace("money", case.currency), digits=4, currency=case.currency)
+    return show(value, quantity.kind, quantity.unit(case.model.case.units, case.currency), digits=4)
 
 
 def _of_tariffs(case: Case) -> Iterator[Input]:

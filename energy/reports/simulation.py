@@ -13,7 +13,7 @@ from energy.study.paths import walk
 from energy.study.sensitivity import HIGH, LOW, Reading, Swing
 from energy.study.simulate import Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
-from energy.units import show, shown_unit
+from energy.units import show, usual_unit
 
 READINGS = SWINGS = 12
 DOUBTS = 4
@@ -281,14 +281,10 @@ def shown_value(simulation: Simulation, value: float, entry: Uncertain) -> str:
     if place.startswith("resin "):  # as its sheet has it
         key = place.rpartition(".")[2]
         stored = next(r.data[key] for r in simulation.case.resins if place == f"resin {r.abbreviation}.{key}")
-        return show(value, entry.kind, stored.unit or shown_unit(entry.kind, model.case.units))
+        return show(value, entry.kind, usual_unit(entry.kind, stored.unit, model.case.units))
     field = next((q for path, q, _ in walk(model) if path == place), None)
-    unit = (
-        field.shown
-        if field is not None and field.shown and model.case.units == "si"
-        else shown_unit(entry.kind, model.case.units)
-    )
-    return show(value, entry.kind, unit.replace("money", simulation.case.currency), currency=simulation.case.currency)
+    unit = usual_unit(entry.kind, "" if field is None else field.shown, model.case.units, simulation.case.currency)
+    return show(value, entry.kind, unit)
 
 
 def telling(simulation: Simulation) -> list[Reading]:

@@ -120,14 +120,12 @@ def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
 def shown_reading(value: float | str, quantity: Quantity | None, system: str) -> str:
     if quantity is None or isinstance(value, str):
         return str(value)
-    return show(value, quantity.kind, quantity.shown if system == "si" and quantity.shown else system)
+    return show(value, quantity.kind, quantity.unit(system))
 
 
 def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
-    unit = system
-    if system == "si" and gap.name in QUANTITIES and QUANTITIES[gap.name].shown:
-        unit = QUANTITIES[gap.name].shown
+    unit = QUANTITIES[gap.name].unit(system) if gap.name in QUANTITIES else system
     word = "above" if gap.size > 0 else "below"
     if gap.too_damp:
         word = "damper than practice asks"

@@ -163,7 +163,7 @@ def long_path(short: str) -> str:
     places: dict[str, list[str]] = {}
     for section in _SECTIONS:
         start = "hoppers[1]" if section == "hoppers" else section
-        for model in _models(CaseFile.model_fields[section].annotation):
+        for model in models_in(CaseFile.model_fields[section].annotation):
             for key in model.model_fields:
                 places.setdefault(key, []).append(f"{start}.{key}")
     if short not in places:
@@ -173,9 +173,9 @@ def long_path(short: str) -> str:
     return places[short][0]
 
 
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
-
+def models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The tables that an annotation allows, without those inside them."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     for inner in get_args(annotation):
-        yield from _models(inner)
+        yield from models_in(inner)

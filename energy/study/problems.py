@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from energy import dryers
 from energy.errors import Problem, nearest
-from energy.units import Quantity, show, shown_unit
+from energy.units import Quantity, show
 
 _BOUNDS = {
     "greater_than": ("gt", "more than"),
@@ -79,10 +79,8 @@ def _sentence(
     if kind in _BOUNDS and quantity is not None:
         info = document["case"] if isinstance(document.get("case"), Mapping) else {}
         system = "us" if info.get("units") == "us" else "si"
-        unit = quantity.shown if quantity.shown and system == "si" else shown_unit(quantity.kind, system)
-        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4).replace(
-            "money", str(info.get("currency", ""))
-        )
+        unit = quantity.unit(system, str(info.get("currency", "")))
+        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4)
         written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)
         return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}"
     if kind in _BOUNDS:

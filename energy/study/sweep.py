@@ -58,7 +58,7 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     """Cost of every option at other throughputs.
 
     Each dryer is built for each throughput (hopper, airflow, beds, motors by the model); its capital is scaled with the
-    six-tenths rule from the case's own figure, its maintenance and replacements are left as they are. The baseline is
+    six-tenths rule from the throughput it is quoted for, its maintenance and replacements are left as they are. The baseline is
     there already: it stays as big as it is, runs at part load below that and cannot do more.
 
     Parameters
@@ -97,7 +97,8 @@ def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
     year = year_of(case, option, machines_of(case, option, duties, grown[:, None, None]))
     running = running_cost(case, option, year, comparison.baseline.year)
     exponent = load("factors")["capital_scale_exponent"].si
-    whole = life_cycle_cost(case, owned(case, option, running, option.capital_total * grown**exponent))
+    over_quote = grown if option.baseline or option.capital_for is None else flows / float(option.capital_for)
+    whole = life_cycle_cost(case, owned(case, option, running, option.capital_total * over_quote**exponent))
     return finance.equivalent_annual_cost(rate, whole, years)
 
 

@@ -205,6 +205,38 @@ def shown_unit(kind: str, system: str, currency: str = "") -> str:
     return unit.replace("money", currency or "money")
 
 
+def usual_unit(kind: str, usual: str, system: str, currency: str = "") -> str:
+    """The unit a quantity is shown in that has one of its own in SI, such as mm for the thickness of a wall.
+
+    Parameters
+    ----------
+    kind : str
+        A key of `KINDS`.
+    usual : str
+        Its own unit, empty for that of its kind.
+    system, currency : str
+        As in `shown_unit`.
+
+    Returns
+    -------
+    str
+        In SI its own unit. In US units what stands for it there, its own where its kind knows no other unit, else that of its kind.
+
+    Raises
+    ------
+    UnitError
+        No such kind or system.
+    """
+    of_kind = shown_unit(kind, system, currency)
+    own = usual.replace("money", currency or "money")
+    if system == "us" and own:
+        own = _IN_US.get(own, own if of_kind == shown_unit(kind, "si", currency) else "")
+    return own or of_kind
+
+
+_IN_US = {"mm": "in", "m3/min FAD": "cfm FAD", "bar(g)": "psig"}
+
+
 def show(value: float, kind: str, unit_or_system: str, *, digits: int = 3, currency: str = "") -> str:
     """A number in SI as text for a reader, such as "90 kg/h" or "82 °C".
 
@@ -267,6 +299,10 @@ class Quantity:
         known(self.kind)
         if self.shown:
             scale_of(self.kind, self.shown, f"'{self.shown}'", None, STANDARD_ATMOSPHERE)
+
+    def unit(self, system: str, currency: str = "") -> str:
+        """Unit in which it is shown to a reader; see :func:`usual_unit`."""
+        return usual_unit(self.kind, self.shown, system, currency)
 
     def read(self, value: Any) -> Any:
         """What was written in the field as an `SI`; None passes, for fields that may be left empty.

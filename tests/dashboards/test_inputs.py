@@ -9,6 +9,7 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards import lists, tables
+from dashboards.input_names import labelled
 from dashboards.inputs import Inputs
 from dashboards.state import State
 from energy import dryers
@@ -659,3 +660,15 @@ def test_a_dryer_of_its_own_begins_like_the_others(demo):
     assert [m["hopper"] for m in document["options"][0]["machines"]] == ["Machine 1", "Machine 3", "Machine 2"]
     before, after = compare(build(demo)).baseline, compare(build(document)).baseline
     assert after.total_cost == pytest.approx(before.total_cost, rel=1e-12)
+
+
+def test_a_message_speaks_of_inputs_by_the_label_on_the_page():
+    said = (
+        "none is given; one of specific_power (nameplate), cost (known cost of air) and isentropic_efficiency is needed"
+    )
+    assert labelled(said) == (
+        "none is given; one of “Specific power of the compressor” (nameplate), cost (known cost of air) and “Isentropic "
+        "efficiency of the compressor package” is needed"
+    )
+    assert labelled("'hall_temprature' is no key") == "'hall_temprature' is no key"  # as it was written
+    assert labelled("options['a_b'].capital_for") == "options['a_b'].capital_for"

@@ -8,7 +8,9 @@ from dashboards import lists
 from dashboards.entries import field
 from dashboards.input_names import input_names
 from dashboards.state import State
-from energy.study.case import load_case
+from dashboards.walkthrough_state import WalkState
+from energy.reports.answer import quoted_for_another, sentences
+from energy.study.case import build, load_case, read_document
 from energy.study.compare import compare
 from energy.study.form import entries
 from energy.study.paths import walk
@@ -79,6 +81,23 @@ def test_another_resin_brings_its_own_temperature_and_time(state):
     assert not state.problems
     assert state.resin.abbreviation == "ABS"
     assert state.text_at("hoppers[1].drying_temperature", "temperature", state.resin.drying_temperature) == "80"
+
+
+def test_what_a_hopper_loses_with_its_resin_is_told_there_and_on_a_walkthrough():
+    plant = State("demo")
+    plant.set_resin("ABS")
+    assert plant.put_aside == (
+        0,
+        "What the case said for PC went with it: drying temperature 120 °C and residence time 5 h. Undo brings it back.",
+    )
+    plant.set_resin("PC")
+    assert plant.put_aside == (0, "")
+    on_foot = WalkState("demo")
+    on_foot.hopper = 0
+    on_foot.set_resin("ABS")
+    assert "drying temperature 120 °C and residence time 5 h" in on_foot.notice
+    on_foot.set({"site.altitude": "200 m"})
+    assert on_foot.notice == ""  # it was said of what was done before
 
 
 def test_units_convert_and_are_not_relabelled(state):
@@ -241,13 +260,34 @@ def test_inputs_of_a_dryer_that_differs_are_called_by_its_hopper():
     assert not [name for name in names if "machines 1" in name]
 
 
-def test_capital_of_another_throughput_is_named_until_it_is_entered_anew(state):
+def test_capital_keeps_the_throughput_it_was_entered_for_until_it_is_entered_anew(state):
     state.set({"hoppers[1].throughput": "140 kg/h"})
-    assert state.capital_note.startswith("Capital is as in the case that was opened, for 90 kg/h")
+    state.set({"hoppers[1].throughput": "0 kg/h"})  # cannot be, and is no throughput that capital was entered for
+    state.set({"hoppers[1].throughput": "150 kg/h"})
+    assert state.case.model.options[-1].capital_for * 3600 == pytest.approx(90)
+    said = " ".join(sentences(state.comparison))
+    assert "Capital is quoted for 90 kg/h, the case asks 150 kg/h: get quotes for that throughput." in said
+    kept = build(read_document(state.toml().decode(), "case.toml"), file="case.toml")  # as it is read once it is saved
+    assert "Capital is quoted for 90 kg/h, the case asks 150 kg/h" in " ".join(sentences(compare(kept)))
     priced = [i for i, row in enumerate(lists.rows(state.document, "options"), start=1) if row.get("capital")]
     state.set({f"options[{priced[0]}].capital": [{"item": "Dryer", "amount": "31000 USD"}]})
     first = lists.name_of(lists.rows(state.document, "options")[priced[0] - 1])
-    assert state.capital_note.startswith("Capital of ")
-    assert first not in state.capital_note
+    (told,) = quoted_for_another(state.comparison)
+    assert told.startswith("Capital is quoted for 90 kg/h (")
+    assert first not in told
     state.set({f"options[{i}].capital": [{"item": "Dryer", "amount": "31000 USD"}] for i in priced})
-    assert state.capital_note == ""
+    assert quoted_for_another(state.comparison) == []
+
+
+def test_a_throughput_put_back_leaves_no_trace_in_the_case(state):
+    state.set({"hoppers[1].throughput": "140 kg/h"})
+    state.set({"hoppers[1].throughput": "90 kg/h"})
+    assert "capital_for" not in state.toml().decode()
+
+
+def test_a_throughput_quoted_that_was_typed_stays(state):
+    priced = next(i for i, row in enumerate(lists.rows(state.document, "options"), start=1) if row.get("capital"))
+    state.set({f"options[{priced}].capital_for": "120 kg/h"})
+    state.set({"hoppers[1].throughput": "140 kg/h"})
+    state.set({f"options[{priced}].capital": [{"item": "Dryer", "amount": "31000 USD"}]})
+    assert lists.rows(state.document, "options")[priced - 1]["capital_for"] == "120 kg/h"

@@ -68,6 +68,14 @@ def test_each_point_is_a_comparison_with_capital_scaled(closed, kg_per_hour):
         assert cost[option.name][0] == pytest.approx(-npf.pmt(RATE, YEARS, option.life_cycle_cost), rel=1e-12)
 
 
+def test_capital_grows_from_the_throughput_it_is_quoted_for(closed):
+    """A quote for half the throughput is one of 2^0.6 = 1.515717 times as much for the whole."""
+    quoted = compare(closed.case.with_({f"options['{NEW}'].capital_for": "45 kg/h"}))
+    dearer = compare(closed.case.with_({f"options['{NEW}'].capital": f"{22000 * 1.515716567} USD"}))
+    at = sweep(quoted, np.array([90 / 3600])).cost[NEW][0]
+    assert at == pytest.approx(-npf.pmt(RATE, YEARS, dearer.option(NEW).life_cycle_cost), rel=1e-9)
+
+
 @pytest.fixture(scope="module")
 def turning():
     """Compressed air, cheap to buy and dear to run, against a wheel."""
