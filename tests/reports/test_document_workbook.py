@@ -39,6 +39,7 @@ CHANGES = {  # cells of the workbook -> their new numbers, and the case changed 
         {"finance.rate": "12 %", "finance.escalation_electricity": "3 %"},
     ),
 }  # fmt: skip
+DEARER_BILLS = ("ratcheted dearer", "demo dearer")
 TAX = {"rate": "25 %", "depreciation": "straight-line", "life": 7}
 RECOVERY = {"rate": "25 %", "depreciation": "macrs-5", "incentive": "income"}
 PARTS = [
@@ -80,6 +81,16 @@ def worked_out(demo, tmp_path_factory):
         spreadsheet.changed(rendered(wanted[f"terms {name}"], ".xlsx"), folder / f"terms {name}.xlsx", {})
     spreadsheet.changed(rendered(wanted["terms tax_rate"], ".xlsx"), folder / "tax_rate.xlsx", {"tax_rate": 0.35})
     wanted["tax_rate"] = compare(case.with_({**TERMS["tax_rate"], "finance.tax": {**TAX, "rate": "35 %"}}))
+    ratcheted = {
+        "tariffs.electricity": "time-of-use-electricity"
+    }  # prices by period and a ratchet: lines of the engine
+    dearer = {f"{carrier}_factor": factor for carrier, factor in (("electricity", 1.2), ("gas", 0.9), ("water", 1.1))}
+    changes = {f"tariffs.{key}": f"{factor:.0%}" for key, factor in dearer.items()}
+    for name, start in (("ratcheted dearer", case.with_(ratcheted)), ("demo dearer", demo.case)):
+        wanted[name] = compare(start.with_(changes))
+        book = rendered(compare(start), ".xlsx")
+        kept = {key: factor for key, factor in dearer.items() if f'name="{key}"' in spreadsheet.names(book)}
+        spreadsheet.changed(book, folder / f"{name}.xlsx", kept)
     whole = read_document(example_text("demo"), "demo")
     whole["options"] = [o for o in whole["options"] if o["name"] in PLANT]
     for tariff in TARIFFS:
@@ -130,7 +141,15 @@ def plain(text):
 
 @needs_office
 @pytest.mark.parametrize(
-    "change", ["demo", *CHANGES, "tax_rate", *(f"terms {t}" for t in TERMS), *(t.partition("-")[0] for t in TARIFFS)]
+    "change",
+    [
+        "demo",
+        *CHANGES,
+        "tax_rate",
+        *DEARER_BILLS,
+        *(f"terms {t}" for t in TERMS),
+        *(t.partition("-")[0] for t in TARIFFS),
+    ],
 )
 def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
     sheets, comparison = worked_out[change]
@@ -148,7 +167,15 @@ def test_the_recalculated_workbook_is_the_engine_to_a_cent(worked_out, change):
             assert f"{o.name} {'fails' if o.verdict.word == 'fail' else 'is unlikely'} to dry" in told
             assert (o.name, "Net savings, USD") not in sheet
     # The check stands against the engine's figures of the case the book was made from.
-    assert ("differs" in {sheet[o.name, "Check"] for o in comparison.options}) == (change in (*CHANGES, "tax_rate"))
+    assert ("differs" in {sheet[o.name, "Check"] for o in comparison.options}) == (
+        change in (*CHANGES, "tax_rate", *DEARER_BILLS)
+    )
+
+
+@needs_office
+def test_old_peaks_cost_more_where_the_whole_bill_does(worked_out):
+    _, comparison = worked_out["ratcheted dearer"]
+    assert any(abs(float(s.first_year - s.steady)) > 1 for o in comparison.options for s in o.savings.values())
 
 
 @needs_office

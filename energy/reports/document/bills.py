@@ -21,7 +21,7 @@ from energy.tariffs.determinants import is_apparent
 from energy.units import from_unit
 
 KWH, KW, CUBIC = "kWh", "kW billed", "m³"
-NOTE = "prices by period, block, ratchet or power factor are not for a sheet: yearly amounts only"
+NOTE = "prices by period, block, ratchet or power factor are not for a sheet: yearly amounts only, moved together by the factor above"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -255,8 +255,14 @@ def _flow(b: Book, option: OptionResult, base: Costs, own: Costs, *, late: bool)
         b.text(sheet, 0, "Old peaks still billed (engine)", "line")
         f.values[RATCHET] = np.asarray(m.streams.get(RATCHET, np.zeros(n + 1)))
         f.worths[RATCHET] = f.how.worth(sheet, RATCHET, f.values[RATCHET])
-        for t in f.years:
-            b.value(sheet, FIRST + t, f.values[RATCHET][t], "engine whole")
+        if [k for k, s in option.savings.items() if abs(float(s.first_year - s.steady)) > 0.0] == ["electricity"]:
+            factor = b.inputs["electricity_factor"]
+            for t in f.years:
+                text = f"{float(f.values[RATCHET][t]) / factor.value!r}*{factor.ref}"
+                b.formula(sheet, FIRST + t, text, f.values[RATCHET][t], "engine whole")
+        else:
+            for t in f.years:
+                b.value(sheet, FIRST + t, f.values[RATCHET][t], "engine whole")
         sheet.row += 1
         names.append(RATCHET)
     ends = f.rows["capital"], f.rows[names[-1]]

@@ -13,12 +13,13 @@ from energy.reports.document.book import CARRIERS, LABELS, MONTHS, Book, Cell, S
 from energy.reports.document.looks import priced
 from energy.reports.document.paper import room_of
 from energy.reports.document.words import pretty
-from energy.study.compare import Comparison
+from energy.study.compare import Comparison, OptionResult
 
 FIRST = 2
 """Column of the first option of a band."""
 WORDS = {KWH: "Energy", KW: "Billed demand, sum of the months"}
-OTHER = "Other, from the engine: air at a known cost, hall, tower water"
+OTHER = "Hall's heating and cooling, tower water (engine)"
+KNOWN = "Compressed air at its known cost (engine)"
 
 
 def energy_widths(meters: Sequence[Meter]) -> tuple[float, ...]:
@@ -85,6 +86,11 @@ def bills_of(b: Book, meters: Sequence[Meter], energy: dict[tuple[str, str, int]
     return costs
 
 
+def _known_air(option: OptionResult) -> float:
+    """What compressed air costs in a year where its cost is known, so that no bill has it. [money]"""
+    return sum(line.amount for line in option.bill if line.clause == "compressed_air.cost")
+
+
 @dataclass(slots=True)
 class _Band:
     """Options side by side."""
@@ -129,16 +135,30 @@ class _Band:
             return
         self.told = dict.fromkeys(self.places, 0.0)
         rows = [row for meter in meters for row in self.meter(meter)]
-        other = [options[p].annual_cost[carrier] - self.told[p] for p in self.places]
+        whole = [options[p].annual_cost[carrier] for p in self.places]
+        known = [_known_air(options[p]) if carrier == "electricity" else 0.0 for p in self.places]
+        factor = self.book.inputs.get(f"{carrier}_factor", Cell("1", 1.0))
+        by_tariff = [(sum_ - air) / factor.value for sum_, air in zip(whole, known, strict=True)]
+        other = [sum_ - self.told[p] for sum_, p in zip(by_tariff, self.places, strict=True)]
         if any(abs(value) > 5e-7 for value in other):
             rows.append(self.values(OTHER, other))
-        sums = ["+".join(self.at(row, p) for row in rows) or "0" for p in self.places]
-        whole = [options[p].annual_cost[carrier] for p in self.places]
-        self.total(carrier, f"{LABELS[carrier]}, a year", sums, whole, costs)
+        sums = ["(" + ("+".join(self.at(row, p) for row in rows) or "0") + f")*{factor.ref}" for p in self.places]
+        if any(known):
+            at = self.values(KNOWN, known)
+            sums = [f"{text}+{self.at(at, p)}" for text, p in zip(sums, self.places, strict=True)]
+        self.total(carrier, f"{LABELS[carrier]}, a year", sums, whole, costs, factor)
 
     def total(
-        self, key: str, label: str, texts: Sequence[str], values: Sequence[float], costs: list[dict[str, Cell]]
+        self,
+        key: str,
+        label: str,
+        texts: Sequence[str],
+        values: Sequence[float],
+        costs: list[dict[str, Cell]],
+        factor: Cell | None = None,
     ) -> None:
+        if factor is not None:
+            self.book.formula(self.sheet, 1, factor.ref, factor.value, "rate")
         row = self.row(label, texts, values, "sum money", "strong text")
         for place, value in zip(self.places, values, strict=True):
             costs[place][key] = Cell(self.sheet.at(row, FIRST + place - self.places.start), float(value))

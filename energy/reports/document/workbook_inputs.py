@@ -12,6 +12,7 @@ from energy.reports.document.words import pretty
 from energy.reports.document.workbook_terms import Terms
 from energy.study.compare import Comparison
 from energy.study.life_cycle import escalation
+from energy.study.meter import price_factor
 
 LABEL, VALUE, UNIT, NAME, LIFE, ITEM, EACH, COUNT, AMOUNT, KEY = range(10)
 INCENTIVE, MAINTENANCE, EVERY = UNIT, NAME, NAME
@@ -85,6 +86,10 @@ def _prices(b: Book, sheet: Sheet, meters: Sequence[Meter]) -> None:
     if not meters:
         return
     _heads(b, sheet, "Prices", "Clause of the tariff")
+    for carrier in dict.fromkeys(meter.carrier for meter in meters):
+        factor = float(price_factor(b.comparison.case, carrier))
+        note = "what prices may come to over the years of the study"
+        _given(b, sheet, f"{carrier}_factor", f"{LABELS[carrier]}: whole bill", factor, "of the tariff", "rate", note)
     for meter in meters:
         for charge in meter.charges:
             unit = f"{b.currency}/{pretty(charge.unit)}" if charge.unit else ""
@@ -146,7 +151,8 @@ def _options(b: Book, sheet: Sheet) -> None:
         b.input(f"{key}_life", LIFE, given.life or 0, "plain")
         amounts = []
         for i, line in enumerate(given.capital, start=1):
-            said = line.item if line.part == "equipment" else f"{line.item} ({line.part}: nothing left at the end)"
+            part = "" if line.part in line.item.lower() else f"{line.part}, "
+            said = line.item if line.part == "equipment" else f"{line.item} ({part}not in the value left)"
             b.text(sheet, ITEM, said, "item")
             each = b.input(f"{key}_capital_{i}", EACH, float(line.amount), money)
             count = b.input(f"{key}_count_{i}", COUNT, line.count, "plain")
