@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.air import moist, water_vapour
 from energy.dryers import (
@@ -79,8 +80,15 @@ def _line(inputs: Inputs, duty: Duty) -> _Line:
     return _Line(duty, built, setting, loss, pellet_bed.film(duty, built, setting))
 
 
+def _of_those_on(values: Sequence[Array], on: NDArray[np.bool_] | None, other: float) -> list[Array]:
+    """Of each hopper its value where it takes air, elsewhere the other."""
+    if on is None or on.all():
+        return list(values)
+    return [np.where(on[:, i, None], value, other) for i, value in enumerate(values)]
+
+
 def run_circuit(
-    inputs: Inputs, duties: Sequence[Duty], ducts: Distribution, on: Sequence[bool] | None = None
+    inputs: Inputs, duties: Sequence[Duty], ducts: Distribution, on: NDArray[np.bool_] | None = None
 ) -> Operation:
     """Steady operation of one desiccant air system and its hoppers, each with its own heater and temperature.
 
@@ -90,32 +98,35 @@ def run_circuit(
     duties : sequence of Duty
         One per hopper, in one hall; arrays of one shape.
     ducts : Distribution
-    on : sequence of bool, optional
-        Which hoppers take air now; the system is built for all. The states and warm-ups of those are in the answer.
+    on : ndarray of bool, shape (states, hoppers), optional
+        Which hoppers take air in each state, on the second last axis of the duties; the others have no throughput. The
+        system is built for all. Of a hopper that takes none, the state in the answer stands for nothing.
 
     Raises
     ------
     ModelError
         The air cannot heat the resin, or what cools is too warm for the cooler's duty.
     """
-    desiccant, whole_system = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
-    lines = [n for n, takes in zip(whole_system, on or [True] * len(duties), strict=True) if takes]
+    desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
     hall, size = duties[0], 1.0 + ducts.spare
     pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
-    flow = np.asarray(sum(n.run.air_flow for n in lines))
-    design_flow = size * np.asarray(sum(n.built.air_flow for n in whole_system))
+    flows = _of_those_on([n.run.air_flow for n in lines], on, 0.0)
+    losses = _of_those_on([n.loss.hopper for n in lines], on, 0.0)
+    duct_losses = _of_those_on([n.loss.duct for n in lines], on, 0.0)
+    flow = np.asarray(sum(flows))
+    design_flow = size * np.asarray(sum(n.built.air_flow for n in lines))
     conveyed = np.asarray(sum(n.duty.throughput for n in lines))
     spent = ducts.air_spent * conveyed
-    design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in whole_system))
+    design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
     leak = inputs.leak_share * flow + spent
-    design = size * design_water(inputs, whole_system, design_spent)
+    design = size * design_water(inputs, lines, design_spent)
     mass = desiccant_beds.design_mass(inputs, design, design_flow, pressure, desiccant)
     residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
     beds = [
         np.maximum.reduce([pellet_bed.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
-        for pairs in ([(n, n.run.air_flow) for n in lines], [(n, n.built.air_flow) for n in whole_system])
+        for pairs in (list(zip(lines, flows, strict=True)), [(n, n.built.air_flow) for n in lines])
     ]
     circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
     whole = process_control.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
@@ -144,13 +155,12 @@ def run_circuit(
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
     for _ in range(PASSES):
         states = [
-            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, n.loss.hopper) for n in lines
+            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, loss)
+            for n, loss in zip(lines, losses, strict=True)
         ]
-        parts = list(zip(lines, states, strict=True))
-        h_return = (
-            sum(n.run.air_flow * moist.enthalpy(s.return_temperature, s.return_humidity) for n, s in parts) / flow
-        )
-        w_return = sum(n.run.air_flow * s.return_humidity for n, s in parts) / flow
+        parts = list(zip(flows, states, strict=True))
+        h_return = sum(f * moist.enthalpy(s.return_temperature, s.return_humidity) for f, s in parts) / flow
+        w_return = sum(f * s.return_humidity for f, s in parts) / flow
         duct_loss = np.zeros(())
         if ducts_lose:
             duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
@@ -163,7 +173,7 @@ def run_circuit(
 
         # Hottest air allowed into the desiccant: its own limit, and what still lets the heaters regulate.
         h_hoppers = [moist.enthalpy(n.run.temperature, supply) + n.loss.duct / n.run.air_flow for n in lines]
-        h_coolest = np.minimum.reduce(h_hoppers)
+        h_coolest = np.minimum.reduce(_of_those_on(h_hoppers, on, np.inf))
         h_limit = moist.enthalpy(inputs.adsorption_limit, mixed_humidity)
         h_free = h_mixed + shaft / flow
         bed_in = moist.temperature_from_enthalpy(np.minimum(h_free, h_limit), mixed_humidity)
@@ -204,9 +214,7 @@ def run_circuit(
         h_bed_in = np.minimum(np.minimum(h_free, h_limit), h_surplus)
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
-        useful = [
-            n.run.air_flow * ((h - h_coolest) + (h_surplus - h_bed_in)) for n, h in zip(lines, h_hoppers, strict=True)
-        ]
+        useful = [f * ((h - h_coolest) + (h_surplus - h_bed_in)) for f, h in zip(flows, h_hoppers, strict=True)]
         # The cooler stands before the blower and cools as far as its coolant can; the rest is cooled behind the blower.
         # Behind the cooler the shaft's heat rises with the suction temperature itself; one step of Newton's on that.
         lift = shaft / flow
@@ -243,7 +251,7 @@ def run_circuit(
     regen_electric = regen_shaft / regen_efficiency
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     vapour_exit = moist.vapour_enthalpy(regen.exhaust_temperature) - moist.vapour_enthalpy(t_0)
-    water = sum(resin_heating.evaporated_water(n.duty, s.water_removed) for n, s in parts)
+    water = sum(resin_heating.evaporated_water(n.duty, s.water_removed) for n, s in zip(lines, states, strict=True))
     moist_difference = (w_return - w_0) * moist.vapour_enthalpy(t_0)
     mean = {
         ("process heat", carrier): bought,
@@ -290,7 +298,7 @@ def run_circuit(
             "regeneration exhaust": regen.exhaust,
             "regeneration casing": regen.casing,
             "leakage air": leak * (h_return - h_hall - moist_difference),
-            "shell and ducts": np.asarray(sum(n.loss.hopper + n.loss.duct for n in lines)) + duct_loss,
+            "shell and ducts": np.asarray(sum(a + b for a, b in zip(losses, duct_losses, strict=True))) + duct_loss,
             **heater_and_blower.heater_losses((carrier, lost), (regen_carrier, regen_lost)),
             "motor and drive losses": electric - shaft + regen_electric - regen_shaft,
             "controls": controls,
@@ -299,11 +307,11 @@ def run_circuit(
         delivered_dew_point=water_vapour.dew_point(used, pressure),
         air_flow=flow,
         hoppers=tuple(states),
-        shell_temperature=np.maximum.reduce([n.loss.outer + 0.0 * flow for n in lines]),
+        shell_temperature=np.maximum.reduce(_of_those_on([n.loss.outer + 0.0 * flow for n in lines], on, 0.0)),
         sizing={
-            "hopper_volume": np.asarray(sum(n.built.volume for n in whole_system)),
+            "hopper_volume": np.asarray(sum(n.built.volume for n in lines)),
             "airflow": design_flow * specific,
-            "process_heater": np.asarray(sum(starts)),
+            "process_heater": np.asarray(sum(_of_those_on(starts, on, 0.0))),
             "regeneration_heater": regen_on,
             "blower": rated,
             "compressed_air": 0.0 * shaft,

@@ -11,10 +11,10 @@ import numpy as np
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
-from energy.study import air_house, meter, surroundings, verdict
-from energy.study.bills import Bills, bill_notes, savings
+from energy.study import air_house, surroundings, verdict
+from energy.study.bills import Bills
 from energy.study.case import Case
-from energy.study.cost import NOTHING, BillLine, RunningCost, running_cost
+from energy.study.cost import NOTHING, BillLine, RunningCost
 from energy.study.duty import atmospheric_pressure, duties_of
 from energy.study.finding import Finding
 from energy.study.life_cycle import (
@@ -29,7 +29,8 @@ from energy.study.life_cycle import (
 )
 from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
-from energy.study.run import MachineError, Run, Served, circumstances, run_options
+from energy.study.priced import kept_of, priced
+from energy.study.run import MachineError, Run, Served, circumstances, run_at_price, run_options
 from energy.study.year import Year, run_year, together
 from energy.tariffs import Saving
 from energy.units import SI
@@ -193,28 +194,26 @@ def compare(case: Case) -> Comparison:
     house = _house(case)
     billed: list[_Billed] = []
     bills = Bills(case=case, present=present.year)
-    present_cost = priced_year(case, base, present.year, present.year, bills)
+    kept = kept_of(case, around)
+    present_cost = priced(base, present.year, bills, kept).cost
     for option in case.model.options:
         run = done[option.name]
         notes: tuple[Finding, ...] = ()
-        priced = option
+        with_air = option
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
                 more = duties_of(case, added_air=added)
-                (again,) = run_options(case, (option,), more, circumstances(case, more))
-                if isinstance(again, MachineError):
-                    raise CaseError([_problem(option, again)], file=case.file)
-                run = again
+                run = run_at_price(case, option, more, circumstances(case, more), run)
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
                 line = CapitalLine(item="Bigger compressor", amount=SI(extra))
-                priced = option.model_copy(update={"capital": (*option.capital, line)})
-        cost = present_cost if option is base else priced_year(case, option, run.year, present.year, bills)
-        saved = {} if option is base else savings(bills, run.year)
-        notes = (*notes, *bill_notes(case, saved), *surroundings.notes(case, run.year), *life_notes(case, option))
-        billed.append(_Billed(priced, run, cost, notes, saved, option is base or bool(option.capital)))
+                with_air = option.model_copy(update={"capital": (*option.capital, line)})
+        money = priced(option, run.year, bills, kept)
+        cost = present_cost if option is base else money.cost
+        notes = (*notes, *money.notes, *life_notes(case, option))
+        billed.append(_Billed(with_air, run, cost, notes, money.saved, option is base or bool(option.capital)))
     owners = [owned(case, b.option, b.cost) for b in billed]
     measures = _measures(case, billed, owners, owned(case, base, present_cost))
     whole = life_cycle_cost(case, side_by_side(owners))
@@ -241,14 +240,6 @@ def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], ba
     flow = flow_against(case, mine, base, first_year)
     saving = np.asarray(sum(base.annual[name] - mine.annual[name] for name in base.annual))
     return dict(zip((b.option.name for b in others), measures_of_all(case, flow, saving), strict=True))
-
-
-def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
-    """What a year costs; a tariff that cannot bill it is told by its place in the case."""
-    try:
-        return running_cost(case, option, year, present, bills)
-    except meter.BillError as error:
-        raise CaseError([Problem(error.place, str(error))], file=case.file) from error
 
 
 def _house(case: Case) -> air_house.House | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy import dryers
 from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
@@ -174,7 +175,7 @@ def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) 
     )
 
 
-def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None = None) -> Operation:
+def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | None = None) -> Operation:
     """A machine at work on duties of its hoppers.
 
     Parameters
@@ -182,8 +183,8 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
     machine : Machine
     duties : sequence of Duty
         One for each of its hoppers.
-    on : sequence of bool, optional
-        Which hoppers of a central system take air.
+    on : ndarray of bool, shape (states, hoppers), optional
+        Which hoppers of a central system take air in each state.
 
     Raises
     ------
@@ -201,9 +202,10 @@ def operate(machine: Machine, duties: Sequence[Duty], on: Sequence[bool] | None 
                 f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together",
                 power < 0.0,
             )
-    served = [duty for duty, takes in zip(duties, on or [True] * len(duties), strict=True) if takes]
-    for duty, state in zip(served, operation.hoppers, strict=True):
+    for i, (duty, state) in enumerate(zip(duties, operation.hoppers, strict=True)):
         colder = state.resin_outlet_temperature < duty.resin_temperature
+        if on is not None and not on[:, i].all():
+            colder = colder & on[:, i, None]
         if np.any(colder):
             raise ModelError(
                 "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",

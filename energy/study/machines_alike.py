@@ -13,7 +13,7 @@ from energy.dryers.base import Array, Operation
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
 from energy.study.machines import Machine
-from energy.study.year import STANDBY, WARM_UP, Together, Year, run_year, starts_of, states_of, year_in
+from energy.study.year import STANDBY, WARM_UP, States, Together, Year, run_year, starts_of, states_of, year_in
 
 WORDS = ("motor_class", "regeneration_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
@@ -49,7 +49,8 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
 
 def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
     """The years of machines alike."""
-    parts = [part for machine in machines for part in states_of(machine, calendar)]
+    all_states = [states_of(machine, calendar) for machine in machines]
+    parts = [part for states in all_states for part in states.parts]  # one of each: it has one hopper
     inputs = [machine.inputs for machine in machines]
     update = {
         key: _beside([getattr(one, key) for one in inputs])
@@ -70,12 +71,15 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
             inputs=inputs[0].model_copy(update=update),
             metered=_beside([machine.metered for machine in machines]),
         ),
-        [Together(on=(True,), labels=labels, seconds=seconds, duties=(_beside([part.duties[0] for part in parts]),))],
+        States(
+            parts=[Together(on=(True,), labels=labels, seconds=seconds)],
+            duties=(_beside([states.duties[0] for states in all_states]),),
+        ),
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
     )
     return [
-        (_own(_at(year, place), labels[count - len(part.labels) :], part.labels), _at(operation, place))
-        for place, part in enumerate(parts)
+        (_own(own, labels[count - len(part.labels) :], part.labels), at_work)
+        for part, own, at_work in zip(parts, _apart(year, len(parts)), _apart(operation, len(parts)), strict=True)
     ]
 
 
@@ -109,21 +113,26 @@ def _beside(given: Sequence[Any]) -> Any:
         return replace(first, **{name: _beside([getattr(one, name) for one in given]) for name in names})
     if is_dataclass(first) and not isinstance(first, type):
         return replace(first, **{f.name: _beside([getattr(one, f.name) for one in given]) for f in fields(first)})
-    if len({np.shape(one) for one in given}) > 1:
+    if len({getattr(one, "shape", ()) for one in given}) > 1:
         most = max(len(one) for one in given)
         given = [np.concatenate([np.repeat(one[:1], most - len(one), axis=0), one]) for one in given]
     table = np.array(given, dtype=None if isinstance(first, str) else float)  # None is not a number
     return table.reshape(len(table), *(1,) * (3 - table.ndim), *table.shape[1:])
 
 
-def _at(given: Any, place: int) -> Any:
-    """Records, tuples and tables of arrays at one place of the first of two axes."""
+def _apart(given: Any, count: int) -> list[Any]:
+    """Records, tuples and tables of arrays at each place of the first of two axes; arrays with one axis as they are."""
     if isinstance(given, np.ndarray):
-        return given[min(place, len(given) - 1)] if given.ndim == 2 else given
-    if isinstance(given, Mapping):
-        return {key: _at(value, place) for key, value in given.items()}
+        return (
+            list(given) if given.ndim == 2 and len(given) == count else [given[0] if given.ndim == 2 else given] * count
+        )
     if isinstance(given, tuple):
-        return tuple([_at(value, place) for value in given])
-    if is_dataclass(given) and not isinstance(given, type):
-        return replace(given, **{f.name: _at(getattr(given, f.name), place) for f in fields(given)})
-    return given
+        return list(zip(*(_apart(value, count) for value in given), strict=True)) or [()] * count
+    if isinstance(given, Mapping):
+        return [dict(zip(given, values, strict=True)) for values in _apart(tuple(given.values()), count)]
+    if is_dataclass(given):
+        record: Any = type(given)
+        names = [f.name for f in fields(given)]
+        values = _apart(tuple([getattr(given, name) for name in names]), count)
+        return [record(**dict(zip(names, own, strict=True))) for own in values]
+    return [given] * count

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
@@ -15,7 +16,7 @@ from energy.dryers.pellet_bed import pellet_size
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
 from energy.sources import load
-from energy.study.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left
+from energy.study.way_through_hopper import Pellet, Way, in_bed_for, left_in_months, moisture_left, most_left
 
 QUARTER_HOUR = 900.0  # s
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
@@ -243,27 +244,58 @@ def residence_needed(
 
 
 def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> list[float | None]:
-    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]"""
+    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]
+
+    The quarter hours are looked for in the month that is worst at a day alone; a last look at all months says whether
+    that was enough.
+    """
     if not target.size:
         return []
     day = np.full((target.size, 1), 24 * 3600.0)
-    after_a_day = most_left(ways, pellets, diffusivity, tanks, day)[:, 0]
-    within = np.flatnonzero(after_a_day <= target)
-    target, diffusivity = target[within], diffusivity[within]
-    ways = Way(*(part[within] for part in ways))
-    pellets = Pellet(*(np.asarray(part)[within] for part in pellets))
-    # The last quarter hour known to leave too much; the moisture at it, and at the next that is known to do.
-    last, wet, dry = np.zeros(within.size), np.full(within.size, np.inf), after_a_day[within]
-    for step, between in ((24, 3), (6, 3), (1, 5)):
-        stays = last[:, None] + step * np.arange(between + 1)
-        left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * stays[:, 1:])
-        known = np.column_stack([wet, left, dry])
-        too_wet = np.arange(within.size), np.sum(left > target[:, None], axis=-1)
-        last, wet, dry = stays[too_wet], known[too_wet], known[too_wet[0], too_wet[1] + 1]
+    row, month, left = left_in_months(ways, pellets, diffusivity, tanks, day)
+    after_a_day = np.full(ways.stay.shape, -np.inf)
+    after_a_day[row, month] = left[:, 0]
+    within = np.flatnonzero(after_a_day.max(-1) <= target)
+    several = np.bincount(row)[within] > 1
+    worst = after_a_day[within].argmax(-1)[:, None]
+    at_last = after_a_day[within].max(-1)
+    target = target[within]
+    ways, pellets, diffusivity = _those(within, ways, pellets, diffusivity)
+    alone = Way(*(np.take_along_axis(part, worst, axis=-1) for part in ways))
+    last, wet, dry = _quarter_hours(target, at_last, alone, pellets, diffusivity, tanks)
+    if several.any():
+        at = np.flatnonzero(several)
+        stays = QUARTER_HOUR * np.maximum(last[at, None] + np.arange(2), 1.0)
+        wet[at], dry[at] = most_left(*_those(at, ways, pellets, diffusivity), tanks, stays).T
+        again = at[dry[at] > target[at]]  # another month needs longer
+        if again.size:
+            whole = _those(again, ways, pellets, diffusivity)
+            last[again], wet[again], dry[again] = _quarter_hours(target[again], at_last[again], *whole, tanks)
     share = np.divide(wet - target, wet - dry, out=np.zeros(within.size), where=last > 0)
     times = QUARTER_HOUR * np.maximum(last + share, 1.0)  # the first is the shortest looked at
     found = dict(zip(within.tolist(), times.tolist(), strict=True))
-    return [found.get(place) for place in range(after_a_day.size)]
+    return [found.get(place) for place in range(day.size)]
+
+
+def _those(chosen: NDArray[np.int64], ways: Way, pellets: Pellet, diffusivity: Array) -> tuple[Way, Pellet, Array]:
+    """Some of several ways."""
+    some = Pellet(*(np.asarray(part)[chosen] for part in pellets))
+    return Way(*(part[chosen] for part in ways)), some, diffusivity[chosen]
+
+
+def _quarter_hours(
+    target: Array, after_a_day: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float
+) -> tuple[Array, Array, Array]:
+    """The last quarter hour that leaves too much, 0 for none; the moisture at it and at the next."""
+    # Of those known: the last that leaves too much, the moisture at it, and at the next that does not.
+    last, wet, dry = np.zeros(target.size), np.full(target.size, np.inf), after_a_day
+    for step in (10, 1):
+        stays = last[:, None] + step * np.arange(10)
+        left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * stays[:, 1:])
+        known = np.column_stack([wet, left, dry])
+        too_wet = np.arange(target.size), np.sum(left > target[:, None], axis=-1)
+        last, wet, dry = stays[too_wet], known[too_wet], known[too_wet[0], too_wet[1] + 1]
+    return last, wet, dry
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:

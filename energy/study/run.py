@@ -168,6 +168,23 @@ def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> li
     ]
 
 
+def run_at_price(case: Case, option: Option, duties: tuple[Duty, ...], around: tuple[object, ...], before: Run) -> Run:
+    """As `run_options` of one option that ran `before` with compressed air at another price: it dries as it did."""
+    key = option.model_dump_json(exclude=_MONEY), *around
+    made = _RUNS.take(key, lambda: _priced_again(case, option, duties, before))
+    assert isinstance(made, Run)  # a price leaves no machine without an answer
+    return made
+
+
+def _priced_again(case: Case, option: Option, duties: tuple[Duty, ...], before: Run) -> Run | MachineError:
+    machines = machines_of(case, option, duties)
+    judged = [
+        (*year, tuple(before.served[place].verdict for place in machine.places))
+        for machine, year in zip(machines, run_years(machines, case.calendar), strict=True)
+    ]
+    return _run(case, option, machines, judged)
+
+
 def circumstances(case: Case, duties: tuple[Duty, ...]) -> tuple[object, ...]:
     """All that how an option runs depends on besides the option: equal for equal cases."""
     cooling = case.model.cooling

@@ -81,7 +81,15 @@ def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: f
 
 
 def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None) -> Array:
-    """Moisture left in the worst month of each of several ways. [kg/kg dry]
+    """Moisture left in the worst month of each of several ways, shape (n, times or several); as `left_in_months`. [kg/kg dry]"""
+    row, _, left = left_in_months(ways, pellets, diffusivity, tanks, stays)
+    return np.asarray(np.maximum.reduceat(left, np.flatnonzero(np.diff(row, prepend=-1)), axis=0))
+
+
+def left_in_months(
+    ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None
+) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
+    """Moisture left in the months of each of several ways that may be its worst. [kg/kg dry]
 
     Parameters
     ----------
@@ -98,7 +106,9 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
 
     Returns
     -------
-    ndarray, shape (n, times), or without other stays as the diffusivity
+    row, month : ndarray of int, shape (m,)
+        Of each such month, rows in order; the same for all stays.
+    left : ndarray, shape (m, times), or without other stays (m, several)
     """
     height = 1.0 if stays is None else np.cbrt(ways.stay)
     stay = ways.stay if stays is None else np.ones_like(ways.stay)
@@ -107,8 +117,7 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
     if stays is not None:
         way = in_bed_for(way, stays[row])
     pellet = Pellet(*(np.asarray(part)[row][:, None] for part in pellets))
-    left = moisture_left(way, pellet, diffusivity[row], tanks)
-    return np.asarray(np.maximum.reduceat(left, np.flatnonzero(np.diff(row, prepend=-1)), axis=0))
+    return row, month, moisture_left(way, pellet, diffusivity[row], tanks)
 
 
 def _unbeaten(ways: Way) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

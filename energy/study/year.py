@@ -11,7 +11,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.base import Array, Duty, Operation, at_state
 from energy.plant.calendar import STATES, OperatingYear
 from energy.study.duty import minimum_energy
 from energy.study.machines import Machine, loaded, operate
@@ -144,27 +144,35 @@ def _groups(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Together:
-    """States of a machine in which the same hoppers are on, as one axis of its arrays."""
+    """Some states of a machine: those in which the same hoppers are on."""
 
     on: tuple[bool, ...]
     labels: Sequence[str]
     """Standby, if any, is the last."""
     seconds: Array
     """In each month, shape (..., states, 12)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class States:
+    """All states of a machine as one axis of its arrays, those in which the same hoppers are on beside each other."""
+
+    parts: Sequence[Together]
     duties: tuple[Duty, ...]
     """Of each hopper; throughput of shape (..., states, 12)."""
 
 
-def states_of(machine: Machine, calendar: OperatingYear) -> list[Together]:
-    """The states of a machine in a year; of a machine with one hopper they are all together."""
+def states_of(machine: Machine, calendar: OperatingYear) -> States:
+    """The states of a machine in a year."""
     stops = (starts_of(hopper, calendar)[1] for hopper in machine.hoppers)
     # Stops that differ between draws have no axis of states.
     stood = [stop if stop.ndim == 1 else stop[..., None, :] for stop in stops]
     duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
-    return [
-        Together(on=on, labels=labels, seconds=seconds, duties=loaded(duties, loads))
-        for on, labels, loads, seconds in _groups(segments(machine.hoppers), calendar)
-    ]
+    groups = list(_groups(segments(machine.hoppers), calendar))
+    return States(
+        parts=[Together(on=on, labels=labels, seconds=seconds) for on, labels, _, seconds in groups],
+        duties=loaded(duties, np.concatenate([loads for _, _, loads, _ in groups])),
+    )
 
 
 def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation]:
@@ -180,25 +188,25 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
     return year_in(machine, states_of(machine, calendar), starts)
 
 
-def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]) -> tuple[Year, Operation]:
+def year_in(machine: Machine, of_year: States, starts: Sequence[Array]) -> tuple[Year, Operation]:
     """As `run_year`, with all states of the year and the starts of each hopper in each month, shape (..., 12)."""
+    on = np.array([part.on for part in of_year.parts for _ in part.labels])
+    operation = operate(machine, of_year.duties, on)
     energy: dict[tuple[str, str, str], Array] = {}
     peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}
     heat_out: dict[str, Array] = {}
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
-    top: Operation | None = None
     start_power: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
-    for part in parts:
+    end = 0
+    for part in of_year.parts:
         labels, seconds = part.labels, part.seconds
-        operation = operate(machine, part.duties, part.on)
-        first = operation.at(0)
-        top = top or first
-        idle = labels.index(STANDBY) if STANDBY in labels else len(labels)  # the last, if any
-        for state, chosen in ((PRODUCTION, slice(idle)), (STANDBY, slice(idle, None))):
-            time = seconds[..., chosen, :]
+        first, end = end, end + len(labels)
+        here, idle = slice(first, end), end - (STANDBY in labels)  # the last, if any
+        for state, chosen in ((PRODUCTION, slice(first, idle)), (STANDBY, slice(idle, end))):
+            time = seconds[..., chosen.start - first : chosen.stop - first, :]
             if time.shape[-2] == 0:
                 continue
             occurs = time > 0.0
@@ -209,20 +217,20 @@ def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]
                 peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
         for into, terms in ((heat_in, operation.heat_in), (heat_out, operation.heat_out)):
             for name, power in terms.items():
-                into[name] = into.get(name, 0.0) + _worked(power, seconds)
-        bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling") * seconds
+                into[name] = into.get(name, 0.0) + _worked(_those(power, here), seconds)
+        bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling")
+        bought = _those(np.asarray(bought), here) * seconds
         for i, label in enumerate(labels):
             states[label] = states.get(label, 0.0) + bought[..., i, :]
-        for duty in part.duties:
-            resin = resin + _worked(duty.throughput, seconds)
-            least = least + _worked(duty.throughput * minimum_energy(duty), seconds)
-        free_air = free_air + _worked(air_sent(operation), seconds)
-        served = [i for i, takes in enumerate(part.on) if takes]
-        for i, start in zip(served, first.starts, strict=True):
-            if i in warmed:
-                continue
-            warmed.add(i)
-            times = starts[i]
+        for duty in of_year.duties:
+            dried = _those(duty.throughput, here)
+            resin = resin + _worked(dried, seconds)
+            least = least + _worked(dried * minimum_energy(duty), seconds)
+        free_air = free_air + _worked(_those(air_sent(operation), here), seconds)
+        served = [i for i, takes in enumerate(part.on) if takes and i not in warmed]
+        warmed.update(served)
+        for i in served:
+            start, times = at_state(operation.starts[i], first), starts[i]
             for key, heat in start.energy.items():
                 warm = heat * times
                 energy[START, *key] = energy.get((START, *key), 0.0) + warm
@@ -239,7 +247,6 @@ def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]
     for table in (states, heat_in, heat_out):
         if WARM_UP in table and not np.any(table[WARM_UP]):
             del table[WARM_UP]
-    assert top is not None  # a hopper runs for some share of the time
     year = Year(
         energy=_over_states(energy, np.add),
         peak=_over_states(peak, np.maximum),
@@ -252,7 +259,7 @@ def year_in(machine: Machine, parts: Sequence[Together], starts: Sequence[Array]
         free_air=free_air,
         least=least,
     )
-    return year, top
+    return year, operation.at(0)
 
 
 def together(years: Sequence[Year], at_once: int | None = None) -> Year:
@@ -262,9 +269,11 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     """
     if len(years) == 1:
         return years[0]
-    sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
-    place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
-    counts = (place < (at_once or len(years)))[..., None] + 0.0
+    counts: list[Array | None] = [None] * len(years)  # all of them
+    if at_once is not None:
+        sizes = np.stack(np.broadcast_arrays(*(np.max(sum(year.peak.values()), axis=-1) for year in years)))
+        place = np.argsort(np.argsort(-sizes, axis=0, kind="stable"), axis=0, kind="stable")
+        counts = list((place < at_once)[..., None] + 0.0)
     states: dict[str, Array] = {}
     for year in years:
         for label, energy in year.states.items():
@@ -272,9 +281,9 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
             states[short] = states.get(short, 0.0) + energy
     return Year(
         energy=_added([year.energy for year in years]),
-        peak=_added([_times(year.peak, at_once) for year, at_once in zip(years, counts, strict=True)]),
+        peak=_added([_times(year.peak, count) for year, count in zip(years, counts, strict=True)]),
         energy_in=_added([year.energy_in for year in years]),
-        peak_in=_added([_times(year.peak_in, at_once) for year, at_once in zip(years, counts, strict=True)]),
+        peak_in=_added([_times(year.peak_in, count) for year, count in zip(years, counts, strict=True)]),
         heat_in=_added([year.heat_in for year in years]),
         heat_out=_added([year.heat_out for year in years]),
         states=states,
@@ -323,8 +332,8 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
     return added
 
 
-def _times(table: Mapping[Key, Array], factor: Array) -> dict[Key, Array]:
-    return {key: value * factor for key, value in table.items()}
+def _times(table: Mapping[Key, Array], factor: Array | None) -> Mapping[Key, Array]:
+    return table if factor is None else {key: value * factor for key, value in table.items()}
 
 
 def air_sent(operation: Operation) -> Array:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -189,8 +189,8 @@ def load_from_periods(power: ArrayLike, crossing: Crossing, *, peak: ArrayLike |
     return Load(
         cells=crossing.cells,
         cell_energy=np.einsum("...ms,msc->...mc", known, crossing.time),
-        cell_peak=_highest(values, code, 12 * cells).reshape(*values.shape[:-1], 12, cells),
-        daily_peak=_highest(of_day.sum(-1), crossing.day_month, 12),
+        cell_peak=_highest(values, _sorted(code), 12 * cells).reshape(*values.shape[:-1], 12, cells),
+        daily_peak=_highest(of_day.sum(-1), _sorted(crossing.day_month), 12),
         year=crossing.year,
         **others,
     )
@@ -250,8 +250,8 @@ def load_from_series(
     return Load(
         cells=calendar.cells,
         cell_energy=_added(of_cell, laid.code, 12 * cells).reshape(*value.shape[:-1], 12, cells) * length,
-        cell_peak=_highest(highest, laid.window_code, 12 * cells).reshape(*value.shape[:-1], 12, cells),
-        daily_peak=_highest(of_day, laid.day_month, 12),
+        cell_peak=_highest(highest, laid.window_codes, 12 * cells).reshape(*value.shape[:-1], 12, cells),
+        daily_peak=_highest(of_day, laid.day_months, 12),
         year=laid.year,
         **others,
     )
@@ -269,10 +269,11 @@ class _Laid:
     """First interval of every demand window."""
     window_run: Integers
     """First window of every run."""
-    window_code: Integers
+    window_codes: _Sorted
+    """Of those runs."""
     day: Integers
     """First interval of every day."""
-    day_month: Integers
+    day_months: _Sorted
 
 
 _LAID: OrderedDict[tuple[Any, ...], _Laid] = OrderedDict()
@@ -301,9 +302,9 @@ def _lay_out(start: int, length: int, count: int, calendar: PriceCalendar, windo
         code=code[run],
         window=first,
         window_run=window_run,
-        window_code=code[first][window_run],
+        window_codes=_sorted(code[first][window_run]),
         day=day,
-        day_month=clock.month[day],
+        day_months=_sorted(clock.month[day]),
     )
 
 
@@ -329,12 +330,25 @@ def _mixes(group: Integers, state: Integers, size: int) -> Integers:
     return np.bincount(group * size + state, minlength=(int(group[-1]) + 1) * size).reshape(-1, size)
 
 
-def _highest(values: Array, code: Integers, size: int) -> Array:
-    """Highest of the values of each code on the last axis; 0 where there is none."""
+class _Sorted(NamedTuple):
+    """Values of the same code beside each other."""
+
+    order: Integers
+    codes: Integers
+    """That there are, rising."""
+    first: Integers
+    """Place of the first value of each of them in that order."""
+
+
+def _sorted(code: Integers) -> _Sorted:
     order = np.argsort(code, kind="stable")
-    codes, first = np.unique(code[order], return_index=True)
+    return _Sorted(order, *np.unique(code[order], return_index=True))
+
+
+def _highest(values: Array, by: _Sorted, size: int) -> Array:
+    """Highest of the values of each code on the last axis; 0 where there is none."""
     found = np.zeros((*values.shape[:-1], size))
-    found[..., codes] = np.maximum.reduceat(values[..., order], first, axis=-1)
+    found[..., by.codes] = np.maximum.reduceat(values[..., by.order], by.first, axis=-1)
     return found
 
 

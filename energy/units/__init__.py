@@ -118,7 +118,7 @@ def _to_si(x: Any, scale: Scale, kind: str, written: str) -> Any:
 
 
 def _number(value: Any) -> Any:
-    return float(value) if np.ndim(value) == 0 else np.asarray(value, dtype=float)
+    return float(value) if isinstance(value, float) or np.ndim(value) == 0 else np.asarray(value, dtype=float)
 
 
 @overload

@@ -11,9 +11,9 @@ import numpy as np
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.study import surroundings
-from energy.study.compare import priced_year
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of, operate
+from energy.study.priced import priced_year
 from energy.study.year import Year, run_year, together
 from energy.walkthrough.found import Found, power_of
 

@@ -510,14 +510,47 @@ def test_a_central_system_balances_in_every_state(kind, cooler, on):
     ducts = closed_loop.Distribution(
         return_conductance=12.0, pressure=1500.0, air_spent=0.02, conveying_work=5e3, spare=0.2
     )
-    one = duty()
-    duties = [dataclasses.replace(one, throughput=one.throughput * loads * share) for share in (1.0, 0.5)]
-    operation = closed_loop.run_circuit(inputs, duties, ducts, on)
+    operation = closed_loop.run_circuit(inputs, _of_two(loads, on), ducts, np.array([on] * 3))
     supplied = sum(operation.heat_in.values())
     assert operation.residual() == pytest.approx(0.0, abs=1e-9 * float(np.max(supplied)))
-    assert len(operation.hoppers) == len(operation.starts) == sum(on)
-    assert supplied[1] < supplied[0]
+    assert supplied[1, 0] < supplied[0, 0]
     assert np.ptp(operation.sizing["desiccant"]) == 0.0
+
+
+def _of_two(loads, on):
+    """Duties of two hoppers; states on the first axis of two."""
+    one = duty()
+    return [
+        dataclasses.replace(one, throughput=one.throughput * loads[:, None] * share * takes)
+        for share, takes in zip((1.0, 0.5), on, strict=True)
+    ]
+
+
+def test_states_with_other_hoppers_on_run_side_by_side_as_alone():
+    loads, sets = np.array([1.0, 0.4, 0.0]), [(True, True), (True, False), (False, True)]
+    inputs = dryers.TYPES["desiccant-wheel"].Inputs(airflow_control="variable speed", return_recovery=SI(0.4))
+    ducts = closed_loop.Distribution(return_conductance=12.0, pressure=1500.0, air_spent=0.02, spare=0.2)
+    each = [_of_two(loads, on) for on in sets]
+    every = [
+        dataclasses.replace(alike[0], throughput=np.concatenate([d.throughput for d in alike]))
+        for alike in zip(*each, strict=True)
+    ]
+    together = closed_loop.run_circuit(inputs, every, ducts, np.repeat(sets, 3, axis=0))
+    for number, (duties, on) in enumerate(zip(each, sets, strict=True)):
+        # As if the circuit had no state with others on; the hoppers that are off are left out of what it says of them.
+        alone = closed_loop.run_circuit(inputs, duties, ducts, np.array([on] * 3))
+        for state in range(3):
+            found, asked = together.at(3 * number + state), alone.at(state)
+            for table in ("energy", "peak", "heat_in", "heat_out", "details"):
+                for key, value in getattr(asked, table).items():
+                    np.testing.assert_allclose(getattr(found, table)[key], value, rtol=1e-13, err_msg=f"{table} {key}")
+            for one, other, takes in zip(found.hoppers, asked.hoppers, on, strict=True):
+                if takes:
+                    np.testing.assert_allclose(dataclasses.astuple(one), dataclasses.astuple(other), rtol=1e-13)
+    hoppers_alone = closed_loop.run_circuit(inputs, each[0][:1], ducts)
+    only_first = together.at(3)
+    # One hopper on a circuit built for two is not one on its own circuit, but it gives the same heat to its pellets.
+    assert only_first.heat_out["resin"] == pytest.approx(hoppers_alone.at(0).heat_out["resin"], rel=1e-3)
 
 
 def test_a_controlled_airflow_turns_down_in_standby_unless_told_otherwise():

@@ -18,7 +18,8 @@ from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
 from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
-from energy.study.year import run_year
+from energy.study.run import circumstances, run_at_price, run_options
+from energy.study.year import run_year, together
 
 
 def numbers(given, path=""):
@@ -44,8 +45,8 @@ def test_side_by_side_is_as_alone(name, metered):
     duties = duties_of(case_)
     machines = [machine for option in case_.model.options for machine in machines_of(case_, option, duties)]
     machines = [dataclasses.replace(one, metered=ratio) for one, ratio in zip(machines, cycle(metered), strict=False)]
-    for machine, together in zip(machines, run_years(machines, case_.calendar), strict=True):
-        alone, found = numbers(run_year(machine, case_.calendar)), numbers(together)
+    for machine, beside in zip(machines, run_years(machines, case_.calendar), strict=True):
+        alone, found = numbers(run_year(machine, case_.calendar)), numbers(beside)
         assert found.keys() == alone.keys()
         for place, number in alone.items():
             np.testing.assert_allclose(found[place], number, rtol=1e-12, atol=1e-9, err_msg=place)
@@ -66,10 +67,10 @@ def test_machines_that_differ_in_a_word_alone_answer_each_for_itself(name):
     years = [run_year(one, case_.calendar) for one in machines]
     taken = {tuple(float(power.sum()) for power in year.energy.values()) for year, _ in years}
     assert len(taken) > 1  # some of the words count
-    for (alone, _), (together, _) in zip(years, run_years(machines, case_.calendar), strict=True):
-        assert together.energy.keys() == alone.energy.keys()
+    for (alone, _), (beside, _) in zip(years, run_years(machines, case_.calendar), strict=True):
+        assert beside.energy.keys() == alone.energy.keys()
         for key, taken_alone in alone.energy.items():
-            np.testing.assert_allclose(together.energy[key], taken_alone, rtol=1e-12, err_msg=str(key))
+            np.testing.assert_allclose(beside.energy[key], taken_alone, rtol=1e-12, err_msg=str(key))
 
 
 def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
@@ -79,14 +80,43 @@ def test_moisture_of_all_hoppers_in_one_call_is_that_of_each():
         Dried(duty=one.duty, operation=one.operation, inputs=one.machine.inputs, target=one.verdict.moisture.target)
         for one in served
     ]
-    for one, together in zip(hoppers, moistures_of(hoppers), strict=True):
+    for one, beside in zip(hoppers, moistures_of(hoppers), strict=True):
         (alone,) = moistures_of([one])
-        for number, other in zip(dataclasses.astuple(together), dataclasses.astuple(alone), strict=True):
+        for number, other in zip(dataclasses.astuple(beside), dataclasses.astuple(alone), strict=True):
             assert number == (None if other is None else pytest.approx(other, rel=1e-12, abs=0.0))
-        if together.predicted is not None:  # months that another beats in all respects are left out
+        if beside.predicted is not None:  # months that another beats in all respects are left out
             resin, tanks = one.duty.resin, tanks_of(one.inputs.hopper_flow)
             every = remaining_moisture(one.duty, one.operation, resin.diffusivity, tanks)
-            assert together.predicted == pytest.approx(every.max(), rel=1e-12)
+            assert beside.predicted == pytest.approx(every.max(), rel=1e-12)
+
+
+def test_all_peaks_at_once_are_those_of_as_many_machines_as_there_are():
+    case_ = energy.load_case("demo")
+    machines = machines_of(case_, case_.model.options[0], duties_of(case_))
+    years = [run_year(machine, case_.calendar)[0] for machine in machines]
+    every, counted = numbers(together(years)), numbers(together(years, len(years)))
+    assert every.keys() == counted.keys()
+    for place, number in every.items():
+        np.testing.assert_array_equal(counted[place], number, err_msg=place)
+    fewer = together(years, len(years) - 1).most(("electricity",))
+    assert np.all(fewer < together(years).most(("electricity",)))
+
+
+def test_compressed_air_at_another_price_dries_as_before():
+    case_ = energy.load_case("demo")
+    (option,) = (one for one in case_.model.options if one.name == "Compressed air with membrane")
+    cheap, dear = duties_of(case_), duties_of(case_, added_air=1.0)
+    assert dear[0].compressed_air.marginal_power > 1.1 * cheap[0].compressed_air.marginal_power
+    (before,) = run_options(case_, [option], cheap, circumstances(case_, cheap))
+    (whole,) = run_options(case_, [option], dear, circumstances(case_, dear))
+    found = run_at_price(case_, option, dear, ("another place to keep it",), before)
+    assert found.verdict == whole.verdict == before.verdict
+    assert [one.verdict for one in found.served] == [one.verdict for one in whole.served]
+    assert found.energy == whole.energy != before.energy
+    asked = numbers(whole)
+    for place, number in numbers(found).items():
+        np.testing.assert_array_equal(number, asked.pop(place), err_msg=place)
+    assert not asked
 
 
 def test_a_machine_without_an_answer_is_told_and_no_other():

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from one_dryer import desiccant, finding, hot_air
 
+from energy.study import predicted_moisture
 from energy.study.compare import compare
 from energy.study.predicted_moisture import curve, remaining_moisture, residence_needed, tanks_of
 from energy.study.way_through_hopper import Pellet, Way, moisture_left, most_left
@@ -145,6 +146,23 @@ def test_the_worst_month_is_found_whatever_makes_it_the_worst():
             each = moisture_left(other, Pellet(*(part[:, None] for part in pellets)), diffusivity, 8.0)
             found = most_left(ways, pellets, diffusivity, 8.0, stays)
             np.testing.assert_allclose(found[:, i], each.max(axis=1), rtol=1e-12)
+
+
+@pytest.mark.parametrize("target", [1.1e-3, 6e-4, 3e-4, 1.6e-4, 1.2e-4])
+def test_hours_needed_in_months_of_which_another_is_worst_after_a_day(target):
+    """Damp air leaves most after a day, cold pellets after an hour: every quarter hour of every month says when."""
+    months = {"stay": [4 * 3600.0] * 3, "initial": [2e-3] * 3, "fed": [293.15, 273.15, 293.15]}
+    months |= {"warming": [20.0, 3.0, 20.0], "floor": [1e-4, 2e-5, 3e-5], "out": [393.15, 383.15, 393.15]}
+    ways = Way(**{key: np.array([value]) for key, value in months.items()})
+    pellet = Pellet(*(np.array([part]) for part in (1.5e-3, 3e-3, 393.15, 6e4)))
+    diffusivity, every = np.array([[4e-10]]), 900.0 * np.arange(1.0, 97.0)
+    each = [
+        most_left(Way(*(part[:, [i]] for part in ways)), pellet, diffusivity, 6.0, every[None])[0] for i in range(3)
+    ]
+    left = np.max(each, axis=0)
+    assert set(np.argmax(each, axis=0)) == {0, 1}
+    (found,) = predicted_moisture._times_to(np.array([target]), ways, pellet, diffusivity, 6.0)
+    assert found == pytest.approx(np.interp(-target, -left, every), rel=1e-12)
 
 
 def test_hours_needed_where_there_are_none():

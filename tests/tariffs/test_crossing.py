@@ -209,6 +209,23 @@ def test_a_series_need_not_begin_in_january_and_may_be_finer():
     assert load.energy[10] == pytest.approx(721 * 30 * KWH)
 
 
+@pytest.mark.parametrize("seed", [3, 4])
+def test_peaks_of_readings_from_july_on_stand_in_their_months_the_second_time_too(seed):
+    first, second = (quarter_hours(y, "America/Chicago") for y in (2025, 2026))
+    late, early = first.month >= 6, second.month < 6
+    time, month = (np.concatenate([getattr(first, n)[late], getattr(second, n)[early]]) for n in ("time", "month"))
+    day = np.concatenate([first.day[late], second.day[early]])
+    power = np.random.default_rng(seed).uniform(1e4, 1e5, (2, time.size))
+    load = load_from_series(time, power, RATE)
+    for draw in range(2):
+        assert load.peak[draw] == pytest.approx([power[draw][month == m].max() for m in range(12)], rel=1e-15)
+        of_day = defaultdict(float)
+        for at, m, watts in zip(day.tolist(), month.tolist(), power[draw].tolist(), strict=True):
+            of_day[at, m] += 900.0 * watts
+        most = [max(amount for (_, n), amount in of_day.items() if n == m) for m in range(12)]
+        assert load.daily_peak[draw] == pytest.approx(most, rel=1e-12)
+
+
 TIME = quarter_hours(2026, "America/Chicago").time
 
 
