@@ -200,6 +200,10 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
     return series
 
 
+LARGEST_READING = 1e9
+"""[kW], by judgement: far above any plant, and far below what overflows."""
+
+
 def series_of(given: PlantReadings, zone: str | None) -> Series:
     """The readings in a case itself.
 
@@ -216,6 +220,11 @@ def series_of(given: PlantReadings, zone: str | None) -> Series:
     except ValueError:
         wrong = next(word for word in words if not _is_number(word))
         raise EnergyError(f"power: '{wrong[:40]}' is no number of kW; numbers parted by blanks are needed") from None
+    absurd = np.flatnonzero(np.abs(power) > LARGEST_READING)
+    if absurd.size:
+        raise EnergyError(
+            f"power: '{words[absurd[0]][:40]}' kW is no power of a plant; at most {LARGEST_READING:,.0f} kW is taken"
+        )
     step = round(float(given.step))
     first = int(given.start.timestamp())
     fields: dict[str, Any] = {"zone": zone, "source": given.source, "commodity": "electricity"}

@@ -119,6 +119,7 @@ def test_readings_in_the_case_bill_like_the_file_they_were_taken_from(tmp_path):
     [
         ({"power": ["1 2 x 4"]}, "power: 'x' is no number of kW"),
         ({"power": ["1 2 nan"]}, "readings must be finite"),
+        ({"power": ["1 2e308 3"]}, r"power: '2e308' kW is no power of a plant; at most 1,000,000,000 kW is taken"),
         ({"power": [" "]}, "n > 0"),
         ({"start": "2026-01-01T00:00:00"}, "has no offset from UTC"),
     ],
