@@ -6,13 +6,20 @@ import math
 
 import numpy as np
 
-from energy.dryers.base import BEYOND_MODEL
+from energy.reports.doubts import (
+    as_metered,
+    grown_along,
+    in_a_row,
+    like_for_like,
+    old_peaks,
+    quoted_for_another,
+    taken_for_all,
+    unpriced,
+)
 from energy.study.compare import Comparison, OptionResult, Served
-from energy.units import show, to_unit
+from energy.units import to_unit
 
 YEAR = 8760 * 3600.0  # s
-NEAR = 0.1
-"""Throughput over that of a quote up to which the quote is taken to hold, by judgement. [-]"""
 
 
 def money(amount: float, currency: str) -> str:
@@ -27,11 +34,6 @@ def money(amount: float, currency: str) -> str:
 def before_and_now(label: str, before: str, now: str) -> str:
     """What a value was and is, in a few words."""
     return f"{label}: {now} as before" if now == before else f"{label}: {before} before, {now} now"
-
-
-def _names(names: list[str]) -> str:
-    """Names in a row, told apart where one of them has a comma."""
-    return ("; " if any("," in name for name in names) else ", ").join(names)
 
 
 def years(value: float) -> str:
@@ -56,88 +58,21 @@ def sentences(comparison: Comparison) -> list[str]:
         said = _cheapest(comparison)
     missing = [o.name for o in ranked if o.verdict.word == "unlikely"]
     if missing and ranked[0].verdict.word != "unlikely":
-        said.append(f"On the best estimate the target is missed by {_names(missing)}.")
+        said.append(f"On the best estimate the target is missed by {in_a_row(missing)}.")
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
         said.append(
-            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {_names(failing)}."
+            f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {in_a_row(failing)}."
         )
     return (
         said
         + unpriced(comparison)
         + quoted_for_another(comparison)
+        + grown_along(comparison)
         + taken_for_all(comparison)
         + as_metered(comparison)
         + [*filter(None, [old_peaks(comparison)])]
     )
-
-
-def as_metered(comparison: Comparison) -> list[str]:
-    """What of the savings hangs on a meter of the present dryers and on no part of the model."""
-    base = comparison.baseline
-    beyond = base.heat_out.get(BEYOND_MODEL, 0.0)
-    if not beyond:
-        return []
-    bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
-    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
-    if beyond > 0.0:
-        return [
-            f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
-            "cause goes with the present dryers; find it before a saving is signed."
-        ]
-    return [
-        f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
-    ]
-
-
-def old_peaks(comparison: Comparison) -> str:
-    """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
-    late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]
-    if not any(less >= 0.5 for less in late):
-        return ""
-    return (
-        "Net savings are less than the difference of the life-cycle costs by what old peaks still cost in the first year: a ratchet bills "
-        "them, whichever dryer runs then."
-    )
-
-
-def quoted_for_another(comparison: Comparison) -> list[str]:
-    """Options whose capital was quoted for another throughput than the case's."""
-    case = comparison.case
-    now = sum(float(hopper.throughput) for hopper in case.model.hoppers)
-    quoted = {o.name: float(o.option.capital_for) for o in comparison.options if o.option.capital_for is not None}
-    apart = {name: flow for name, flow in quoted.items() if abs(now / flow - 1.0) > NEAR}
-    if not apart:
-        return []
-    units = case.model.case.units
-    flows: dict[str, list[str]] = {}
-    for name, flow in apart.items():
-        flows.setdefault(show(flow, "mass flow", units), []).append(name)
-    alike = len(flows) == 1 and len(apart) == sum(bool(o.option.capital) for o in comparison.options)
-    listed = [flow if alike else f"{flow} ({_names(names)})" for flow, names in flows.items()]
-    return [
-        f"Capital is quoted for {', '.join(listed)}, the case asks {show(now, 'mass flow', units)}: get quotes for that throughput."
-    ]
-
-
-def taken_for_all(comparison: Comparison) -> list[str]:
-    """Options with more dryers than any line of their capital counts."""
-    own = [o for o in comparison.options if o.option.arrangement == "at the machine" and o.option.capital]
-    found = [o for o in own if max(line.count for line in o.option.capital) < len(o.machines)]
-    if not found:
-        return []
-    names = "" if len(found) == len(own) else f" ({_names([o.name for o in found])})"
-    return [
-        f"Capital, upkeep and overhauls are taken as those of all {len(found[0].machines)} dryers together, though no line of capital counts "
-        f"as many{names}."
-    ]
-
-
-def unpriced(comparison: Comparison) -> list[str]:
-    """What is said of options that could be ranked and have no capital."""
-    names = [o.name for o in comparison.options if not o.priced and o.verdict.overall != "fail"]
-    they = "they have" if len(names) > 1 else "it has"
-    return [f"Not ranked, since {they} no capital yet (0 where it costs nothing): {_names(names)}."] if names else []
 
 
 def resin_name(comparison: Comparison) -> str:
@@ -175,8 +110,20 @@ def _none_expected(comparison: Comparison) -> list[str]:
         first = f"No option is expected to dry {resin_name(comparison)} to {_ppm(m.target)} as the case is set."
     return [
         f"{first} Nearest is {nearest.name} with about {_ppm(m.predicted)}{where}.",
-        f"{_time_that_would(nearest)} Change time, temperature or air first: the costs below are of machines that miss it.",
+        f"{_time_that_would(nearest)}{_missed_elsewhere(comparison, nearest)} Change time, temperature or air first: the costs "
+        "below are of machines that miss it.",
     ]
+
+
+def _missed_elsewhere(comparison: Comparison, nearest: OptionResult) -> str:
+    """The hoppers that other options miss besides those of the nearest."""
+
+    def missed(option: OptionResult) -> set[str]:
+        return {s.hopper.name for s in _lacking(option) if not s.verdict.moisture.expected}
+
+    others = set().union(*(missed(o) for o in comparison.ranked())) - missed(nearest)
+    named = [h.name for h in comparison.case.model.hoppers if h.name in others]
+    return f" Other options miss it at {in_a_row(named)} too." if named else ""
 
 
 def _cheapest(comparison: Comparison) -> list[str]:
@@ -195,6 +142,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         said = [
             f"{too_late}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
             f"{_against(comparison, best)}{_payback(comparison, best, 'that' if too_late else '')}."
+            f"{_not_worth_it(comparison, best)}{like_for_like(comparison)}"
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
@@ -204,14 +152,14 @@ def _cheapest(comparison: Comparison) -> list[str]:
         other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
         said.append(
-            f"{other.name} would cost {less} less over {period} years, but is not expected to dry it: {_time_that_would(other)}".strip()
+            f"{other.name} would cost {less} less over {period} years, but is not expected to dry {resin}. {_time_that_would(other)}".strip()
         )
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
         said.append(
-            f"{other.name} would cost {less} less over {period} years, but may not dry it: {_doubts(other)}. "
+            f"{other.name} would cost {less} less over {period} years, but may not dry {resin}: {_doubts(other)}. "
             f"{_time_that_would(other)}".strip()
         )
     return said
@@ -232,6 +180,15 @@ def _against(comparison: Comparison, option: OptionResult) -> str:
     saving = base.total_cost - option.total_cost
     verb, more = ("saves", "") if saving >= 0 else ("costs", " more")
     return f"Against the {_lower(base.name)} it {verb} {money(abs(saving), comparison.case.currency)} a year{more}"
+
+
+def _not_worth_it(comparison: Comparison, option: OptionResult) -> str:
+    """Said where an option is named that does not bring back what it costs."""
+    measures = option.measures
+    if measures is None or measures.npv >= 0.0:
+        return ""
+    period, loss = comparison.case.model.finance.years, money(-measures.npv, comparison.case.currency)
+    return f" Over {period} years it brings {loss} less than it costs."
 
 
 def _none_soon_enough(comparison: Comparison) -> str:
@@ -264,36 +221,45 @@ def _ppm(moisture: float) -> str:
 
 def _time_that_would(option: OptionResult) -> str:
     """The residence that would reach the target, at each hopper where time is what an option lacks."""
-    lacking = [
+    lacking = _lacking(option)
+    missing = [s for s in lacking if not s.verdict.moisture.expected]
+    if not lacking:
+        return ""
+    if len(lacking) == 1:
+        m = lacking[0].verdict.moisture
+        stays = f"{_who(lacking[0])} stays {_stay(lacking[0])} in {option.name}"
+        if m.expected:
+            return (
+                f"{stays}; {_hours(m.needed_surely)} would reach the target at the slow end of the diffusion data too."
+            )
+        return (
+            f"{stays}; the target takes {_hours(m.needed)} on the best estimate, {_hours(m.needed_surely)} to be sure."
+        )
+    if missing:
+        times = [
+            f"{_who(s)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure (stays {_stay(s)})"
+            for s in missing
+        ]
+        return f"On the best estimate {option.name} needs, to reach the target: {'; '.join(times)}."
+    times = [f"{_who(s)} {_hours(s.verdict.moisture.needed_surely)} (stays {_stay(s)})" for s in lacking]
+    return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
+
+
+def _lacking(option: OptionResult) -> list[Served]:
+    """The hoppers at which an option lacks time."""
+    return [
         s
         for s in option.served
         if s.verdict.grade_of("predicted moisture") == "caution" and s.verdict.moisture.predicted is not None
     ]
-    missing = [s for s in lacking if not s.verdict.moisture.expected]
-    if not lacking:
-        return ""
-    if len(lacking) > 1:
-        if missing:
-            times = [
-                f"{_who(s, option)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure "
-                f"({_given(s)} given)"
-                for s in missing
-            ]
-            return f"On the best estimate the target takes: {'; '.join(times)}."
-        times = [f"{_who(s, option)} {_hours(s.verdict.moisture.needed_surely)} ({_given(s)} given)" for s in lacking]
-        return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
-    m = lacking[0].verdict.moisture
-    now = f"{_who(lacking[0], option)} is given {_given(lacking[0])}"
-    if m.expected:
-        return f"{now}; {_hours(m.needed_surely)} would reach the target at the slow end of the diffusion data too."
-    return f"{now}; the target takes {_hours(m.needed)} on the best estimate, {_hours(m.needed_surely)} to be sure."
 
 
-def _who(served: Served, option: OptionResult) -> str:
-    return option.name if len(option.served) == 1 else f"{served.duty.resin.abbreviation} at {served.hopper.name}"
+def _who(served: Served) -> str:
+    return f"{served.duty.resin.abbreviation} at {served.hopper.name}"
 
 
-def _given(served: Served) -> str:
+def _stay(served: Served) -> str:
+    """How long pellets stay, which is longer than asked in a hopper that is bigger than it takes."""
     return f"{served.verdict.moisture.residence / 3600:.2g} h"
 
 

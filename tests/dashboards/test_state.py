@@ -9,7 +9,8 @@ from dashboards.entries import field
 from dashboards.input_names import input_names
 from dashboards.state import State
 from dashboards.walkthrough_state import WalkState
-from energy.reports.answer import quoted_for_another, sentences
+from energy.reports.answer import sentences
+from energy.reports.doubts import quoted_for_another
 from energy.study.case import build, load_case, read_document
 from energy.study.compare import compare
 from energy.study.form import entries

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.reports import answer, tables
-from energy.reports.answer import old_peaks
 from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import COSTS, amount, bought, number, pretty
+from energy.reports.doubts import old_peaks
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
 from energy.study.life_cycle import Measures

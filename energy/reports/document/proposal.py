@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
 from energy.reports import answer
+from energy.reports.doubts import like_for_like
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult
 from energy.study.request_section import Request
@@ -84,7 +85,7 @@ def proposal(comparison: Comparison) -> Proposal:
             why += (
                 f" On life-cycle cost among the surest to dry, {best.name} comes first; it costs "
                 f"{answer.money(abs(dearer), case.currency)} {'less' if dearer >= 0.0 else 'more'} over "
-                f"{case.model.finance.years} years."
+                f"{case.model.finance.years} years.{like_for_like(comparison)}"
             )
         return Proposal(comparison=comparison, option=None if option is comparison.baseline else option, why=why)
     if not ranked:
@@ -98,7 +99,9 @@ def proposal(comparison: Comparison) -> Proposal:
         sure = best.verdict.overall == "pass"
         among = "pass every check of drying" if sure else "may dry every hopper, none of them for sure"
         return Proposal(
-            comparison=comparison, option=best, why=f"It has the lowest life-cycle cost of the options that {among}."
+            comparison=comparison,
+            option=best,
+            why=f"It has the lowest life-cycle cost of the options that {among}.{like_for_like(comparison)}",
         )
     return Proposal(comparison=comparison, option=None, why=why)
 

@@ -1,0 +1,125 @@
+"""What has to be said with an answer: of a meter, of old peaks, of quotes, of what stands there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from energy.dryers.base import BEYOND_MODEL
+from energy.study.compare import Comparison
+from energy.units import show, to_unit
+
+NEAR = 0.1
+"""Throughput over that of a quote up to which the quote is taken to hold, by judgement. [-]"""
+
+
+def in_a_row(names: list[str]) -> str:
+    """Names in a row, told apart where one of them has a comma."""
+    return ("; " if any("," in name for name in names) else ", ").join(names)
+
+
+def as_metered(comparison: Comparison) -> list[str]:
+    """What of the savings hangs on a meter of the present dryers and on no part of the model."""
+    base = comparison.baseline
+    beyond = base.heat_out.get(BEYOND_MODEL, 0.0)
+    if not beyond:
+        return []
+    bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
+    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
+    if beyond > 0.0:
+        return [
+            f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
+            "cause goes with the present dryers; find it before a saving is signed."
+        ]
+    return [
+        f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
+    ]
+
+
+def old_peaks(comparison: Comparison) -> str:
+    """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
+    late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]
+    if not any(less >= 0.5 for less in late):
+        return ""
+    return (
+        "Net savings are less than the difference of the life-cycle costs by what old peaks still cost in the first year: a ratchet bills "
+        "them, whichever dryer runs then."
+    )
+
+
+def quoted_for_another(comparison: Comparison) -> list[str]:
+    """Options whose capital was quoted for another throughput than the case's."""
+    found = _quoted(comparison)
+    if not found:
+        return []
+    now = show(_throughput(comparison), "mass flow", comparison.case.model.case.units)
+    flows: dict[str, list[str]] = {}
+    for name, flow in found.items():
+        flows.setdefault(flow, []).append(name)
+    listed = (
+        list(flows) if _alike(comparison, found) else [f"{flow} ({in_a_row(names)})" for flow, names in flows.items()]
+    )
+    return [f"Capital is quoted for {', '.join(listed)}, the case asks {now}: get quotes for that throughput."]
+
+
+def like_for_like(comparison: Comparison) -> str:
+    """Said where options are ranked whose capital is quoted for different throughputs; else empty."""
+    found = _quoted(comparison)
+    if not found or _alike(comparison, found):
+        return ""
+    return " This is not like for like: capital is quoted for different throughputs."
+
+
+def grown_along(comparison: Comparison) -> list[str]:
+    """Present dryers that grew with the throughput since the quotes, because nothing says what they were built for."""
+    base = comparison.baseline.option
+    if not _quoted(comparison) or base.arrangement != "at the machine" or base.built_for is not None:
+        return []
+    stated = {machine.hopper for machine in base.machines if machine.built_for is not None}
+    open_ = [hopper.name for hopper in comparison.case.model.hoppers if hopper.name not in stated]
+    if not open_:
+        return []
+    at = f" at {in_a_row(open_)}" if len(comparison.case.model.hoppers) > 1 else ""
+    return [
+        f"{base.name}{at}: counted as if built for the throughput asked now, since the case does not say for which they were built. State "
+        "it, since the saving hangs on it."
+    ]
+
+
+def _throughput(comparison: Comparison) -> float:
+    return sum(float(hopper.throughput) for hopper in comparison.case.model.hoppers)
+
+
+def _quoted(comparison: Comparison) -> dict[str, str]:
+    """The throughput that capital is quoted for, in words, of each option where it is another than the case's."""
+    now, units = _throughput(comparison), comparison.case.model.case.units
+    quoted = {o.name: o.option.capital_for for o in comparison.options}
+    return {
+        name: show(float(flow), "mass flow", units)
+        for name, flow in quoted.items()
+        if flow is not None and abs(now / float(flow) - 1.0) > NEAR
+    }
+
+
+def _alike(comparison: Comparison, quoted: Mapping[str, str]) -> bool:
+    """Is all capital quoted for one throughput?"""
+    return len(set(quoted.values())) == 1 and len(quoted) == sum(bool(o.option.capital) for o in comparison.options)
+
+
+def taken_for_all(comparison: Comparison) -> list[str]:
+    """Options with more dryers than any line of their capital counts."""
+    own = [o for o in comparison.options if o.option.arrangement == "at the machine" and o.option.capital]
+    found = [o for o in own if max(line.count for line in o.option.capital) < len(o.machines)]
+    if not found:
+        return []
+    names = "" if len(found) == len(own) else f" ({in_a_row([o.name for o in found])})"
+    return [
+        f"Capital, upkeep and overhauls are taken as those of all {len(found[0].machines)} dryers together, though no line of capital counts "
+        f"as many{names}."
+    ]
+
+
+def unpriced(comparison: Comparison) -> list[str]:
+    """What is said of options that could be ranked and have no capital."""
+    names = [o.name for o in comparison.options if not o.priced and o.verdict.overall != "fail"]
+    they = "they have" if len(names) > 1 else "it has"
+    return [f"Not ranked, since {they} no capital yet (0 where it costs nothing): {in_a_row(names)}."] if names else []
