@@ -14,7 +14,7 @@ from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.input_names import in_words, told
+from dashboards.input_names import in_words, machine_places, told
 from dashboards.inputs import Inputs
 from dashboards.later import after, after_the_answer
 from dashboards.launch import CASE_VARIABLE
@@ -159,7 +159,7 @@ class View:
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'
-        note = state.calendar_note
+        note = " ".join(filter(None, (state.standing_note, state.calendar_note)))
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)
@@ -216,7 +216,7 @@ class View:
 
     def _show_problems(self) -> None:
         """Everything that is wrong, on top of the page by the label of its field; each stands beside it as well."""
-        labels = self._inputs.labels()
+        labels = machine_places(self.state.case.model) | self._inputs.labels()
         self._problems.value = "".join(
             f'<p class="problem" role="status">{escape(told(labels.get(p.key) or in_words(p.key), p.message))}</p>'
             for p in self.state.problems

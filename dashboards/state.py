@@ -264,6 +264,23 @@ class State(CaseState):
         self._schedule(work)
 
     @property
+    def standing_note(self) -> str:
+        """Said where the resin or the time of a hopper was changed, and nothing says how big the hopper is that stands there."""
+        base = self.comparison.baseline.option
+        if base.arrangement != "at the machine" or base.hopper_volume is not None:
+            return ""
+        stated = {machine.hopper for machine in base.machines if machine.hopper_volume is not None}
+        before = {lists.name_of(row): _duty(row) for row in lists.rows(self.opened, "hoppers")}
+        now = {lists.name_of(row): _duty(row) for row in lists.rows(self.document, "hoppers")}
+        apart = [name for name, duty in now.items() if name not in stated and duty != before.get(name, duty)]
+        if not apart:
+            return ""
+        return (
+            f"The hopper of {base.name} at {', '.join(apart)} is counted as big as the time asked now takes. Where it stands already, give "
+            "its volume."
+        )
+
+    @property
     def calendar_note(self) -> str:
         """Said where hours typed in have taken the place of shifts; empty otherwise."""
         if not self.opened_with_shifts or self.case.model.calendar.shifts:
@@ -337,6 +354,11 @@ class State(CaseState):
 def format_number(value: float, *, exact: bool = True) -> str:
     """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
     return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
+
+
+def _duty(row: Mapping[str, Any]) -> tuple[Any, ...]:
+    """What the size of a hopper follows from, but for its throughput."""
+    return tuple(row.get(key) for key in ("resin", "residence_time", "own_resin"))
 
 
 def _degrees(kelvin: float) -> str:

@@ -215,6 +215,7 @@ class WalkState(State):
             case = as_baseline(self.case, self.result.balance)
             taken = replaced_inputs(self.result.balance, case, self.system)
             nothing = case.document == self.document
+            damp = self.entry.get("dew_point") is not None
             self._put(dict(case.document))
         except EnergyError as error:
             self.notice = str(error)
@@ -225,8 +226,11 @@ class WalkState(State):
                 return
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                f"expects here is now that of the dryer as it was read.{beside} Undo takes them back."
+                f"expects here is now that of the dryer as it was read.{beside}{_DEW_POINT if damp else ''} Undo takes them back."
             )
+
+
+_DEW_POINT = " The dew point that was read is no input: the comparison expects that of a dryer in order, and so does its check of drying."
 
 
 def _unit_behind(text: str) -> str:

@@ -46,6 +46,7 @@ function themed(figure) {
   for (const trace of data.filter(({ type }) => type === "bar")) {
     trace.marker = { ...trace.marker, line: { color: colour("--ink"), width: 0.75, ...trace.marker?.line } };
   }
+  for (const { line } of data) if (line?.color === "#000000") line.color = colour("--ink"); // seen on a dark page too
   return { data, layout: full };
 }
 

@@ -81,10 +81,11 @@ def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) ->
     if np.any(short):
         throughput = np.broadcast_to(duty.throughput, short.shape)[short]
         given = np.broadcast_to(air_flow, short.shape)[short] / throughput
+        hottest = float(np.max(duty.drying_temperature))
         need = given / np.broadcast_to(capacity_ratio, short.shape)[short]
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
-            f"{show(float(np.max(duty.drying_temperature)), 'temperature', 'si')}; "
+            f"{' ('.join(show(hottest, 'temperature', system) for system in ('si', 'us'))}); "
             f"at least {need.max():.3g} kg/kg is needed",
             short,
         )

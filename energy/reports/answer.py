@@ -17,7 +17,7 @@ from energy.reports.doubts import (
     unpriced,
 )
 from energy.study.compare import Comparison, OptionResult, Served
-from energy.units import to_unit
+from energy.units import show, to_unit
 
 YEAR = 8760 * 3600.0  # s
 
@@ -146,7 +146,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
-        said += _drier_now(best, base)
+        said += _drier_now(comparison, best)
     near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
     if best is base and near:  # the answer may hang on some minutes
         other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
@@ -203,15 +203,23 @@ def _none_soon_enough(comparison: Comparison) -> str:
     return f"No option pays back within the {years(longest / YEAR)} accepted. "
 
 
-def _drier_now(best: OptionResult, base: OptionResult) -> list[str]:
+def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
     """Said where the present dryer is expected to leave clearly less moisture than the one held out."""
-    served = worst(best)
+    base, units = comparison.baseline, comparison.case.model.case.units
+    served, base_readings = worst(best), comparison.case.model.readings
     new = served.verdict.moisture.predicted
     now = next((s.verdict.moisture.predicted for s in base.served if s.hopper == served.hopper), None)
     if best is base or new is None or now is None or new <= 1.1 * now:
         return []
     where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
-    return [f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."]
+    said = f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."
+    read = next(
+        (r.dew_point for r in base_readings if r.hopper == served.hopper.name and r.dew_point is not None), None
+    )
+    if read is not None:
+        shown = show(float(read), "temperature", units)
+        said = f"{said[:-1]}, at the dew point that the model expects; {shown} was read there, which is not counted."
+    return [said]
 
 
 def _ppm(moisture: float) -> str:

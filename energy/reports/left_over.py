@@ -9,6 +9,11 @@ from typing import Any
 from energy.study.case import EXAMPLES, example_text, read_document
 
 _OF_OPTION = {"replacements": "overhauls and replacements", "maintenance": "maintenance", "capital": "capital"}
+_OF_QUOTES = {
+    "quote_date": "the date of the quotes",
+    "estimate_class": "the class of the estimate",
+    "contingency": "the contingency",
+}
 _TEXTS = ("why_now", "risks", "non_energy", "schedule", "downtime", "incentive_status")
 
 
@@ -72,6 +77,9 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
         for key in _TEXTS
         if (said := _section(document, "request").get(key)) and said == _section(example, "request").get(key)
     ]
+    for key, words in _OF_QUOTES.items():
+        if (said := _section(document, "request").get(key)) and said == _section(example, "request").get(key):
+            yield words
     if texts:
         yield f"the request's texts ({', '.join(key.replace('_', ' ') for key in texts)})"
 

@@ -12,7 +12,7 @@ from energy.tariffs import Tariff
 from energy.units import shown_unit, to_unit
 
 SIZES = (
-    "air at the blower's inlet, or as free air (1 bar, 20 degC or 68 degF) where compressed; heater for a start from cold; "
+    "air at the blower's inlet, or as free air (1 bar, 20 °C or 68 °F) where compressed; heater for a start from cold; "
     "regeneration heater while it heats, without margin; motor rating of the blower"
 )
 

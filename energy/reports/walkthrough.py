@@ -16,6 +16,7 @@ from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, power_read, replaced
+from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power
 from energy.walkthrough.gaps import Gap
@@ -66,7 +67,12 @@ def verdict(walkthrough: Walkthrough) -> str:
         return "Nothing was read yet: these are the model's figures."
     gap = told.specific_energy - told.expected
     if abs(gap) <= told.expanded:
-        return "The readings so far cannot tell it from the model."
+        same = "The readings so far cannot tell it from the model"
+        if any(cause.name == UNEXPLAINED_POWER for cause in walkthrough.causes):
+            return (
+                f"{same}, but what was read of its parts does not explain all that the meter shows: see what was found."
+            )
+        return f"{same}."
     said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
     if abs(gap) <= float(np.hypot(told.expanded, off)):
         return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model may be off."

@@ -327,6 +327,9 @@ def unexplained_heat(e: Evidence) -> Cause | None:
     )
 
 
+UNEXPLAINED_POWER = "Power that nothing here explains"
+
+
 def unexplained_power(e: Evidence) -> Cause | None:
     """The meter shows more than the parts add up to with all that was read."""
     if not e.read("power"):
@@ -335,7 +338,7 @@ def unexplained_power(e: Evidence) -> Cause | None:
     if rest < SURE * off:
         return None
     return Cause(
-        name="Power that nothing here explains",
+        name=UNEXPLAINED_POWER,
         text=f"{e.show(rest, 'power')} that no cause tried here explains: the meter shows "
         f"{e.show(e.given['power'].value, 'power')}, and all parts of this dryer, run as it was read, add up to "
         f"{e.show(e.given['power'].value - rest, 'power')}.",

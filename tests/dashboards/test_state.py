@@ -74,7 +74,7 @@ def _original(path):
 
 def test_an_airflow_that_cannot_heat_is_told(state):
     state.set({"options['Hot air, gas-fired'].inputs": {"heat_source": "gas", "air_resin_ratio": 1.0}})
-    assert "cannot bring PC to 120 °C" in state.problem_at("options['Hot air, gas-fired']")
+    assert "cannot bring PC to 120 °C (248 °F); at least" in state.problem_at("options['Hot air, gas-fired']")
 
 
 def test_another_resin_brings_its_own_temperature_and_time(state):
@@ -90,6 +90,9 @@ def test_what_a_hopper_loses_with_its_resin_is_told_there_and_on_a_walkthrough()
     assert plant.put_aside == (
         0,
         "What the case said for PC went with it: drying temperature 120 °C and residence time 5 h. Undo brings it back.",
+    )
+    assert plant.standing_note.startswith(
+        "The hopper of Present dryers at Machine 1 is counted as big as the time asked now"
     )
     plant.set_resin("PC")
     assert plant.put_aside == (0, "")

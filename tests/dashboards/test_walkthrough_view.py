@@ -313,6 +313,8 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     assert re.search(
         r" There the readings say \d+ ± \d+ Wh/kg at 57.6 kg/h, the comparison counts \d+ Wh/kg", state.notice
     )
+    assert "dew_point" in state.entry
+    assert "The dew point that was read is no input" in state.notice
     assert state.undoable == 1
     state.undo()
     state.system = "us"

@@ -181,6 +181,9 @@ def test_a_present_dryer_that_leaves_less_moisture_is_named_with_its_hopper():
     assert [re.sub(r"[\d,]+ ppm", "n ppm", s) for s in found] == [
         "Present dryers as it stands is expected to leave less moisture at Machine 2: n ppm against n ppm."
     ]
+    document["readings"].append({"hopper": "Machine 2", "dew_point": "-18 degC"})
+    (found,) = [s for s in sentences(compare(build(document))) if "is expected to leave less moisture" in s]
+    assert found.endswith("at the dew point that the model expects; -18 °C was read there, which is not counted.")
 
 
 def test_one_option_is_told_by_itself():
@@ -255,11 +258,11 @@ def test_quotes_for_different_throughputs_are_not_like_for_like():
     assert grown_along(plant) == []
     priced = [o.name for o in plant.options if o.option.capital]
     every = {f"options['{name}'].capital_for": "305 kg/h" for name in priced}
-    more = {f"hoppers[{i + 1}].throughput": f"{flow} kg/h" for i, flow in enumerate((66, 38.5, 99, 132))}
+    more = {f"hoppers[{i + 1}].throughput": f"{flow} kg/h" for i, flow in enumerate((72, 42, 108, 144))}
     grown = compare(plant.case.with_({**every, **more}))
     assert like_for_like(grown) == ""  # all of them for the same
     best = grown.ranked()[0].name
-    mixed = compare(plant.case.with_({**every, **more, f"options['{best}'].capital_for": "335.5 kg/h"}))
+    mixed = compare(plant.case.with_({**every, **more, f"options['{best}'].capital_for": "366 kg/h"}))
     assert sentences(mixed)[0].endswith("This is not like for like: capital is quoted for different throughputs.")
     # Two of the present dryers have a nameplate in the case, the other two would grow unseen.
     (told,) = grown_along(grown)

@@ -32,6 +32,7 @@ def test_what_was_not_replaced_is_named():
     assert any(told.startswith("overhauls and replacements of Present dryers") for told in found)
     assert "what inputs of Present dryers rest on (measured, nameplate, notes)" in found
     assert any(told.startswith("the request's texts (why now, risks") for told in found)
+    assert {"the date of the quotes", "the class of the estimate", "the contingency"} <= set(found)
 
 
 def test_what_was_replaced_is_named_no_more():

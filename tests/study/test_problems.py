@@ -245,7 +245,7 @@ ONE_LINE = [
     (
         {f"options['{HOT}'].inputs.air_resin_ratio": 0.8},
         # By hand: 1.4 kJ/(kg K) over 1.01, and the shell's and the water's share on top: 1.4 to 1.6.
-        "{hot}.inputs.air_resin_ratio: an air flow of 0.8 kg per kg of resin cannot bring PC to 120 °C; at least 1.5",
+        "{hot}.inputs.air_resin_ratio: an air flow of 0.8 kg per kg of resin cannot bring PC to 120 °C (248 °F); at least 1.5",
     ),
     ({f"{INPUTS}.circuit_pressure": "900 kPa"}, "{inputs}: "),
     (

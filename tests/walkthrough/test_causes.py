@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from dryer_read import AIR, FULL, shop, there
 
+from energy.reports.walkthrough import verdict
 from energy.study.case import load_case
 from energy.units import SI
 from energy.walkthrough.baseline import readings_from
@@ -188,6 +189,24 @@ def test_power_that_nothing_explains_is_named_and_priced():
     assert high.checks[0].name == "power"
     assert {"heater_inlet_temperature", "regeneration", "process blower"} >= {c.name for c in high.checks[1:]}
     assert plain.checks == ()
+
+
+def test_a_dryer_as_expected_whose_parts_do_not_explain_its_meter_is_not_called_well():
+    """The meter stands where the model does, and what was read of airflow and heat takes 1.5 kW less."""
+    read = {
+        "hopper": "Machine 1", "weighed_mass": "4.1 kg", "weighing_time": "5 min", "process_temperature": "118 degC",
+        "return_temperature": "71 degC", "hall_temperature": "27 degC", "dew_point": "-18 degC", "air_velocity": "6.2 m/s",
+        "duct_diameter": "100 mm", "shell_temperature": "47 degC", "regeneration_temperature": "245 degC",
+    }  # fmt: skip
+    case = load_case("demo")
+    made = walk(case, readings_from(read | {"power": "6.4 kW"}))
+    assert "Power that nothing here explains" in names(made)
+    assert verdict(made) == (
+        "The readings so far cannot tell it from the model, but what was read of its parts does not explain all that the meter "
+        "shows: see what was found."
+    )
+    without = walk(case, readings_from(read))
+    assert "does not explain" not in verdict(without)
 
 
 def test_what_does_not_fit_the_hopper_widens_the_hopper_alone():
