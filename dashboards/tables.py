@@ -11,7 +11,7 @@ import numpy as np
 from dashboards import where_from
 from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome
-from energy.reports.tables import SIZES, paybacks
+from energy.reports.tables import paybacks, sizes_note
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.finding import Finding
@@ -121,7 +121,7 @@ def sizes(comparison: Comparison, system: str) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Sizes"><table class="t">'
         f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table></div>"
-        f'<p class="hint">{escape(_capital(SIZES).replace("degC", "°C"))}.</p>'
+        f'<p class="hint">{escape(_capital(sizes_note(system)))}.</p>'
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
-from energy.reports.tables import GAS, SIZES, describe, paybacks, sizes
+from energy.reports.tables import GAS, describe, paybacks, sizes, sizes_note
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax
 from energy.units import shown_unit, to_unit
@@ -128,7 +128,7 @@ def _used(o: OptionResult, use: str) -> float:
 
 def _sizes(options: list[OptionResult], system: str) -> list[str]:
     head, rows = sizes(options, system)
-    return [f"How big: {SIZES}", *_table(head, rows, left=1)]
+    return [f"How big: {sizes_note(system)}", *_table(head, rows, left=1)]
 
 
 def _prices(comparison: Comparison) -> list[str]:

@@ -11,10 +11,15 @@ from energy.study.life_cycle import Measures
 from energy.tariffs import Tariff
 from energy.units import shown_unit, to_unit
 
-SIZES = (
-    "air at the blower's inlet, or as free air (1 bar, 20 °C or 68 °F) where compressed; heater for a start from cold; "
-    "regeneration heater while it heats, without margin; motor rating of the blower"
-)
+
+def sizes_note(system: str) -> str:
+    """What the columns of the sizes count."""
+    free = {"si": "1 bar, 20 °C", "us": "14.5 psia, 68 °F"}[system]
+    return (
+        f"air at the blower's inlet, or as free air ({free}) where compressed; heater for a start from cold; "
+        "regeneration heater while it heats, without margin; motor rating of the blower"
+    )
+
 
 GAS = {"si": "kWh", "us": "MMBtu"}
 """Unit of a year's gas (higher heating value) in the reader's units."""

@@ -107,12 +107,13 @@ def options(p: Proposal) -> Iterator[Block]:
         note="Peak: highest 15 minutes of the dryers, starts from cold included.",
     )
     head, rows = tables.sizes(options, p.case.model.case.units)
+    note = tables.sizes_note(p.case.model.case.units)
     yield Table(
         title="How big",
         head=tuple(h[:1].upper() + pretty(h[1:]) for h in head),
         rows=tuple(tuple("–" if cell == "-" else cell for cell in row) for row in rows),
         weights=(3, *[1] * (len(head) - 1)),
-        note=pretty(f"{tables.SIZES[0].upper()}{tables.SIZES[1:]}."),
+        note=pretty(f"{note[0].upper()}{note[1:]}."),
     )
     for o in [
         *([p.option] if p.option else []),
