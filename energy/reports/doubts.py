@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from energy.dryers.base import BEYOND_MODEL
 from energy.study.compare import Comparison
+from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
 NEAR = 0.1
@@ -51,7 +52,7 @@ def quoted_for_another(comparison: Comparison) -> list[str]:
     found = _quoted(comparison)
     if not found:
         return []
-    now = show(_throughput(comparison), "mass flow", comparison.case.model.case.units)
+    now = show(total_throughput(comparison.case), "mass flow", comparison.case.model.case.units)
     flows: dict[str, list[str]] = {}
     for name, flow in found.items():
         flows.setdefault(flow, []).append(name)
@@ -85,13 +86,9 @@ def grown_along(comparison: Comparison) -> list[str]:
     ]
 
 
-def _throughput(comparison: Comparison) -> float:
-    return sum(float(hopper.throughput) for hopper in comparison.case.model.hoppers)
-
-
 def _quoted(comparison: Comparison) -> dict[str, str]:
     """The throughput that capital is quoted for, in words, of each option where it is another than the case's."""
-    now, units = _throughput(comparison), comparison.case.model.case.units
+    now, units = total_throughput(comparison.case), comparison.case.model.case.units
     quoted = {o.name: o.option.capital_for for o in comparison.options}
     return {
         name: show(float(flow), "mass flow", units)
