@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from functools import cache
 from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, Literal, Protocol
 
@@ -151,6 +152,8 @@ class Operation:
 
     def of(self, hopper: int) -> Operation:
         """The same with the state and the start of one of its hoppers only."""
+        if len(self.hoppers) == 1:
+            return self
         return replace(self, hoppers=(self.hoppers[hopper],), starts=(self.starts[hopper],))
 
     def at(self, state: int) -> Operation:
@@ -269,13 +272,17 @@ class Inputs(BaseModel):
     def _fill(cls, given: Any) -> Any:
         if not isinstance(given, dict):
             return given
-        filled = dict(given)
-        for key, stored in load(f"dryers/{cls.model_fields['kind'].default}").items():
-            if key not in filled:
-                filled[key] = SI(stored.si) if isinstance(stored.si, float) else stored.si
+        filled = {**_stored(cls.model_fields["kind"].default), **given}
         if given.get("airflow_control", "fixed") != "fixed" and "standby_flow_share" not in given:
             filled["standby_flow_share"] = filled["airflow_floor"]  # it turns down when nothing flows, too
         return filled
+
+
+@cache
+def _stored(kind: str) -> Mapping[str, Any]:
+    """Typical inputs of a type."""
+    values = {key: stored.si for key, stored in load(f"dryers/{kind}").items()}
+    return MappingProxyType({key: SI(value) if isinstance(value, float) else value for key, value in values.items()})
 
 
 class BlowerInputs(Inputs):
