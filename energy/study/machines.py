@@ -246,6 +246,11 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
     )
 
 
-def loaded(duties: Sequence[Duty], loads: Array) -> tuple[Duty, ...]:
-    """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis."""
-    return tuple(replace(d, throughput=d.throughput * loads[:, i, None]) for i, d in enumerate(duties))
+def loaded(duties: Sequence[Duty], loads: Array, stood: Sequence[Array] | None = None) -> tuple[Duty, ...]:
+    """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis.
+
+    `stood` is the mean time off before a warm start of each, if another. [s]
+    """
+    flows = [duty.throughput * loads[:, i, None] for i, duty in enumerate(duties)]
+    stops = [duty.stop_time for duty in duties] if stood is None else stood
+    return tuple(replace(d, throughput=t, stop_time=s) for d, t, s in zip(duties, flows, stops, strict=True))

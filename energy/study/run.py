@@ -126,7 +126,7 @@ def _dried(machine: Machine, operation: Operation) -> list[Dried]:
     loads = segments(machine.hoppers)[0].loads
     return [
         Dried(
-            duty=replace(duty, throughput=duty.throughput * load_),
+            duty=duty if load_ == 1.0 else replace(duty, throughput=duty.throughput * load_),
             operation=operation.of(i),
             inputs=machine.inputs,
             target=target_of(hopper, duty.resin),
