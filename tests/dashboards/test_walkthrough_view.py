@@ -306,6 +306,7 @@ def test_a_dew_point_that_is_no_input_of_the_dryer_is_said_to_be_none():
     state.read("dew_point", "9")
     state.adopt()
     assert "The dew point that was read is no input of this dryer" in state.notice
+    assert "but for the dew point" not in state.notice
     assert state.case.model.options[0].machines[0].delivered_dew_point is None
 
 
@@ -324,6 +325,7 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
         r" There the readings say \d+ ± \d+ Wh/kg at 57.6 kg/h, the comparison counts \d+ Wh/kg", state.notice
     )
     assert re.search(r"Dew point of the air into the hopper: -\d\d(\.\d)? °C before, -28 °C now", state.notice)
+    assert "as it was read, but for the dew point, which stays the model's." in state.notice
     assert "no input of this dryer" not in state.notice
     assert state.case.model.options[0].machines[0].delivered_dew_point == pytest.approx(245.15)
     assert state.undoable == 1
