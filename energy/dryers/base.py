@@ -24,6 +24,8 @@ AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
 BEYOND_MODEL = "metered beyond the model"
 """What a present dryer takes by its meter beyond what any part of the model does."""
+EXPECTED_DEW_POINT = "expected_dew_point"
+"""Detail of a present dryer whose dew point was read: what the model expects of it. [K]"""
 END_USES = (
     "process heat",
     "regeneration",
@@ -213,6 +215,8 @@ class Inputs(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
     DRIES_IN_HOPPER: ClassVar[bool] = True
     """Does the hopper's volume say how long the resin dries?"""
+    DRIES_AIR: ClassVar[bool] = True
+    """Is it air made dry for it that dries, so that its dew point may be told of one dryer?"""
 
     kind: str
     air_resin_ratio: Annotated[

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from energy import dryers
 from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
-from energy.dryers.base import BEYOND_MODEL, Array, Duty, Operation
+from energy.dryers.base import BEYOND_MODEL, EXPECTED_DEW_POINT, Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
 from energy.errors import ModelError
@@ -42,6 +42,8 @@ class Machine:
     """Of a central system."""
     metered: Array | float = 1.0
     """Electricity and fuel that a meter says over what the model counts, shape (..., 1, 1). [-]"""
+    delivered_dew_point: Array | float | None = None
+    """Of the air into its hoppers as it was read, shape (..., 1, 1). None: what the model expects. [K]"""
 
     @property
     def label(self) -> str:
@@ -83,6 +85,7 @@ def machines_of(
                 duties=sized,
                 ducts=distribution(option.inputs, option.central, sized),
                 metered=option.metered_over_model,
+                delivered_dew_point=option.delivered_dew_point,
             ),
         )
     own = {machine.hopper: machine for machine in option.machines}
@@ -107,6 +110,7 @@ def machines_of(
                 hoppers=(hopper,),
                 duties=(sized_for(duty, size * grow),),
                 metered=machine.metered_over_model,
+                delivered_dew_point=machine.delivered_dew_point,
             )
         )
     return tuple(found)
@@ -211,7 +215,24 @@ def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | No
                 "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
                 colder,
             )
+    if machine.delivered_dew_point is not None:
+        operation = _as_delivered(operation, machine.delivered_dew_point)
     return operation if np.all(machine.metered == 1.0) else _as_metered(operation, machine.metered)
+
+
+def _as_delivered(operation: Operation, dew_point: Array | float) -> Operation:
+    """The operation with the dew point that was read of the air into the hoppers, in every state; what the model expects is kept beside it.
+
+    It decides what the resin can dry to, and no energy. What makes air damp takes more heat (a leak), less (regeneration
+    too cool) or as much as before (spent desiccant), the reading does not tell which, and what of it there is stands on the
+    dryer's meter already (`_as_metered`); what damper air changes of the heat of the air itself is some parts in a thousand.
+    """
+    expected = operation.delivered_dew_point
+    return replace(
+        operation,
+        delivered_dew_point=dew_point + 0.0 * expected,
+        details={**operation.details, EXPECTED_DEW_POINT: expected},
+    )
 
 
 def _as_metered(operation: Operation, ratio: Array | float) -> Operation:

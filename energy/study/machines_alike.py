@@ -47,7 +47,8 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     differ = {"kind", *WORDS, *MAY_LACK}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
     starts, _ = starts_of(machine.hoppers[0], calendar)
-    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0))
+    read = machine.delivered_dew_point is not None
+    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0)), read
 
 
 def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stack) -> list[tuple[Year, Operation]]:
@@ -73,6 +74,7 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stac
             machines[0],
             inputs=inputs[0].model_copy(update=update),
             metered=stack.beside([machine.metered for machine in machines]),
+            delivered_dew_point=stack.beside([machine.delivered_dew_point for machine in machines]),
         ),
         States(
             parts=[Together(on=(True,), labels=labels, seconds=seconds)],

@@ -100,6 +100,7 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
             *(duty.fingerprint() for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
             np.asarray(machine.metered).tobytes(),
+            None if machine.delivered_dew_point is None else np.asarray(machine.delivered_dew_point).tobytes(),
             *_times(calendar),
             system,
         )
