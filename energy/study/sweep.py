@@ -17,6 +17,7 @@ from energy.study.duty import duties_of
 from energy.study.life_cycle import life_cycle_cost, owned
 from energy.study.machines import machines_of
 from energy.study.option_sections import Option
+from energy.study.steps import Steps, finished
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,10 +72,15 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     -------
     Sweep
     """
-    case = comparison.case
-    flows = throughputs(case) if flows is None else flows
+    return finished(sweep_in_steps(comparison, flows))
+
+
+def sweep_in_steps(comparison: Comparison, flows: Array | None = None) -> Steps[Sweep]:
+    """As `sweep`, one option at each step."""
+    flows = throughputs(comparison.case) if flows is None else flows
     cost = {}
     for result in comparison.ranked():
+        yield
         try:
             cost[result.name] = _yearly(comparison, result.option, flows)
         except (ModelError, OutOfRangeError):  # at some of them; told by the ones that can be run

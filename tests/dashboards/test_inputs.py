@@ -35,7 +35,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def opened():
-    return State("one-machine", lambda work: None)  # without the curves, which take their time
+    return State("one-machine", lambda _, work: None)  # without the curves, which take their time
 
 
 @pytest.fixture
@@ -116,7 +116,7 @@ def test_portable_dryers_are_as_many_as_the_hoppers_need(demo):
 
 
 def test_a_hopper_more_keeps_the_case_right_and_says_so():
-    state = State("demo", lambda work: None)
+    state = State("demo", lambda _, work: None)
     shown = Inputs(state)
     state.observe(lambda _: shown.refresh(), "revision")
     shown.refresh()
@@ -193,7 +193,7 @@ def test_a_dew_point_that_was_read_stays_with_the_dryer_that_stands_there(demo):
 
 def test_the_form_asks_for_it_where_a_dryer_can_have_one(demo):
     own = [{"hopper": "Machine 1", "type": "vacuum"}, {"hopper": "Machine 2", "type": "desiccant-wheel"}]
-    state = State("demo", lambda work: None)
+    state = State("demo", lambda _, work: None)
     state.set({"options[1].machines": own})
     shown = Inputs(state)
     state.observe(lambda _: shown.refresh(), "revision")
@@ -546,9 +546,9 @@ def test_a_converted_value_of_a_scenario_has_four_digits(opened, inputs):
 
 def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeypatch):
     form, state = inputs.form, inputs.state
-    monkeypatch.setattr(state, "_schedule", lambda work: work())
-    monkeypatch.setattr("dashboards.state.sweep", lambda _: None)
-    monkeypatch.setattr("dashboards.state.load_curve", lambda _: None)
+    monkeypatch.setattr(state, "_later", lambda _, work: work())
+    monkeypatch.setattr("dashboards.state.sweep_in_steps", lambda _: iter(()))
+    monkeypatch.setattr("dashboards.state.load_curve_in_steps", lambda _: iter(()))
     form.enter("scenarios", "yes", "open")
     form.enter("scenarios:add", "", "press")
     assert state.document["scenarios"] == [{"name": "Scenario 1", "changes": {"tariffs.electricity_factor": "120 %"}}]
