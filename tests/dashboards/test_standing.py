@@ -7,6 +7,7 @@ import tomli_w
 from cases import PRESENT, WHEEL, document
 
 from dashboards import lists
+from dashboards.compare import View
 from dashboards.standing import KEPT
 from dashboards.state import State
 from energy.reports.doubts import grown_along, quoted_for_another
@@ -169,6 +170,7 @@ def test_a_type_without_a_hopper_of_its_own_keeps_its_throughput_alone(shop):
     assert not shop.problems
     assert present(shop)["built_for"] == kept("90 kg/h")
     assert "hopper_volume" not in present(shop)
+    assert shop.standing_note == ""  # it has no hopper whose volume could be given
 
 
 def test_us_units_are_written_where_the_case_has_them(shop):
@@ -177,6 +179,19 @@ def test_us_units_are_written_where_the_case_has_them(shop):
     assert present(shop)["built_for"]["value"] == "198.416036 lb/h"  # of 0.45359237 kg
     shop.set({"hoppers[1].throughput": "90 kg/h"})
     assert "built_for" not in present(shop)
+
+
+def test_the_page_tells_it_and_shows_it_among_the_inputs_of_the_option(shop):
+    view = View(shop)
+    form = view._inputs.form
+    for section in ("options", "options[1]"):
+        view._inputs._panel.unfold(section)
+    form.enter("hoppers[1].throughput", "110")
+    assert "counted as before, built for 90 kg/h" in view._bar._notice.value
+    shown = form.find("options[1].built_for")
+    assert (shown["value"], shown["more"]["basis"], shown["more"]["note"]) == ("90", "assumption", KEPT)
+    form.enter("options[1].built_for", "105")
+    assert present(shop)["built_for"] == "105 kg/h"
 
 
 # --- several hoppers
