@@ -135,7 +135,7 @@ def run_circuit(
     coolant = t_0 if inputs.cooler == "hall air" else hall.coolant_temperature
     coldest = coolant + inputs.cooler_approach
 
-    t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
+    t_suction = np.asarray(inputs.adsorption_limit + 0.0 * (flow + t_0 + w_0))
     t_bed_out = t_suction
     dry = desiccant_beds.delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry

@@ -25,6 +25,7 @@ class Inputs(base.BlowerInputs):
     """Inputs of a vacuum dryer."""
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
+    DRIES_AIR: ClassVar[bool] = False
 
     kind: Literal["vacuum"] = "vacuum"
     cycle_time: Annotated[

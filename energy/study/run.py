@@ -99,6 +99,7 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
             *(duty.fingerprint() for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
             np.asarray(machine.metered).tobytes(),
+            None if machine.delivered_dew_point is None else np.asarray(machine.delivered_dew_point).tobytes(),
             *_times(calendar),
             system,
         )
@@ -125,7 +126,7 @@ def _dried(machine: Machine, operation: Operation) -> list[Dried]:
     loads = segments(machine.hoppers)[0].loads
     return [
         Dried(
-            duty=replace(duty, throughput=duty.throughput * load_),
+            duty=duty if load_ == 1.0 else replace(duty, throughput=duty.throughput * load_),
             operation=operation.of(i),
             inputs=machine.inputs,
             target=target_of(hopper, duty.resin),

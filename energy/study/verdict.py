@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.dryers import hopper_sizing, pellet_bed
-from energy.dryers.base import Duty, Inputs, Operation
+from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import GRADES, Finding, Grade
@@ -215,8 +215,10 @@ class _Checks:
         stored = self.resin.data.get("dew_point")
         bearable = asked if stored is None or stored.si_high is None else stored.si_high
         grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
+        expected = self.operation.details.get(EXPECTED_DEW_POINT)
+        beside = "" if expected is None else f", as read, where {self._degrees(float(np.max(expected)))} is expected"
         text = (
-            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; "
+            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}{beside}; "
             f"practice asks for {self._degrees(asked)}"
         )
         if grade != "pass":
@@ -225,7 +227,12 @@ class _Checks:
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
         if grade != "pass" and "residual_loading" in self.operation.details:
-            text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+            damper = expected is not None and worst > np.max(expected) + METER
+            text += (
+                " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
+                if damper
+                else " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+            )
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 

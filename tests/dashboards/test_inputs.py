@@ -173,6 +173,42 @@ def test_what_a_meter_said_stays_with_the_present_dryers(demo):
     assert (other.metered_over_model, other.machines[0].metered_over_model) == (1.0, 0.9)
 
 
+def test_a_dew_point_that_was_read_stays_with_the_dryer_that_stands_there(demo):
+    own = {"hopper": "Machine 2", "type": "compressed-air", "delivered_dew_point": "-18 degC"}
+    read = changed(demo, {"options[1].delivered_dew_point": "-8 degC", "options[1].machines": [own]})
+
+    def told(document, changes, place=0):
+        option = put(document, changes).options[place]
+        given = option.delivered_dew_point, *(m.delivered_dew_point for m in option.machines)
+        return tuple(None if dew_point is None else round(dew_point, 9) for dew_point in given)
+
+    assert told(read, {}) == (265.15, 255.15)
+    assert told(read, lists.copy_named(read, "options", 0), 1) == (None, None)
+    assert told(read, lists.mark_baseline(read, 2)) == (None, None)
+    assert told(read, lists.set_type(read, "options[1]", "vacuum")) == (None, 255.15)
+    assert told(read, lists.set_type(read, "options[1].machines[1]", "hot-air")) == (265.15, None)
+    assert told(read, lists.add_machine(read, "options[1]")) == (265.15, 255.15, 265.15)
+    assert told(read, lists.arrange(read, 0, "central")) == (265.15,)
+
+
+def test_the_form_asks_for_it_where_a_dryer_can_have_one(demo):
+    own = [{"hopper": "Machine 1", "type": "vacuum"}, {"hopper": "Machine 2", "type": "desiccant-wheel"}]
+    state = State("demo", lambda work: None)
+    state.set({"options[1].machines": own})
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    for fold in ("options", "options[1]", "options[1].machines", "options[2]"):
+        form.enter(fold, "yes", "open")
+    there = {part["id"] for part in form.walk() if part["id"].endswith(".delivered_dew_point")}
+    assert there == {f"options[1].{key}delivered_dew_point" for key in ("", "machines[2].")}
+    form.enter("options[1].delivered_dew_point", "-5", "value")
+    assert state.case.model.options[0].delivered_dew_point == pytest.approx(268.15)
+    assert state.comparison.baseline.served[-1].operation.delivered_dew_point.max() == pytest.approx(268.15)
+    assert "at least -100 °C and at most 25 °C" in form.find("options[1].delivered_dew_point")["more"]["words"]
+
+
 def test_another_type_or_arrangement_keeps_what_still_belongs(demo):
     other = put(demo, lists.set_type(demo, "options[2]", "hot-air"))
     assert other.options[1].type == "hot-air"  # regeneration_control is gone
