@@ -226,8 +226,8 @@ class _Present:
         if all(then.get(self._was(name)) in (None, now[name]) for name in changed):
             return ""
         return (
-            f"{lists.name_of(self.option)}: {self.option.get('arrangement')} dryers serve several hoppers and are counted as if built for what "
-            "is asked now."
+            f"{lists.name_of(self.option)}: counted as if built for what is asked now, since the size of {self.option.get('arrangement')} "
+            "dryers hangs on all hoppers together."
         )
 
 

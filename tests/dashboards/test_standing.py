@@ -268,6 +268,6 @@ def test_dryers_that_serve_several_hoppers_grow_and_that_is_told(plant, arrangem
     plant.set({"hoppers[4].throughput": "150 kg/h"})
     assert not plant.problems
     assert plant.notice == (
-        f"Present dryers: {arrangement} dryers serve several hoppers and are counted as if built for what is asked now."
+        f"Present dryers: counted as if built for what is asked now, since the size of {arrangement} dryers hangs on all hoppers together."
     )
     assert KEPT not in str(present(plant))
