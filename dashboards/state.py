@@ -275,11 +275,16 @@ class State(CaseState):
 
     @property
     def standing_note(self) -> str:
-        """Said where the resin or the time of a hopper was changed, and nothing says how big the hopper is that stands there."""
+        """Said where the resin or the time of a hopper was changed, and the size kept of the one that stands there was cleared."""
         base = self.comparison.baseline.option
         if base.arrangement != "at the machine" or base.hopper_volume is not None:
             return ""
-        stated = {machine.hopper for machine in base.machines if machine.hopper_volume is not None}
+        own = {machine.hopper: machine for machine in base.machines}
+        stated = {
+            hopper.name
+            for hopper in self.case.model.hoppers
+            if (dryer := own.get(hopper.name, base)).hopper_volume is not None or not dryer.inputs.DRIES_IN_HOPPER
+        }
         before = {lists.name_of(row): _duty(row) for row in lists.rows(self.opened, "hoppers")}
         now = {lists.name_of(row): _duty(row) for row in lists.rows(self.document, "hoppers")}
         apart = [name for name, duty in now.items() if name not in stated and duty != before.get(name, duty)]

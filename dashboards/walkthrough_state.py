@@ -53,7 +53,7 @@ class WalkState(State):
     def set_resin(self, name: str, hopper: int | None = None) -> None:
         """The same; there is no form here to say in what was lost."""
         super().set_resin(name, hopper)
-        self.notice = self.put_aside[1]
+        self.notice = " ".join(filter(None, (self.put_aside[1], self.notice)))
 
     def _compared(self) -> None:
         """The walkthrough takes the place of the curves of another view."""

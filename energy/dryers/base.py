@@ -88,6 +88,8 @@ class Duty:
     """Mean time off before a warm start; 0 where there is none. [s]"""
     design: Duty | None = None
     """What the machine is built for, where that is not this duty itself: one machine for all periods."""
+    stands: Array | bool = False
+    """Is it asked of a machine that is there already? That one runs with the air it has, enough or not."""
 
     @property
     def built_for(self) -> Duty:

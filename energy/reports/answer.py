@@ -11,6 +11,7 @@ from energy.reports.doubts import (
     grown_along,
     in_a_row,
     like_for_like,
+    not_the_same_job,
     old_peaks,
     quoted_for_another,
     taken_for_all,
@@ -67,6 +68,7 @@ def sentences(comparison: Comparison) -> list[str]:
     return (
         said
         + unpriced(comparison)
+        + not_the_same_job(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)

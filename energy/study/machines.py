@@ -73,6 +73,8 @@ def machines_of(
     """
     hoppers = case.model.hoppers
     full = [float(h.throughput) * scale for h, scale in zip(hoppers, scales or [1.0] * len(hoppers), strict=True)]
+    if option.baseline:
+        duties = [replace(duty, stands=True) for duty in duties]
     if option.arrangement == "central":
         assert option.central is not None
         sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))

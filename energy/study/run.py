@@ -75,7 +75,6 @@ _JUDGED: Latest[_Judged | _NoAnswer] = Latest(256)
 _RUNS: Latest[Run | MachineError] = Latest(64)
 _MONEY = {
     "name",
-    "baseline",
     "capital",
     "capital_factor",
     "capital_for",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from energy.dryers import hopper_sizing, pellet_bed
 from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
@@ -173,9 +174,19 @@ class _Checks:
             return None
         grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
-        if grade != "pass":
+        if grade == "caution":
             text += " That leaves no margin for a dirty filter; raise the airflow."
+        if grade == "fail":
+            text += f" That is too little to warm them through; it would do for about {self._heated()}. Feed less, or raise the airflow."
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
+
+    def _heated(self) -> str:
+        """The throughput that the air could bring to drying temperature."""
+        duty, inputs = self.duty, self.inputs
+        built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+        loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+        flow = pellet_bed.heated(duty, self.operation.hopper.capacity_ratio, loss)
+        return show(float(np.min(flow)), "mass flow", self.system)
 
     def residence(self) -> Finding | None:
         """Is the recommended time kept?"""

@@ -91,15 +91,14 @@ def test_what_a_hopper_loses_with_its_resin_is_told_there_and_on_a_walkthrough()
         0,
         "What the case said for PC went with it: drying temperature 120 °C and residence time 5 h. Undo brings it back.",
     )
-    assert plant.standing_note.startswith(
-        "The hopper of Present dryers at Machine 1 is counted as big as the time asked now"
-    )
+    assert plant.notice.startswith("Present dryers: what stands there does not grow with what is asked of it")
     plant.set_resin("PC")
     assert plant.put_aside == (0, "")
     on_foot = WalkState("demo")
     on_foot.hopper = 0
     on_foot.set_resin("ABS")
     assert "drying temperature 120 °C and residence time 5 h" in on_foot.notice
+    assert "what stands there does not grow" in on_foot.notice
     on_foot.set({"site.altitude": "200 m"})
     assert on_foot.notice == ""  # it was said of what was done before
 
