@@ -20,7 +20,7 @@ def opened(folder, document):
     """A state without the curves, which are not looked at here."""
     file = folder / "case.toml"
     file.write_text(tomli_w.dumps(document), encoding="utf-8")
-    return State(str(file), schedule=lambda work: None)
+    return State(str(file), later=lambda _, work: None)
 
 
 @pytest.fixture
