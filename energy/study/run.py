@@ -219,7 +219,7 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
+        sizes.append({key: float(size.max()) for key, size in operation.sizing.items()})
         air.append(float(np.max(air_sent(operation))))
     if option.arrangement == "portable":  # so many of the largest
         sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
