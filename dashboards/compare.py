@@ -137,6 +137,8 @@ class View:
     def refresh(self) -> None:
         """Show the state: inputs, problems, results."""
         state, comparison = self.state, self.state.comparison
+        if not state.stale:
+            self._show_cost()  # first, so that the page draws it while the rest is written
         self._filling = True
         self._head.value = f"<h2>{escape(state.case.name)}</h2>"
         self._units.value = state.system
@@ -164,11 +166,6 @@ class View:
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)
         ranked = ", ".join(o.name for o in comparison.ranked())
-        self._cost.show(
-            charts.annual_cost(comparison),
-            "Running cost a year by what it is spent on. "
-            + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
-        )
         self._cash.show(
             charts.cumulative_cash(comparison),
             f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
@@ -179,6 +176,14 @@ class View:
             self._show_curves()
         if not comparison.case.model.scenarios or state.outcomes:
             self._show_scenarios()
+
+    def _show_cost(self) -> None:
+        comparison = self.state.comparison
+        self._cost.show(
+            charts.annual_cost(comparison),
+            "Running cost a year by what it is spent on. "
+            + "; ".join(f"{o.name} {o.total_cost:,.0f} {comparison.case.currency}" for o in comparison.options),
+        )
 
     def _explain(self, comparison: Comparison) -> None:
         """The panels behind the numbers, unless another comparison has taken their place by then."""
