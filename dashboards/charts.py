@@ -37,48 +37,47 @@ def styles(comparison: Comparison) -> dict[str, dict[str, Any]]:
 
 
 def annual_cost(comparison: Comparison) -> Figure:
-    """Running cost of each option, stacked by what the money is spent on."""
+    """Running cost of each option, stacked by what the money is spent on; hatched where it does not dry."""
     options = comparison.in_order()[::-1]
-    labels = [o.name + (" (does not dry)" if o.verdict.overall == "fail" else "") for o in options]
+    fails = {o.name: o.verdict.overall == "fail" for o in options}
+    labels = {o.name: o.name + (" (does not dry)" if fails[o.name] else "") for o in options}
     uses = [use for use in palette.END_USE_COLOURS if any(o.cost_by_end_use.get(use, 0.0) > 0 for o in options)]
-    data = []
-    for use in uses:
-        for fails in (False, True):
-            group = [
-                (o, label) for o, label in zip(options, labels, strict=True) if (o.verdict.overall == "fail") is fails
-            ]
-            if not group:
-                continue
-            data.append(
-                {
-                    "type": "bar",
-                    "orientation": "h",
-                    "name": use,
-                    "legendgroup": use,
-                    "showlegend": not fails,
-                    "y": [label for _, label in group],
-                    "x": [o.cost_by_end_use.get(use, 0.0) for o, _ in group],
-                    "marker": {
-                        "color": palette.END_USE_COLOURS[use],
-                        "pattern": {"shape": palette.VERDICT_PATTERNS["fail" if fails else "pass"]},
-                    },
-                    "hovertemplate": f"%{{y}}<br>{use}: %{{x:,.0f}} {comparison.case.currency} a year<extra></extra>",
-                }
-            )
-    totals = [
-        {"x": o.total_cost, "y": label, "text": f" {o.total_cost:,.0f}", "xanchor": "left", "showarrow": False}
-        for o, label in zip(options, labels, strict=True)
+    dried = sorted(options, key=lambda o: fails[o.name])  # the first bar is that of the legend
+    data: list[dict[str, Any]] = [
+        {
+            "type": "bar",
+            "orientation": "h",
+            "name": use,
+            "y": [labels[o.name] for o in dried],
+            "x": [o.cost_by_end_use.get(use, 0.0) for o in dried],
+            "marker": {
+                "color": palette.END_USE_COLOURS[use],
+                "pattern": {"shape": [palette.VERDICT_PATTERNS["fail" if fails[o.name] else "pass"] for o in dried]},
+            },
+            "hovertemplate": f"%{{y}}<br>{use}: %{{x:,.0f}} {comparison.case.currency} a year<extra></extra>",
+        }
+        for use in uses
     ]
+    totals = {
+        "type": "scatter",
+        "mode": "text",
+        "y": [labels[o.name] for o in options],
+        "x": [o.total_cost for o in options],
+        "text": [f" {o.total_cost:,.0f}" for o in options],
+        "textposition": "middle right",
+        "cliponaxis": False,
+        "showlegend": False,
+        "hoverinfo": "skip",
+    }
     top = max(o.total_cost for o in options)
     return {
-        "data": data,
+        "data": [*data, totals],
         "layout": {
             "barmode": "stack",
             "height": 110 + 40 * len(options),
             "xaxis": {"title": {"text": f"{comparison.case.currency} a year"}, "range": [0, 1.02 * top]},
             "margin": {"l": 8, "r": 64, "t": 8, "b": 8},  # room for the longest bar's total on a phone
-            "yaxis": {"categoryorder": "array", "categoryarray": labels},
-            "annotations": totals,
+            "yaxis": {"categoryorder": "array", "categoryarray": [labels[o.name] for o in options]},
         },
     }
 

@@ -32,11 +32,14 @@ def comparison():
 
 def test_the_stack_of_costs_adds_up_to_what_the_option_costs(comparison):
     sums: dict[str, float] = {}
-    for trace in charts.annual_cost(comparison)["data"]:
+    *bars, totals = charts.annual_cost(comparison)["data"]
+    for trace in bars:
         for label, amount in zip(trace["y"], trace["x"], strict=True):
             name = label.removesuffix(" (does not dry)")
             sums[name] = sums.get(name, 0.0) + amount
     assert sums == pytest.approx({o.name: o.total_cost for o in comparison.options}, rel=1e-12)
+    written = {y.removesuffix(" (does not dry)"): text for y, text in zip(totals["y"], totals["text"], strict=True)}
+    assert written == {o.name: f" {o.total_cost:,.0f}" for o in comparison.options}
 
 
 def test_the_heat_flows_balance(comparison):
@@ -65,10 +68,10 @@ def test_an_option_that_fails_is_shown_marked_and_not_ranked():
     failing = [label for label in order if label.endswith("(does not dry)")]
     assert "Hot air, gas-fired (does not dry)" in failing
     assert order[: len(failing)] == failing  # at the bottom of the chart
-    for trace in figure["data"]:
-        hatched = "Hot air, gas-fired (does not dry)" in trace["y"]
-        assert trace["marker"]["pattern"]["shape"] == ("/" if hatched else "")
-        assert trace["showlegend"] is not hatched  # the legend shows plain colours
+    for trace in figure["data"][:-1]:
+        shapes = trace["marker"]["pattern"]["shape"]
+        assert shapes == ["/" if label in failing else "" for label in trace["y"]]
+        assert shapes[0] == ""  # of the legend, which shows plain colours
     assert "Hot air, gas-fired" not in [trace["name"] for trace in charts.cumulative_cash(humid)["data"]]
     row = re.search(r'<tr data-option="Hot air, gas-fired">.*?</tr>', tables.options(humid, "si")).group()
     assert "does not dry" in row
