@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import ctypes
 import json
 import logging
 import os
@@ -43,6 +42,7 @@ from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from dashboards.launch import CASE_VARIABLE, HERE, VIEWS
+from dashboards.memory import give_back_memory, set_aside_what_stays, use_one_heap
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -124,13 +124,6 @@ class Channels(VoilaKernelWebsocketHandler):
         if self.ping_callback is not None:
             self.ping_callback.stop()
         IOLoop.current().call_later(HELD, give_back_memory)
-
-
-def give_back_memory() -> None:
-    """Let the system have what the C library keeps of pages that are gone; it holds 1 MB and more of each else."""
-    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
-    if trim is not None:  # of the GNU C library
-        trim(0)
 
 
 def _wanted(message: bytes | str, protocol: str | None) -> bool:
@@ -256,6 +249,7 @@ class Dashboards(Voila):
             signal.signal(name, lambda *_: loop.call_soon_threadsafe(loop.stop))
         if os.name == "nt":  # a waiting loop does not see Ctrl-C there
             PeriodicCallback(lambda: None, 500).start()
+        set_aside_what_stays()
         try:
             self.ioloop.start()
         finally:
@@ -320,6 +314,7 @@ def run(notebooks: Sequence[Path], listening: socket.socket, announce: Callable[
 
     The first of them has a kernel ready for the next visitor. Calls `announce` once ready.
     """
+    use_one_heap()
     logging.getLogger("tornado").setLevel(logging.ERROR)
     ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
