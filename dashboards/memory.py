@@ -40,3 +40,11 @@ def give_back_memory() -> None:
 def _of_c_library(name: str) -> Callable[..., int] | None:
     """A function that the GNU C library alone has."""
     return getattr(ctypes.CDLL(None), name, None) if os.name == "posix" else None
+
+
+def of_computer() -> int | None:
+    """Memory of this computer [byte]; None where the system does not say."""
+    try:
+        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+    except (AttributeError, ValueError):  # Windows has no such call, another system perhaps no such number
+        return None

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import traitlets
-from jinja2 import DictLoader, Environment, FileSystemLoader
+from jinja2 import DictLoader, Environment
 from jupyter_server.base.handlers import JupyterHandler
 from jupyter_server.services.kernels.connection.base import deserialize_binary_message, deserialize_msg_from_ws_v1
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
@@ -32,17 +32,17 @@ from tornado.web import (
     HTTPError,
     RequestHandler,
     StaticFileHandler,
-    authenticated,
 )
 from tornado.websocket import WebSocketClosedError
 from traitlets.config import Config
 from voila.app import Voila
 from voila.static_file_handler import TemplateStaticFileHandler
-from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
-from dashboards.launch import CASE_VARIABLE, HERE, VIEWS
+from dashboards.launch import VIEWS
 from dashboards.memory import give_back_memory, set_aside_what_stays, use_one_heap
+from dashboards.places import View
+from dashboards.plain_pages import STYLES, Start
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -67,8 +67,6 @@ MESSAGE_LIMIT = 32 * 2**20
 """Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
 HELD = 75
 """How long after a page has gone all that it was made of is. [s]"""
-STYLES = ("style.css", "form.css", "walkthrough.css", "paper.css")
-"""Style sheets of every page, in the order in which they count."""
 LARGEST_BODY = 100_000
 """Largest body of a request. [byte] All that a page posts is that its kernel can end."""
 
@@ -167,36 +165,12 @@ class Nothing(JupyterHandler):
         raise HTTPError(404)
 
 
-class Start(JupyterHandler):
-    """The first page: the views and what they are for. It is drawn at once, while a kernel works out the case."""
-
-    def initialize(self, resources: dict[str, Any]) -> None:
-        self._resources = resources
-
-    @authenticated
-    def get(self) -> None:
-        folder = HERE / "share" / "jupyter" / "voila" / "templates"
-        page = Environment(loader=FileSystemLoader(folder), autoescape=False).get_template("dryer/start.html.j2")
-        files = {"css": STYLES, "page_js": ("page.js",), "start_js": ("start.js",)}
-        texts = {
-            key: "".join((folder / "dryer" / "static" / name).read_text(encoding="utf-8") for name in names)
-            for key, names in files.items()
-        }
-        self.set_header("Cache-Control", "no-store")
-        self.finish(page.render(resources=self._resources, case=_case_name(), **texts))
-
-
-def _case_name() -> str:
-    """Of the case that every view opens with."""
-    path = os.environ.get(CASE_VARIABLE)
-    return Path(path).name if path else "the demo plant"
-
-
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
     socket: socket.socket
     views: tuple[Path, ...] = ()
+    most_pages: int
     announce: Callable[[], None]
 
     def init_settings(self) -> dict[str, Any]:
@@ -208,6 +182,8 @@ class Dashboards(Voila):
         return settings | {
             "jinja2_env": Environment(loader=plain, autoescape=True),
             "headers": HEADERS,
+            "most_pages": self.most_pages,
+            "pages_under_way": set(),
             "transforms": [QuickCompression],
             "websocket_max_message_size": MESSAGE_LIMIT,
             "allow_remote_access": False,  # refuses a Host header that is not this computer
@@ -216,7 +192,7 @@ class Dashboards(Voila):
     def init_handlers(self) -> list[Any]:
         folder = resources.files("plotly") / "package_data"
         first = (r"/", Start, {"resources": {**self.voila_configuration.resources, "base_url": self.base_url}})
-        views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.views]
+        views = [(rf"/{path.stem}", View, self._view(path)) for path in self.views]
         scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
         channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
         files = (r"/voila/templates/(.*)", TemplateFiles)
@@ -309,7 +285,7 @@ def configuration(*, ip: str, port: int) -> Config:
     return config
 
 
-def run(notebooks: Sequence[Path], listening: socket.socket, announce: Callable[[], None]) -> None:
+def run(notebooks: Sequence[Path], listening: socket.socket, most_pages: int, announce: Callable[[], None]) -> None:
     """Serve the first page, and notebooks by their name, on a listening socket until Ctrl-C or a termination signal.
 
     The first of them has a kernel ready for the next visitor. Calls `announce` once ready.
@@ -319,6 +295,6 @@ def run(notebooks: Sequence[Path], listening: socket.socket, announce: Callable[
     ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
     app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
-    app.socket, app.announce, app.views = listening, announce, tuple(notebooks)
+    app.socket, app.announce, app.views, app.most_pages = listening, announce, tuple(notebooks), most_pages
     app.initialize([str(notebooks[0])])
     app.start()
