@@ -6,6 +6,7 @@ from collections.abc import Collection
 from http import HTTPStatus
 from typing import Any
 
+from tornado.ioloop import IOLoop
 from tornado.web import authenticated
 from voila.tornado.handler import TornadoVoilaHandler
 
@@ -18,6 +19,8 @@ UNKNOWN = 20
 """Places where the system does not say how much memory there is."""
 ASK_AGAIN = 5
 """After so long a page that found no place asks again. [s]"""
+LAID_OUT = 5
+"""So long after a page was sent nothing needs any more what it was laid out with, half of what it takes in the server. [s]"""
 
 
 def usual_most() -> int:
@@ -60,6 +63,7 @@ class View(TornadoVoilaHandler):
                 self.flush()
         finally:
             under_way.discard(self)
+            IOLoop.current().call_later(LAID_OUT, memory.give_back_memory)
 
     def _log(self) -> None:
         if (
