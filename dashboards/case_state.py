@@ -12,7 +12,7 @@ from typing import Any
 import tomli_w
 import traitlets
 
-from dashboards.quotes import kept_with
+from dashboards import quotes, standing
 from energy.errors import CaseError, EnergyError, Problem, nearest
 from energy.plant.climate import sample_names
 from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
@@ -156,10 +156,13 @@ class CaseState(traitlets.HasTraits):
             self.set({"case.units": change["new"]})
 
     def set(self, changes: Mapping[str, Any]) -> None:
-        """Put values into the document and compare again; a capital keeps the throughput that it is quoted for."""
+        """Put values into the document and compare again; a capital keeps its throughput, a present dryer its size."""
         after = changed(self.document, changes)
-        kept = kept_with(self.document, changes, after, self.case)
-        self._put(changed(after, kept) if kept else after)
+        if quoted := quotes.kept_with(self.document, changes, after, self.case):
+            after = changed(after, quoted)
+        sizes, told = standing.kept_with(self.document, after, self.case)
+        self._put(changed(after, sizes) if sizes else after)
+        self.notice = told or self.notice
 
     def undo(self) -> None:
         """Take back the last change."""

@@ -16,13 +16,13 @@ from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.input_names import in_words, machine_places, told
 from dashboards.inputs import Inputs
-from dashboards.later import after, after_the_answer
+from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.simulation_card import SimulationCard
 from dashboards.simulation_state import SimulationState
-from dashboards.state import State
+from dashboards.state import REST, State
 from energy.reports.answer import sentences
 from energy.study.compare import Comparison
 
@@ -174,7 +174,7 @@ class View:
             f"Cumulative cash against the present machine, by year. Ranked: {ranked}.",
         )
         self._show_option()
-        after_the_answer(lambda: self._explain(comparison))
+        after(REST, lambda: self._explain(comparison))
         if state.costs is not None:
             self._show_curves()
         if not comparison.case.model.scenarios or state.outcomes:
@@ -264,4 +264,4 @@ class View:
 
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
-    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after_the_answer)).page)
+    show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after)).page)

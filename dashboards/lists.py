@@ -12,7 +12,7 @@ from typing import Any
 
 from energy import dryers
 from energy.errors import UnitError
-from energy.study.option_sections import OF_DRYER, Option
+from energy.study.option_sections import OF_DRYER, OF_PRESENT, Option
 from energy.study.paths import written
 from energy.study.plant_sections import Hopper
 from energy.units import parse
@@ -196,7 +196,7 @@ def mark_baseline(document: Document, place: int) -> Changes:
 
 def _not_present(row: Row) -> Row:
     """A hopper or an option without what only the present dryers have."""
-    gone = ("baseline", "metered_over_model")
+    gone = ("baseline", *OF_PRESENT)
     kept = {k: copy.deepcopy(v) for k, v in row.items() if k not in gone}
     if isinstance(kept.get("machines"), list):
         kept["machines"] = [{k: v for k, v in machine.items() if k not in gone} for machine in kept["machines"]]
@@ -210,8 +210,8 @@ def set_type(document: Document, path: str, kind: str) -> Changes:
     inputs = written(document, f"{path}.inputs")
     kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
     gone: Changes = {} if of_type.DRIES_IN_HOPPER else {f"{path}.hopper_volume": None}
-    if written(document, f"{path}.metered_over_model") is not None:
-        gone |= {f"{path}.metered_over_model": None}  # of the dryer that stood there
+    # What was read is of the dryer that stood there.
+    gone |= {f"{path}.{key}": None for key in OF_PRESENT if written(document, f"{path}.{key}") is not None}
     return {f"{path}.type": kind, f"{path}.inputs": kept or None, **gone}
 
 

@@ -11,7 +11,7 @@ from dashboards.panel import Panel, button, group, words
 from energy import dryers
 from energy.sources import load
 from energy.study.form import entries
-from energy.study.option_sections import CapitalLine, Central, Machine, Option, Replacement
+from energy.study.option_sections import OF_PRESENT, CapitalLine, Central, Machine, Option, Replacement
 from energy.study.paths import written
 
 TYPES = [(module.LABEL, kind) for kind, module in dryers.TYPES.items()]
@@ -72,7 +72,7 @@ class OptionInputs:
         if at_machine:
             built += _own_hopper(row)
         if row.get("baseline") is True:
-            built.append("metered_over_model")
+            built += _read_there(row)
         return [
             field(state, f"{path}.name", found["name"], act=lambda text: self._rename(place, text)),
             self._type(path, row),
@@ -223,8 +223,7 @@ class OptionInputs:
 
         def build() -> list[Part]:
             present = written(state.document, f"{path}.baseline") is True
-            only = ["metered_over_model"] if present else []
-            parts = [self._machine(here, i, row, hoppers, compared, only) for i, row in enumerate(rows)]
+            parts = [self._machine(here, i, row, hoppers, compared, present) for i, row in enumerate(rows)]
             add = button(
                 f"{here}:add",
                 "Add a dryer that differs",
@@ -238,13 +237,12 @@ class OptionInputs:
         said = str(len(rows) or "none")
         return self._panel.fold(here, "Hoppers whose dryer differs", build, under=[here], said=said, level=3)
 
-    def _machine(
-        self, here: str, place: int, row: lists.Row, hoppers: list[str], compared: Any, present: list[str]
-    ) -> Part:
+    def _machine(self, here: str, place: int, row: lists.Row, hoppers: list[str], compared: Any, present: bool) -> Part:
         state, path = self.state, f"{here}[{place + 1}]"
         found, name = entries(Machine), str(row.get("hopper", ""))
         inside = next((m for m in getattr(compared, "machines", ()) if m.hopper == name), None)
         hopper = field(state, f"{path}.hopper", found["hopper"])
+        only = ["built_for", *_own_hopper(row), *(_read_there(row) if present else [])]
         gone = button(
             f"{path}:remove",
             "Remove",
@@ -256,7 +254,7 @@ class OptionInputs:
             [
                 hopper | {"as": "choice", "options": [(h, h) for h in dict.fromkeys([*hoppers, name])]},
                 self._type(path, row),
-                *fields(state, path, Machine, compared=inside, only=["built_for", *_own_hopper(row), *present]),
+                *fields(state, path, Machine, compared=inside, only=only),
                 self._inputs(path, row, inside),
                 group(f"{path}:buttons", [gone], look="buttons"),
             ],
@@ -269,6 +267,13 @@ def _own_hopper(row: lists.Row) -> list[str]:
     """The input for a hopper that is there already, where resin dries in one."""
     kind = row.get("type")
     return ["hopper_volume"] if kind in dryers.TYPES and dryers.TYPES[kind].Inputs.DRIES_IN_HOPPER else []
+
+
+def _read_there(row: lists.Row) -> list[str]:
+    """The inputs for what was read at a present dryer; a dew point where air made dry is what dries."""
+    kind = row.get("type")
+    dry = kind in dryers.TYPES and dryers.TYPES[kind].Inputs.DRIES_AIR
+    return [key for key in OF_PRESENT if dry or key != "delivered_dew_point"]
 
 
 def _of_plant(key: str) -> Any:

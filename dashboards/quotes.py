@@ -44,7 +44,11 @@ def kept_with(document: lists.Document, changes: Mapping[str, Any], after: lists
             if anew or _same(now, parse(written["value"], "mass flow")):
                 found[path] = None
         elif written is None and now is not None and not _same(now, before):
-            found[path] = {"value": _flow(before, case.model.case.units), "basis": "assumption", "note": KEPT}
+            found[path] = {
+                "value": as_written(before, "mass flow", case.model.case.units),
+                "basis": "assumption",
+                "note": KEPT,
+            }
     return found
 
 
@@ -70,6 +74,7 @@ def _same(one: float | None, other: float) -> bool:
     return one is not None and abs(one / other - 1.0) < 1e-6
 
 
-def _flow(flow: float, system: str) -> str:
-    unit = shown_unit("mass flow", system)
-    return f"{to_unit(flow, 'mass flow', unit):.10g} {unit}"
+def as_written(value: float, kind: str, system: str, digits: int = 10) -> str:
+    """A quantity in SI as it is put into a case."""
+    unit = shown_unit(kind, system)
+    return f"{to_unit(value, kind, unit):.{digits}g} {unit}".strip()

@@ -15,11 +15,13 @@ from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
 from energy.resins.properties import Resin
+from energy.study.compare import Comparison
 from energy.study.form import entries
-from energy.study.load import LoadCurve, load_curve
+from energy.study.load import LoadCurve, load_curve_in_steps
 from energy.study.paths import written
 from energy.study.plant_sections import Hopper
-from energy.study.sweep import Sweep, sweep, total_throughput
+from energy.study.steps import Steps
+from energy.study.sweep import Sweep, sweep_in_steps, total_throughput
 from energy.units import Quantity, parse, show, shown_unit, to_unit
 
 # Values of a hopper that belong to its resin and go when another resin is chosen.
@@ -31,6 +33,11 @@ SAMPLE = "temperate"
 """The invented climate whose air outdoors is taken where a case says nothing of it."""
 MONTHS = ":months"
 """In place of the name of a climate: its months are typed in."""
+REST = 0.4
+"""How long nothing is changed before the curves are worked out, so that who moves a slider on need not wait for them. [s]"""
+PAUSE = 0.02
+"""Between the steps of that work, so that a change that has come meanwhile goes first. [s]"""
+_DONE = object()
 
 
 class State(CaseState):
@@ -45,17 +52,19 @@ class State(CaseState):
     hopper = traitlets.Int(0)
     """Place of the hopper whose duty is shown."""
 
-    def __init__(self, case: str | None = None, schedule: Callable[[Callable[[], None]], None] | None = None) -> None:
+    def __init__(
+        self, case: str | None = None, later: Callable[[float, Callable[[], None]], object] | None = None
+    ) -> None:
         """Open a case.
 
         Parameters
         ----------
         case : str, optional
             File, or the demo case.
-        schedule : callable, optional
-            Takes work that can wait until the comparison is on the screen; done at once where it is left out.
+        later : callable, optional
+            Does work that can wait until the comparison is on the screen after so many seconds; at once where it is left out.
         """
-        self._schedule = schedule or (lambda work: work())
+        self._later = later or (lambda _, work: work())
         self.costs: Sweep = None  # type: ignore[assignment]  # set when the case is opened
         self.loads: LoadCurve = None  # type: ignore[assignment]
         self.outcomes: tuple[Outcome, ...] = ()
@@ -241,35 +250,41 @@ class State(CaseState):
         return self.case.resins[self.hopper]
 
     def _compared(self) -> None:
-        """Work out the curves and scenarios once the comparison is shown, unless another has taken its place by then."""
+        """Work out the curves and scenarios once nothing is changed any more, unless another comparison has taken its place by then."""
         comparison = self.comparison
-        listed = comparison.case.model.scenarios
         had_some, self.outcomes = bool(self.outcomes), ()
-        if had_some and not listed:
+        if had_some and not comparison.case.model.scenarios:
             self.told += 1
+        steps = self._curves_and_scenarios(comparison)
 
-        def next_scenario() -> None:
-            place = len(self.outcomes)
-            if comparison is self.comparison and place < len(listed):
-                self.outcomes = (*self.outcomes, outcome(comparison.case, listed[place]))
-                self.told += 1
-                self._schedule(next_scenario)
+        def go_on() -> None:
+            if comparison is self.comparison and next(steps, _DONE) is not _DONE:
+                self._later(PAUSE, go_on)
 
-        def work() -> None:
-            if comparison is self.comparison:
-                self.costs, self.loads = sweep(comparison), load_curve(comparison)
-                self.curves += 1
-                self._schedule(next_scenario)
+        self._later(REST, go_on)
 
-        self._schedule(work)
+    def _curves_and_scenarios(self, comparison: Comparison) -> Steps[None]:
+        costs = yield from sweep_in_steps(comparison)
+        loads = yield from load_curve_in_steps(comparison)
+        self.costs, self.loads = costs, loads
+        self.curves += 1
+        for scenario in comparison.case.model.scenarios:
+            yield
+            self.outcomes = (*self.outcomes, outcome(comparison.case, scenario))
+            self.told += 1
 
     @property
     def standing_note(self) -> str:
-        """Said where the resin or the time of a hopper was changed, and nothing says how big the hopper is that stands there."""
+        """Said where the resin or the time of a hopper was changed, and the size kept of the one that stands there was cleared."""
         base = self.comparison.baseline.option
         if base.arrangement != "at the machine" or base.hopper_volume is not None:
             return ""
-        stated = {machine.hopper for machine in base.machines if machine.hopper_volume is not None}
+        own = {machine.hopper: machine for machine in base.machines}
+        stated = {
+            hopper.name
+            for hopper in self.case.model.hoppers
+            if (dryer := own.get(hopper.name, base)).hopper_volume is not None or not dryer.inputs.DRIES_IN_HOPPER
+        }
         before = {lists.name_of(row): _duty(row) for row in lists.rows(self.opened, "hoppers")}
         now = {lists.name_of(row): _duty(row) for row in lists.rows(self.document, "hoppers")}
         apart = [name for name, duty in now.items() if name not in stated and duty != before.get(name, duty)]

@@ -163,7 +163,7 @@ class View:
             card(
                 w.HTML(
                     "<h2>Keep it</h2><p class='hint'>The readings are in the case and are saved with it. Those that are an "
-                    "input of the dryer (airflow, regeneration) can take its place, so that the other views count with them; where "
+                    "input of the dryer (airflow, regeneration, dew point) can take its place, so that the other views count with them; where "
                     "power was read and the model still differs, the comparison is brought to the meter.</p>"
                 ),
                 adopt,

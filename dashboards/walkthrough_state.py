@@ -19,7 +19,7 @@ from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
 from energy.units import parse, shown_unit, to_unit
-from energy.walkthrough.baseline import as_baseline, can_take_over, readings_of
+from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of
 from energy.walkthrough.found import usual
 from energy.walkthrough.walk import Walkthrough, walk
 
@@ -53,7 +53,7 @@ class WalkState(State):
     def set_resin(self, name: str, hopper: int | None = None) -> None:
         """The same; there is no form here to say in what was lost."""
         super().set_resin(name, hopper)
-        self.notice = self.put_aside[1]
+        self.notice = " ".join(filter(None, (self.put_aside[1], self.notice)))
 
     def _compared(self) -> None:
         """The walkthrough takes the place of the curves of another view."""
@@ -215,7 +215,8 @@ class WalkState(State):
             case = as_baseline(self.case, self.result.balance)
             taken = replaced_inputs(self.result.balance, case, self.system)
             nothing = case.document == self.document
-            damp = self.entry.get("dew_point") is not None
+            counted = delivered_dew_point(self.result.balance) is not None
+            left_out = self.entry.get("dew_point") is not None and not counted
             self._put(dict(case.document))
         except EnergyError as error:
             self.notice = str(error)
@@ -226,11 +227,12 @@ class WalkState(State):
                 return
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                f"expects here is now that of the dryer as it was read.{beside}{_DEW_POINT if damp else ''} Undo takes them back."
+                f"expects here is now that of the dryer as it was read{_BUT if counted else ''}.{beside}{_DEW_POINT if left_out else ''} Undo takes them back."
             )
 
 
-_DEW_POINT = " The dew point that was read is no input: the comparison expects that of a dryer in order, and so does its check of drying."
+_BUT = ", but for the dew point, which stays the model's"
+_DEW_POINT = " The dew point that was read is no input of this dryer: the comparison and its check of drying go on with that of the model."
 
 
 def _unit_behind(text: str) -> str:

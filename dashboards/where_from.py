@@ -193,6 +193,8 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             f" and {gas:,.0f} kWh of gas{_in_us(gas, system)}" if gas else ""
         )
         yield f"{bought} over {resin} of resin = {show(o.specific_energy, 'specific energy', system)}"
+        if any(machine.delivered_dew_point is not None for machine in o.machines):
+            yield "The dew point that was read of its air counts for what the resin dries to, and changes no energy: its meter has that."
     elif column in ("electricity", "gas"):
         yield from _bought(o, _ELECTRIC if column == "electricity" else ("gas",))
         if column == "gas" and system == "us":

@@ -120,7 +120,7 @@ FEEDS = {
     "net savings": _MONEY,
     "life-cycle cost": _MONEY,
     "energy": rf"{_BUILT}|{_HEAT}|hoppers\[[^]]*\]\.(residence_time|initial_moisture|target_moisture)|calendar\.|"
-    r"resin .*\.(air_resin_ratio|specific_heat|initial_moisture|target_moisture)|OPTION\.(inputs|machines|central|metered_over_model)",
+    r"resin .*\.(air_resin_ratio|specific_heat|initial_moisture|target_moisture)|OPTION\.(inputs|machines(?!.*delivered_dew_point)|central|metered_over_model)",
     "hopper": rf"{_BUILT}|{_BED}|OPTION\..*(usable_share|drum_time|drum_fill)|"
     r"resin .*\.(bulk_density|residence_time)",
     "air": rf"{_AIR}|{_HEAT}|{_BED}",

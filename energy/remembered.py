@@ -39,15 +39,34 @@ def remembered(most: int) -> Callable[[Callable[..., Made]], Callable[..., Made]
     return decorate
 
 
+class _Hashed:
+    """A key whose hash is worked out once: keys here hold many arrays."""
+
+    __slots__ = ("hashed", "key")
+
+    def __init__(self, key: Hashable) -> None:
+        self.key = key
+        self.hashed = hash(key)
+
+    def __hash__(self) -> int:
+        return self.hashed
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Hashed) and self.hashed == other.hashed and self.key == other.key
+
+
 class Latest(Generic[Made]):
     """What was made of a key, the latest used up to a number."""
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self._kept: OrderedDict[Hashable, Made] = OrderedDict()
+        self._kept: OrderedDict[_Hashed, Made] = OrderedDict()
 
     def take(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """What is kept of a key, else what `make` makes now."""
+        return self._take(_Hashed(key), make)
+
+    def _take(self, key: _Hashed, make: Callable[[], Made]) -> Made:
         if key in self._kept:
             self._kept.move_to_end(key)
             return self._kept[key]
@@ -56,9 +75,10 @@ class Latest(Generic[Made]):
             self._kept.popitem(last=False)
         return made
 
-    def take_all(self, keys: Sequence[Hashable], make: Callable[[list[int]], Sequence[Made]]) -> list[Made]:
+    def take_all(self, given: Sequence[Hashable], make: Callable[[list[int]], Sequence[Made]]) -> list[Made]:
         """What is kept of each key; the others are made in one call, of which `make` is given their places."""
+        keys = [_Hashed(key) for key in given]
         known = {key: self._kept[key] for key in keys if key in self._kept}
         places = {key: place for place, key in enumerate(keys) if key not in known}
         made = {**known, **dict(zip(places, make(list(places.values())) if places else (), strict=True))}
-        return [self.take(key, partial(made.__getitem__, key)) for key in keys]
+        return [self._take(key, partial(made.__getitem__, key)) for key in keys]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from functools import cache
 from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, Literal, Protocol
 
@@ -23,6 +24,8 @@ AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
 BEYOND_MODEL = "metered beyond the model"
 """What a present dryer takes by its meter beyond what any part of the model does."""
+EXPECTED_DEW_POINT = "expected_dew_point"
+"""Detail of a present dryer whose dew point was read: what the model expects of it. [K]"""
 END_USES = (
     "process heat",
     "regeneration",
@@ -85,6 +88,8 @@ class Duty:
     """Mean time off before a warm start; 0 where there is none. [s]"""
     design: Duty | None = None
     """What the machine is built for, where that is not this duty itself: one machine for all periods."""
+    stands: Array | bool = False
+    """Is it asked of a machine that is there already? That one runs with the air it has, enough or not."""
 
     @property
     def built_for(self) -> Duty:
@@ -151,6 +156,8 @@ class Operation:
 
     def of(self, hopper: int) -> Operation:
         """The same with the state and the start of one of its hoppers only."""
+        if len(self.hoppers) == 1:
+            return self
         return replace(self, hoppers=(self.hoppers[hopper],), starts=(self.starts[hopper],))
 
     def at(self, state: int) -> Operation:
@@ -210,6 +217,8 @@ class Inputs(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
     DRIES_IN_HOPPER: ClassVar[bool] = True
     """Does the hopper's volume say how long the resin dries?"""
+    DRIES_AIR: ClassVar[bool] = True
+    """Is it air made dry for it that dries, so that its dew point may be told of one dryer?"""
 
     kind: str
     air_resin_ratio: Annotated[
@@ -269,13 +278,17 @@ class Inputs(BaseModel):
     def _fill(cls, given: Any) -> Any:
         if not isinstance(given, dict):
             return given
-        filled = dict(given)
-        for key, stored in load(f"dryers/{cls.model_fields['kind'].default}").items():
-            if key not in filled:
-                filled[key] = SI(stored.si) if isinstance(stored.si, float) else stored.si
+        filled = {**_stored(cls.model_fields["kind"].default), **given}
         if given.get("airflow_control", "fixed") != "fixed" and "standby_flow_share" not in given:
             filled["standby_flow_share"] = filled["airflow_floor"]  # it turns down when nothing flows, too
         return filled
+
+
+@cache
+def _stored(kind: str) -> Mapping[str, Any]:
+    """Typical inputs of a type."""
+    values = {key: stored.si for key, stored in load(f"dryers/{kind}").items()}
+    return MappingProxyType({key: SI(value) if isinstance(value, float) else value for key, value in values.items()})
 
 
 class BlowerInputs(Inputs):

@@ -135,7 +135,7 @@ def run_circuit(
     coolant = t_0 if inputs.cooler == "hall air" else hall.coolant_temperature
     coldest = coolant + inputs.cooler_approach
 
-    t_suction = np.broadcast_to(np.asarray(inputs.adsorption_limit, float), np.shape(flow + t_0 + w_0))
+    t_suction = np.asarray(inputs.adsorption_limit + 0.0 * (flow + t_0 + w_0))
     t_bed_out = t_suction
     dry = desiccant_beds.delivered_humidity(inputs, residual, t_suction, pressure, desiccant)
     held = 0.0 * dry
@@ -229,6 +229,8 @@ def run_circuit(
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
     if np.any(short):
+        for n, state, loss in zip(lines, states, losses, strict=True):
+            pellet_bed.refuse_too_much_resin(n.duty, state.capacity_ratio, loss, short)
         raise ModelError(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "

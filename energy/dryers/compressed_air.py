@@ -32,6 +32,13 @@ class Dryer:
         return expand(self.inputs, duty, duty.compressed_air.pressure_dew_point, np.zeros(()), {})
 
 
+def air_ratio(inputs: base.Inputs, duty: base.Duty) -> base.Array:
+    """Air per resin that it is built for: as given, or so much over the least that heats the resin. [kg/kg]"""
+    if inputs.air_resin_ratio is not None:
+        return np.asarray(inputs.air_resin_ratio)
+    return inputs.air_over_least * hopper_sizing.least_ratio(inputs, duty)
+
+
 def expand(
     inputs: base.Inputs,
     duty: base.Duty,
@@ -46,11 +53,7 @@ def expand(
     more enthalpy than hall air.
     """
     supply = duty.compressed_air
-    if inputs.air_resin_ratio is None:
-        ratio = inputs.air_over_least * hopper_sizing.least_ratio(inputs, duty)
-    else:
-        ratio = np.asarray(inputs.air_resin_ratio)
-    built = hopper_sizing.geometry(inputs, duty, ratio)
+    built = hopper_sizing.geometry(inputs, duty, air_ratio(inputs, duty))
     run = process_control.setting(inputs, duty, built)
     # Shaped like the duty: the same air in every period.
     humidity = compression.expanded_humidity_ratio(pressure_dew_point, supply.pressure) + 0.0 * run.air_flow

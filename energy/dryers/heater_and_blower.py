@@ -39,11 +39,12 @@ def motor_input(inputs: BlowerInputs, shaft: Array, design_shaft: Array) -> tupl
     """Electrical power behind a shaft power, and rated power of the motor built for the design shaft power. [W]"""
     rated = MOTOR_MARGIN * design_shaft
     drive: Array | float = inputs.drive_efficiency
-    if inputs.airflow_control == "variable speed":
+    variable = np.asarray(inputs.airflow_control) == "variable speed"
+    if variable.any():
         share = np.divide(
             shaft, rated, out=np.ones(np.broadcast_shapes(np.shape(shaft), np.shape(rated))), where=rated > 0
         )
-        drive = inputs.drive_efficiency * blower.drive_efficiency(share)
+        drive = inputs.drive_efficiency * np.where(variable, blower.drive_efficiency(share), 1.0)
     return shaft / (blower.motor_efficiency(rated, inputs.motor_class) * drive), rated
 
 
@@ -57,9 +58,8 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
     circuit : ndarray
         Pressure drop of all else at design flow; it falls with the square of the flow. [Pa]
     """
-    if inputs.airflow_control == "throttled":
-        return np.asarray(design_bed + circuit + 0.0 * run.share)
-    return np.asarray(bed + circuit * run.share**2)
+    own, throttled = bed + circuit * run.share**2, np.asarray(inputs.airflow_control) == "throttled"
+    return np.where(throttled, design_bed + circuit, own) if throttled.any() else np.asarray(own)
 
 
 def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -19,6 +19,8 @@ LABEL = "hot air"
 
 class Inputs(base.BlowerInputs):
     """Inputs of a hot-air dryer."""
+
+    DRIES_AIR: ClassVar[bool] = False
 
     kind: Literal["hot-air"] = "hot-air"
     exhaust_recovery: Annotated[

@@ -26,6 +26,7 @@ class Inputs(base.BlowerInputs):
     """Inputs of an infrared drum."""
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
+    DRIES_AIR: ClassVar[bool] = False
 
     kind: Literal["infrared-drum"] = "infrared-drum"
     heat_source: Literal["electric"] = "electric"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from energy.air import moist, transport
+from energy.air import moist, transport, water_vapour
 from energy.dryers.base import Array, Duty, Inputs
 from energy.dryers.hopper_sizing import Geometry
 from energy.dryers.process_control import Setting
-from energy.dryers.resin_heating import temperature_lift
+from energy.dryers.resin_heating import heat_taken, temperature_lift
 from energy.equipment import hopper
 from energy.errors import ModelError
 from energy.resins.properties import Resin
@@ -53,7 +54,8 @@ def hopper_state(
     Raises
     ------
     ModelError
-        The air cannot bring the resin to drying temperature, or the resin comes hotter than that.
+        The air cannot bring the resin to drying temperature, which in a machine that is there already is refused only where
+        its water would not leave either; or the resin comes hotter than that.
     """
     temperature_lift(duty)
     resin, air_flow = duty.resin, run.air_flow
@@ -71,22 +73,63 @@ def hopper_state(
         transfer=hopper.nusselt_of_forced(around.forced, prandtl) * around.conductance,
         flow_transfer_units=built.height / inputs.transfer_unit_height,
     )
-    refuse_too_little_air(duty, air_flow, state.capacity_ratio)
+    if np.any((state.capacity_ratio < 1.0) & (duty.throughput > 0)):
+        # The balance takes the water out however cold the pellets stay: no answer where the air could not carry it.
+        most = water_vapour.humidity_ratio(state.return_temperature, duty.pressure, on_range="nan")
+        colder = state.resin_outlet_temperature < duty.resin_temperature
+        refuse_too_much_resin(duty, state.capacity_ratio, loss, colder | (state.return_humidity > most))
+        refuse_too_little_air(duty, air_flow, np.where(duty.stands, np.inf, state.capacity_ratio), loss)
     return state
 
 
-def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array) -> None:
-    """Refuse, with the airflow that would do, air of less heat-capacity flow than what it has to heat."""
+def refuse_too_much_resin(duty: Duty, capacity_ratio: Array, loss: Array, beyond: NDArray[np.bool_]) -> None:
+    """Refuse, with the throughput that would do, what not even a machine that is there already can be run on."""
+    beyond = beyond & (capacity_ratio < 1.0) & (duty.throughput > 0) & np.asarray(duty.stands, dtype=bool)
+    if np.any(beyond):
+        raise ModelError(
+            f"{_of_both(float(np.max(duty.throughput)), 'mass flow')} of {duty.resin.abbreviation} are far more than the air of "
+            f"the present machine can heat and dry; {_up_to(duty, capacity_ratio, loss, beyond)}",
+            beyond,
+        )
+
+
+def heated(duty: Duty, capacity_ratio: Array, loss: Array) -> Array:
+    """Throughput whose heat, with that of the shell, is all that the air can give. [kg/s]"""
+    taken = heat_taken(duty, duty.throughput)
+    nothing = taken == 0.0
+    given = np.where(nothing, np.inf, np.where(nothing, 1.0, capacity_ratio) * (taken + loss) - loss)
+    return np.asarray(duty.throughput * np.where(nothing, 1.0, given / np.where(nothing, 1.0, taken)))
+
+
+def _up_to(duty: Duty, capacity_ratio: Array, loss: Array, short: NDArray[np.bool_]) -> str:
+    """The throughput that the air could heat, in a clause."""
+    most = float(np.broadcast_to(heated(duty, capacity_ratio, loss), short.shape)[short].min())
+    hottest = float(np.max(duty.drying_temperature))
+    return f"about {_of_both(most, 'mass flow')} at most could be brought to {_of_both(hottest, 'temperature')}"
+
+
+def _of_both(value: float, kind: str) -> str:
+    return " (".join(show(value, kind, system) for system in ("si", "us")) + ")"
+
+
+def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array, loss: Array) -> None:
+    """Refuse air of less heat-capacity flow than what it has to heat, with what would do.
+
+    That is an airflow; for a machine that is there already, a throughput.
+    """
     short = np.asarray((capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):
         throughput = np.broadcast_to(duty.throughput, short.shape)[short]
         given = np.broadcast_to(air_flow, short.shape)[short] / throughput
         hottest = float(np.max(duty.drying_temperature))
         need = given / np.broadcast_to(capacity_ratio, short.shape)[short]
+        standing = short & np.asarray(duty.stands, dtype=bool)
+        would_do = f"at least {need.max():.3g} kg/kg is needed"
+        if np.any(standing):
+            would_do = _up_to(duty, capacity_ratio, loss, standing)
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
-            f"{' ('.join(show(hottest, 'temperature', system) for system in ('si', 'us'))}); "
-            f"at least {need.max():.3g} kg/kg is needed",
+            f"{_of_both(hottest, 'temperature')}; {would_do}",
             short,
         )
 

@@ -34,8 +34,9 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
     idle = np.asarray(duty.throughput) == 0.0
     temperature = process_temperature(inputs, duty)
     share: Array | float = 1.0
-    if inputs.airflow_control != "fixed":
-        share = np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0)
+    controlled = np.asarray(inputs.airflow_control) != "fixed"
+    if controlled.any():
+        share = np.where(controlled, np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0), 1.0)
     share = np.where(idle, inputs.standby_flow_share, share)
     return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
 
@@ -53,10 +54,10 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
     idle = np.asarray(duty.throughput) == 0.0
     if np.any(idle & (inputs.standby_temperature < duty.hall_temperature)):
         raise ModelError(
-            f"a standby temperature of {show(float(np.min(inputs.standby_temperature)), 'temperature', 'si')} is below that of the "
+            f"a standby temperature of {show(float(np.nanmin(inputs.standby_temperature)), 'temperature', 'si')} is below that of the "
             f"hall, {show(float(np.max(duty.hall_temperature)), 'temperature', 'si')}; set it higher or leave it out"
         )
-    back = np.minimum(inputs.standby_temperature, duty.drying_temperature)
+    back = np.fmin(inputs.standby_temperature, duty.drying_temperature)  # NaN, of a machine beside: no set-back
     return np.where(idle, back, duty.drying_temperature)
 
 

@@ -25,6 +25,7 @@ class Inputs(base.BlowerInputs):
     """Inputs of a vacuum dryer."""
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
+    DRIES_AIR: ClassVar[bool] = False
 
     kind: Literal["vacuum"] = "vacuum"
     cycle_time: Annotated[
@@ -102,7 +103,7 @@ class Dryer:
             flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
         )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
-        pellet_bed.refuse_too_little_air(duty, flow, capacity_ratio)
+        pellet_bed.refuse_too_little_air(duty, flow, capacity_ratio, shell.hopper)
         partial = inputs.vapour_share * inputs.vacuum_pressure
         # The rest of the gas under vacuum is hall air let in to sweep the vapour out.
         swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * MASS_RATIO)

@@ -18,6 +18,7 @@ from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 Array = NDArray[np.float64]
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
+LAST_OF_ALL = 50.0  # least of a heating rate, below 0: all in the last tenth of the bed, and its powers stay finite
 
 
 def bed_volume(
@@ -265,7 +266,10 @@ class HopperState:
     capacity_ratio: Array
     """Air over resin heat-capacity flow, evaporation and shell with the resin's; below 1 pellets stay cold. [-]"""
     heating_rate: Array
-    """k of the pellet temperature down the bed, T_in + (T_out - T_in) (1 - exp(-k z)) / (1 - exp(-k)), z = 0..1. [-]"""
+    """k of the pellet temperature down the bed, T_in + (T_out - T_in) (1 - exp(-k z)) / (1 - exp(-k)), z = 0..1. [-]
+
+    Below 0 where the air has the smaller heat-capacity flow: pellets then get warm last.
+    """
 
 
 def heat_balance(
@@ -336,6 +340,7 @@ def heat_balance(
     resin_heat = capacity_resin * (t_out - t_r)
     w_out = w_a + water / m_a
     h_out = moist.enthalpy(t_a, w_a) + (water * liquid * (t_r - ZERO_CELSIUS) - resin_heat - loss) / m_a
+    rate = np.maximum(ntu * (1.0 - smaller / larger), 1e-6)
     nothing = capacity_need == 0.0
     ratio = np.where(nothing, np.inf, capacity_air / np.where(nothing, 1.0, capacity_need))
     return HopperState(
@@ -345,7 +350,7 @@ def heat_balance(
         water_removed=water,
         resin_heat=resin_heat,
         capacity_ratio=ratio,
-        heating_rate=np.maximum(ntu * (1.0 - smaller / larger), 1e-6),
+        heating_rate=np.where(capacity_air < capacity_need, -np.minimum(rate, LAST_OF_ALL), rate),
     )
 
 

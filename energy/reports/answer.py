@@ -11,6 +11,7 @@ from energy.reports.doubts import (
     grown_along,
     in_a_row,
     like_for_like,
+    not_the_same_job,
     old_peaks,
     quoted_for_another,
     taken_for_all,
@@ -67,6 +68,7 @@ def sentences(comparison: Comparison) -> list[str]:
     return (
         said
         + unpriced(comparison)
+        + not_the_same_job(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
@@ -213,6 +215,10 @@ def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
         return []
     where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
     said = f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."
+    counted = next(s.machine.delivered_dew_point for s in base.served if s.hopper == served.hopper)
+    if counted is not None:
+        shown = show(float(np.ravel(counted)[0]), "temperature", units)
+        return [f"{said[:-1]}, at the dew point of {shown} that was read there."]
     read = next(
         (r.dew_point for r in base_readings if r.hopper == served.hopper.name and r.dew_point is not None), None
     )

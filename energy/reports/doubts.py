@@ -86,6 +86,19 @@ def grown_along(comparison: Comparison) -> list[str]:
     ]
 
 
+def not_the_same_job(comparison: Comparison) -> list[str]:
+    """Said where the present dryers cannot warm their resin through, so that savings are told against less than drying takes."""
+    base = comparison.baseline
+    cold = [one.hopper.name for one in base.served if one.verdict.grade_of("air flow") == "fail"]
+    if not cold:
+        return []
+    at = f" at {in_a_row(cold)}" if len(base.served) > 1 else ""
+    return [
+        f"{base.name}{at}: too little air to warm the resin through. Counted is what it takes as it runs, less than drying would take, so "
+        "savings against it come out too small."
+    ]
+
+
 def _quoted(comparison: Comparison) -> dict[str, str]:
     """The throughput that capital is quoted for, in words, of each option where it is another than the case's."""
     now, units = total_throughput(comparison.case), comparison.case.model.case.units

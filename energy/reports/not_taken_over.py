@@ -14,7 +14,7 @@ from energy.study.duty import duties_of
 from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
-from energy.walkthrough.baseline import overrides, replaced
+from energy.walkthrough.baseline import delivered_dew_point, overrides, replaced
 
 SAME = {"temperature": 0.5, "other": 0.005}
 """Difference up to which a reading and what is counted are the same: of temperatures [K], of all else relative [-]."""
@@ -22,6 +22,7 @@ OF_INPUTS = {
     "air_resin_ratio": ("air_velocity", "duct_diameter"),
     "regeneration_temperature": ("regeneration_temperature",),
     "cycle_time": ("regeneration_cycle",),
+    "delivered_dew_point": ("dew_point",),
 }
 """Readings behind an input of the present dryer."""
 OF_DUTY = ("throughput", "weighed_mass", "weighing_time", "process_temperature", "hall_temperature", "hall_dew_point")
@@ -89,7 +90,8 @@ def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
 
 def _checking(readings: Readings, found: Balance) -> list[str]:
     """Labels of readings that name no input of the dryer or of its duty."""
-    named = [name for key in overrides(found) for name in OF_INPUTS.get(key, ())]
+    keys = [*overrides(found), *(["delivered_dew_point"] if delivered_dew_point(found) is not None else [])]
+    named = [name for key in keys for name in OF_INPUTS.get(key, ())]
     rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *OF_METER)]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import os
 import tempfile
 import tomllib
@@ -22,7 +21,7 @@ from energy.plant.climate import Climate
 from energy.resins.properties import Resin
 from energy.study.checks import across, resin_limits, tables
 from energy.study.option_checks import carriers
-from energy.study.paths import changed, long_path
+from energy.study.paths import changed, copied, long_path
 from energy.study.problems import problems
 from energy.study.references import (
     calendar_of,
@@ -241,7 +240,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         raise CaseError(found, file=file)
     return Case(
         model=model,
-        document=MappingProxyType(copy.deepcopy(dict(document))),
+        document=MappingProxyType(copied(document)),
         resins=tuple(resins),
         tariffs=MappingProxyType(tariffs),
         calendar=calendar,

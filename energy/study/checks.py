@@ -83,11 +83,13 @@ def across(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             yield Problem(f"scenarios[{i + 1}].name", "two scenarios have this name; each needs its own")
     twice = len({option.name for option in model.options}) < len(model.options)
     for path, quantity, value in () if twice else walk(model):  # a path must mean one option
+        text: str = getattr(value, "text", "")
+        if not text:  # nobody wrote it
+            continue
         raw = written(document, path)
         if isinstance(raw, Mapping):
             yield from _range(path, quantity, value, raw, model.case.currency)
-        text: str = getattr(value, "text", "")
-        if text and KINDS[quantity.kind].si.startswith("money"):
+        if KINDS[quantity.kind].si.startswith("money"):
             try:
                 parse(text, quantity.kind, label=quantity.label, currency=model.case.currency)
             except UnitError as error:

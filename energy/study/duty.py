@@ -9,6 +9,7 @@ import numpy as np
 
 from energy.air import atmosphere
 from energy.dryers.base import Array, CompressedAir, Duty
+from energy.remembered import Latest
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study import air_house
@@ -55,6 +56,16 @@ def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir
 
 def sized_for(duty: Duty, throughput: Array | float) -> Duty:
     """The duty with a machine that is built for another throughput than it runs at. [kg/s]"""
+    if not isinstance(throughput, float) or duty.throughput.ndim > 1:
+        return _sized(duty, throughput)
+    # Options of a comparison share their duties; a duty that is kept cannot leave its mark to another.
+    return _SIZED.take((id(duty), throughput), lambda: (duty, _sized(duty, throughput)))[1]
+
+
+_SIZED: Latest[tuple[Duty, Duty]] = Latest(64)
+
+
+def _sized(duty: Duty, throughput: Array | float) -> Duty:
     return with_design(replace(duty, design_throughput=throughput * np.ones(duty.hall_temperature.shape[-1])))
 
 

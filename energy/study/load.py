@@ -10,6 +10,7 @@ from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.study.compare import Comparison, OptionResult
 from energy.study.machines import Machine, loaded, operate
+from energy.study.steps import Steps, finished
 
 LOADS = np.linspace(0.1, 1.0, 19)
 
@@ -26,7 +27,16 @@ class LoadCurve:
 
 def load_curve(comparison: Comparison, loads: Array = LOADS) -> LoadCurve:
     """Mean over the year's months of electricity and fuel per resin, every hopper in steady production at that load."""
-    return LoadCurve(load=loads, energy={o.name: _energy(o, loads) for o in comparison.options})
+    return finished(load_curve_in_steps(comparison, loads))
+
+
+def load_curve_in_steps(comparison: Comparison, loads: Array = LOADS) -> Steps[LoadCurve]:
+    """As `load_curve`, one option at each step."""
+    energy = {}
+    for option in comparison.options:
+        yield
+        energy[option.name] = _energy(option, loads)
+    return LoadCurve(load=loads, energy=energy)
 
 
 def _energy(option: OptionResult, loads: Array) -> Array:

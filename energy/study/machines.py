@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from energy import dryers
 from energy.dryers import base, circuit_inputs, closed_loop, hopper_sizing
-from energy.dryers.base import BEYOND_MODEL, Array, Duty, Operation
+from energy.dryers.base import BEYOND_MODEL, EXPECTED_DEW_POINT, Array, Duty, Operation
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import conveying
 from energy.errors import ModelError
@@ -42,6 +42,8 @@ class Machine:
     """Of a central system."""
     metered: Array | float = 1.0
     """Electricity and fuel that a meter says over what the model counts, shape (..., 1, 1). [-]"""
+    delivered_dew_point: Array | float | None = None
+    """Of the air into its hoppers as it was read, shape (..., 1, 1). None: what the model expects. [K]"""
 
     @property
     def label(self) -> str:
@@ -71,6 +73,8 @@ def machines_of(
     """
     hoppers = case.model.hoppers
     full = [float(h.throughput) * scale for h, scale in zip(hoppers, scales or [1.0] * len(hoppers), strict=True)]
+    if option.baseline:
+        duties = [replace(duty, stands=True) for duty in duties]
     if option.arrangement == "central":
         assert option.central is not None
         sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))
@@ -83,6 +87,7 @@ def machines_of(
                 duties=sized,
                 ducts=distribution(option.inputs, option.central, sized),
                 metered=option.metered_over_model,
+                delivered_dew_point=option.delivered_dew_point,
             ),
         )
     own = {machine.hopper: machine for machine in option.machines}
@@ -107,6 +112,7 @@ def machines_of(
                 hoppers=(hopper,),
                 duties=(sized_for(duty, size * grow),),
                 metered=machine.metered_over_model,
+                delivered_dew_point=machine.delivered_dew_point,
             )
         )
     return tuple(found)
@@ -211,7 +217,24 @@ def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | No
                 "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
                 colder,
             )
+    if machine.delivered_dew_point is not None:
+        operation = _as_delivered(operation, machine.delivered_dew_point)
     return operation if np.all(machine.metered == 1.0) else _as_metered(operation, machine.metered)
+
+
+def _as_delivered(operation: Operation, dew_point: Array | float) -> Operation:
+    """The operation with the dew point that was read of the air into the hoppers, in every state; what the model expects is kept beside it.
+
+    It decides what the resin can dry to, and no energy. What makes air damp takes more heat (a leak), less (regeneration
+    too cool) or as much as before (spent desiccant), the reading does not tell which, and what of it there is stands on the
+    dryer's meter already (`_as_metered`); what damper air changes of the heat of the air itself is some parts in a thousand.
+    """
+    expected = operation.delivered_dew_point
+    return replace(
+        operation,
+        delivered_dew_point=dew_point + 0.0 * expected,
+        details={**operation.details, EXPECTED_DEW_POINT: expected},
+    )
 
 
 def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
@@ -246,6 +269,11 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
     )
 
 
-def loaded(duties: Sequence[Duty], loads: Array) -> tuple[Duty, ...]:
-    """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis."""
-    return tuple(replace(d, throughput=d.throughput * loads[:, i, None]) for i, d in enumerate(duties))
+def loaded(duties: Sequence[Duty], loads: Array, stood: Sequence[Array] | None = None) -> tuple[Duty, ...]:
+    """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis.
+
+    `stood` is the mean time off before a warm start of each, if another. [s]
+    """
+    flows = [duty.throughput * loads[:, i, None] for i, duty in enumerate(duties)]
+    stops = [duty.stop_time for duty in duties] if stood is None else stood
+    return tuple(replace(d, throughput=t, stop_time=s) for d, t, s in zip(duties, flows, stops, strict=True))

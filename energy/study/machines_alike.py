@@ -15,8 +15,10 @@ from energy.resins.properties import Resin
 from energy.study.machines import Machine
 from energy.study.year import STANDBY, WARM_UP, States, Together, Year, run_year, starts_of, states_of, year_in
 
-WORDS = ("motor_class", "regeneration_control")
+WORDS = ("motor_class", "regeneration_control", "airflow_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
+MAY_LACK = ("standby_temperature",)
+"""Inputs that some of the machines alike may lack: their equations take NaN."""
 
 
 def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
@@ -31,9 +33,10 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
     for place, machine in enumerate(machines):
         alike.setdefault(place if machine.ducts is not None else _kind(machine, calendar), []).append(place)
     found: dict[int, tuple[Year, Operation]] = {}
+    stack = _Stack()
     for places in alike.values():
         group = [machines[place] for place in places]
-        years = _together(group, calendar) if len(group) > 1 else [run_year(group[0], calendar)]
+        years = _together(group, calendar, stack) if len(group) > 1 else [run_year(group[0], calendar)]
         found.update(zip(places, years, strict=True))
     return [found[place] for place in range(len(machines))]
 
@@ -41,21 +44,22 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
 def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     """Equal for machines of one hopper that differ in numbers only; desiccant types do not differ otherwise."""
     type_ = "circuit" if isinstance(machine.inputs, circuit_inputs.Inputs) else machine.type
-    differ = {"kind", *WORDS}
+    differ = {"kind", *WORDS, *MAY_LACK}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
     starts, _ = starts_of(machine.hoppers[0], calendar)
-    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0))
+    read = machine.delivered_dew_point is not None
+    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0)), read
 
 
-def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
+def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stack) -> list[tuple[Year, Operation]]:
     """The years of machines alike."""
-    all_states = [states_of(machine, calendar) for machine in machines]
+    all_states = [stack.states_of(machine, calendar) for machine in machines]
     parts = [part for states in all_states for part in states.parts]  # one of each: it has one hopper
     inputs = [machine.inputs for machine in machines]
     update = {
-        key: _beside([getattr(one, key) for one in inputs])
+        key: stack.beside([getattr(one, key) for one in inputs])
         for key, value in inputs[0]
-        if isinstance(value, float) or key in WORDS
+        if isinstance(value, float) or key in (*WORDS, *MAY_LACK)
     }
     # Who has fewer states has the first, the highest level of production, more than once: the first times for no time.
     count = max(len(part.labels) for part in parts)
@@ -69,55 +73,76 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
         replace(
             machines[0],
             inputs=inputs[0].model_copy(update=update),
-            metered=_beside([machine.metered for machine in machines]),
+            metered=stack.beside([machine.metered for machine in machines]),
+            delivered_dew_point=stack.beside([machine.delivered_dew_point for machine in machines]),
         ),
         States(
             parts=[Together(on=(True,), labels=labels, seconds=seconds)],
-            duties=(_beside([states.duties[0] for states in all_states]),),
+            duties=(stack.beside([states.duties[0] for states in all_states]),),
         ),
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
     )
     return [
         (_own(own, labels[count - len(part.labels) :], part.labels), at_work)
-        for part, own, at_work in zip(parts, _apart(year, len(parts)), _apart(operation, len(parts)), strict=True)
+        for part, own, at_work in zip(parts, _fields(year, len(parts)), _apart(operation, len(parts)), strict=True)
     ]
 
 
-def _own(year: Year, labels: Sequence[str], own: Sequence[str]) -> Year:
+def _own(year: Mapping[str, Any], labels: Sequence[str], own: Sequence[str]) -> Year:
     """A machine's year under its own labels; warming up only where it takes heat."""
     states: dict[str, Array] = {}
     for label, place in (*zip(own, labels, strict=True), (WARM_UP, WARM_UP)):
-        if place in year.states:
-            states[label] = states.get(label, 0.0) + year.states[place]
-    return replace(
-        year, states=_that_warms(states), heat_in=_that_warms(year.heat_in), heat_out=_that_warms(year.heat_out)
-    )
+        if place in year["states"]:
+            states[label] = states.get(label, 0.0) + year["states"][place]
+    tables = {"states": states, "heat_in": year["heat_in"], "heat_out": year["heat_out"]}
+    return Year(**{**year, **{name: _that_warms(table) for name, table in tables.items()}})
 
 
 def _that_warms(table: Mapping[str, Array]) -> Mapping[str, Array]:
-    return {key: value for key, value in table.items() if key != WARM_UP or np.any(value)}
+    if WARM_UP not in table or np.any(table[WARM_UP]):
+        return table
+    return {key: value for key, value in table.items() if key != WARM_UP}
 
 
-def _beside(given: Sequence[Any]) -> Any:
-    """Numbers, words, arrays and records of them as one, machines on the first axis; what all share as it is.
+class _Stack:
+    """Puts what machines have beside each other; records that several groups have in common once."""
 
-    Arrays with fewer states get their first more than once.
-    """
-    first = given[0]
-    if all(one is first for one in given):
-        return first
-    if isinstance(first, float | str) and all(one == first for one in given):
-        return first
-    if isinstance(first, Resin):
-        names = [f.name for f in fields(first) if f.type in ("float", "float | None")]
-        return replace(first, **{name: _beside([getattr(one, name) for one in given]) for name in names})
-    if is_dataclass(first) and not isinstance(first, type):
-        return replace(first, **{f.name: _beside([getattr(one, f.name) for one in given]) for f in fields(first)})
-    if len({getattr(one, "shape", ()) for one in given}) > 1:
-        most = max(len(one) for one in given)
-        given = [np.concatenate([np.repeat(one[:1], most - len(one), axis=0), one]) for one in given]
-    table = np.array(given, dtype=None if isinstance(first, str) else float)  # None is not a number
-    return table.reshape(len(table), *(1,) * (3 - table.ndim), *table.shape[1:])
+    def __init__(self) -> None:
+        self._states: dict[tuple[int, ...], tuple[Machine, States]] = {}
+        self._records: dict[tuple[int, ...], tuple[Sequence[Any], Any]] = {}
+
+    def states_of(self, machine: Machine, calendar: OperatingYear) -> States:
+        """As `year.states_of`; the same for machines that share duty and hopper."""
+        key = id(machine.duties[0]), id(machine.hoppers[0])
+        if key not in self._states:
+            self._states[key] = machine, states_of(machine, calendar)  # held, so that no other has its mark
+        return self._states[key][1]
+
+    def beside(self, given: Sequence[Any]) -> Any:
+        """Numbers, words, arrays and records of them as one, machines on the first axis; what all share as it is.
+
+        Arrays with fewer states get their first more than once.
+        """
+        first = given[0]
+        if all(one is first for one in given):
+            return first
+        if isinstance(first, float | str) and all(one == first for one in given):
+            return first
+        if is_dataclass(first) and not isinstance(first, type):
+            key = tuple(map(id, given))
+            if key not in self._records:
+                self._records[key] = given, self._record(given)
+            return self._records[key][1]
+        if len({getattr(one, "shape", ()) for one in given}) > 1:
+            most = max(len(one) for one in given)
+            given = [np.concatenate([np.repeat(one[:1], most - len(one), axis=0), one]) for one in given]
+        table = np.array(given, dtype=None if isinstance(first, str) else float)  # None is not a number
+        return table.reshape(len(table), *(1,) * (3 - table.ndim), *table.shape[1:])
+
+    def _record(self, given: Sequence[Any]) -> Any:
+        first = given[0]
+        names = [f.name for f in fields(first) if not isinstance(first, Resin) or f.type in ("float", "float | None")]
+        return replace(first, **{name: self.beside([getattr(one, name) for one in given]) for name in names})
 
 
 def _apart(given: Any, count: int) -> list[Any]:
@@ -132,7 +157,11 @@ def _apart(given: Any, count: int) -> list[Any]:
         return [dict(zip(given, values, strict=True)) for values in _apart(tuple(given.values()), count)]
     if is_dataclass(given):
         record: Any = type(given)
-        names = [f.name for f in fields(given)]
-        values = _apart(tuple([getattr(given, name) for name in names]), count)
-        return [record(**dict(zip(names, own, strict=True))) for own in values]
+        return [record(**own) for own in _fields(given, count)]
     return [given] * count
+
+
+def _fields(record: Any, count: int) -> list[dict[str, Any]]:
+    """The fields of a record, apart."""
+    names = [f.name for f in fields(record)]
+    return [dict(zip(names, own, strict=True)) for own in _apart(tuple(getattr(record, n) for n in names), count)]

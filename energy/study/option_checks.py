@@ -130,6 +130,8 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.{key}metered_over_model",
                 "belongs to the present dryers: nobody has metered one not yet bought",
             )
+        if dryer.delivered_dew_point is not None:
+            yield from _delivered_dew_point(f"{place}.{key}delivered_dew_point", dryer, option.baseline)
     for hopper in model.hoppers:
         own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
         built, key = (
@@ -144,3 +146,16 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{small} is less than {which} {'of ' if len(hoppers) == 1 else ''}{asked}; a machine built for that or more is "
                 "needed",
             )
+
+
+def _delivered_dew_point(key: str, dryer: Option | Machine, present: bool) -> Iterator[Problem]:
+    """A dew point that was read belongs to a present dryer whose air is made dry."""
+    if not present:
+        yield Problem(key, "belongs to the present dryers: nobody has read one not yet bought")
+    if not dryer.inputs.DRIES_AIR:
+        why = (
+            "takes the air of the hall as it is; state the dew point of the hall instead"
+            if dryer.inputs.DRIES_IN_HOPPER
+            else "does not dry with dry air; leave it out"
+        )
+        yield Problem(key, f"a dryer of the type {dryer.type} {why}")

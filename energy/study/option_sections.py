@@ -60,7 +60,19 @@ _MeteredOverModel = Annotated[
 ]
 
 
-OF_DRYER = ("built_for", "hopper_volume", "metered_over_model")
+DEW_POINTS = (173.15, 298.15)
+"""What the air of a present dryer may have: from the driest that the equations of moist air go to, up to what no air made dry
+reaches, by judgement. [K]"""
+_DeliveredDewPoint = Annotated[
+    float | None,
+    Quantity("temperature", label="Dew point of the air into the hopper", shown="degC"),
+    Field(ge=DEW_POINTS[0], le=DEW_POINTS[1]),
+]
+
+
+OF_PRESENT = ("metered_over_model", "delivered_dew_point")
+"""Keys of what was read at a present dryer."""
+OF_DRYER = ("built_for", "hopper_volume", *OF_PRESENT)
 """Keys of an option that a dryer of its own at a hopper may have, too."""
 
 
@@ -83,6 +95,8 @@ class Machine(Section):
     """None: big enough for the residence time asked. [m3]"""
     metered_over_model: _MeteredOverModel = SI(1.0)
     """Of the electricity and fuel of a present dryer, on one duty. [-]"""
+    delivered_dew_point: _DeliveredDewPoint = None
+    """As read at a present dryer. None: what the model expects. It decides what dries and no energy. [K]"""
 
     @model_validator(mode="before")
     @classmethod
@@ -160,6 +174,8 @@ class Option(Section):
     """Of each hopper. None: big enough for the residence time asked. [m3]"""
     metered_over_model: _MeteredOverModel = SI(1.0)
     """Of the electricity and fuel of the present dryers, on one duty; compressed air is not on their meter. [-]"""
+    delivered_dew_point: _DeliveredDewPoint = None
+    """As read at the present dryers. None: what the model expects. It decides what dries and no energy. [K]"""
     incentive: Annotated[float, Quantity("money", label="Incentive"), Field(ge=0)] = SI(0.0)
     life: int | None = Field(default=None, ge=1, le=60, title="Years of service, for the value left at the end")
 

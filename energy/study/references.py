@@ -6,6 +6,7 @@ import re
 from calendar import isleap
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from math import isfinite
 from os.path import exists, isfile
 from pathlib import Path
@@ -153,7 +154,7 @@ def calendar_of(model: CaseFile) -> OperatingYear | None:
     if not given.shifts:
         return None
     shifts = tuple(Shift(weekdays=row.days, start=row.start, end=row.end, name=row.name) for row in given.shifts)
-    return operating_year(
+    return _year_of(
         model.case.year,
         Shifts(
             shifts=shifts,
@@ -165,6 +166,11 @@ def calendar_of(model: CaseFile) -> OperatingYear | None:
             standby_up_to=float(given.standby_up_to),
         ),
     )
+
+
+@lru_cache(maxsize=64)
+def _year_of(year: int, shifts: Shifts) -> OperatingYear:
+    return operating_year(year, shifts)
 
 
 def readings_of(model: CaseFile, folder: Path | None) -> Series | None:

@@ -75,7 +75,6 @@ _JUDGED: Latest[_Judged | _NoAnswer] = Latest(256)
 _RUNS: Latest[Run | MachineError] = Latest(64)
 _MONEY = {
     "name",
-    "baseline",
     "capital",
     "capital_factor",
     "capital_for",
@@ -100,6 +99,7 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
             *(duty.fingerprint() for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
             np.asarray(machine.metered).tobytes(),
+            None if machine.delivered_dew_point is None else np.asarray(machine.delivered_dew_point).tobytes(),
             *_times(calendar),
             system,
         )
@@ -126,7 +126,7 @@ def _dried(machine: Machine, operation: Operation) -> list[Dried]:
     loads = segments(machine.hoppers)[0].loads
     return [
         Dried(
-            duty=replace(duty, throughput=duty.throughput * load_),
+            duty=duty if load_ == 1.0 else replace(duty, throughput=duty.throughput * load_),
             operation=operation.of(i),
             inputs=machine.inputs,
             target=target_of(hopper, duty.resin),
@@ -219,7 +219,7 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: float(np.max(size)) for key, size in operation.sizing.items()})
+        sizes.append({key: float(size.max()) for key, size in operation.sizing.items()})
         air.append(float(np.max(air_sent(operation))))
     if option.arrangement == "portable":  # so many of the largest
         sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}

@@ -1,7 +1,8 @@
 """Which inputs of a case are uncertain, how far, and how they hang together.
 
 What is the same thing is one input: a stored typical value that a case does not replace is one for all dryers (what
-makes insulation worse than usual in one machine makes it so in all), a resin's value one for all hoppers with that
+makes insulation worse than usual in one machine makes it so in all), and so is what the case says of an option's dryers at
+hoppers that have one of the same inputs but another size; a resin's value one for all hoppers with that
 resin, prices, throughput and climate are those of the case. Prices rise and fall together to a stated degree, and so do
 the throughputs of the hoppers and the quotes; all else is independent.
 """
@@ -22,6 +23,7 @@ from energy.study.case import Case
 from energy.study.distributions import Distribution, normal_score, normal_share, shape_of
 from energy.study.duty import atmospheric_pressure
 from energy.study.machines import is_metered
+from energy.study.option_sections import OF_PRESENT
 from energy.study.paths import typical_of, walk_fields, written
 from energy.units import parse
 
@@ -68,7 +70,7 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
     """The inputs of a case that have a range, and the paths of those taken at their value in spite of one."""
     found: dict[str, Uncertain] = {}
     held: list[str] = []
-    seen = _seen_by_a_meter(case)
+    seen, alike = _seen_by_a_meter(case), _differ_in_size(case)
     for path, quantity, field, value in walk_fields(case.model):
         if value is None:
             continue
@@ -78,7 +80,8 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
                 held.append(path)
                 continue
             low, high = (_parsed(case, path, raw[end], quantity.kind) for end in ("low", "high"))
-            name, basis = path, str(raw.get("basis", "assumption"))
+            of_all = next((alike[own] + path.removeprefix(own) for own in alike if path.startswith(own)), path)
+            name, basis = of_all, str(raw.get("basis", "assumption"))
         elif raw is None and (stored := typical_of(case.model, path)) is not None and stored.si_low is not None:
             if not _can_be_drawn(case, path, key) or path.startswith(seen):
                 continue
@@ -140,6 +143,21 @@ def _seen_by_a_meter(case: Case) -> tuple[str, ...]:
     place = f"options['{option.name}']"
     own = [f"{place}.machines[{i + 1}].inputs." for i, m in enumerate(option.machines) if is_metered(m)]
     return (*([f"{place}.inputs."] if is_metered(option) else []), *own)
+
+
+def _differ_in_size(case: Case) -> dict[str, str]:
+    """Where the inputs of a hopper's own dryer stand, and those of its option: what such a dryer differs in is its size alone."""
+
+    def like(dryer: Mapping[str, Any]) -> Any:
+        inputs = {key: value for key, value in dryer.get("inputs", {}).items() if key != "air_resin_ratio"}
+        return dryer["type"], inputs, [dryer.get(key) for key in OF_PRESENT]
+
+    return {
+        f"options['{row['name']}'].machines[{i}].inputs.": f"options['{row['name']}'].inputs."
+        for row in case.document["options"]
+        for i, own in enumerate(row.get("machines", ()), start=1)
+        if like(own) == like(row)
+    }
 
 
 def _counts(case: Case, path: str, key: str) -> bool:

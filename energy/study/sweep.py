@@ -17,6 +17,7 @@ from energy.study.duty import duties_of
 from energy.study.life_cycle import life_cycle_cost, owned
 from energy.study.machines import machines_of
 from energy.study.option_sections import Option
+from energy.study.steps import Steps, finished
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +60,7 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
 
     Each dryer is built for each throughput (hopper, airflow, beds, motors by the model); its capital is scaled with the
     six-tenths rule from the throughput it is quoted for, its maintenance and replacements are left as they are. The baseline is
-    there already: it stays as big as it is, runs at part load below that and cannot do more.
+    there already: it stays as big as it is and runs at part load below that; of more it is asked as far as the case does.
 
     Parameters
     ----------
@@ -71,10 +72,15 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
     -------
     Sweep
     """
-    case = comparison.case
-    flows = throughputs(case) if flows is None else flows
+    return finished(sweep_in_steps(comparison, flows))
+
+
+def sweep_in_steps(comparison: Comparison, flows: Array | None = None) -> Steps[Sweep]:
+    """As `sweep`, one option at each step."""
+    flows = throughputs(comparison.case) if flows is None else flows
     cost = {}
     for result in comparison.ranked():
+        yield
         try:
             cost[result.name] = _yearly(comparison, result.option, flows)
         except (ModelError, OutOfRangeError):  # at some of them; told by the ones that can be run
@@ -103,7 +109,7 @@ def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
 
 
 def _room(case: Case, option: Option) -> float:
-    """How many times the throughput of the case the machines of an option can dry. [-]"""
+    """How many times the throughput of the case is asked of the machines of an option at most: what they are built for. [-]"""
     if option.arrangement == "central":
         return 1.0
     own = {machine.hopper: machine for machine in option.machines}
@@ -111,7 +117,7 @@ def _room(case: Case, option: Option) -> float:
     for hopper in case.model.hoppers:
         built = own.get(hopper.name, option).built_for
         room.append(1.0 if built is None else float(built / hopper.throughput))
-    return min(room)
+    return max(1.0, min(room))
 
 
 def _one_yearly(comparison: Comparison, option: Option, flow: float) -> Array:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.dryers.base import Duty, Inputs, Operation
+from energy.dryers import hopper_sizing, pellet_bed
+from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import GRADES, Finding, Grade
@@ -173,9 +174,19 @@ class _Checks:
             return None
         grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
-        if grade != "pass":
+        if grade == "caution":
             text += " That leaves no margin for a dirty filter; raise the airflow."
+        if grade == "fail":
+            text += f" That is too little to warm them through; it would do for about {self._heated()}. Feed less, or raise the airflow."
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
+
+    def _heated(self) -> str:
+        """The throughput that the air could bring to drying temperature."""
+        duty, inputs = self.duty, self.inputs
+        built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+        loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+        flow = pellet_bed.heated(duty, self.operation.hopper.capacity_ratio, loss)
+        return show(float(np.min(flow)), "mass flow", self.system)
 
     def residence(self) -> Finding | None:
         """Is the recommended time kept?"""
@@ -204,8 +215,10 @@ class _Checks:
         stored = self.resin.data.get("dew_point")
         bearable = asked if stored is None or stored.si_high is None else stored.si_high
         grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
+        expected = self.operation.details.get(EXPECTED_DEW_POINT)
+        beside = "" if expected is None else f", as read, where {self._degrees(float(np.max(expected)))} is expected"
         text = (
-            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}; "
+            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}{beside}; "
             f"practice asks for {self._degrees(asked)}"
         )
         if grade != "pass":
@@ -214,7 +227,12 @@ class _Checks:
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
         if grade != "pass" and "residual_loading" in self.operation.details:
-            text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+            damper = expected is not None and worst > np.max(expected) + METER
+            text += (
+                " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
+                if damper
+                else " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+            )
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache, reduce
 from itertools import pairwise
@@ -102,15 +102,23 @@ def _laid_over(hoppers: tuple[tuple[float, tuple[tuple[float, float], ...]], ...
 
 def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
     """Starts of a hopper in each month, and the mean time it has stood before them, shape (12,). [-], [s]"""
+    worked_out = _starts_kept if calendar.production.ndim == 1 else _starts_of  # draws are not kept
+    return worked_out(float(hopper.running), float(hopper.campaigns), calendar)
+
+
+def _starts_of(running: float, campaigns: float, calendar: OperatingYear) -> tuple[Array, Array]:
     production = calendar.production.sum(-1, keepdims=True)
-    by_calendar = np.asarray(calendar.starts * float(hopper.running))
-    if not hopper.campaigns or np.all(production == 0.0):
+    by_calendar = np.asarray(calendar.starts * running)
+    if not campaigns or np.all(production == 0.0):
         return by_calendar, np.asarray(calendar.mean_stop)
-    changes = hopper.campaigns * calendar.production / production
-    stood = (1.0 - float(hopper.running)) * production / hopper.campaigns
+    changes = campaigns * calendar.production / production
+    stood = (1.0 - running) * production / campaigns
     both = by_calendar + changes
     stop = (by_calendar * calendar.mean_stop + changes * stood) / np.where(both == 0.0, 1.0, both)
     return both, np.asarray(stop)
+
+
+_starts_kept = lru_cache(maxsize=64)(_starts_of)
 
 
 def top_state(machine: Machine) -> tuple[tuple[Duty, ...], Operation]:
@@ -121,9 +129,10 @@ def top_state(machine: Machine) -> tuple[tuple[Duty, ...], Operation]:
 
 
 def _groups(
-    parts: Sequence[Segment], calendar: OperatingYear
-) -> Iterator[tuple[tuple[bool, ...], list[str], Array, Array]]:
+    parts: tuple[Segment, ...], calendar: OperatingYear
+) -> tuple[tuple[tuple[bool, ...], tuple[str, ...], Array, Array], ...]:
     """States with the same hoppers on: labels, loads (states, hoppers) and seconds (states, 12)."""
+    found = []
     several = sum(any(part.loads) for part in parts) > 1
     for on in dict.fromkeys(tuple(load > 0.0 for load in part.loads) for part in parts):
         if not any(on):
@@ -139,7 +148,11 @@ def _groups(
             labels.append(STANDBY)
             loads.append((0.0,) * len(on))
             seconds.append(calendar.standby * sum(part.share for part in group))
-        yield on, labels, np.array(loads), np.stack(seconds, axis=-2)
+        found.append((on, tuple(labels), np.array(loads), np.stack(seconds, axis=-2)))
+    return tuple(found)
+
+
+_groups_kept = lru_cache(maxsize=64)(_groups)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,11 +180,10 @@ def states_of(machine: Machine, calendar: OperatingYear) -> States:
     stops = (starts_of(hopper, calendar)[1] for hopper in machine.hoppers)
     # Stops that differ between draws have no axis of states.
     stood = [stop if stop.ndim == 1 else stop[..., None, :] for stop in stops]
-    duties = tuple(replace(d, stop_time=stop) for d, stop in zip(machine.duties, stood, strict=True))
-    groups = list(_groups(segments(machine.hoppers), calendar))
+    groups = (_groups_kept if calendar.production.ndim == 1 else _groups)(segments(machine.hoppers), calendar)
     return States(
         parts=[Together(on=on, labels=labels, seconds=seconds) for on, labels, _, seconds in groups],
-        duties=loaded(duties, np.concatenate([loads for _, _, loads, _ in groups])),
+        duties=loaded(machine.duties, np.concatenate([loads for _, _, loads, _ in groups]), stood),
     )
 
 
@@ -328,7 +340,7 @@ def _added(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
     added: dict[Key, Array] = {}
     for table in tables:
         for key, value in table.items():
-            added[key] = added.get(key, 0.0) + value
+            added[key] = added[key] + value if key in added else value
     return added
 
 

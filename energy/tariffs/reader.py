@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from os.path import isfile
@@ -46,16 +47,21 @@ def load_tariff(path_or_name: str | Path, *, currency: str | None = None) -> Tar
         The file cannot be read or used; one line for each thing wrong, with file and key.
     """
     path = Path(path_or_name)
-    file: Path | Traversable = path
     if isinstance(path_or_name, Path) or path.suffix == ".toml" or len(path.parts) > 1 or isfile(path):
         if not isfile(path):
             raise UnknownNameError(f"{path}: there is no such file; {_known(path.stem)}")
     else:
-        demos = _demo_files()
-        if str(path_or_name) not in demos:
-            raise UnknownNameError(f"'{path_or_name}' is not a tariff; {_known(str(path_or_name))}")
-        file = demos[str(path_or_name)]
-    return tariff_from(read_tariff_document(file), currency=currency, file=str(path))
+        return _in_currency(_demo_tariff(str(path_or_name)), currency, str(path))
+    return tariff_from(read_tariff_document(path), currency=currency, file=str(path))
+
+
+@lru_cache(maxsize=64)
+def _demo_tariff(name: str) -> Tariff:
+    """An invented tariff, which does not change while the program runs."""
+    demos = _demo_files()
+    if name not in demos:
+        raise UnknownNameError(f"'{name}' is not a tariff; {_known(name)}")
+    return tariff_from(read_tariff_document(demos[name]), file=name)
 
 
 def tariff_from(document: Mapping[str, Any], *, currency: str | None = None, file: str = "") -> Tariff:
@@ -84,6 +90,11 @@ def tariff_from(document: Mapping[str, Any], *, currency: str | None = None, fil
         tariff = Tariff.model_validate(document)
     except ValidationError as error:
         raise CaseError(_problems(error, document), file=file) from None
+    return _in_currency(tariff, currency, file)
+
+
+def _in_currency(tariff: Tariff, currency: str | None, file: str) -> Tariff:
+    """The tariff, refused in another currency."""
     if currency and tariff.currency != currency:
         message = f"is {tariff.currency}, but {currency} is wanted; a tariff is not converted"
         raise CaseError([Problem("currency", message)], file=file)

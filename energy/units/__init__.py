@@ -263,8 +263,13 @@ def show(value: float, kind: str, unit_or_system: str, *, digits: int = 3, curre
     UnitError
         The unit is not one of that kind.
     """
+    return _shown(float(value), kind, unit_or_system, digits, currency)
+
+
+@lru_cache(maxsize=4096)  # options of a comparison say much alike
+def _shown(value: float, kind: str, unit_or_system: str, digits: int, currency: str) -> str:
     unit = shown_unit(kind, unit_or_system, currency) if unit_or_system in ("si", "us") else unit_or_system
-    number = _significant(to_unit(float(value), kind, unit), digits)
+    number = _significant(to_unit(value, kind, unit), digits)
     return f"{number} {_sign(unit)}".rstrip()
 
 

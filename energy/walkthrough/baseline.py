@@ -16,13 +16,14 @@ from energy.errors import CaseError, Problem
 from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
 from energy.study.form import entries
-from energy.study.option_sections import FURTHEST, OF_DRYER, Option
+from energy.study.option_sections import DEW_POINTS, FURTHEST, OF_DRYER, Option
 from energy.study.problems import problems
 from energy.study.readings import Readings
-from energy.units import Quantity, parse, show
+from energy.units import Quantity, parse, show, to_unit
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
-from energy.walkthrough.found import find, metered_power, place_of, power_of
+from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.found import find, metered_power, place_of, power_of, read
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -123,6 +124,24 @@ def overrides(balance: Balance) -> dict[str, Any]:
     return told
 
 
+def delivered_dew_point(balance: Balance) -> dict[str, str] | None:
+    """Dew point read of the air into the hopper, as a table with its range and basis.
+
+    None where none was read, where it is not the dryer's own (hot air is the hall's; vacuum and infrared dry without dry
+    air), and where no dryer's air has it. The range is the expanded uncertainty of the instrument.
+    """
+    readings = balance.found.readings
+    if readings.dew_point is None or not balance.found.machine.inputs.DRIES_AIR:
+        return None
+    value, off = float(readings.dew_point), COVERAGE * read(readings, "dew_point").uncertainty
+    driest, dampest = DEW_POINTS
+    if not driest <= value <= dampest:
+        return None
+    ends = {"value": value, "low": max(value - off, driest), "high": min(value + off, dampest)}
+    told = {key: f"{to_unit(end, 'temperature', 'degC'):.4g} degC" for key, end in ends.items()}
+    return {**told, "basis": "measured", "note": f"read at the walkthrough {readings.occasion}".rstrip()}
+
+
 def metered_over_model(balance: Balance) -> dict[str, str] | None:
     """Electricity and fuel that the meter says over what the model counts, as a table with its range and basis.
 
@@ -149,6 +168,8 @@ def metered_over_model(balance: Balance) -> dict[str, str] | None:
 
 def can_take_over(balance: Balance) -> bool:
     """Is there a reading that can take the place of an input of the present dryer, or a meter to bring its model to?"""
+    if delivered_dew_point(balance) is not None:
+        return True
     return bool(overrides(balance)) or power_read(balance.found.readings)
 
 
@@ -181,6 +202,11 @@ def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
             before = float(np.max(design_ratio(machine.inputs, machine.duties[0])))
         now = written if quantity is None else parse(written["value"], quantity.kind)
         told.append(Replaced(label=known[key].label, quantity=quantity, before=before, now=now))
+    dew_point = delivered_dew_point(balance)
+    if dew_point is not None:
+        of_air = entries(Option)["delivered_dew_point"]
+        before, now = balance.found.delivered_dew_point, parse(dew_point["value"], "temperature")
+        told.append(Replaced(label=of_air.label, quantity=of_air.quantity, before=before, now=now))
     now = find(taken, balance.found.readings).metered
     if now != balance.found.metered:
         ratio = entries(Option)["metered_over_model"]
@@ -189,7 +215,7 @@ def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
 
 
 def as_baseline(case: Case, balance: Balance) -> Case:
-    """The case with the present machine's inputs as they were read, and what its meter says over the model with them.
+    """The case with the present machine's inputs and dew point as read, and what its meter says over the model with them.
 
     Raises
     ------
@@ -206,6 +232,9 @@ def as_baseline(case: Case, balance: Balance) -> Case:
         option.setdefault("machines", []).append(own)
     place = option if own is None else own
     place["inputs"] = {**place.get("inputs", {}), **overrides(balance)}
+    dew_point = delivered_dew_point(balance)
+    if dew_point is not None:
+        place["delivered_dew_point"] = dew_point
     taken = build(document, folder=case.folder, file=case.file)
     if not power_read(readings):
         return taken

@@ -56,7 +56,7 @@ class Evidence:
     def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
         """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
         found = self.found
-        duty = found.duty_found
+        duty = replace(found.duty_found, stands=False)  # nobody is told to run it on too little air
         if temperature is not None:
             duty = replace(duty, drying_temperature=np.array([temperature]))
         machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))

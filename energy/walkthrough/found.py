@@ -34,9 +34,11 @@ class Found:
     readings: Readings
     option: Option
     machine: Machine
-    """As the model has it: what its meter said over that is no reason for the readings of today to agree."""
+    """As the model has it: what its meter and a dew-point meter said over that is no reason for the readings of today to agree."""
     metered: float
     """Electricity and fuel that the comparison counts over the model's. [-]"""
+    delivered_dew_point: float
+    """That the comparison counts. [K]"""
     place: int
     """Of the hopper in the case."""
     duty: Duty
@@ -133,7 +135,7 @@ def find(case: Case, readings: Readings) -> Found:
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
     counted = machines_of(case, option, duties_of(case))[place]
-    machine = replace(counted, metered=1.0)
+    machine = replace(counted, metered=1.0, delivered_dew_point=None)
     flow = throughput(case, place, readings).value
     duty = _of_the_day(machine.duties[0], readings, flow)
     try:
@@ -158,6 +160,7 @@ def find(case: Case, readings: Readings) -> Found:
         option=option,
         machine=machine,
         metered=float(np.ravel(counted.metered)[0]),
+        delivered_dew_point=_delivered_dew_point(counted, expected),
         place=place,
         duty=duty,
         expected=expected,
@@ -166,6 +169,11 @@ def find(case: Case, readings: Readings) -> Found:
         duty_found=duty_found,
         notes=tuple(notes),
     )
+
+
+def _delivered_dew_point(counted: Machine, expected: Operation) -> float:
+    given = counted.delivered_dew_point
+    return float(np.ravel(expected.delivered_dew_point if given is None else given)[0])
 
 
 def _of_the_day(duty: Duty, readings: Readings, flow: float) -> Duty:

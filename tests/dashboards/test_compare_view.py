@@ -176,6 +176,17 @@ def test_a_panel_says_what_the_number_was_worked_out_from(comparison):
     assert "measured" in panel
 
 
+def test_a_dew_point_that_was_read_is_said_to_change_no_energy():
+    own = {"hopper": "Machine 7", "type": "desiccant-twin-tower", "delivered_dew_point": "-5 degC"}
+    place = "options['Present twin tower']"
+    for changes in ({f"{place}.delivered_dew_point": "-5 degC"}, {f"{place}.machines": [own]}):
+        panels = where_from.panels(compare(load_case("one-machine").with_(changes)), "si")
+        energy, new = (panels.split(f'id="why-{i}-energy"')[1].split("</div>")[0] for i in (0, 1))
+        assert "counts for what the resin dries to, and changes no energy" in energy
+        assert "changes no energy" not in new
+        assert "Dew point of the air into the hopper" not in panels  # no column of the tables is worked out from it
+
+
 def test_gas_is_shown_as_it_is_billed_where_one_reads():
     # 1 MMBtu (IT) is 293.071 kWh (NIST SP 811, appendix B.8).
     found = compare(load_case("one-machine"))

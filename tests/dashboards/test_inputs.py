@@ -35,7 +35,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def opened():
-    return State("one-machine", lambda work: None)  # without the curves, which take their time
+    return State("one-machine", lambda _, work: None)  # without the curves, which take their time
 
 
 @pytest.fixture
@@ -116,7 +116,7 @@ def test_portable_dryers_are_as_many_as_the_hoppers_need(demo):
 
 
 def test_a_hopper_more_keeps_the_case_right_and_says_so():
-    state = State("demo", lambda work: None)
+    state = State("demo", lambda _, work: None)
     shown = Inputs(state)
     state.observe(lambda _: shown.refresh(), "revision")
     shown.refresh()
@@ -171,6 +171,42 @@ def test_what_a_meter_said_stays_with_the_present_dryers(demo):
     assert marked[0].machines[0].type == "hot-air"
     other = put(metered, lists.set_type(metered, "options[1]", "hot-air")).options[0]
     assert (other.metered_over_model, other.machines[0].metered_over_model) == (1.0, 0.9)
+
+
+def test_a_dew_point_that_was_read_stays_with_the_dryer_that_stands_there(demo):
+    own = {"hopper": "Machine 2", "type": "compressed-air", "delivered_dew_point": "-18 degC"}
+    read = changed(demo, {"options[1].delivered_dew_point": "-8 degC", "options[1].machines": [own]})
+
+    def told(document, changes, place=0):
+        option = put(document, changes).options[place]
+        given = option.delivered_dew_point, *(m.delivered_dew_point for m in option.machines)
+        return tuple(None if dew_point is None else round(dew_point, 9) for dew_point in given)
+
+    assert told(read, {}) == (265.15, 255.15)
+    assert told(read, lists.copy_named(read, "options", 0), 1) == (None, None)
+    assert told(read, lists.mark_baseline(read, 2)) == (None, None)
+    assert told(read, lists.set_type(read, "options[1]", "vacuum")) == (None, 255.15)
+    assert told(read, lists.set_type(read, "options[1].machines[1]", "hot-air")) == (265.15, None)
+    assert told(read, lists.add_machine(read, "options[1]")) == (265.15, 255.15, 265.15)
+    assert told(read, lists.arrange(read, 0, "central")) == (265.15,)
+
+
+def test_the_form_asks_for_it_where_a_dryer_can_have_one(demo):
+    own = [{"hopper": "Machine 1", "type": "vacuum"}, {"hopper": "Machine 2", "type": "desiccant-wheel"}]
+    state = State("demo", lambda _, work: None)
+    state.set({"options[1].machines": own})
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    for fold in ("options", "options[1]", "options[1].machines", "options[2]"):
+        form.enter(fold, "yes", "open")
+    there = {part["id"] for part in form.walk() if part["id"].endswith(".delivered_dew_point")}
+    assert there == {f"options[1].{key}delivered_dew_point" for key in ("", "machines[2].")}
+    form.enter("options[1].delivered_dew_point", "-5", "value")
+    assert state.case.model.options[0].delivered_dew_point == pytest.approx(268.15)
+    assert state.comparison.baseline.served[-1].operation.delivered_dew_point.max() == pytest.approx(268.15)
+    assert "at least -100 °C and at most 25 °C" in form.find("options[1].delivered_dew_point")["more"]["words"]
 
 
 def test_another_type_or_arrangement_keeps_what_still_belongs(demo):
@@ -510,9 +546,9 @@ def test_a_converted_value_of_a_scenario_has_four_digits(opened, inputs):
 
 def test_a_scenario_is_typed_in_and_told_beside_the_case(opened, inputs, monkeypatch):
     form, state = inputs.form, inputs.state
-    monkeypatch.setattr(state, "_schedule", lambda work: work())
-    monkeypatch.setattr("dashboards.state.sweep", lambda _: None)
-    monkeypatch.setattr("dashboards.state.load_curve", lambda _: None)
+    monkeypatch.setattr(state, "_later", lambda _, work: work())
+    monkeypatch.setattr("dashboards.state.sweep_in_steps", lambda _: iter(()))
+    monkeypatch.setattr("dashboards.state.load_curve_in_steps", lambda _: iter(()))
     form.enter("scenarios", "yes", "open")
     form.enter("scenarios:add", "", "press")
     assert state.document["scenarios"] == [{"name": "Scenario 1", "changes": {"tariffs.electricity_factor": "120 %"}}]

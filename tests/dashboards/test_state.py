@@ -7,7 +7,7 @@ import pytest
 from dashboards import lists
 from dashboards.entries import field
 from dashboards.input_names import input_names
-from dashboards.state import State
+from dashboards.state import PAUSE, REST, State
 from dashboards.walkthrough_state import WalkState
 from energy.reports.answer import sentences
 from energy.reports.doubts import quoted_for_another
@@ -91,15 +91,14 @@ def test_what_a_hopper_loses_with_its_resin_is_told_there_and_on_a_walkthrough()
         0,
         "What the case said for PC went with it: drying temperature 120 °C and residence time 5 h. Undo brings it back.",
     )
-    assert plant.standing_note.startswith(
-        "The hopper of Present dryers at Machine 1 is counted as big as the time asked now"
-    )
+    assert plant.notice.startswith("Present dryers: what stands there does not grow with what is asked of it")
     plant.set_resin("PC")
     assert plant.put_aside == (0, "")
     on_foot = WalkState("demo")
     on_foot.hopper = 0
     on_foot.set_resin("ABS")
     assert "drying temperature 120 °C and residence time 5 h" in on_foot.notice
+    assert "what stands there does not grow" in on_foot.notice
     on_foot.set({"site.altitude": "200 m"})
     assert on_foot.notice == ""  # it was said of what was done before
 
@@ -211,15 +210,23 @@ def test_load_of_all_hoppers(plant):
     assert "levels" not in plant.document["hoppers"][1]
 
 
-def test_curves_wait_for_their_turn_and_are_dropped_for_a_newer_case():
+def test_curves_wait_until_nothing_is_changed_and_are_dropped_for_a_newer_case():
     waiting = []
-    state = State("one-machine", waiting.append)
-    assert (state.curves, len(waiting)) == (0, 1)
+    state = State("one-machine", lambda seconds, work: waiting.append((seconds, work)))
+    assert (state.curves, [seconds for seconds, _ in waiting]) == (0, [REST])
+    waiting[0][1]()  # the first step
     state.set({"hoppers[1].throughput": "120 kg/h"})
-    old, new = waiting
+    (_, old), (rest, new) = waiting[1:]
     old()
-    assert state.curves == 0
+    assert (state.curves, len(waiting), rest) == (0, 3, REST)
     new()
+    steps = 0
+    while len(waiting) > 3 + steps:  # one option at a time, so that a change need not wait for all of them
+        seconds, work = waiting[3 + steps]
+        assert seconds == PAUSE
+        work()
+        steps += 1
+    assert steps == len(state.comparison.ranked()) + len(state.comparison.options)
     assert state.curves == 1
     assert state.loads.energy["Desiccant wheel"][-1] == pytest.approx(
         state.comparison.option("Desiccant wheel").specific_energy, rel=1e-9

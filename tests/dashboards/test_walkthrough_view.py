@@ -8,6 +8,7 @@ from urllib.parse import urljoin
 
 import pytest
 
+from dashboards import lists
 from dashboards.walkthrough import GROUPS, View
 from dashboards.walkthrough_state import BROKEN, RECORD, WalkState, in_words
 from energy.study.compare import CAUTIONS
@@ -299,6 +300,16 @@ def test_taking_over_what_stands_there_already_says_so():
     assert state.notice.startswith("Nothing is taken over")
 
 
+def test_a_dew_point_that_is_no_input_of_the_dryer_is_said_to_be_none():
+    state = WalkState()
+    state.set(lists.set_type(state.document, "options[1].machines[1]", "hot-air"))
+    state.read("dew_point", "9")
+    state.adopt()
+    assert "The dew point that was read is no input of this dryer" in state.notice
+    assert "but for the dew point" not in state.notice
+    assert state.case.model.options[0].machines[0].delivered_dew_point is None
+
+
 def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state = WalkState()
     state.adopt()
@@ -313,10 +324,13 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     assert re.search(
         r" There the readings say \d+ ± \d+ Wh/kg at 57.6 kg/h, the comparison counts \d+ Wh/kg", state.notice
     )
-    assert "dew_point" in state.entry
-    assert "The dew point that was read is no input" in state.notice
+    assert re.search(r"Dew point of the air into the hopper: -\d\d(\.\d)? °C before, -28 °C now", state.notice)
+    assert "as it was read, but for the dew point, which stays the model's." in state.notice
+    assert "no input of this dryer" not in state.notice
+    assert state.case.model.options[0].machines[0].delivered_dew_point == pytest.approx(245.15)
     assert state.undoable == 1
     state.undo()
+    assert state.case.model.options[0].machines[0].delivered_dew_point is None
     state.system = "us"
     state.adopt()
     assert "Regeneration temperature: 482 °F before, 504 °F now" in state.notice

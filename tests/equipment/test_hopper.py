@@ -285,12 +285,13 @@ def test_return_temperature_of_pet():
     assert 115 < state.return_temperature - 273.15 < 120
 
 
-def test_temperatures_down_the_bed():
-    """The profile that `heating_rate` stands for solves the equations of two counterflowing streams."""
-    state = balance(shell_loss=0.0, initial_moisture=2e-4, air_humidity=0.0)
+@pytest.mark.parametrize("air_flow", [0.07, 0.028])
+def test_temperatures_down_the_bed(air_flow):
+    """The profile that `heating_rate` stands for solves the equations of two counterflowing streams, of enough air or too little."""
+    state = balance(air_flow=air_flow, shell_loss=0.0, initial_moisture=2e-4, air_humidity=0.0)
     c_r = 0.028 * (1400.0 + 2e-4 * 4186.0)
     c_a = c_r * float(state.capacity_ratio)
-    units = 1.0 / (c_r / 1e5 + 0.1)
+    units = min(c_a, c_r) / c_r / (min(c_a, c_r) / 1e5 + 0.1)  # on the pellets' side
 
     def slopes(z, t):  # resin downwards along z, air upwards
         return np.stack([units * (t[1] - t[0]), units * c_r / c_a * (t[1] - t[0])])

@@ -184,6 +184,9 @@ def test_a_present_dryer_that_leaves_less_moisture_is_named_with_its_hopper():
     document["readings"].append({"hopper": "Machine 2", "dew_point": "-18 degC"})
     (found,) = [s for s in sentences(compare(build(document))) if "is expected to leave less moisture" in s]
     assert found.endswith("at the dew point that the model expects; -18 °C was read there, which is not counted.")
+    document["options"][0]["machines"][-1]["delivered_dew_point"] = "-38 degC"
+    (found,) = [s for s in sentences(compare(build(document))) if "is expected to leave less moisture" in s]
+    assert found.endswith("ppm, at the dew point of -38 °C that was read there.")
 
 
 def test_one_option_is_told_by_itself():

@@ -36,6 +36,16 @@ def test_values_are_shown_as_written_with_their_range(entries):
     assert entries["options['Present twin tower'].inputs.motor_class"].value == "IE1"
 
 
+def test_what_was_read_at_a_present_dryer_stands_there_with_its_range():
+    path = f"options['{PRESENT}'].delivered_dew_point"
+    value = {"value": "-5 degC", "low": "-7.3 degC", "high": "-2.7 degC", "basis": "measured", "note": "at the lid"}
+    plain, read = ({e.path: e for e in register(case(PRESENT, changes=of))} for of in ({}, {path: value}))
+    assert path not in plain
+    entry = read[path]
+    assert (entry.label, entry.value) == ("Dew point of the air into the hopper", "-5 degC (-7.3 degC to -2.7 degC)")
+    assert (entry.basis, entry.source, entry.assumed) == ("measured", "at the lid", False)
+
+
 def test_what_nobody_measured_is_starred(entries):
     assert entries["site.hall_dew_point"].assumed
     assert entries["compressed_air.line_leak_share"].assumed

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from energy.reports.document.baseline import baseline
@@ -50,6 +52,24 @@ def test_what_was_taken_over_is_not_told(read):
     assert "regeneration temperature" not in said
     assert "throughput (" not in said
     assert "hall temperature (" in said
+
+
+def test_a_dew_point_is_told_until_it_is_taken_over():
+    case = with_readings(load_case("one-machine"), {"hopper": "Machine 7", "dew_point": "-5 degC"})
+    (said,) = not_taken_over(case, "si")
+    assert re.search(r"dew point of the air into the hopper \(-5 °C read, -\d\d(\.\d)? °C counted\)\.$", said)
+    taken = as_baseline(case, balance(case, readings_of(case, "Machine 7")))
+    assert not_taken_over(taken, "si") == []
+    # A meter does not tell half a kelvin.
+    near, far = (taken.with_({"readings[1].dew_point": value}) for value in ("-5.4 degC", "-6 degC"))
+    assert not_taken_over(near, "si") == []
+    assert "(-6 °C read, -5 °C counted)" in not_taken_over(far, "si")[0]
+    hall = {"options['Hot air, gas-fired'].baseline": True, "options['Present twin tower'].baseline": None}
+    (said,) = not_taken_over(case.with_(hall), "si")
+    assert (
+        said
+        == "At Machine 7: The other readings name no input and only check the balance: dew point of the process air."
+    )
 
 
 def test_without_readings_nothing_is_told():

@@ -38,13 +38,22 @@ def numbers(given, path=""):
 
 
 @pytest.mark.parametrize(
-    ("name", "metered"), [("demo", [1.0]), ("one-machine", [1.0]), ("one-machine", [1.1, 1.3, 0.9, 0.7, 1.0])]
+    ("name", "metered", "dew_points"),
+    [
+        ("demo", [1.0], [None]),
+        ("one-machine", [1.0], [None]),
+        ("one-machine", [1.1, 1.3, 0.9, 0.7, 1.0], [None]),
+        ("demo", [1.0], [None, 250.0, 265.0]),
+    ],
 )
-def test_side_by_side_is_as_alone(name, metered):
+def test_side_by_side_is_as_alone(name, metered, dew_points):
     case_ = energy.load_case(name)
     duties = duties_of(case_)
     machines = [machine for option in case_.model.options for machine in machines_of(case_, option, duties)]
-    machines = [dataclasses.replace(one, metered=ratio) for one, ratio in zip(machines, cycle(metered), strict=False)]
+    machines = [
+        dataclasses.replace(one, metered=ratio, delivered_dew_point=dew_point)
+        for one, ratio, dew_point in zip(machines, cycle(metered), cycle(dew_points), strict=False)
+    ]
     for machine, beside in zip(machines, run_years(machines, case_.calendar), strict=True):
         alone, found = numbers(run_year(machine, case_.calendar)), numbers(beside)
         assert found.keys() == alone.keys()

@@ -107,6 +107,23 @@ def test_a_typical_value_is_one_input_for_all_dryers_but_one_the_case_gives_is_n
     assert not any("recovery" in name and name.endswith(("return_recovery", "exhaust_recovery")) for name in names)
 
 
+def test_a_dryer_that_differs_in_its_size_alone_is_one_with_the_others():
+    plain = energy.load_case("demo")
+    present = plain.document["options"][0]
+    own = {"hopper": "Machine 4", "type": present["type"], "built_for": "100 kg/h"}
+    same = {**present["inputs"], "air_resin_ratio": 3.1}
+
+    def names(inputs):
+        rows = [*present["machines"], {**own, "inputs": inputs}]
+        return {e.name: e for e in uncertain_inputs(plain.with_({"options['Present dryers'].machines": rows}))[0]}
+
+    alike, worn = names(same), names({**same, "motor_class": "IE2"})
+    assert set(alike) == {e.name for e in uncertain_inputs(plain)[0]}
+    leak = "options['Present dryers'].inputs.leak_share"
+    assert set(alike[leak].places) == {leak, leak.replace(".inputs", ".machines[3].inputs")}
+    assert leak.replace(".inputs", ".machines[3].inputs") in worn
+
+
 def certain(case, keep=()):
     """The case with every input given and none with a range."""
     inputs, _ = uncertain_inputs(case)

@@ -90,6 +90,13 @@ def test_the_present_machine_stays_as_big_as_it_is(closed, swept):
     assert np.isfinite(cost[~too_small]).all()
 
 
+def test_of_an_outgrown_present_machine_no_more_is_asked_than_the_case_does():
+    plant = compare(case(PRESENT, WHEEL, changes={f"options['{PRESENT}'].built_for": "85 kg/h"}))
+    cost = sweep(plant, np.array([85, 90, 91]) / 3600).cost[PRESENT]
+    assert cost[1] == pytest.approx(-npf.pmt(RATE, YEARS, plant.baseline.life_cycle_cost), rel=1e-12)
+    assert np.isfinite(cost).tolist() == [True, True, False]
+
+
 def test_the_present_machine_at_part_load_is_a_comparison_with_its_size(closed):
     there = compare(closed.case.with_(throughput="45 kg/h")).baseline
     assert there.option.built_for == pytest.approx(160 / 3600)

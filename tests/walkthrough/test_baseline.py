@@ -6,6 +6,7 @@ import json
 import tomllib
 
 import pytest
+from cases import HOT, PRESENT, alone
 from dryer_read import HOPPER, shop
 
 from energy.cli import main
@@ -16,9 +17,18 @@ from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.readings import QUANTITIES
 from energy.walkthrough.balance import balance
-from energy.walkthrough.baseline import as_baseline, overrides, readings_from, readings_of, with_readings
+from energy.walkthrough.baseline import (
+    as_baseline,
+    can_take_over,
+    delivered_dew_point,
+    overrides,
+    readings_from,
+    readings_of,
+    with_readings,
+)
 from energy.walkthrough.walk import walk
 
+VACUUM = "Vacuum"
 GOOD = {"hopper": HOPPER, "process_temperature": {"value": "248 degF", "accuracy": "2 degF", "note": "at the lid"}}
 
 
@@ -154,6 +164,79 @@ def test_the_comparison_is_brought_to_the_meter():
     assert agreed.document["options"][0]["metered_over_model"] == written
     again = as_baseline(agreed, balance(agreed, readings_of(agreed, HOPPER)))
     assert "metered_over_model" not in again.document["options"][0]
+
+
+def test_a_dew_point_that_was_read_decides_what_the_present_dryer_dries():
+    """Air of -5 degC where the model expects some -40: taken over, it is that of the verdict and of no energy."""
+    case = with_readings(
+        shop(), {"hopper": HOPPER, "dew_point": {"value": "-5 degC", "accuracy": "2 K"}, "date": "2026-04-14"}
+    )
+    read = balance(case, readings_of(case, HOPPER))
+    assert can_take_over(read)
+    taken = as_baseline(case, read)
+    written = taken.document["options"][0]["delivered_dew_point"]
+    # Two standard uncertainties of a half-width of 2 K, by JCGM 100: 2 * 2 / sqrt(3) = 2.309.
+    assert written == {
+        "value": "-5 degC",
+        "low": "-7.309 degC",
+        "high": "-2.691 degC",
+        "basis": "measured",
+        "note": "read at the walkthrough on 2026-04-14",
+    }
+    before, after = (compare(of).baseline for of in (case, taken))
+    by_hand = compare(shop().with_({f"options['{PRESENT}'].delivered_dew_point": "-5 degC"})).baseline
+    assert after.verdict == by_hand.verdict
+    # Air moves the floor alone: the share of the way down to it that diffusion leaves is the same (Crank, linear sorption).
+    initial = float(before.served[0].duty.initial_moisture.max())
+    left = [(m.predicted - m.floor) / (initial - m.floor) for m in (before.verdict.moisture, after.verdict.moisture)]
+    assert left[1] == pytest.approx(left[0], rel=1e-9)
+    assert after.verdict.moisture.floor > 50.0 * before.verdict.moisture.floor
+    assert (before.verdict.grade_of("dew point"), after.verdict.grade_of("dew point")) == ("pass", "fail")
+    assert after.energy == before.energy
+    # The walkthrough keeps to the model by itself: the finding does not go because it was read before.
+    again = walk(taken, readings_of(taken, HOPPER))
+    assert [c.name for c in again.causes] == [c.name for c in walk(case, readings_of(case, HOPPER)).causes]
+    assert "Process air too damp" in [c.name for c in again.causes]
+    assert again.balance.expected == read.expected
+    assert as_baseline(taken, again.balance).document == taken.document
+    expected = float(read.found.expected.delivered_dew_point[0]) - 273.15
+    assert replaced_inputs(read, taken, "si") == (
+        f"Dew point of the air into the hopper: {expected:.3g} °C before, -5 °C now"
+    )
+    # Readings without one leave what was read before; a saved case says the same.
+    later = with_readings(taken, {"hopper": HOPPER, "regeneration_temperature": "240 degC"})
+    kept = as_baseline(later, balance(later, readings_of(later, HOPPER)))
+    assert kept.document["options"][0]["delivered_dew_point"] == written
+    assert tomllib.loads(taken.to_toml())["options"][0]["delivered_dew_point"] == written
+
+
+def test_of_several_hoppers_only_the_one_read_gets_its_dew_point():
+    case = load_case("demo")
+    read = readings_from({"hopper": "Machine 2", "dew_point": "-12 degC"})
+    present = as_baseline(case, balance(case, read)).model.options[0]
+    assert {m.hopper: m.delivered_dew_point for m in present.machines}["Machine 2"] == pytest.approx(261.15)
+    assert present.delivered_dew_point is None
+    assert all(m.delivered_dew_point is None for m in present.machines if m.hopper != "Machine 2")
+
+
+def test_a_range_ends_where_no_air_goes():
+    read = readings_from({"hopper": HOPPER, "dew_point": {"value": "-82 degC", "accuracy": "20 K"}})
+    assert delivered_dew_point(balance(shop(), read))["low"] == "-100 degC"
+
+
+@pytest.mark.parametrize(
+    ("case", "hopper", "dew_point"),
+    [
+        (alone(HOT), "Machine 7", "9 degC"),  # the hall's of one day
+        (alone(VACUUM), "Machine 7", "-30 degC"),
+        (shop(), HOPPER, "27 degC"),  # what no dried air has
+    ],
+)
+def test_a_dew_point_that_is_not_the_dryers_own_is_not_taken_over(case, hopper, dew_point):
+    read = balance(case, readings_from({"hopper": hopper, "dew_point": dew_point}))
+    assert delivered_dew_point(read) is None
+    assert not can_take_over(read)
+    assert "delivered_dew_point" not in as_baseline(case, read).document["options"][0]
 
 
 @pytest.mark.parametrize(("power", "told"), [("9 kW", "counted in what"), ("3.5 kW", "taken off what")])

@@ -10,7 +10,7 @@ from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
-from energy.reports.doubts import as_metered, grown_along, quoted_for_another, taken_for_all
+from energy.reports.doubts import as_metered, grown_along, not_the_same_job, quoted_for_another, taken_for_all
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -71,7 +71,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    for doubt in (*quoted_for_another(p.comparison), *grown_along(p.comparison), *taken_for_all(p.comparison)):
+    doubts = (not_the_same_job, quoted_for_another, grown_along, taken_for_all)
+    for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
         yield warning
