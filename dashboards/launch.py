@@ -43,7 +43,9 @@ class _Refused(Exception):
     """Nothing can be served; the message says why and what to do."""
 
 
-def serve(case_path: Path | None, port: int, open_browser: bool, *, ip: str = "127.0.0.1") -> int:
+def serve(
+    case_path: Path | None, port: int, open_browser: bool, *, most_pages: int | None = None, ip: str = "127.0.0.1"
+) -> int:
     """Serve the dashboards until Ctrl-C.
 
     Parameters
@@ -54,6 +56,8 @@ def serve(case_path: Path | None, port: int, open_browser: bool, *, ip: str = "1
         Port to listen on; 0 takes a free one.
     open_browser : bool
         Whether to open the address in the browser.
+    most_pages : int, optional
+        Most pages open at once; by the memory of the computer where None.
     ip : str
         Address to listen on. Only this computer's own (loopback) addresses are served.
 
@@ -63,7 +67,7 @@ def serve(case_path: Path | None, port: int, open_browser: bool, *, ip: str = "1
         Exit status: 0 after Ctrl-C, 2 when nothing could be served (one line on standard error says why).
     """
     try:
-        _serve(case_path, port, open_browser, ip)
+        _serve(case_path, port, open_browser, most_pages, ip)
     except _Refused as refusal:
         print(refusal, file=sys.stderr)
         return 2
@@ -72,7 +76,7 @@ def serve(case_path: Path | None, port: int, open_browser: bool, *, ip: str = "1
     return 0
 
 
-def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> None:
+def _serve(case_path: Path | None, port: int, open_browser: bool, most_pages: int | None, ip: str) -> None:
     if not _is_loopback(ip):
         raise _Refused(
             f"{ip} is not an address of this computer only, and serving others needs a password, which the "
@@ -82,6 +86,8 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
 
     if case_path is not None and not case_path.is_file() and str(case_path) not in EXAMPLES:
         raise _Refused(f"{case_path}: no such file; give the path of a case file, or none for the demo case.")
+    if most_pages is not None and most_pages < 1:
+        raise _Refused(f"--pages {most_pages}: nobody could open a page; choose 1 or more, or leave it out.")
     listening = _listening(port, ip)
     port = listening.getsockname()[1]
     address = f"http://{f'[{ip}]' if ':' in ip else ip}:{port}/"
@@ -97,9 +103,10 @@ def _serve(case_path: Path | None, port: int, open_browser: bool, ip: str) -> No
         prefix="dryer-", dir="/tmp" if os.name == "posix" else None, ignore_cleanup_errors=True
     ) as scratch:
         _set_environment(case_path, scratch)
+        from dashboards.places import usual_most
         from dashboards.server import run  # reads the environment, and takes its time to import
 
-        run([HERE / f"{stem}.ipynb" for _, stem, _ in VIEWS], listening, announce)
+        run([HERE / f"{stem}.ipynb" for _, stem, _ in VIEWS], listening, most_pages or usual_most(), announce)
 
 
 def _is_loopback(ip: str) -> bool:

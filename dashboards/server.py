@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import ctypes
 import json
 import logging
 import os
@@ -18,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import traitlets
-from jinja2 import DictLoader, Environment, FileSystemLoader
+from jinja2 import DictLoader, Environment
 from jupyter_server.base.handlers import JupyterHandler
 from jupyter_server.services.kernels.connection.base import deserialize_binary_message, deserialize_msg_from_ws_v1
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
@@ -33,16 +32,17 @@ from tornado.web import (
     HTTPError,
     RequestHandler,
     StaticFileHandler,
-    authenticated,
 )
 from tornado.websocket import WebSocketClosedError
 from traitlets.config import Config
 from voila.app import Voila
 from voila.static_file_handler import TemplateStaticFileHandler
-from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
-from dashboards.launch import CASE_VARIABLE, HERE, VIEWS
+from dashboards.launch import VIEWS
+from dashboards.memory import give_back_memory, set_aside_what_stays, use_one_heap
+from dashboards.places import View
+from dashboards.plain_pages import STYLES, Start
 
 HEADERS = {
     # Voilà's page holds inline scripts, and its modules arrive as blobs; all else must come from this server.
@@ -67,8 +67,6 @@ MESSAGE_LIMIT = 32 * 2**20
 """Largest websocket message. [byte] An upload travels in one message; above the limit it would fail in silence."""
 HELD = 75
 """How long after a page has gone all that it was made of is. [s]"""
-STYLES = ("style.css", "form.css", "walkthrough.css", "paper.css")
-"""Style sheets of every page, in the order in which they count."""
 LARGEST_BODY = 100_000
 """Largest body of a request. [byte] All that a page posts is that its kernel can end."""
 
@@ -126,13 +124,6 @@ class Channels(VoilaKernelWebsocketHandler):
         IOLoop.current().call_later(HELD, give_back_memory)
 
 
-def give_back_memory() -> None:
-    """Let the system have what the C library keeps of pages that are gone; it holds 1 MB and more of each else."""
-    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
-    if trim is not None:  # of the GNU C library
-        trim(0)
-
-
 def _wanted(message: bytes | str, protocol: str | None) -> bool:
     """Is it one of the messages that the widgets of a page send? A page makes no widgets, it asks for those there are."""
     if protocol is None:
@@ -174,36 +165,12 @@ class Nothing(JupyterHandler):
         raise HTTPError(404)
 
 
-class Start(JupyterHandler):
-    """The first page: the views and what they are for. It is drawn at once, while a kernel works out the case."""
-
-    def initialize(self, resources: dict[str, Any]) -> None:
-        self._resources = resources
-
-    @authenticated
-    def get(self) -> None:
-        folder = HERE / "share" / "jupyter" / "voila" / "templates"
-        page = Environment(loader=FileSystemLoader(folder), autoescape=False).get_template("dryer/start.html.j2")
-        files = {"css": STYLES, "page_js": ("page.js",), "start_js": ("start.js",)}
-        texts = {
-            key: "".join((folder / "dryer" / "static" / name).read_text(encoding="utf-8") for name in names)
-            for key, names in files.items()
-        }
-        self.set_header("Cache-Control", "no-store")
-        self.finish(page.render(resources=self._resources, case=_case_name(), **texts))
-
-
-def _case_name() -> str:
-    """Of the case that every view opens with."""
-    path = os.environ.get(CASE_VARIABLE)
-    return Path(path).name if path else "the demo plant"
-
-
 class Dashboards(Voila):
     """Voilà with our headers, plotly.js from the installed plotly package, and a stop that leaves no kernel behind."""
 
     socket: socket.socket
     views: tuple[Path, ...] = ()
+    most_pages: int
     announce: Callable[[], None]
 
     def init_settings(self) -> dict[str, Any]:
@@ -215,6 +182,8 @@ class Dashboards(Voila):
         return settings | {
             "jinja2_env": Environment(loader=plain, autoescape=True),
             "headers": HEADERS,
+            "most_pages": self.most_pages,
+            "pages_under_way": set(),
             "transforms": [QuickCompression],
             "websocket_max_message_size": MESSAGE_LIMIT,
             "allow_remote_access": False,  # refuses a Host header that is not this computer
@@ -223,7 +192,7 @@ class Dashboards(Voila):
     def init_handlers(self) -> list[Any]:
         folder = resources.files("plotly") / "package_data"
         first = (r"/", Start, {"resources": {**self.voila_configuration.resources, "base_url": self.base_url}})
-        views = [(rf"/{path.stem}", TornadoVoilaHandler, self._view(path)) for path in self.views]
+        views = [(rf"/{path.stem}", View, self._view(path)) for path in self.views]
         scripts = (r"/plotly/(plotly\.min\.js)", StaticFileHandler, {"path": str(folder)})
         channels = (r"/api/kernels/(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)/channels", Channels)
         files = (r"/voila/templates/(.*)", TemplateFiles)
@@ -256,6 +225,7 @@ class Dashboards(Voila):
             signal.signal(name, lambda *_: loop.call_soon_threadsafe(loop.stop))
         if os.name == "nt":  # a waiting loop does not see Ctrl-C there
             PeriodicCallback(lambda: None, 500).start()
+        set_aside_what_stays()
         try:
             self.ioloop.start()
         finally:
@@ -315,15 +285,16 @@ def configuration(*, ip: str, port: int) -> Config:
     return config
 
 
-def run(notebooks: Sequence[Path], listening: socket.socket, announce: Callable[[], None]) -> None:
+def run(notebooks: Sequence[Path], listening: socket.socket, most_pages: int, announce: Callable[[], None]) -> None:
     """Serve the first page, and notebooks by their name, on a listening socket until Ctrl-C or a termination signal.
 
     The first of them has a kernel ready for the next visitor. Calls `announce` once ready.
     """
+    use_one_heap()
     logging.getLogger("tornado").setLevel(logging.ERROR)
     ip, port = listening.getsockname()[:2]
     app = Dashboards(config=configuration(ip=ip, port=port))
     app.config_file_paths = []  # neither the user's settings nor a voila.py in the current folder
-    app.socket, app.announce, app.views = listening, announce, tuple(notebooks)
+    app.socket, app.announce, app.views, app.most_pages = listening, announce, tuple(notebooks), most_pages
     app.initialize([str(notebooks[0])])
     app.start()

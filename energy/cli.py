@@ -57,6 +57,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     sub.add_argument("--port", type=int, default=8866, help="0 takes any free port")
     sub.add_argument("--no-browser", action="store_true", help="only print the address")
+    sub.add_argument(
+        "--pages",
+        type=int,
+        metavar="N",
+        help="most pages open at once; one for every 300 MB of the computer's memory when left out",
+    )
 
     sub = command("compare", _compare, "compare the options of a case")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
@@ -138,7 +144,7 @@ def _dashboard(arguments: argparse.Namespace) -> int:
     import importlib
 
     launch = importlib.import_module("dashboards.launch")
-    return int(launch.serve(path, arguments.port, not arguments.no_browser))
+    return int(launch.serve(path, arguments.port, not arguments.no_browser, most_pages=arguments.pages))
 
 
 def _compare(arguments: argparse.Namespace) -> int:

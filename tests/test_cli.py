@@ -259,8 +259,8 @@ def launched(monkeypatch):
     """What the launcher is asked to serve."""
     asked = []
 
-    def serve(path, port, open_browser):
-        asked.append((path, port, open_browser))
+    def serve(path, port, open_browser, *, most_pages):
+        asked.append((path, port, open_browser, most_pages))
         return 0
 
     monkeypatch.setitem(sys.modules, "dashboards.launch", SimpleNamespace(serve=serve))
@@ -271,8 +271,8 @@ def test_dashboard_serves_the_example_or_a_case(said, launched, broken):
     path = broken("6000 h", "5900 h")
     assert said("dashboard").status == 0
     assert said("dashboard", "demo", "--port", "0", "--no-browser").status == 0
-    assert said("dashboard", path, "--port", "9000").status == 0
-    assert launched == [(None, 8866, True), (None, 0, False), (path.resolve(), 9000, True)]
+    assert said("dashboard", path, "--port", "9000", "--pages", "7").status == 0
+    assert launched == [(None, 8866, True, None), (None, 0, False, None), (path.resolve(), 9000, True, 7)]
 
 
 def test_dashboard_of_a_bad_case_serves_nothing(said, launched, broken):

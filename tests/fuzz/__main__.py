@@ -14,9 +14,11 @@ import traceback
 import warnings
 from collections import Counter
 from pathlib import Path
+from queue import Empty
 from typing import Any
 
-SLOWEST = 20  # seconds of processor time, in which a case may be compared twice and simulated
+from watching import SLOWEST, Watch
+
 MOST_MEMORY = 2**30  # bytes
 
 
@@ -33,7 +35,7 @@ def _work(first: int, step: int, cases: int, seed: int, until: float, now: Any, 
     for number in range(first, cases, step):
         if time.time() > until:
             break
-        now[0], now[1] = number, time.time()
+        now[0] = number
         with tempfile.TemporaryDirectory() as folder:
             signal.setitimer(signal.ITIMER_PROF, SLOWEST)
             try:
@@ -58,21 +60,22 @@ def run(
     until = time.time() + 60 * minutes
     workers = []
     for first in range(jobs):
-        now = multiprocessing.Array("d", [first, time.time()])
+        now = multiprocessing.Array("d", [first])
         process = multiprocessing.Process(target=_work, args=(first, jobs, cases, seed, until, now, queue), daemon=True)
         process.start()
-        workers.append((process, now))
+        workers.append((process, now, Watch(process.pid, now)))
     left, told = jobs, time.time()
     while left:
         try:
             found = queue.get(timeout=5)
-        except Exception:  # nothing within 5 s: is a worker dead or hung?
-            for process, now in workers:
-                if not process.is_alive() and process.exitcode:
-                    raise SystemExit(f"case {now[0]:.0f} ended its process ({process.exitcode})") from None
-                if process.is_alive() and time.time() - now[1] > 6 * SLOWEST:
+        except Empty:  # nothing within 5 s: is a worker dead or hung?
+            for process, now, watch in workers:
+                if not process.is_alive():
+                    if process.exitcode:
+                        raise SystemExit(f"case {now[0]:.0f} ended its process ({process.exitcode})") from None
+                elif hung := watch.fault():
                     process.kill()
-                    raise SystemExit(f"case {now[0]:.0f} hangs where no signal reaches") from None
+                    raise SystemExit(hung) from None
             continue
         if found is None:
             left -= 1
