@@ -1,6 +1,8 @@
 /* Draws a plotly figure with the plotly.js that the page fetches once. What the figure leaves open (font, grid, background,
    outline) is taken from the page's CSS variables, again whenever the page changes between light and dark. */
 const PRINT_WIDTH = 640; // px, inside a card on A4 or letter paper
+const NARROW = 480; // px: a chart on a phone
+const LINE = 18; // characters in a line of a label there
 const COLOURWAY = ["blue", "orange", "bluish-green", "vermillion", "sky-blue", "reddish-purple"];
 
 /* Running plotly.js takes as long as all the rest of the page: words and tables come first, charts when the page has
@@ -17,7 +19,18 @@ function plotly() {
   return window.plotlyLoaded;
 }
 
-function themed(figure) {
+/* Words in lines, so that the labels of an axis leave room for what they name. */
+function inLines(text) {
+  const lines = [];
+  for (const word of text.split(" ")) {
+    const longer = lines.length ? `${lines.at(-1)} ${word}` : word;
+    if (lines.length && longer.length <= LINE) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines.join("<br>");
+}
+
+function themed(figure, width) {
   const css = getComputedStyle(document.documentElement);
   const colour = (name) => css.getPropertyValue(name).trim();
   const { data = [], layout = {} } = structuredClone(figure);
@@ -40,9 +53,13 @@ function themed(figure) {
     margin: { l: 8, r: 8, t: layout.title ? 40 : 8, b: 8 },
     dragmode: false,
     ...layout,
-    font: { color: colour("--ink"), family: css.getPropertyValue("--font"), size: 13, ...layout.font },
+    font: { color: colour("--ink"), family: css.getPropertyValue("--font"), size: width < NARROW ? 11 : 13, ...layout.font },
   };
   for (const name of ["xaxis", "yaxis", ...axes]) full[name] = { ...axis, ...layout[name] };
+  const named = full.yaxis.categoryarray;
+  if (named && width < NARROW) {
+    full.yaxis = { ...full.yaxis, tickmode: "array", tickvals: named, ticktext: named.map(inLines) };
+  }
   for (const trace of data.filter(({ type }) => type === "bar")) {
     trace.marker = { ...trace.marker, line: { color: colour("--ink"), width: 0.75, ...trace.marker?.line } };
   }
@@ -76,7 +93,7 @@ export default {
     let drawn = 0;
     const draw = () =>
       inTurn(async () => {
-        const { data, layout } = themed(model.get("figure"));
+        const { data, layout } = themed(model.get("figure"), el.offsetWidth);
         box.hidden = !data.length; // nothing to show yet
         if (box.hidden) return;
         await Plotly.react(box, data, layout, { responsive: false, displayModeBar: false });
