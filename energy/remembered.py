@@ -39,8 +39,8 @@ def remembered(most: int) -> Callable[[Callable[..., Made]], Callable[..., Made]
     return decorate
 
 
-class _Hashed:
-    """A key whose hash is worked out once: keys here hold many arrays."""
+class Hashed:
+    """A key, or a part of one, whose hash is worked out once: keys here hold many arrays."""
 
     __slots__ = ("hashed", "key")
 
@@ -52,7 +52,7 @@ class _Hashed:
         return self.hashed
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Hashed) and self.hashed == other.hashed and self.key == other.key
+        return isinstance(other, Hashed) and self.hashed == other.hashed and self.key == other.key
 
 
 class Latest(Generic[Made]):
@@ -60,13 +60,13 @@ class Latest(Generic[Made]):
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self._kept: OrderedDict[_Hashed, Made] = OrderedDict()
+        self._kept: OrderedDict[Hashed, Made] = OrderedDict()
 
     def take(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """What is kept of a key, else what `make` makes now."""
-        return self._take(_Hashed(key), make)
+        return self._take(Hashed(key), make)
 
-    def _take(self, key: _Hashed, make: Callable[[], Made]) -> Made:
+    def _take(self, key: Hashed, make: Callable[[], Made]) -> Made:
         if key in self._kept:
             self._kept.move_to_end(key)
             return self._kept[key]
@@ -77,7 +77,7 @@ class Latest(Generic[Made]):
 
     def take_all(self, given: Sequence[Hashable], make: Callable[[list[int]], Sequence[Made]]) -> list[Made]:
         """What is kept of each key; the others are made in one call, of which `make` is given their places."""
-        keys = [_Hashed(key) for key in given]
+        keys = [Hashed(key) for key in given]
         known = {key: self._kept[key] for key in keys if key in self._kept}
         places = {key: place for place, key in enumerate(keys) if key not in known}
         made = {**known, **dict(zip(places, make(list(places.values())) if places else (), strict=True))}

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from energy.errors import CaseError, Problem
-from energy.remembered import Latest
+from energy.remembered import Hashed, Latest
 from energy.study import meter, surroundings
 from energy.study.bills import Bills, bill_notes, savings
 from energy.study.case import Case
@@ -35,22 +35,22 @@ Kept = Latest[tuple[Year, Year, Priced]]
 _KEPT: Latest[Kept] = Latest(4)
 
 
-def kept_of(case: Case, around: tuple[object, ...]) -> Kept:
+def kept_of(case: Case, around: Hashed) -> Kept:
     """What is kept of all cases in which the money of a year depends on the same.
 
     Parameters
     ----------
     case : Case
-    around : tuple
+    around : Hashed
         `run.circumstances` of the same case.
     """
     readings = case.readings
-    depends_on = (
+    depends_on: tuple[object, ...] = (
         case.model.model_dump_json(exclude={"options", "finance"}),
         repr(case.document.get("tariffs")),  # a price is billed in the unit that it is written in
         *(tariff.model_dump_json() for tariff in case.tariffs.values()),
         *(months.tobytes() for months in case.plant_months or ()),
-        *around,
+        around,
     )
     if readings is not None:
         arrays = readings.start, np.asarray(readings.step), readings.amount

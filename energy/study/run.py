@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from itertools import islice
 from typing import TypeVar
 
 import numpy as np
+from pydantic import BaseModel
 
 from energy.dryers.base import Array, Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError
 from energy.plant.calendar import OperatingYear
-from energy.remembered import Latest
+from energy.remembered import Hashed, Latest
 from energy.study import surroundings, verdict
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
@@ -24,6 +25,8 @@ from energy.study.predicted_moisture import Dried
 from energy.study.year import Year, air_sent, segments, together
 
 Key = TypeVar("Key")
+Thing = TypeVar("Thing")
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,21 +94,34 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
 
     Kept, so that a changed price asks for no new ones.
     """
+    times = Hashed(tuple(_times(calendar)))
+    inputs = _of_each((machine.inputs for machine in machines), _as_text)
+    hoppers = _of_each((hopper for machine in machines for hopper in machine.hoppers), _as_text)
+    duties = _of_each((duty for machine in machines for duty in machine.duties), lambda d: Hashed(d.fingerprint()))
     keys = [
         (
             machine.type,
-            machine.inputs.model_dump_json(),
-            *(hopper.model_dump_json() for hopper in machine.hoppers),
-            *(duty.fingerprint() for duty in machine.duties),
+            inputs[id(machine.inputs)],
+            *(hoppers[id(hopper)] for hopper in machine.hoppers),
+            *(duties[id(duty)] for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
             np.asarray(machine.metered).tobytes(),
             None if machine.delivered_dew_point is None else np.asarray(machine.delivered_dew_point).tobytes(),
-            *_times(calendar),
+            times,
             system,
         )
         for machine in machines
     ]
     return _JUDGED.take_all(keys, lambda new: _judged([machines[i] for i in new], calendar, system))
+
+
+def _of_each(things: Iterable[Thing], made: Callable[[Thing], Made]) -> dict[int, Made]:
+    """What is made of each thing, by the mark of the thing: machines of many options share hoppers and duties."""
+    return {mark: made(thing) for mark, thing in {id(thing): thing for thing in things}.items()}
+
+
+def _as_text(section: BaseModel) -> str:
+    return section.model_dump_json()
 
 
 def _judged(machines: Sequence[Machine], calendar: OperatingYear, system: str) -> list[_Judged | _NoAnswer]:
@@ -136,7 +152,7 @@ def _dried(machine: Machine, operation: Operation) -> list[Dried]:
 
 
 def run_options(
-    case: Case, options: Sequence[Option], duties: tuple[Duty, ...], around: tuple[object, ...]
+    case: Case, options: Sequence[Option], duties: tuple[Duty, ...], around: Hashed
 ) -> list[Run | MachineError]:
     """The machines of each option through the year; kept, so that changed money asks for no new ones.
 
@@ -146,7 +162,7 @@ def run_options(
     options : sequence of Option
     duties : tuple of Duty
         Of each hopper of the case.
-    around : tuple
+    around : Hashed
         `circumstances` of the same case and duties.
 
     Returns
@@ -154,7 +170,7 @@ def run_options(
     list of Run or MachineError
         The error of an option with a machine that the model has no physical answer for.
     """
-    keys = [(option.model_dump_json(exclude=_MONEY), *around) for option in options]
+    keys = [(option.model_dump_json(exclude=_MONEY), around) for option in options]
     return _RUNS.take_all(keys, lambda new: _runs(case, [options[i] for i in new], duties))
 
 
@@ -168,9 +184,9 @@ def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> li
     ]
 
 
-def run_at_price(case: Case, option: Option, duties: tuple[Duty, ...], around: tuple[object, ...], before: Run) -> Run:
+def run_at_price(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed, before: Run) -> Run:
     """As `run_options` of one option that ran `before` with compressed air at another price: it dries as it did."""
-    key = option.model_dump_json(exclude=_MONEY), *around
+    key = option.model_dump_json(exclude=_MONEY), around
     made = _RUNS.take(key, lambda: _priced_again(case, option, duties, before))
     assert isinstance(made, Run)  # a price leaves no machine without an answer
     return made
@@ -185,16 +201,18 @@ def _priced_again(case: Case, option: Option, duties: tuple[Duty, ...], before: 
     return _run(case, option, machines, judged)
 
 
-def circumstances(case: Case, duties: tuple[Duty, ...]) -> tuple[object, ...]:
+def circumstances(case: Case, duties: tuple[Duty, ...]) -> Hashed:
     """All that how an option runs depends on besides the option: equal for equal cases."""
     cooling = case.model.cooling
-    return (
-        *(hopper.model_dump_json() for hopper in case.model.hoppers),
-        *(duty.fingerprint() for duty in duties),
-        *_times(case.calendar),
-        case.model.case.units,
-        None if cooling is None else cooling.model_dump_json(),
-        *(air.tobytes() for air in outdoor_air(case)),
+    return Hashed(
+        (
+            *(hopper.model_dump_json() for hopper in case.model.hoppers),
+            *(duty.fingerprint() for duty in duties),
+            *_times(case.calendar),
+            case.model.case.units,
+            None if cooling is None else cooling.model_dump_json(),
+            *(air.tobytes() for air in outdoor_air(case)),
+        )
     )
 
 
