@@ -67,7 +67,12 @@ class Inputs:
 
     def _load(self) -> Part:
         state = self.state
-        levels = any(h.levels for h in state.case.model.hoppers)
+        hoppers = state.case.model.hoppers
+        now = ""
+        if all(len(h.levels) == 1 for h in hoppers):
+            now = " Now every hopper has this one."
+        elif any(h.levels for h in hoppers):
+            now = " Now the levels of the case; their mean is shown."
         return {
             "id": "load",
             "kind": "field",
@@ -79,8 +84,7 @@ class Inputs:
             "unit": "%",
             "value": str(round(100 * state.load)),
             "problem": "",
-            "hint": "Moving it puts every hopper at one load."
-            + (" Now the levels of the case; their mean is shown." if levels else ""),
+            "hint": f"Moving it puts every hopper at one load.{now}",
             "acts": {"value": self._set_load},
         }
 

@@ -58,6 +58,7 @@ function themed(figure, width) {
   for (const name of ["xaxis", "yaxis", ...axes]) full[name] = { ...axis, ...layout[name] };
   const named = full.yaxis.categoryarray;
   if (named && width < NARROW) {
+    full.height += 10 * named.length; // two lines to a label
     full.yaxis = { ...full.yaxis, tickmode: "array", tickvals: named, ticktext: named.map(inLines) };
   }
   for (const trace of data.filter(({ type }) => type === "bar")) {

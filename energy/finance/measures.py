@@ -201,7 +201,7 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end",
         dear = "" if flows[0] < 0 else "it costs no more to buy, but "
         return f"never pays back: {dear}the option costs more to run than the baseline"
     if later.sum() < 0:
-        return "never pays back: the savings do not even cover the later costs of the option"
+        return "never pays back: over the study the option costs more to run and to keep up than it saves"
     returned = present[present > 0].sum() / -present[present < 0].sum()
     at_rate = f" at a discount rate of {100 * rate:g} %" if rate else ""
     return (

@@ -13,6 +13,7 @@ from energy.reports.doubts import (
     like_for_like,
     not_the_same_job,
     old_peaks,
+    present_fails,
     quoted_for_another,
     taken_for_all,
     unpriced,
@@ -66,9 +67,11 @@ def sentences(comparison: Comparison) -> list[str]:
             f"Not ranked, since {'they do' if len(failing) > 1 else 'it does'} not dry {resin}: {in_a_row(failing)}."
         )
     return (
-        said
-        + unpriced(comparison)
+        said[:1]
+        + present_fails(comparison)
         + not_the_same_job(comparison)
+        + said[1:]
+        + unpriced(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
@@ -210,11 +213,12 @@ def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
     base, units = comparison.baseline, comparison.case.model.case.units
     served, base_readings = worst(best), comparison.case.model.readings
     new = served.verdict.moisture.predicted
-    now = next((s.verdict.moisture.predicted for s in base.served if s.hopper == served.hopper), None)
+    here = next((s for s in base.served if s.hopper == served.hopper), None)
+    now = None if here is None or here.verdict.overall == "fail" else here.verdict.moisture.predicted
     if best is base or new is None or now is None or new <= 1.1 * now:
         return []
     where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
-    said = f"{base.name} as it stands is expected to leave less moisture{where}: {_ppm(now)} against {_ppm(new)}."
+    said = f"Less moisture is expected of {base.name} as of now{where}: {_ppm(now)} against {_ppm(new)}."
     counted = next(s.machine.delivered_dew_point for s in base.served if s.hopper == served.hopper)
     if counted is not None:
         shown = show(float(np.ravel(counted)[0]), "temperature", units)

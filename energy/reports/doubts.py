@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from energy.dryers.base import BEYOND_MODEL
 from energy.study.compare import Comparison
 from energy.study.sweep import total_throughput
@@ -84,6 +86,22 @@ def grown_along(comparison: Comparison) -> list[str]:
         f"{base.name}{at}: counted as if built for the throughput asked now, since the case does not say for which they were built. State "
         "it, since the saving hangs on it."
     ]
+
+
+def present_fails(comparison: Comparison) -> list[str]:
+    """Said where the present dryers fail a check at some hopper: no saving decides then whether they stay."""
+    base, found = comparison.baseline, []
+    for one in base.served:
+        checks = [finding.check for finding in one.verdict.findings if finding.verdict == "fail"]
+        if not checks:
+            continue
+        at = f" at {one.hopper.name}" if len(base.served) > 1 else ""
+        read = one.machine.delivered_dew_point if "dew point" in checks else None
+        dew_point = (
+            "" if read is None else show(float(np.ravel(read)[0]), "temperature", comparison.case.model.case.units)
+        )
+        found.append(f"{in_a_row(checks)}{at}{f' ({dew_point} was read)' if dew_point else ''}")
+    return [f"Not passed by {base.name} as now, whatever is saved: {'; '.join(found)}."] if found else []
 
 
 def not_the_same_job(comparison: Comparison) -> list[str]:

@@ -16,7 +16,7 @@ from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, power_read, replaced
-from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.causes import DAMPER, TOO_DAMP, UNEXPLAINED_POWER
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power
 from energy.walkthrough.gaps import Gap
@@ -61,7 +61,12 @@ def record(walkthrough: Walkthrough) -> str:
 
 
 def verdict(walkthrough: Walkthrough) -> str:
-    """Is the dryer what the model expects, in a sentence."""
+    """Does the dryer take what the model expects, in a sentence; and in another that its air is damp, where it is."""
+    damp = any(cause.name in (TOO_DAMP, DAMPER) for cause in walkthrough.causes)
+    return f"{_of_energy(walkthrough)}{' But its air is damp: see whether it dries.' if damp else ''}"
+
+
+def _of_energy(walkthrough: Walkthrough) -> str:
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
     if not any(estimate.origin == "read" for estimate in told.quantities.values()):
         return "Nothing was read yet: these are the model's figures."

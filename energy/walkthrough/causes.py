@@ -245,6 +245,9 @@ def cooler_off(e: Evidence) -> Cause | None:
     )
 
 
+TOO_DAMP, DAMPER = "Process air too damp", "Process air damper than practice asks"
+
+
 def damp_air(e: Evidence) -> Cause | None:
     """Process air damper than the resin's sheet asks for, whatever the model expects; or than the model expects."""
     read, limits = e.found.readings.dew_point, dew_points(e.found)
@@ -252,14 +255,14 @@ def damp_air(e: Evidence) -> Cause | None:
         return None
     if limits is not None and limits.too_damp(read, half_width(e.found.readings, "dew_point")):
         refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
-        name = "Process air too damp" if refused else "Process air damper than practice asks"
+        name = TOO_DAMP if refused else DAMPER
         more = " Air this damp is not accepted practice." if refused else ""
         wanted = (
             f"practice asks for {e.show(limits.asked, 'temperature')} and accepts up to "
             f"{e.show(limits.accepted, 'temperature')} for {resin}.{more}"
         )
     elif e.found.closed and e.size("dew_point") >= SURE:
-        name, wanted = "Process air too damp", f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
+        name, wanted = TOO_DAMP, f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
     else:
         return None
     return Cause(

@@ -708,3 +708,17 @@ def test_a_message_speaks_of_inputs_by_the_label_on_the_page():
     )
     assert labelled("'hall_temprature' is no key") == "'hall_temprature' is no key"  # as it was written
     assert labelled("options['a_b'].capital_for") == "options['a_b'].capital_for"
+
+
+def test_the_slider_says_what_the_hoppers_run_at():
+    state = State("demo", lambda _, work: None)
+    inputs = Inputs(state)
+    inputs.refresh()
+    hint = "Moving it puts every hopper at one load."
+    assert inputs.form.find("load")["hint"] == f"{hint} Now the levels of the case; their mean is shown."
+    state.set_load(0.6)
+    inputs.refresh()
+    assert inputs.form.find("load")["hint"] == f"{hint} Now every hopper has this one."
+    state.set_load(1.0)
+    inputs.refresh()
+    assert inputs.form.find("load")["hint"] == hint

@@ -267,7 +267,7 @@ def test_lumps_of_many_draws_equal_their_scalars():
         (
             [-100, 10, -80],
             0.0,
-            "never pays back: the savings do not even cover the later costs of the option",
+            "never pays back: over the study the option costs more to run and to keep up than it saves",
         ),
         ([0, 10, 10], 0.0, "no extra capital: there is nothing to pay back"),
         ([0, 0, 0], 0.0, "no extra capital: there is nothing to pay back"),

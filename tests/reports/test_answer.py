@@ -177,16 +177,32 @@ def test_a_present_dryer_that_leaves_less_moisture_is_named_with_its_hopper():
         {"hopper": "Machine 2", "type": "desiccant-twin-tower", "built_for": "105 kg/h"}
     )
     told = sentences(compare(build(document)))
-    found = [s for s in told if "is expected to leave less moisture" in s]
+    found = [s for s in told if "Less moisture is expected of" in s]
     assert [re.sub(r"[\d,]+ ppm", "n ppm", s) for s in found] == [
-        "Present dryers as it stands is expected to leave less moisture at Machine 2: n ppm against n ppm."
+        "Less moisture is expected of Present dryers as of now at Machine 2: n ppm against n ppm."
     ]
     document["readings"].append({"hopper": "Machine 2", "dew_point": "-18 degC"})
-    (found,) = [s for s in sentences(compare(build(document))) if "is expected to leave less moisture" in s]
+    (found,) = [s for s in sentences(compare(build(document))) if "Less moisture is expected of" in s]
     assert found.endswith("at the dew point that the model expects; -18 °C was read there, which is not counted.")
     document["options"][0]["machines"][-1]["delivered_dew_point"] = "-38 degC"
-    (found,) = [s for s in sentences(compare(build(document))) if "is expected to leave less moisture" in s]
+    (found,) = [s for s in sentences(compare(build(document))) if "Less moisture is expected of" in s]
     assert found.endswith("ppm, at the dew point of -38 °C that was read there.")
+
+
+def test_a_present_dryer_that_fails_is_named_with_its_check_before_all_that_is_saved():
+    document = copy.deepcopy(dict(load_case("demo").document))
+    present = document["options"][0]
+    present["machines"].append(
+        {
+            "hopper": "Machine 2",
+            "type": "desiccant-twin-tower",
+            "built_for": "105 kg/h",
+            "delivered_dew_point": "-5 degC",
+        }
+    )
+    _, second, *rest = sentences(compare(build(document)))
+    assert second == "Not passed by Present dryers as now, whatever is saved: dew point at Machine 2 (-5 °C was read)."
+    assert not [s for s in rest if s.startswith("Less moisture is expected of")]  # of air that is not accepted
 
 
 def test_one_option_is_told_by_itself():

@@ -10,7 +10,14 @@ from energy.reports.document import chance, dryness, parts, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
-from energy.reports.doubts import as_metered, grown_along, not_the_same_job, quoted_for_another, taken_for_all
+from energy.reports.doubts import (
+    as_metered,
+    grown_along,
+    not_the_same_job,
+    present_fails,
+    quoted_for_another,
+    taken_for_all,
+)
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -57,8 +64,12 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             ),
             ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
-            ("Energy", f"{kwh(saved)} a year", f"{percent(saved / bought(p.base))} less"),
-            ("CO₂", f"{tonnes(less)} a year", "less" if less >= 0 else "a rise"),
+            (
+                "Energy",
+                f"{kwh(abs(saved))} a year",
+                f"{percent(abs(saved) / bought(p.base))} {'less' if saved >= 0 else 'more'}",
+            ),
+            ("CO₂", f"{tonnes(abs(less))} a year", "less" if less >= 0 else "more"),
         ),
         short=True,
     )
@@ -71,7 +82,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    doubts = (not_the_same_job, quoted_for_another, grown_along, taken_for_all)
+    doubts = (present_fails, not_the_same_job, quoted_for_another, grown_along, taken_for_all)
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:

@@ -32,11 +32,11 @@ def change(before: Moisture, after: Moisture) -> float:
 
 
 def wetter(p: Proposal, option: OptionResult) -> Paragraph | None:
-    """The warning where the option leaves a hopper's pellets wetter than the present dryer does."""
+    """The warning where the option leaves a hopper's pellets wetter than a present dryer does that fails no check."""
     found = [
         _wetter_at(now, new)
         for now, new in pairs(p, option)
-        if change(now.verdict.moisture, new.verdict.moisture) > 0.0
+        if now.verdict.overall != "fail" and change(now.verdict.moisture, new.verdict.moisture) > 0.0
     ]
     if not found:
         return None

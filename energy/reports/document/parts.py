@@ -186,7 +186,7 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
         rise = ", with the price rises of the case" if any(escalation(p.case).values()) else ""
         tax = " after tax" if p.case.model.finance.tax is not None else ""
         said += (
-            f", {_sign(whole[1])} {amount(abs(whole[1]))} of running cost saved{tax} in years 1 to {last} "
+            f", {_sign(whole[1])} {amount(abs(whole[1]))} of running cost {'saved' if whole[1] <= 0 else 'added'}{tax} in years 1 to {last} "
             f"({amount(float(evenly[served]))} in year {served}{rise})"
         )
     if lumps[upto].any():
