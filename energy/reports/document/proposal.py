@@ -50,8 +50,8 @@ class Proposal:
         return option.verdict.word in ("pass", "caution") or option is self.base
 
     def money(self, amount: float) -> str:
-        """To three digits, for prose."""
-        return answer.money(amount, self.currency)
+        """To three digits, for prose; a true minus sign, as everywhere in the document."""
+        return answer.money(amount, self.currency).replace("-", "−")
 
 
 def proposal(comparison: Comparison) -> Proposal:
