@@ -34,9 +34,9 @@ SAMPLE = "temperate"
 MONTHS = ":months"
 """In place of the name of a climate: its months are typed in."""
 REST = 0.4
-"""How long nothing is changed before the curves are worked out, so that who moves a slider on need not wait for them. [s]"""
+"""How long nothing is changed before the curves are worked out, so that who moves a slider on need not wait for them; by judgement. [s]"""
 PAUSE = 0.02
-"""Between the steps of that work, so that a change that has come meanwhile goes first. [s]"""
+"""Between the steps of that work, so that a change that has come meanwhile goes first; by judgement. [s]"""
 _DONE = object()
 
 

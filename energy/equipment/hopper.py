@@ -18,7 +18,7 @@ from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 Array = NDArray[np.float64]
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
-LAST_OF_ALL = 50.0  # least of a heating rate, below 0: all in the last tenth of the bed, and its powers stay finite
+LAST_OF_ALL = 50.0  # least of a heating rate, below 0, by judgement: all in the last tenth of the bed, powers finite
 
 
 def bed_volume(
