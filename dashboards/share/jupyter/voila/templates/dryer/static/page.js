@@ -50,6 +50,11 @@
     true,
   );
 
+  /* anywidget 0.11 gives a widget's module 2 s to be read; where that takes longer, as on a slow tablet while the charts'
+     library is read, the widget would hear nothing of the kernel for ever. A minute is by judgement. */
+  const timeout = AbortSignal.timeout;
+  AbortSignal.timeout = (milliseconds) => timeout.call(AbortSignal, Math.max(milliseconds, 60000));
+
   setTimeout(() => root.classList.add("late"), 20000);
   new MutationObserver(() => {
     /* The waiting state gives way to the first widget, or to the sentence that says why there is none. */
