@@ -40,7 +40,10 @@ class SourceError(EnergyError):
 
 
 class UnknownNameError(EnergyError):
-    """A name (resin, dryer type, tariff) that is not known."""
+    """A name (resin, dryer type, tariff) that is not known; in one line, whatever the name holds."""
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__(in_one_line(message))
 
 
 class ModelError(LocatedError):
@@ -66,7 +69,12 @@ class CaseError(EnergyError):
         """One line per problem: ``file: key: what is wrong; what is allowed``."""
         prefix = f"{self.file}: " if self.file else ""
         lines = [f"{prefix}{p.key}: {p.message}" if p.key else f"{prefix}{p.message}" for p in self.problems]
-        return ["".join(c if c.isprintable() else " " for c in line) for line in lines]  # names may hold line breaks
+        return [in_one_line(line) for line in lines]
+
+
+def in_one_line(text: str) -> str:
+    """A text whose line breaks and other signs that are not printed are blanks: names may hold them."""
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def shortened(text: str) -> str:

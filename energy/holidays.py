@@ -80,7 +80,7 @@ def kept_holidays(
     for name in names:
         if name not in all_names:
             hint = f"{nearest(name, all_names)}; known are {', '.join(all_names)}"
-            raise UnknownNameError(f"'{' '.join(name.split())}' is not a public holiday of {country}{hint}")
+            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}")
     kept: dict[date, str] = {}
     for day, listed in by_day.items():
         wanted = [name for name in listed if not names or name in names]

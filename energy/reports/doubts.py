@@ -73,7 +73,7 @@ def like_for_like(comparison: Comparison) -> str:
 
 
 def grown_along(comparison: Comparison) -> list[str]:
-    """Present dryers that grew with the throughput since the quotes, because nothing says what they were built for."""
+    """Present dryers that may have grown with the throughput since the quotes, because nothing says what they were built for."""
     base = comparison.baseline.option
     if not _quoted(comparison) or base.arrangement != "at the machine" or base.built_for is not None:
         return []
@@ -83,8 +83,8 @@ def grown_along(comparison: Comparison) -> list[str]:
         return []
     at = f" at {in_a_row(open_)}" if len(comparison.case.model.hoppers) > 1 else ""
     return [
-        f"{base.name}{at}: counted as if built for the throughput asked now, since the case does not say for which they were built. State "
-        "it, since the saving hangs on it."
+        f"{base.name}{at}: the case does not say for which throughput they were built, so they are taken as built for what is asked there. "
+        "If that has changed since the quotes, state what they were built for: the saving hangs on it."
     ]
 
 

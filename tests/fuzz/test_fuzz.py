@@ -11,11 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from making import broken_bytes, broken_text, with_extremes
-from trying import TARGETS, Fault, case_document, told, try_case
+from trying import TARGETS, Fault, case_document, judge_walk, told, try_case
 
 from energy.errors import CaseError, EnergyError
-from energy.study.case import build, example_text, read_document
+from energy.study.case import build, example_text, load_case, read_document
 from energy.study.schema import CaseFile
+from energy.walkthrough import baseline
+from energy.walkthrough.walk import walk
 
 SECONDS = 1.5  # for each sort of input
 
@@ -69,6 +71,15 @@ class _Endless(EnergyError):
 def test_poor_words_are_a_fault(error):
     with pytest.raises(Fault):
         told(error)
+
+
+def test_words_of_a_note_are_no_missing_number():
+    case = load_case("demo")
+    readings = baseline.readings_of(case, case.model.hoppers[0].name).model_copy(update={"note": "seen by nan"})
+    made = walk(case, readings)
+    judge_walk(made, readings.note)
+    with pytest.raises(Fault, match="no number"):
+        judge_walk(made)
 
 
 def test_making_changes_a_copy_and_repeats_itself():

@@ -285,7 +285,9 @@ def test_quotes_for_different_throughputs_are_not_like_for_like():
     assert sentences(mixed)[0].endswith("This is not like for like: capital is quoted for different throughputs.")
     # Two of the present dryers have a nameplate in the case, the other two would grow unseen.
     (told,) = grown_along(grown)
-    assert told.startswith("Present dryers at Machine 2, Machine 4: counted as if built for the throughput asked now")
+    assert told.startswith(
+        "Present dryers at Machine 2, Machine 4: the case does not say for which throughput they were built"
+    )
     stated = {f"options['Present dryers'].machines[{i}].built_for": "400 kg/h" for i in (1, 2)}
     assert grown_along(compare(grown.case.with_({**stated, "options['Present dryers'].built_for": "150 kg/h"}))) == []
 

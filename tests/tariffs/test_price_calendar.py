@@ -188,10 +188,12 @@ def test_what_is_wrong_in_a_calendar_is_said_with_its_place(changes, said):
 def test_unknown_holidays_and_years_are_refused():
     with pytest.raises(UnknownNameError, match="'Labour Day' is not a public holiday of US; did you mean 'Labor Day'"):
         holidays_kept(2026, "US", None, ("Labour Day",), (), "none")
-    with pytest.raises(UnknownNameError, match=r"^'' is not a public holiday"):
+    with pytest.raises(UnknownNameError, match=r"^' ' is not a public holiday"):
         holidays_kept(2026, "US", None, ("\n",), (), "none")  # told on one line
     with pytest.raises(UnknownNameError, match="'USX' is not a country code"):
         holidays_kept(2026, "USX", None, (), (), "none")
+    with pytest.raises(UnknownNameError, match=r"^' ' is not a country code .*"):
+        holidays_kept(2026, "\n", None, (), (), "none")
     with pytest.raises(OutOfRangeError, match="year = 1850 is outside 1901 to 2100"):
         quarter_hours(1850)
 
