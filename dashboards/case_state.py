@@ -27,11 +27,11 @@ _NO_FILE = (
     "case with dryer-energy dashboard FILE"
 )
 UNDO = 50
+"""Changes that can be taken back."""
 STEPS_KEPT = 12
 """Steps of Undo that the browser keeps with the case, so that they outlive a change of view."""
 MOST_KEPT = 200_000
 """Room for the case and its steps in the browser. [characters]"""
-"""Changes that can be taken back."""
 
 
 class CaseState(traitlets.HasTraits):

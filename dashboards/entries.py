@@ -146,10 +146,10 @@ def _quantity(
 
 def _gone(state: State, path: str, raw: Any) -> str:
     """What a value that was typed over had beside it."""
-    typed, had = state.gone_with.get(path, ("", ""))
+    gone = state.gone_with.get(path)
     return (
-        f"With the value before went: {had}. Undo takes it back, or say below what this one rests on."
-        if typed and raw == typed
+        f"With the value before went: {gone.had}. Type it again or take Undo to have them back, or say below what this one rests on."
+        if gone is not None and raw == gone.typed
         else ""
     )
 

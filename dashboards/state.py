@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 import traitlets
@@ -40,6 +41,18 @@ PAUSE = 0.02
 _DONE = object()
 
 
+@dataclass(frozen=True)
+class Gone:
+    """What went when a number was typed over: it comes back with the number."""
+
+    typed: str
+    """What stands there now."""
+    had: str
+    """Range and basis, in words."""
+    table: Mapping[str, Any]
+    """The number as it stood in the document, with them."""
+
+
 class State(CaseState):
     """The case of the Compare view: hopper and option shown, and the curves that take longer than the comparison."""
 
@@ -72,8 +85,8 @@ class State(CaseState):
         self.opened_with_shifts = False
         self.put_aside = (0, "")
         """Place of the hopper whose resin was changed last, and what was lost with the change, in a sentence."""
-        self.gone_with: dict[str, tuple[str, str]] = {}
-        """Range and basis, in words, that went when a value was typed over, with the text typed; by path."""
+        self.gone_with: dict[str, Gone] = {}
+        """By path."""
         super().__init__(case)
 
     def _opened(self) -> None:
@@ -124,9 +137,16 @@ class State(CaseState):
             text = self.with_unit(text, kind, unit)
         raw = written(self.document, path)
         if part == "value":
-            if isinstance(raw, Mapping) and (had := self._reach(raw, kind, unit)):
-                self.gone_with[path] = (text, had)
-            self.set({path: text or None})
+            gone = self.gone_with.pop(path, None)
+            if isinstance(raw, Mapping):
+                had = self._reach(raw, kind, unit)
+                gone = Gone(typed=text, had=had, table=raw) if had else None
+            elif gone is not None:
+                gone = replace(gone, typed=text)
+            back = gone is not None and self.text_of(text, kind, None, unit) == self.text_of(gone.table, kind, None, unit)
+            if gone is not None and not back:
+                self.gone_with[path] = gone
+            self.set({path: dict(gone.table) if gone is not None and back else text or None})
             return
         if raw is None or isinstance(raw, list):
             if fallback is None or not text:

@@ -14,7 +14,7 @@ from energy.reports.doubts import quoted_for_another
 from energy.study.case import build, load_case, read_document
 from energy.study.compare import compare
 from energy.study.form import entries
-from energy.study.paths import walk
+from energy.study.paths import walk, written
 from energy.study.plant_sections import Hopper
 from energy.units import parse
 
@@ -259,6 +259,26 @@ def test_a_value_typed_over_says_what_went_with_it():
     assert "54 to 66, measured, weighed over one shift" in typed["hint"]
     state.undo()
     assert "went" not in field(state, path, entries(Hopper)["throughput"])["hint"]
+
+
+@pytest.mark.parametrize("system", ["si", "us"])
+def test_a_value_typed_back_has_its_range_and_basis_again(system):
+    state = State("demo")
+    state.system = system
+    path, of = "hoppers[1].throughput", entries(Hopper)["throughput"]
+    before = state.document
+    shown = field(state, path, of)["value"]
+    for text in (shown, "62", "63.5", shown):
+        state.enter(path, of.quantity, "value", text, None)
+        if text == shown:
+            assert state.document == before
+            assert not field(state, path, of)["hint"]
+        else:
+            assert "went" in field(state, path, of)["hint"]
+    state.enter(path, of.quantity, "value", "62", None)
+    state.enter(path, of.quantity, "basis", "quoted", None)  # this one rests on something of its own
+    state.enter(path, of.quantity, "value", shown, None)
+    assert written(state.document, path) == f"{shown} {state.unit('mass flow')}"
 
 
 def test_inputs_of_a_dryer_that_differs_are_called_by_its_hopper():
