@@ -143,7 +143,9 @@ class State(CaseState):
                 gone = Gone(typed=text, had=had, table=raw) if had else None
             elif gone is not None:
                 gone = replace(gone, typed=text)
-            back = gone is not None and self.text_of(text, kind, None, unit) == self.text_of(gone.table, kind, None, unit)
+            back = gone is not None and self.text_of(text, kind, None, unit) == self.text_of(
+                gone.table, kind, None, unit
+            )
             if gone is not None and not back:
                 self.gone_with[path] = gone
             self.set({path: dict(gone.table) if gone is not None and back else text or None})
