@@ -223,8 +223,24 @@ def run_circuit(
         met = t_suction + (aimed - t_suction) / (1.0 + slope)
         t_suction = np.where(cooled > 0, np.maximum(met, coldest), aimed)
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
+        # Water for the desiccant if none of it passed; what leaks out of what passes is asked of no desiccant.
+        asked = mixed_humidity - supply + leak / flow * (supply - dry)
+        leaks_out = leak * (supply - np.maximum(dry, held))
         dry = desiccant_beds.delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
-        used, supply = supply, np.maximum(dry, held)
+        coldest_air = np.minimum.reduce(_of_those_on([s.return_temperature for s in states], on, np.inf))
+        passed = desiccant_beds.passed(
+            inputs,
+            asked,
+            dry,
+            leak / flow,
+            residual,
+            mass / (inputs.cycle_time * flow),
+            bed_in,
+            np.minimum(coldest_air, bed_in),
+            pressure,
+            desiccant,
+        )
+        used, supply = supply, np.maximum(dry + passed, held)
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
@@ -324,8 +340,8 @@ def run_circuit(
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
-            "equilibrium_swing": loading(water_vapour.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant)
-            - residual,
+            "desiccant_load": (regen.swing + leaks_out * inputs.cycle_time / mass)
+            / (loading(water_vapour.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual),
             "regeneration_heat_per_water": regen_bought / np.where(adsorbed == 0.0, np.inf, adsorbed),
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,

@@ -13,6 +13,15 @@ from energy.errors import ModelError
 from energy.units import show
 
 DRIEST = 183.15  # K
+WARMEST_SATURATED = 363.15
+"""Near the boiling of water the humidity of saturated air has no end. [K]"""
+NEARLY = 0.98
+"""Humidity of the dampest air over that of saturated air: the rest of the water stays in the pellets. [-]"""
+NOTHING = 1e-9
+"""Humidity below what anybody could measure. [kg/kg]"""
+HALVINGS = 24
+"""Of a humidity on a logarithmic scale: from eight decades to a millionth of itself."""
+SMALLEST = 1e-150
 
 
 def residual_loading(inputs: Inputs, humidity: Array, pressure: Array, desiccant: Desiccant) -> Array:
@@ -48,6 +57,80 @@ def longer_use(bed_use: Array | float, dry: Array, held: Array, feed: Array) -> 
     """
     passed = np.clip((held - dry) / np.where(feed > dry, feed - dry, np.inf), 0.0, 1.0)
     return np.asarray((1.0 - (1.0 - np.asarray(bed_use)) * (1.0 - passed) ** 2) / bed_use)
+
+
+def passed(
+    inputs: Inputs,
+    asked: Array,
+    dry: Array,
+    leak: Array,
+    residual: Array,
+    mass: Array,
+    temperature: Array,
+    coldest: Array,
+    pressure: Array,
+    desiccant: Desiccant,
+) -> Array:
+    """Humidity that passes the desiccant on the mean of a cycle, since it cannot hold the water that comes. [kg/kg]
+
+    What passes comes back with the return air, so that the desiccant holds more of damper air and the leak carries more water
+    out: the humidity at which all three agree is looked for by halving, since what passes falls with it.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    asked : ndarray, shape (...)
+        Water to take up where none passes, per process air. [kg/kg]
+    dry : ndarray, shape (...)
+        Humidity of what leaves before the front. [kg/kg]
+    leak : ndarray, shape (...)
+        Share of the return air that leaves and is replaced by hall air. [-]
+    residual : ndarray, shape (...)
+        Left after regeneration. [kg/kg]
+    mass : ndarray, shape (...)
+        Desiccant regenerated per cycle, over the process air of a cycle. [kg/kg]
+    temperature : ndarray, shape (...)
+        Of the air that comes. [K]
+    coldest : ndarray, shape (...)
+        Where the air is coldest on its way round the circuit; nowhere is it damper than nearly saturated there. [K]
+    pressure : ndarray, shape (...)
+        [Pa]
+    desiccant : Desiccant
+    """
+
+    def held(more: Array | float) -> Array:
+        vapour = water_vapour.vapour_pressure(dry + asked + more, pressure)
+        return np.asarray((loading(vapour, temperature, desiccant) - residual) * mass)
+
+    over = asked > inputs.bed_use * held(0.0)
+    if not np.any(over):
+        return 0.0 * asked
+    stays = 1.0 - leak
+    saturated = water_vapour.humidity_ratio(np.minimum(coldest, WARMEST_SATURATED), pressure)
+    most = NEARLY * saturated - dry - asked / stays
+    low = np.full(np.shape(over), NOTHING)
+    high = np.maximum(most, NOTHING) + 0.0 * low
+    for _ in range(HALVINGS):
+        middle = np.sqrt(low * high)
+        more = _past_the_front(inputs.bed_use, asked, held(stays * middle), leak) > middle
+        low, high = np.where(more, middle, low), np.where(more, high, middle)
+    return np.where(over, high, 0.0)
+
+
+def _past_the_front(bed_use: Array | float, asked: Array, held: Array, leak: Array) -> Array:
+    """Humidity that passes where that much is held in a cycle, on its mean. [kg/kg]
+
+    The front of :func:`longer_use` begins to leave at `bed_use` of what the desiccant holds, at a time t (of that which the
+    water that comes takes to fill it) equal to `bed_use`. From then on what is still free shrinks with its own root: of the
+    rest q = 1 - `bed_use` a part (1 - x)^2 is free at t = `bed_use` + 2 q x, and at x = 1 all is full. With a share l of
+    what passes leaking out on its way back, what is asked over what is held is `bed_use` + 2 q x - (1 - l) q x^2; beyond
+    x = 1 only the leak carries water out.
+    """
+    rest, stays = 1.0 - np.asarray(bed_use), 1.0 - leak
+    filled = asked / np.maximum(held, SMALLEST)
+    x = (1.0 - np.sqrt(np.maximum(1.0 - stays * (filled - bed_use) / np.maximum(rest, SMALLEST), 0.0))) / stays
+    beyond = (asked - held) / np.maximum(leak, SMALLEST)
+    return np.where(x < 1.0, held * rest * np.maximum(x, 0.0) ** 2, beyond)
 
 
 def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, desiccant: Desiccant) -> Array:

@@ -44,8 +44,8 @@ def dries(
         stored = resin.data.get("dew_point")
         bearable = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
         good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable + METER)
-    if "swing" in operation.details:
-        good = good & (np.max(operation.details["swing"] / operation.details["equilibrium_swing"], axis=-1) <= 1.0)
+    if "desiccant_load" in operation.details:
+        good = good & (np.max(operation.details["desiccant_load"], axis=-1) <= 1.0)
     floor = floor_moisture(duty, operation)
     if floor is not None:
         good = good & (np.max(floor, axis=-1) < target)

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.dryers import hopper_sizing, pellet_bed
+from energy.air import moist, water_vapour
+from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
 from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
@@ -185,7 +186,12 @@ class _Checks:
         duty, inputs = self.duty, self.inputs
         built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
         loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
-        flow = pellet_bed.heated(duty, self.operation.hopper.capacity_ratio, loss)
+        ratio = self.operation.hopper.capacity_ratio
+        if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
+            damp = water_vapour.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
+            ratio = ratio / moist.heat_capacity(duty.drying_temperature, damp)
+            ratio = ratio * moist.heat_capacity(duty.drying_temperature, 0.0)
+        flow = pellet_bed.heated(duty, ratio, loss)
         return show(float(np.min(flow)), "mass flow", self.system)
 
     def residence(self) -> Finding | None:
@@ -226,22 +232,26 @@ class _Checks:
         text += f", which a meter's {METER:.1g} K does not tell apart." if grade == "pass" and worst > asked else "."
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
-        if grade != "pass" and "residual_loading" in self.operation.details:
-            damper = expected is not None and worst > np.max(expected) + METER
-            text += (
-                " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
-                if damper
-                else " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
-            )
+        if grade != "pass" and isinstance(self.inputs, circuit_inputs.Inputs):
+            if expected is not None and worst > np.max(expected) + METER:
+                text += " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
+            elif self._desiccant_load() > self.inputs.bed_use:
+                text += (
+                    " Part of the water passes the desiccant before its cycle ends: more comes than it was built for."
+                )
+            else:
+                text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 
+    def _desiccant_load(self) -> float:
+        return float(np.max(self.operation.details["desiccant_load"]))
+
     def desiccant(self) -> Finding | None:
         """Can the desiccant take up the water of a cycle?"""
-        swing = self.operation.details.get("swing")
-        if swing is None:
+        if "desiccant_load" not in self.operation.details:
             return None
-        used = float(np.max(swing / self.operation.details["equilibrium_swing"]))
+        used = self._desiccant_load()
         grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
         text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
         if grade != "pass":

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from dryer_duties import duty, run
 from hypothesis import given as examples_of
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -14,7 +15,6 @@ from hypothesis import strategies as st
 from energy import dryers
 from energy.air import moist, water_vapour
 from energy.dryers import base, circuit_inputs, closed_loop, desiccant_beds, hopper_sizing, pellet_bed, process_control
-from energy.dryers.base import CompressedAir, Duty
 from energy.equipment import hopper
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
@@ -23,36 +23,6 @@ from energy.units import SI
 KINDS = list(dryers.TYPES)
 CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 HOPPERS = [kind for kind in KINDS if kind not in ("vacuum", "infrared-drum")]
-
-
-def duty(resin="PC", design=90.0, load=1.0, **changes):
-    r = load_resin(resin)
-    given = {
-        "resin": r,
-        "throughput": np.array(design * load / 3600),
-        "design_throughput": np.array(design / 3600),
-        "drying_temperature": np.array(r.drying_temperature),
-        "residence_time": np.array(r.residence_time),
-        "resin_temperature": np.array(295.15),
-        "initial_moisture": np.array(r.initial_moisture),
-        "final_moisture": np.array(r.target_moisture),
-        "hall_temperature": np.array(295.15),
-        "hall_dew_point": np.array(283.15),
-        "pressure": np.array(101325.0),
-        "coolant_temperature": np.array(291.15),
-        "compressed_air": CompressedAir(
-            pressure=np.array(8e5),
-            pressure_dew_point=np.array(276.15),
-            marginal_power=np.array(4e5),
-            line_leak_share=np.array(0.05),
-        ),
-    }
-    return Duty(**{**given, **changes})
-
-
-def run(kind, given, **inputs):
-    module = dryers.TYPES[kind]
-    return module.Dryer(module.Inputs(**inputs)).run(given)
 
 
 def bought(operation):
