@@ -6,9 +6,12 @@ import ctypes
 import gc
 import os
 from collections.abc import Callable
+from pathlib import Path
 
 M_ARENA_MAX = -8
 """Number of the setting in the GNU C library's malloc.h."""
+CONTAINER = (Path("/sys/fs/cgroup/memory.max"), Path("/sys/fs/cgroup/memory/memory.limit_in_bytes"))
+"""Where Linux tells the limit of control groups, version 2 and version 1, as a container sees its own (kernel documentation, cgroup-v2, memory.max)."""
 
 
 def use_one_heap() -> None:
@@ -43,8 +46,20 @@ def _of_c_library(name: str) -> Callable[..., int] | None:
 
 
 def of_computer() -> int | None:
-    """Memory of this computer [byte]; None where the system does not say."""
+    """Memory of this computer, or of the container that all of this runs in [byte]; None where the system does not say."""
     try:
-        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+        size = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
     except (AttributeError, ValueError):  # Windows has no such call, another system perhaps no such number
         return None
+    return min([size, *_limits()])
+
+
+def _limits() -> list[int]:
+    """What Linux lets the processes of a container have, where it says so."""
+    found = []
+    for file in CONTAINER:
+        try:
+            found.append(int(file.read_text()))
+        except (OSError, ValueError):  # no such file; "max" where there is no limit
+            continue
+    return found

@@ -39,6 +39,16 @@ def test_places_follow_the_memory_of_the_computer(monkeypatch, size, most):
     assert places.usual_most() == most
 
 
+@pytest.mark.parametrize(("told", "most"), [("3000000000\n", 10), ("max\n", None), ("9223372036854771712\n", None)])
+def test_places_follow_the_memory_of_a_container(monkeypatch, tmp_path, told, most):
+    monkeypatch.setattr(memory, "CONTAINER", ())
+    without = places.usual_most()
+    limit = tmp_path / "memory.max"
+    limit.write_text(told)
+    monkeypatch.setattr(memory, "CONTAINER", (tmp_path / "none", limit))
+    assert places.usual_most() == (without if most is None else min(most, without))
+
+
 def test_no_place_at_all_is_refused(capsys):
     assert launch.serve(None, 0, False, most_pages=0) == 2
     assert "--pages 0: nobody could open a page" in capsys.readouterr().err
