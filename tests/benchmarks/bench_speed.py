@@ -15,7 +15,7 @@ import resource
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from itertools import count
 
 import numpy as np
@@ -132,8 +132,8 @@ def test_moist_air(row: Row) -> None:
     )
 
 
-@pytest.mark.parametrize("intervals", [False, True])
-def test_bill(row: Row, intervals: bool) -> None:
+@pytest.mark.parametrize("source", ["cells", "cells of draws", "intervals"])
+def test_bill(row: Row, source: str) -> None:
     tariff = tariffs.load_tariff("time-of-use-electricity")
     clock = tariffs.quarter_hours(2026, tariff.price_calendar.time_zone)
     power = RNG.uniform(2e5, 5e5, clock.day.size)
@@ -143,15 +143,30 @@ def test_bill(row: Row, intervals: bool) -> None:
         return tariffs.load_from_series(start, power, tariff, step=900.0)
 
     known = load()
-    if intervals:
+    if source == "intervals":
         row("a year's bill from 35,040 intervals", lambda: tariffs.bill(tariff, load(), "steady"), _sums(power), **BILL)
-    else:
-        row(
-            "a year's bill from its table of price cells",
-            lambda: tariffs.bill(tariff, known, "steady"),
-            _sums(power),
-            **BILL,
-        )
+        return
+    name = "a year's bill from its table of price cells"
+    if source == "cells":
+        row(name, lambda: tariffs.bill(tariff, known, "steady"), _sums(power), **BILL)
+        return
+    draws = 1024
+    factor = RNG.uniform(0.9, 1.1, draws)
+    quantities = {f.name: getattr(known, f.name) for f in fields(known)}
+    scaled = {
+        key: factor.reshape(-1, *(1,) * value.ndim) * value
+        for key, value in quantities.items()
+        if isinstance(value, np.ndarray)
+    }
+    drawn = replace(known, **scaled)
+    row(
+        f"{name}, one of {draws:,} at once",
+        lambda: tariffs.bill(tariff, drawn, "steady"),
+        _sums(power),
+        per=draws,
+        floor_per=1,
+        **BILL,
+    )
 
 
 BILL = {"reach": "1x", "worst": "5x"}
