@@ -8,6 +8,7 @@ import numpy as np
 
 from energy.reports.doubts import (
     as_metered,
+    capital_of_baseline,
     grown_along,
     in_a_row,
     like_for_like,
@@ -70,6 +71,7 @@ def sentences(comparison: Comparison) -> list[str]:
         said[:1]
         + present_fails(comparison)
         + not_the_same_job(comparison)
+        + capital_of_baseline(comparison)
         + said[1:]
         + unpriced(comparison)
         + quoted_for_another(comparison)

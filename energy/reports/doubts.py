@@ -38,6 +38,17 @@ def as_metered(comparison: Comparison) -> list[str]:
     ]
 
 
+def capital_of_baseline(comparison: Comparison) -> list[str]:
+    """Said where the baseline has capital: right for a machine that would be bought, wrong for one that stands there."""
+    base, currency = comparison.baseline, comparison.case.currency
+    if not base.capital:
+        return []
+    return [
+        f"The capital of {base.name}, {base.capital:,.0f} {currency}, counts as still to be spent: the other options are asked for what they "
+        "cost over that. Where it stands there already the money is spent, and its capital comes out of the case."
+    ]
+
+
 def old_peaks(comparison: Comparison) -> str:
     """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
     late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]

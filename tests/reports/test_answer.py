@@ -58,7 +58,7 @@ def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt
 def test_where_none_passes_for_sure_the_answer_says_so():
     changes = {f"options['{MEMBRANE}'].baseline": True}
     comparison = compare(case(AIR, MEMBRANE, changes=changes))
-    first, second = sentences(comparison)
+    first, _, second = sentences(comparison)
     surely = comparison.option(AIR).verdict.moisture.needed_surely / 3600
     assert first.startswith(f"Lowest life-cycle cost of the options that may dry PC, none for sure: {AIR}, ")
     assert second == (
@@ -68,7 +68,8 @@ def test_where_none_passes_for_sure_the_answer_says_so():
 
 
 def test_where_every_best_estimate_misses_no_saving_is_held_out():
-    comparison = compare(case(NEW, WHEEL, changes={f"options['{NEW}'].baseline": True, **resin("PA66")}))
+    present = {f"options['{NEW}'].baseline": True, f"options['{NEW}'].capital": None}
+    comparison = compare(case(NEW, WHEEL, changes={**present, **resin("PA66")}))
     first, second = sentences(comparison)
     moisture = comparison.option(NEW).verdict.moisture
     assert moisture.target < moisture.predicted < comparison.option(WHEEL).verdict.moisture.predicted
@@ -312,3 +313,16 @@ def test_hoppers_that_only_other_options_miss_are_named_too():
 
 
 PRESENT_TOO_DAMP = f"options['{PRESENT}'].inputs.dew_point_approach"
+
+
+def test_capital_of_the_baseline_is_said_to_count():
+    """Right for a machine that would be bought whatever is decided, wrong for one that stands there: the reader is told which it is."""
+    name = f"options['{PRESENT}'].capital"
+    paid = compare(case(PRESENT, NEW))
+    owed = compare(case(PRESENT, NEW, changes={name: "12000 USD"}))
+    said = f"The capital of {PRESENT}, 12,000 USD, counts as still to be spent"
+    assert said in " ".join(sentences(owed))
+    assert said in to_text(owed, "si")
+    assert not any("still to be spent" in sentence for sentence in sentences(paid))
+    # The new one's extra capital is its own less the other's.
+    assert owed.option(NEW).measures.cash_flow[0] == pytest.approx(paid.option(NEW).measures.cash_flow[0] + 12000.0)

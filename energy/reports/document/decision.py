@@ -12,6 +12,7 @@ from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
 from energy.reports.doubts import (
     as_metered,
+    capital_of_baseline,
     grown_along,
     not_the_same_job,
     present_fails,
@@ -82,7 +83,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    doubts = (present_fails, not_the_same_job, quoted_for_another, grown_along, taken_for_all)
+    doubts = (present_fails, not_the_same_job, capital_of_baseline, quoted_for_another, grown_along, taken_for_all)
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
