@@ -101,8 +101,16 @@ class OptionInputs:
                 Option,
                 compared=compared,
                 stored=load("plant"),
-                only=("capital_for", "capital_factor", "incentive", "maintenance", "life"),
+                only=("capital_for", "capital_factor", "incentive"),
             ),
+            field(
+                state,
+                f"{path}.maintenance",
+                found["maintenance"],
+                compared=compared,
+                hint="" if "maintenance" in row else "None given: counted as 0, and the answer says so.",
+            ),
+            *fields(state, path, Option, compared=compared, only=["life"]),
             words(f"{path}:again", "Bought again within the study", "subtitle"),
             *self._panel.entries_of(
                 f"{path}.replacements",

@@ -18,6 +18,7 @@ from energy.reports.doubts import (
     quoted_for_another,
     taken_for_all,
     unpriced,
+    upkeep_missing,
 )
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import show, to_unit
@@ -74,6 +75,7 @@ def sentences(comparison: Comparison) -> list[str]:
         + capital_of_baseline(comparison)
         + said[1:]
         + unpriced(comparison)
+        + upkeep_missing(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)

@@ -157,6 +157,16 @@ def taken_for_all(comparison: Comparison) -> list[str]:
     ]
 
 
+def upkeep_missing(comparison: Comparison) -> list[str]:
+    """What is said of options whose upkeep nobody has stated."""
+    listed = [o for o in comparison.options if o.verdict.overall != "fail"]
+    names = [o.name for o in listed if not o.option.upkeep_given]
+    if not names:
+        return []
+    of = "any option" if len(names) == len(listed) > 1 else in_a_row(names)
+    return [f"Upkeep is not given for {of} and counts as 0: to run looks cheaper than it is."]
+
+
 def unpriced(comparison: Comparison) -> list[str]:
     """What is said of options that could be ranked and have no capital."""
     names = [o.name for o in comparison.options if not o.priced and o.verdict.overall != "fail"]

@@ -135,7 +135,7 @@ def _add(item: Any, tail: list[Any]) -> None:
 def _item(value: Any, *, inline: bool, top: bool = False) -> Any:
     """A new value: tables and their lists as such at the top and where they hold tables themselves, else in one line."""
     if isinstance(value, Mapping):
-        within = inline or not (top or any(isinstance(v, Mapping) or _entries(v) for v in value.values()))
+        within = inline or not (top or any(isinstance(v, Mapping | list) for v in value.values()))
         table: Any = tomlkit.inline_table() if within else tomlkit.table()
         for key, one in _values_first(value):
             table.add(key, _item(one, inline=within))

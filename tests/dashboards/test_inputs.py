@@ -15,6 +15,7 @@ from dashboards.state import State
 from energy import dryers
 from energy.cli import main
 from energy.errors import CaseError
+from energy.reports.answer import sentences
 from energy.sources import load
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
@@ -761,3 +762,22 @@ def test_what_stands_there_has_its_capital_behind_it_and_undo_is_one_step():
     assert form.find("options[4].capital")["hint"] == "None: it stands there."
     state.undo()
     assert state.document == before
+
+
+def test_a_new_option_has_neither_price_nor_upkeep_and_the_form_says_what_the_answer_says():
+    state = State("one-machine", lambda _, work: None)
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    form.enter("options", "yes", "open")
+    form.enter("options:kind", "desiccant-rotating-beds", "value")
+    form.enter("options:add", "", "press")
+    new = f"options[{len(state.document['options'])}]"
+    assert form.find(f"{new}.capital")["hint"].startswith("None given: not ranked")
+    assert form.find(f"{new}.maintenance")["hint"].startswith("None given: counted as 0")
+    name = state.document["options"][-1]["name"]
+    assert name not in [o.name for o in state.comparison.ranked()]
+    assert f"Upkeep is not given for {name} and counts as 0" in " ".join(sentences(state.comparison))
+    form.enter(f"{new}.maintenance", "0", "value")
+    assert form.find(f"{new}.maintenance")["hint"] == ""

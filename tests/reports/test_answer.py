@@ -8,6 +8,7 @@ import re
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
 
+from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
@@ -326,3 +327,20 @@ def test_capital_of_the_baseline_is_said_to_count():
     assert not any("still to be spent" in sentence for sentence in sentences(paid))
     # The new one's extra capital is its own less the other's.
     assert owed.option(NEW).measures.cash_flow[0] == pytest.approx(paid.option(NEW).measures.cash_flow[0] + 12000.0)
+
+
+def test_an_option_without_upkeep_says_so_and_one_that_needs_none_does_not():
+    name = f"options['{WHEEL}'].maintenance"
+    silent = compare(case(PRESENT, NEW, WHEEL, changes={name: None}))
+    said = f"Upkeep is not given for {WHEEL} and counts as 0"
+    assert said in " ".join(sentences(silent))
+    costs = to_text(silent, "si").split("What a year costs")[1]
+    assert "not given" in next(line for line in costs.splitlines() if line.startswith(WHEEL))
+    assert "upkeep not given" in options(silent, "si").split(f'data-option="{WHEEL}"')[1].split("</th>")[0]
+    free = compare(case(PRESENT, NEW, WHEEL, changes={name: "0 USD/year"}))
+    assert "not given" not in to_text(free, "si") + options(free, "si")
+    assert free.option(WHEEL).total_cost == silent.option(WHEEL).total_cost
+    without = {f"options['{o}'].maintenance": None for o in (PRESENT, NEW, WHEEL)}
+    assert "Upkeep is not given for any option" in " ".join(
+        sentences(compare(case(PRESENT, NEW, WHEEL, changes=without)))
+    )

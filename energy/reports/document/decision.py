@@ -18,6 +18,7 @@ from energy.reports.doubts import (
     present_fails,
     quoted_for_another,
     taken_for_all,
+    upkeep_missing,
 )
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
@@ -83,7 +84,15 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    doubts = (present_fails, not_the_same_job, capital_of_baseline, quoted_for_another, grown_along, taken_for_all)
+    doubts = (
+        present_fails,
+        not_the_same_job,
+        capital_of_baseline,
+        quoted_for_another,
+        grown_along,
+        taken_for_all,
+        upkeep_missing,
+    )
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
