@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from energy.dryers.base import BEYOND_MODEL
-from energy.study.compare import Comparison
+from energy.study.compare import Comparison, OptionResult
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
@@ -18,6 +18,12 @@ NEAR = 0.1
 def in_a_row(names: list[str]) -> str:
     """Names in a row, told apart where one of them has a comma."""
     return ("; " if any("," in name for name in names) else ", ").join(names)
+
+
+def called(option: OptionResult) -> str:
+    """An option inside a sentence: in plain words where that is its name, such as the present dryers; any other by its name in quotes."""
+    name = option.name
+    return f"the p{name[1:]}" if option.option.baseline and name.startswith("Present ") else f"“{name}”"
 
 
 def as_metered(comparison: Comparison) -> list[str]:
@@ -44,7 +50,7 @@ def capital_of_baseline(comparison: Comparison) -> list[str]:
     if not base.capital:
         return []
     return [
-        f"The capital of {base.name}, {base.capital:,.0f} {currency}, counts as still to be spent: the other options are asked for what they "
+        f"The capital of {called(base)}, {base.capital:,.0f} {currency}, counts as still to be spent: the other options are asked for what they "
         "cost over that. Where it stands there already the money is spent, and its capital comes out of the case."
     ]
 
@@ -112,7 +118,7 @@ def present_fails(comparison: Comparison) -> list[str]:
             "" if read is None else show(float(np.ravel(read)[0]), "temperature", comparison.case.model.case.units)
         )
         found.append(f"{in_a_row(checks)}{at}{f' ({dew_point} was read)' if dew_point else ''}")
-    return [f"Not passed by {base.name} as now, whatever is saved: {'; '.join(found)}."] if found else []
+    return [f"Not passed today by {called(base)}, whatever is saved: {'; '.join(found)}."] if found else []
 
 
 def not_the_same_job(comparison: Comparison) -> list[str]:

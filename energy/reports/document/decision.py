@@ -62,7 +62,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             (
                 "Net saving a year",
                 p.money(saving),
-                f"energy and upkeep at today's prices, before tax; of {p.money(p.base.total_cost)}",
+                f"energy and upkeep at today's prices, before tax; today they are {p.money(p.base.total_cost)}",
             ),
             ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
