@@ -184,7 +184,7 @@ def _line(one: Adjusted) -> str:
     slope = f"{one.slope / 3600.0:.3g} Wh/kg"
     scatter = f"scatter of the periods before {percent(one.scatter)}"
     if one.base == 0.0:
-        return f"before {slope}, throughput hardly varied, so no base load is told apart; {scatter}"
+        return f"before {slope}, no base load can be told apart; {scatter}"
     return f"before {one.base / 1e3:.3g} kW and {slope}; {scatter}"
 
 
