@@ -84,4 +84,4 @@ def result(comparison: Comparison) -> str:
         return f'<h3>Check afterwards</h3><p class="problem" role="status">Metered: {escape(told)}.</p>'
     first, *rest = afterwards.sentences(found, case.currency)
     items = "".join(f"<li>{escape(line)}</li>" for line in rest)
-    return f'<h3>Check afterwards: {escape(found.option)}</h3><p class="answer">{escape(first)}</p><ul>{items}</ul>'
+    return f"<h3>Check afterwards: {escape(found.option)}</h3><p><strong>{escape(first)}</strong></p><ul>{items}</ul>"

@@ -39,7 +39,7 @@ def test_a_table_pasted_is_kept_in_the_case_and_answered(view, sign):
     assert view._check.value.count("<li>") == len(said) - 1
     assert said[0].split(":")[0] in view._check.value
     # By hand: 65,500 kg of before took 9,892 kWh, so that 34,100 kg would have taken 5,150; 3,001 were metered.
-    assert 9_892 / 65_500 * 34_100 == pytest.approx(5_150, abs=1)
+    assert pytest.approx(5_150, abs=1) == 9_892 / 65_500 * 34_100
     found = check(compare(kept)).saved["electricity"]
     assert found.expected / 3.6e6 == pytest.approx(5_150, rel=0.005)
     assert found.metered / 3.6e6 == pytest.approx(3_001.0)
