@@ -12,6 +12,7 @@ import numpy as np
 
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
+from energy.reports.swap import why
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
@@ -82,6 +83,8 @@ def _there(o: OptionResult, column: str) -> bool:
 def line_of_bill(identity: str, shown: str, line: SavingLine, currency: str, option: str) -> str:
     """One number of the table of savings with its panel behind it."""
     numbers = [f"{line.line}: {line.first_year:,.0f} {currency} in the first year, {line.steady:,.0f} {currency} later"]
+    made_of = why(line, currency)
+    numbers.append(f"{made_of[:1].upper()}{made_of[1:]}.")
     panel = _panel(identity, "saving", option, numbers, [], f"Clause: {line.clause}." if line.clause else "")
     return f'<button type="button" class="why" popovertarget="{escape(identity)}">{shown}</button>{panel}'
 
