@@ -281,7 +281,7 @@ def _spent(case: Case, name: str) -> str:
     total = next((float(o.capital_total) for o in case.model.options if o.name == name), 0.0)
     amount = f" of {total:,.0f} {case.currency}" if total else ""
     return (
-        f"“{name}” is the present one now. Its capital{amount} is spent: it was taken out, with its incentive and what it was quoted for. "
+        f"“{name}” is the present one now. Its capital{amount} is spent: it was taken out, with all that belongs to it. "
         "Undo brings it back."
     )
 

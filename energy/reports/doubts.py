@@ -20,10 +20,12 @@ def in_a_row(names: list[str]) -> str:
     return ("; " if any("," in name for name in names) else ", ").join(names)
 
 
-def called(option: OptionResult) -> str:
-    """An option inside a sentence: in plain words where that is its name, such as the present dryers; any other by its name in quotes."""
+def called(option: OptionResult, *, first: bool = False) -> str:
+    """An option in a sentence: in plain words where that is its name, such as the present dryers; any other by its name in quotes."""
     name = option.name
-    return f"the p{name[1:]}" if option.option.baseline and name.startswith("Present ") else f"“{name}”"
+    if not (option.option.baseline and name.startswith("Present ")):
+        return f"“{name}”"
+    return f"{'The' if first else 'the'} p{name[1:]}"
 
 
 def as_metered(comparison: Comparison) -> list[str]:
@@ -36,11 +38,11 @@ def as_metered(comparison: Comparison) -> list[str]:
     amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
     if beyond > 0.0:
         return [
-            f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
+            f"Counted as metered, {called(base)}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
             "cause goes with the present dryers; find it before a saving is signed."
         ]
     return [
-        f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
+        f"Counted as metered, {called(base)}: {amount} less than the model, which is taken off what a replacement saves."
     ]
 
 
@@ -100,8 +102,8 @@ def grown_along(comparison: Comparison) -> list[str]:
         return []
     at = f" at {in_a_row(open_)}" if len(comparison.case.model.hoppers) > 1 else ""
     return [
-        f"{base.name}{at}: the case does not say for which throughput they were built, so they are taken as built for what is asked there. "
-        "If that has changed since the quotes, state what they were built for: the saving hangs on it."
+        f"{called(comparison.baseline, first=True)}{at}: the case does not say for which throughput they were built, so they are taken as built for what is "
+        "asked there. If that has changed since the quotes, state what they were built for: the saving hangs on it."
     ]
 
 
@@ -129,7 +131,7 @@ def not_the_same_job(comparison: Comparison) -> list[str]:
         return []
     at = f" at {in_a_row(cold)}" if len(base.served) > 1 else ""
     return [
-        f"{base.name}{at}: too little air to warm the resin through. Counted is what it takes as it runs, less than drying would take, so "
+        f"{called(base, first=True)}{at}: too little air to warm the resin through. Counted is what it takes as it runs, less than drying would take, so "
         "savings against it come out too small."
     ]
 

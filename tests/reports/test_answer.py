@@ -233,7 +233,7 @@ def test_what_hangs_on_a_meter_stands_in_the_answer():
         said = " ".join(sentences(made))
         assert told in said
         amount = re.search(
-            r"Counted as metered, Present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
+            r"Counted as metered, the present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
         )
         bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
         # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.
@@ -290,7 +290,7 @@ def test_quotes_for_different_throughputs_are_not_like_for_like():
     # Two of the present dryers have a nameplate in the case, the other two would grow unseen.
     (told,) = grown_along(grown)
     assert told.startswith(
-        "Present dryers at Machine 2, Machine 4: the case does not say for which throughput they were built"
+        "The present dryers at Machine 2, Machine 4: the case does not say for which throughput they were built"
     )
     stated = {f"options['Present dryers'].machines[{i}].built_for": "400 kg/h" for i in (1, 2)}
     assert grown_along(compare(grown.case.with_({**stated, "options['Present dryers'].built_for": "150 kg/h"}))) == []
