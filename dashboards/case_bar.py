@@ -98,7 +98,7 @@ class CaseBar:
         the click is answered after the change."""
         if self._state.stale:
             raise EnergyError("The case has a value that cannot be used: mend it where it is marked, then download.")
-        return self._state.toml()
+        return self._state.to_take_home()
 
     def refresh(self) -> None:
         """Show which of the buttons can do something, and the notice."""

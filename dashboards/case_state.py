@@ -19,6 +19,8 @@ from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, r
 from energy.study.compare import Comparison, compare
 from energy.study.paths import changed
 from energy.study.references import files_named
+from energy.study.taken_along import taken_along
+from energy.study.written_over import written_over
 from energy.tariffs import demo_tariffs
 
 _log = logging.getLogger(__name__)
@@ -64,6 +66,8 @@ class CaseState(traitlets.HasTraits):
         """The document as it was opened."""
         self._history: list[dict[str, Any]] = []
         self._on_disk: bytes | None = None
+        self._text = ""
+        """As the case was opened or saved, with its comments; empty where only its values are known."""
         self._own_files: frozenset[str] = frozenset()
         self.open(case)
         self._own_files = frozenset(files_named(self.opened).values())
@@ -110,6 +114,7 @@ class CaseState(traitlets.HasTraits):
             comparison = compare(loaded)
         self._on_disk = _bytes(loaded)
         self._begin(loaded, comparison, problems)
+        self._text = _text(self._on_disk or b"")
 
     def open_text(self, name: str, content: bytes) -> str:
         """Open a case that the visitor brings; what is wrong with it, or an empty text. The case on screen stays then."""
@@ -124,7 +129,7 @@ class CaseState(traitlets.HasTraits):
             return str(error)
         self._on_disk = None
         self._begin(loaded, comparison)
-        self.file = name
+        self.file, self._text = name, _text(content)
         self.notice = f"{name} was opened."
         return ""
 
@@ -134,7 +139,7 @@ class CaseState(traitlets.HasTraits):
         self.document = {}  # choosing the units below is no edit
         self.system = loaded.model.case.units
         self.document = dict(loaded.document)
-        self.opened = self.document
+        self.opened, self._text = self.document, ""
         self._history, self.notice = [], ""
         self._opened()
         self.problems = problems
@@ -296,7 +301,7 @@ class CaseState(traitlets.HasTraits):
             raise EnergyError(f"{self.file} has changed on disk since it was opened; download the case instead.")
         content = self.toml()
         write_whole(self.folder / self.file, content, overwrite=True)
-        self._on_disk = content
+        self._on_disk, self._text = content, _text(content)
         at_home = self.base == self.served
         self.opened = dict(self.case.document)
         if at_home:
@@ -310,8 +315,37 @@ class CaseState(traitlets.HasTraits):
         return self.folder is not None and self._on_disk is not None
 
     def toml(self) -> bytes:
-        """The case of the last good comparison as a file."""
-        return self.case.to_toml().encode()
+        """The case of the last good comparison as a file, with the comments it was opened with."""
+        return written_over(self._text, self.case.document).encode()
+
+    def to_take_home(self) -> bytes:
+        """The same with the tariffs in it that it names as files; files that it still needs are told.
+
+        Raises
+        ------
+        EnergyError
+            A tariff file that cannot be read any more, or says something else now.
+        """
+        document, took, left = taken_along(self.case)
+        if took or left:
+            self.notice = _of_files(took, left)
+        return written_over(self._text, document).encode()
+
+
+def _of_files(took: list[str], left: list[str]) -> str:
+    """What a downloaded case holds of the files beside it, and what not."""
+    told = [f"The downloaded case holds what {', '.join(took)} said, so that it opens anywhere."] if took else []
+    if left:
+        them = "them" if len(left) > 1 else "it"
+        told.append(
+            f"It still needs {', '.join(left)} beside it: take {them} along, and open it with dryer-energy dashboard."
+        )
+    return " ".join(told)
+
+
+def _text(content: bytes) -> str:
+    """Text of a case file that was read."""
+    return content.decode("utf-8-sig", "replace")
 
 
 def _bytes(case: Case) -> bytes | None:

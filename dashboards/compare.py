@@ -92,7 +92,7 @@ class View:
                 w.HTML(
                     "<h2>Cost against throughput</h2><p class='hint'>Running cost and capital as a level yearly amount, every new dryer built "
                     "for each throughput; capital scaled with the six-tenths rule from the throughput it is quoted for. The "
-                    "present machine stays as it is, its capital spent.</p>"
+                    "present machine stays as it is.</p>"
                 ),
                 self._sweep,
             ),

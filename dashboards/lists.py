@@ -184,13 +184,23 @@ def rename_option(document: Document, place: int, name: str) -> Changes:
     return {f"options[{place + 1}].name": name, **places}
 
 
+SPENT = ("capital", "capital_for", "capital_factor", "incentive")
+"""Keys of the money that an option takes before it stands there."""
+
+
 def mark_baseline(document: Document, place: int) -> Changes:
-    """Make an option the present machine, and no other."""
-    count = len(rows(document, "options"))
-    changes: Changes = {f"options[{i + 1}].baseline": True if i == place else None for i in range(count)}
-    for i, option in enumerate(rows(document, "options")):
+    """Make an option the present machine, and no other; its capital is spent and goes, in scenarios as well."""
+    listed = rows(document, "options")
+    changes: Changes = {f"options[{i + 1}].baseline": True if i == place else None for i in range(len(listed))}
+    for i, option in enumerate(listed):
         kept = _not_present(option)
         changes |= {f"options[{i + 1}].{k}": kept.get(k) for k in option if i != place and kept.get(k) != option[k]}
+    name, left = name_of(listed[place]), document
+    for key in SPENT:
+        if key in listed[place]:
+            changes[f"options[{place + 1}].{key}"] = None
+        gone = _scenarios(left, f"options['{name}'].{key}", None)
+        left, changes = {**left, **gone}, {**changes, **gone}
     return changes
 
 

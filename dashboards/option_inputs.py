@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from dashboards import lists
@@ -10,6 +11,7 @@ from dashboards.form import Part
 from dashboards.panel import Panel, button, group, words
 from energy import dryers
 from energy.sources import load
+from energy.study.case import Case
 from energy.study.form import entries
 from energy.study.option_sections import OF_PRESENT, CapitalLine, Central, Machine, Option, Replacement
 from energy.study.paths import written
@@ -99,8 +101,16 @@ class OptionInputs:
                 Option,
                 compared=compared,
                 stored=load("plant"),
-                only=("capital_for", "capital_factor", "incentive", "maintenance", "life"),
+                only=("capital_for", "capital_factor", "incentive"),
             ),
+            field(
+                state,
+                f"{path}.maintenance",
+                found["maintenance"],
+                compared=compared,
+                hint="" if "maintenance" in row else "None given: counted as 0, and the answer says so.",
+            ),
+            *fields(state, path, Option, compared=compared, only=["life"]),
             words(f"{path}:again", "Bought again within the study", "subtitle"),
             *self._panel.entries_of(
                 f"{path}.replacements",
@@ -121,7 +131,10 @@ class OptionInputs:
         present = row.get("baseline") is True
 
         def mark() -> None:
-            state.set(lists.mark_baseline(state.document, place))
+            changes = lists.mark_baseline(state.document, place)
+            spent = _spent(state.case, name) if f"{path}.capital" in changes else ""
+            state.set(changes)
+            state.notice = " ".join(filter(None, (spent, state.notice)))
 
         def double() -> None:
             self._panel.unfold(f"options[{place + 2}]")
@@ -176,7 +189,7 @@ class OptionInputs:
                 compared=getattr(compared, "capital", ()),
             )
         amount = entries(CapitalLine)["amount"]
-        one = field(state, here, amount, label="Capital", hint="" if given is not None else "None given: counted as 0.")
+        one = field(state, here, amount, label="Capital", hint=_of_capital(written(state.document, path), given))
         split = button(f"{here}:add", "Add a line of capital", lambda: self._panel.then(add, f"{here}[1]"))
         return [one, group(f"{here}:buttons", [split], look="buttons")]
 
@@ -261,6 +274,25 @@ class OptionInputs:
             label=f"Dryer of {name}",
             look="entry",
         )
+
+
+def _spent(case: Case, name: str) -> str:
+    """What is said of the capital of an option that is the present one from now on."""
+    total = next((float(o.capital_total) for o in case.model.options if o.name == name), 0.0)
+    amount = f" of {total:,.0f} {case.currency}" if total else ""
+    return (
+        f"“{name}” is the present one now. Its capital{amount} is spent: it was taken out, with all that belongs to it. "
+        "Undo brings it back."
+    )
+
+
+def _of_capital(row: Any, given: Any) -> str:
+    """What stands beside the capital of an option."""
+    if isinstance(row, Mapping) and row.get("baseline") is True:
+        return (
+            "None: it stands there." if given is None else "Counted as still to be spent; empty where it stands there."
+        )
+    return "" if given is not None else "None given: not ranked until it has one; 0 where it costs nothing."
 
 
 def _own_hopper(row: lists.Row) -> list[str]:

@@ -57,7 +57,8 @@ def options(comparison: Comparison, system: str) -> str:
 
 def _row(comparison: Comparison, o: OptionResult, unit: str, system: str) -> str:
     m = o.measures
-    present = ' <span class="hint">present</span>' if o.option.baseline else ""
+    marks = {"present": o.option.baseline, "upkeep not given": not o.option.upkeep_given}
+    beside = "".join(f' <span class="hint">{text}</span>' for text, said in marks.items() if said)
     verdict = o.verdict.overall
     reason = escape(" ".join(o.verdict.reasons()[:1]), quote=True)
     electricity = (o.carrier("electricity") + o.carrier("compressed air")) / KWH
@@ -78,7 +79,7 @@ def _row(comparison: Comparison, o: OptionResult, unit: str, system: str) -> str
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
-        f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{present}</th>'
+        f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{beside}</th>'
         f'<td title="{reason}"><span class="{verdict}">{WORDS[o.verdict.word]}</span></td>{cells}</tr>'
     )
 

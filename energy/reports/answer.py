@@ -8,6 +8,8 @@ import numpy as np
 
 from energy.reports.doubts import (
     as_metered,
+    called,
+    capital_of_baseline,
     grown_along,
     in_a_row,
     like_for_like,
@@ -17,6 +19,7 @@ from energy.reports.doubts import (
     quoted_for_another,
     taken_for_all,
     unpriced,
+    upkeep_missing,
 )
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import show, to_unit
@@ -70,8 +73,10 @@ def sentences(comparison: Comparison) -> list[str]:
         said[:1]
         + present_fails(comparison)
         + not_the_same_job(comparison)
+        + capital_of_baseline(comparison)
         + said[1:]
         + unpriced(comparison)
+        + upkeep_missing(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
@@ -114,7 +119,7 @@ def _none_expected(comparison: Comparison) -> list[str]:
         where = ""
         first = f"No option is expected to dry {resin_name(comparison)} to {_ppm(m.target)} as the case is set."
     return [
-        f"{first} Nearest is {nearest.name} with about {_ppm(m.predicted)}{where}.",
+        f"{first} Nearest is {called(nearest)} with about {_ppm(m.predicted)}{where}.",
         f"{_time_that_would(nearest)}{_missed_elsewhere(comparison, nearest)} Change time, temperature or air first: the costs "
         "below are of machines that miss it.",
     ]
@@ -141,7 +146,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
     among = f"options that pass every check for {resin}" if sure else f"options that may dry {resin}, none for sure"
     cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
-        said = [f"Keep the {_lower(base.name)}: over {period} years it costs least of the {among}, {cost}."]
+        said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
     else:
         too_late = _none_soon_enough(comparison)
         said = [
@@ -157,14 +162,14 @@ def _cheapest(comparison: Comparison) -> list[str]:
         other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
         said.append(
-            f"{other.name} would cost {less} less over {period} years, but is not expected to dry {resin}. {_time_that_would(other)}".strip()
+            f"{called(other)} would cost {less} less over {period} years, but is not expected to dry {resin}. {_time_that_would(other)}".strip()
         )
     cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
     if sure and cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
         said.append(
-            f"{other.name} would cost {less} less over {period} years, but may not dry {resin}: {_doubts(other)}. "
+            f"{called(other)} would cost {less} less over {period} years, but may not dry {resin}: {_doubts(other)}. "
             f"{_time_that_would(other)}".strip()
         )
     return said
@@ -184,7 +189,7 @@ def _against(comparison: Comparison, option: OptionResult) -> str:
     base = comparison.baseline
     saving = base.total_cost - option.total_cost
     verb, more = ("saves", "") if saving >= 0 else ("costs", " more")
-    return f"Against the {_lower(base.name)} it {verb} {money(abs(saving), comparison.case.currency)} a year{more}"
+    return f"Against {called(base)} it {verb} {money(abs(saving), comparison.case.currency)} a year{more}"
 
 
 def _not_worth_it(comparison: Comparison, option: OptionResult) -> str:
@@ -218,7 +223,7 @@ def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
     if best is base or new is None or now is None or new <= 1.1 * now:
         return []
     where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
-    said = f"Less moisture is expected of {base.name} as of now{where}: {_ppm(now)} against {_ppm(new)}."
+    said = f"Less moisture is expected of {called(base)} as of now{where}: {_ppm(now)} against {_ppm(new)}."
     counted = next(s.machine.delivered_dew_point for s in base.served if s.hopper == served.hopper)
     if counted is not None:
         shown = show(float(np.ravel(counted)[0]), "temperature", units)
@@ -245,7 +250,7 @@ def _time_that_would(option: OptionResult) -> str:
         return ""
     if len(lacking) == 1:
         m = lacking[0].verdict.moisture
-        stays = f"{_who(lacking[0])} stays {_stay(lacking[0])} in {option.name}"
+        stays = f"{_who(lacking[0])} stays {_stay(lacking[0])} in {called(option)}"
         if m.expected:
             return (
                 f"{stays}; {_hours(m.needed_surely)} would reach the target at the slow end of the diffusion data too."
@@ -258,7 +263,7 @@ def _time_that_would(option: OptionResult) -> str:
             f"{_who(s)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure (stays {_stay(s)})"
             for s in missing
         ]
-        return f"On the best estimate {option.name} needs, to reach the target: {'; '.join(times)}."
+        return f"On the best estimate {called(option)} needs, to reach the target: {'; '.join(times)}."
     times = [f"{_who(s)} {_hours(s.verdict.moisture.needed_surely)} (stays {_stay(s)})" for s in lacking]
     return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
 
@@ -314,8 +319,3 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
     if longest is not None and round(measures.payback, 1) > round(longest / YEAR, 1):
         text += f", longer than {accepted or f'the {years(longest / YEAR)} accepted'}"
     return text
-
-
-def _lower(name: str) -> str:
-    """Name of an option inside a sentence: a leading capital goes unless more capitals follow, as in PET."""
-    return name[0].lower() + name[1:] if len(name) > 1 and name[1].islower() else name

@@ -62,7 +62,7 @@ def to_text(comparison: Comparison, system: str) -> str:
         f"What a year costs, {money} (what the bills rise by with the dryer: fixed charges are left out)",
         *_table(
             ["option", *_COSTS.values(), "total"],
-            [[o.name, *(f"{o.annual_cost[k]:,.0f}" for k in _COSTS), f"{o.total_cost:,.0f}"] for o in options],
+            [[o.name, *(_cost(o, k) for k in _COSTS), f"{o.total_cost:,.0f}"] for o in options],
             left=1,
         ),
     ]
@@ -80,6 +80,11 @@ def to_text(comparison: Comparison, system: str) -> str:
         lines += [f"  {o.name}"] + [f"    - {note.text}" for note in o.notes]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
+
+
+def _cost(o: OptionResult, key: str) -> str:
+    amount = o.annual_cost[key]
+    return "not given" if key == "maintenance" and not amount and not o.option.upkeep_given else f"{amount:,.0f}"
 
 
 def _bill_saving(o: OptionResult, money: str) -> list[str]:

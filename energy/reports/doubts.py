@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from energy.dryers.base import BEYOND_MODEL
-from energy.study.compare import Comparison
+from energy.study.compare import Comparison, OptionResult
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
@@ -20,6 +20,14 @@ def in_a_row(names: list[str]) -> str:
     return ("; " if any("," in name for name in names) else ", ").join(names)
 
 
+def called(option: OptionResult, *, first: bool = False) -> str:
+    """An option in a sentence: in plain words where that is its name, such as the present dryers; any other by its name in quotes."""
+    name = option.name
+    if not (option.option.baseline and name.startswith("Present ")):
+        return f"“{name}”"
+    return f"{'The' if first else 'the'} p{name[1:]}"
+
+
 def as_metered(comparison: Comparison) -> list[str]:
     """What of the savings hangs on a meter of the present dryers and on no part of the model."""
     base = comparison.baseline
@@ -30,11 +38,22 @@ def as_metered(comparison: Comparison) -> list[str]:
     amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
     if beyond > 0.0:
         return [
-            f"Counted as metered, {base.name}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
+            f"Counted as metered, {called(base)}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
             "cause goes with the present dryers; find it before a saving is signed."
         ]
     return [
-        f"Counted as metered, {base.name}: {amount} less than the model, which is taken off what a replacement saves."
+        f"Counted as metered, {called(base)}: {amount} less than the model, which is taken off what a replacement saves."
+    ]
+
+
+def capital_of_baseline(comparison: Comparison) -> list[str]:
+    """Said where the baseline has capital: right for a machine that would be bought, wrong for one that stands there."""
+    base, currency = comparison.baseline, comparison.case.currency
+    if not base.capital:
+        return []
+    return [
+        f"The capital of {called(base)}, {base.capital:,.0f} {currency}, counts as still to be spent: the other options are asked for what they "
+        "cost over that. Where it stands there already the money is spent, and its capital comes out of the case."
     ]
 
 
@@ -83,8 +102,8 @@ def grown_along(comparison: Comparison) -> list[str]:
         return []
     at = f" at {in_a_row(open_)}" if len(comparison.case.model.hoppers) > 1 else ""
     return [
-        f"{base.name}{at}: the case does not say for which throughput they were built, so they are taken as built for what is asked there. "
-        "If that has changed since the quotes, state what they were built for: the saving hangs on it."
+        f"{called(comparison.baseline, first=True)}{at}: the case does not say for which throughput they were built, so they are taken as built for what is "
+        "asked there. If that has changed since the quotes, state what they were built for: the saving hangs on it."
     ]
 
 
@@ -101,7 +120,7 @@ def present_fails(comparison: Comparison) -> list[str]:
             "" if read is None else show(float(np.ravel(read)[0]), "temperature", comparison.case.model.case.units)
         )
         found.append(f"{in_a_row(checks)}{at}{f' ({dew_point} was read)' if dew_point else ''}")
-    return [f"Not passed by {base.name} as now, whatever is saved: {'; '.join(found)}."] if found else []
+    return [f"Not passed today by {called(base)}, whatever is saved: {'; '.join(found)}."] if found else []
 
 
 def not_the_same_job(comparison: Comparison) -> list[str]:
@@ -112,7 +131,7 @@ def not_the_same_job(comparison: Comparison) -> list[str]:
         return []
     at = f" at {in_a_row(cold)}" if len(base.served) > 1 else ""
     return [
-        f"{base.name}{at}: too little air to warm the resin through. Counted is what it takes as it runs, less than drying would take, so "
+        f"{called(base, first=True)}{at}: too little air to warm the resin through. Counted is what it takes as it runs, less than drying would take, so "
         "savings against it come out too small."
     ]
 
@@ -144,6 +163,16 @@ def taken_for_all(comparison: Comparison) -> list[str]:
         f"Capital, upkeep and overhauls are taken as those of all {len(found[0].machines)} dryers together, though no line of capital counts "
         f"as many{names}."
     ]
+
+
+def upkeep_missing(comparison: Comparison) -> list[str]:
+    """What is said of options whose upkeep nobody has stated."""
+    listed = [o for o in comparison.options if o.verdict.overall != "fail"]
+    names = [o.name for o in listed if not o.option.upkeep_given]
+    if not names:
+        return []
+    of = "any option" if len(names) == len(listed) > 1 else in_a_row(names)
+    return [f"Upkeep is not given for {of} and counts as 0: to run looks cheaper than it is."]
 
 
 def unpriced(comparison: Comparison) -> list[str]:

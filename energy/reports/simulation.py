@@ -167,8 +167,8 @@ def stated_among(simulation: Simulation) -> str:
     if NEAR_THE_MIDDLE[0] <= below <= NEAR_THE_MIDDLE[1]:
         return ""
     return (
-        f"The saving of {name} at the stated values, {stated:,.0f} {simulation.case.currency} a year, is above {_percent(below)} of the "
-        "draws: ranges that reach further to one side than to the other move the middle."
+        f"The saving of “{name}” at the stated values is {stated:,.0f} {simulation.case.currency} a year; it is less than that in "
+        f"{100.0 * below:.0f} of 100 simulated cases: ranges that reach further to one side than to the other move the middle."
     )
 
 

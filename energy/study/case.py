@@ -106,8 +106,19 @@ class Case:
         return tomli_w.dumps(dict(self.document))
 
     def save(self, path: str | Path, *, overwrite: bool = False) -> None:
-        """Write the case; the file appears whole or not at all."""
-        write_whole(Path(path), self.to_toml().encode(), overwrite=overwrite)
+        """Write the case, with the comments of the file that it came from; the file appears whole or not at all."""
+        from energy.study.written_over import written_over
+
+        text = written_over(_text_of(self.folder, self.file), self.document)
+        write_whole(Path(path), text.encode(), overwrite=overwrite)
+
+
+def _text_of(folder: Path | None, file: str) -> str:
+    """Text of the file that a case came from; empty where there is none."""
+    try:
+        return "" if folder is None else (folder / Path(file).name).read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def write_whole(path: Path, content: bytes, *, overwrite: bool) -> None:

@@ -267,17 +267,24 @@ def _range(path: str, quantity: Quantity, value: float, raw: Mapping[str, Any], 
         yield Problem(path, f"low {raw['low']}, value {raw['value']}, high {raw['high']} are not in this order")
 
 
+def _too_hot(resin: Resin, shown: str, limit: str) -> str:
+    """What is said of a drying temperature above the limit: a limit that is assumed is told as such, with how to state another."""
+    stored = resin.data.get("drying_temperature_limit")
+    if stored is None or stored.basis != "assumption":
+        return f"{shown} is above the limit of {resin.abbreviation}, {limit}, where pellets soften, stick or degrade; allowed is up to that"
+    return (
+        f"{shown} is above {limit}, the highest that is assumed for {resin.abbreviation}: {stored.note}. Where the producer's sheet allows "
+        "more, give drying_temperature_limit among your own values of the resin (own_resin)"
+    )
+
+
 def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str) -> Iterator[Problem]:
     """Limits that a hopper's resin sets."""
     place = f"hoppers['{hopper.name}']"
     temperature, limit = drying_temperature(hopper, resin), resin.drying_temperature_limit
     shown = show(temperature, "temperature", system)
     if limit is not None and temperature > limit:
-        yield Problem(
-            f"{place}.drying_temperature",
-            f"{shown} is above the limit of {resin.abbreviation}, {show(limit, 'temperature', system)}, "
-            "where pellets soften, stick or degrade; allowed is up to that",
-        )
+        yield Problem(f"{place}.drying_temperature", _too_hot(resin, shown, show(limit, "temperature", system)))
     least = max(warmest_hall, hopper.resin_temperature or 0.0) + 10.0
     if temperature < least:
         yield Problem(

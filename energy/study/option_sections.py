@@ -194,6 +194,11 @@ class Option(Section):
         return filled
 
     @property
+    def upkeep_given(self) -> bool:
+        """Is maintenance stated, be it nothing?"""
+        return "maintenance" in self.model_fields_set
+
+    @property
     def capital_total(self) -> float:
         """[money]"""
         return self.capital_factor * self._sum_of(self.capital)

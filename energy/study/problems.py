@@ -73,6 +73,8 @@ def _sentence(
     quantity = _quantity(field)
     if kind == "extra_forbidden":
         known = [n for n in owner.model_fields if n != "kind"] if owner else []
+        if owner and (inside := _table_with(owner, loc[-1])):
+            return f"unknown key here; it belongs into {inside}"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"
     if kind == "missing":
         return "is missing"
@@ -125,6 +127,12 @@ def _locate(model: type[BaseModel], loc: tuple[int | str, ...]) -> tuple[type[Ba
             owner = _model_in(field.annotation) or owner
         field = owner.model_fields.get(part) if owner else None
     return owner, field
+
+
+def _table_with(owner: type[BaseModel], key: int | str) -> str:
+    """The table or list inside a table that has a key; empty where none has."""
+    inner = {name: _model_in(field.annotation) for name, field in owner.model_fields.items()}
+    return next((name for name, model in inner.items() if model and key in model.model_fields), "")
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:

@@ -21,6 +21,7 @@ from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, oper
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
+from energy.study.paths import changed
 from energy.study.plant_sections import Hopper
 from energy.study.price_sections import PlantReadings
 from energy.study.schema import CaseFile
@@ -33,20 +34,41 @@ _PRICE = re.compile(r"\s*[-+]?[\d.]")
 """How a price begins, and no name of a tariff."""
 
 
-def files_named(document: Mapping[str, Any]) -> dict[str, str]:
-    """Files that a document would have read, by the key that names each; the document need not be valid."""
+COMMODITIES = ("electricity", "gas", "cooling", "water")
 
+
+def files_named(document: Mapping[str, Any]) -> dict[str, str]:
+    """Files that a document would have read, its scenarios as well, by the key that names each; the document need not be valid."""
+    found = _files_named(document)
+    listed = document.get("scenarios")
+    for i, scenario in enumerate(listed if isinstance(listed, list) else []):
+        changes = scenario.get("changes") if isinstance(scenario, Mapping) else None
+        for path, value in changes.items() if isinstance(changes, Mapping) else ():
+            try:
+                named = _files_named(changed(document, {str(path): value}))
+            except EnergyError:  # no such path: told where the scenario is compared
+                continue
+            found |= {f"scenarios[{i + 1}].{key}": file for key, file in named.items() if found.get(key) != file}
+    return found
+
+
+def _files_named(document: Mapping[str, Any]) -> dict[str, str]:
     def texts(section: str, keys: Sequence[str], known: Sequence[str]) -> dict[str, str]:
         given = document.get(section)
         found = {key: given.get(key) for key in keys} if isinstance(given, Mapping) else {}
         return {f"{section}.{k}": v for k, v in found.items() if isinstance(v, str) and v not in known}
 
-    tariffs = texts("tariffs", ("electricity", "gas", "cooling", "water"), (*demo_tariffs(), *own_names(document)))
+    tariffs = texts("tariffs", COMMODITIES, ())
     return (
-        {key: name for key, name in tariffs.items() if not is_price(name)}
+        {key: name for key, name in tariffs.items() if is_tariff_file(document, name)}
         | texts("site", ("climate",), sample_names())
         | texts("plant_load", ("file", "table"), ())
     )
+
+
+def is_tariff_file(document: Mapping[str, Any], text: str) -> bool:
+    """Does a text in a case name a tariff file: no demo tariff, no tariff of the case's own and no price?"""
+    return not (text in demo_tariffs() or text in own_names(document) or is_price(text))
 
 
 def own_names(document: Mapping[str, Any]) -> list[str]:

@@ -33,6 +33,9 @@ class Scenario(Section):
     changes: dict[str, Any] = Field(min_length=1, max_length=100)
 
 
+MOST_OWN_TARIFFS = 8
+
+
 class CaseFile(Section):
     """The whole file."""
 
@@ -49,7 +52,7 @@ class CaseFile(Section):
     building: Building | None = None
     """The hall around the dryers; None: what heat does to it is not counted."""
     finance: Finance
-    own_tariffs: tuple[dict[str, Any], ...] = Field(default=(), max_length=8)
+    own_tariffs: tuple[dict[str, Any], ...] = Field(default=(), max_length=MOST_OWN_TARIFFS)
     """[[own_tariffs]]: tariffs in the case itself, each with the keys of a tariff file; [tariffs] takes one by its name."""
     request: Request = Request()
     options: tuple[Option, ...] = Field(min_length=1, max_length=20)

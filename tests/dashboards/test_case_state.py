@@ -12,7 +12,9 @@ from dashboards.case_bar import CaseBar
 from dashboards.case_state import UNDO, CaseState
 from energy.errors import EnergyError
 from energy.study.case import example_text, load_case
+from energy.study.compare import compare
 from energy.study.paths import changed
+from energy.tariffs import demo_tariffs
 
 THROUGHPUT = "hoppers[1].throughput"
 
@@ -185,6 +187,103 @@ def test_saving_writes_the_file_that_was_opened(on_disk):
     state.set({THROUGHPUT: "130 kg/h"})
     state.save()
     assert float(load_case(on_disk).model.hoppers[0].throughput) * 3600 == pytest.approx(130)
+
+
+def test_saving_keeps_comments_and_order_of_the_file(on_disk):
+    before = on_disk.read_text(encoding="utf-8").splitlines()
+    state = CaseState(str(on_disk))
+    for hall in ("26 degC", "28 degC"):
+        state.set({"site.hall_temperature": hall})
+        state.save()
+        after = on_disk.read_text(encoding="utf-8").splitlines()
+        (was,) = (line for line in before if line.startswith("hall_temperature"))
+        assert [line for line in before if line not in after] == [was]
+        assert after[before.index(was)] == f'hall_temperature = "{hall}"'
+        assert len(after) == len(before)
+    # What a visitor brings is handed back with its comments too.
+    assert state.open_text("mine.toml", on_disk.read_bytes()) == ""
+    assert state.to_take_home() == on_disk.read_bytes()
+
+
+TOU = "time-of-use-electricity"
+SHIFTS = {
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": ["mon", "tue", "wed"], "start": "06:00", "end": "22:00"}],
+}
+
+
+def _named_by_file(folder, **changes):
+    """A case whose tariffs are files beside it, as anybody writes them, one of them named in a scenario."""
+    for name, file in ((TOU, "power.toml"), ("flat-gas", "gas.toml"), ("flat-electricity", "other.toml")):
+        (folder / file).write_bytes(resources.files("tariffs_demo").joinpath(f"{name}.toml").read_bytes())
+    document = changed(
+        load_case("one-machine").document,
+        {
+            **SHIFTS,
+            "tariffs.electricity": "power.toml",
+            "tariffs.gas": "gas.toml",
+            "scenarios": [{"name": "Other", "changes": {"tariffs.electricity": "other.toml"}}],
+            **changes,
+        },
+    )
+    file = folder / "plant.toml"
+    file.write_text("# of the plant\n" + tomli_w.dumps(document), encoding="utf-8")
+    return file
+
+
+def _costs(state):
+    case = state.case
+    of_scenario = compare(case.with_(case.model.scenarios[0].changes))
+    return [[o.total_cost for o in found.options] for found in (state.comparison, of_scenario)]
+
+
+def test_a_downloaded_case_takes_its_tariff_files_along_and_opens_anywhere(tmp_path):
+    served = CaseState(str(_named_by_file(tmp_path)))
+    bar = CaseBar(served)
+    sent = []
+    bar.download.send = lambda content, buffers=(): sent.append((content, buffers))
+    bar.download._answer(None, "wanted", None)
+    ((content, (home,)),) = sent
+    assert content["kind"] == "file"
+    assert home.startswith(b"# of the plant\n")
+    assert "holds what power.toml, gas.toml, other.toml said" in served.notice
+    elsewhere = CaseState("one-machine")
+    assert elsewhere.open_text("plant.toml", home) == ""
+    assert _costs(elsewhere) == _costs(served)
+    assert _costs(served)[0] != _costs(served)[1]
+    names = [tariff["name"] for tariff in elsewhere.document["own_tariffs"]]
+    assert len(set(names)) == 3
+    assert not set(names) & set(demo_tariffs())
+    # Saved where it was opened it goes on naming its files.
+    served.set({THROUGHPUT: "95 kg/h"})
+    served.save()
+    assert load_case(tmp_path / "plant.toml").document["tariffs"]["electricity"] == "power.toml"
+    assert "own_tariffs" not in load_case(tmp_path / "plant.toml").document
+
+
+def test_a_download_names_the_files_that_stay_behind(tmp_path):
+    (tmp_path / "months.csv").write_text("month,kWh,kW\n" + "\n".join(f"{m},200000,450" for m in range(1, 13)))
+    state = CaseState(str(_named_by_file(tmp_path, **{"plant_load.table": "months.csv"})))
+    assert not state.problems
+    state.to_take_home()
+    assert state.notice.endswith(
+        "It still needs months.csv beside it: take it along, and open it with dryer-energy dashboard."
+    )
+
+
+def test_a_tariff_file_that_has_changed_meanwhile_is_not_taken_along(tmp_path):
+    state = CaseState(str(_named_by_file(tmp_path)))
+    file = tmp_path / "gas.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('price = "', 'price = "1'), encoding="utf-8")
+    with pytest.raises(EnergyError, match=r"gas\.toml has changed"):
+        state.to_take_home()
+
+
+def test_a_scenario_has_no_file_of_this_computer_read(state, secret):
+    changes = {"tariffs.electricity": secret}
+    state.set({"scenarios": [{"name": "Other", "changes": changes}]})
+    assert [p.key for p in state.problems] == ["scenarios[1].tariffs.electricity"]
+    assert "hunter2" not in state.problems[0].message
 
 
 def test_a_file_that_somebody_else_changed_is_not_overwritten(on_disk):

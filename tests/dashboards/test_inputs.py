@@ -15,6 +15,7 @@ from dashboards.state import State
 from energy import dryers
 from energy.cli import main
 from energy.errors import CaseError
+from energy.reports.answer import sentences
 from energy.sources import load
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
@@ -722,3 +723,61 @@ def test_the_slider_says_what_the_hoppers_run_at():
     state.set_load(1.0)
     inputs.refresh()
     assert inputs.form.find("load")["hint"] == hint
+
+
+def test_what_stands_there_has_its_capital_behind_it_and_undo_is_one_step():
+    state = State("one-machine", lambda _, work: None)
+    path, scenario = "options['Desiccant wheel']", {"name": "Cheaper wheel", "changes": {}}
+    state.set(
+        {
+            f"{path}.incentive": "2000 USD",
+            f"{path}.capital_factor": "110 %",
+            f"{path}.capital_for": "90 kg/h",
+            "scenarios": [
+                {
+                    **scenario,
+                    "changes": {f"{path}.capital[1].amount": "20000 USD", f"{path}.maintenance": "1000 USD/year"},
+                }
+            ],
+        }
+    )
+    assert not state.problems
+    before, owed = state.document, state.case.model.options[3].capital_total
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    form.enter("options", "yes", "open")
+    form.enter("options[4]", "yes", "open")
+    form.enter("options[4]:mark", "", "press")
+    assert not state.problems
+    base = state.comparison.baseline
+    assert (base.name, base.capital, float(base.option.incentive)) == ("Desiccant wheel", 0.0, 0.0)
+    assert "capital_for" not in state.document["options"][3]
+    assert state.document["scenarios"] == [{**scenario, "changes": {f"{path}.maintenance": "1000 USD/year"}}]
+    assert f"Its capital of {owed:,.0f} USD is spent" in state.notice
+    # The new twin tower's extra capital is now all of its own.
+    other = state.comparison.option("New twin tower")
+    assert other.measures.cash_flow[0] == pytest.approx(-other.capital)
+    assert form.find("options[4].capital")["hint"] == "None: it stands there."
+    state.undo()
+    assert state.document == before
+
+
+def test_a_new_option_has_neither_price_nor_upkeep_and_the_form_says_what_the_answer_says():
+    state = State("one-machine", lambda _, work: None)
+    shown = Inputs(state)
+    state.observe(lambda _: shown.refresh(), "revision")
+    shown.refresh()
+    form = shown.form
+    form.enter("options", "yes", "open")
+    form.enter("options:kind", "desiccant-rotating-beds", "value")
+    form.enter("options:add", "", "press")
+    new = f"options[{len(state.document['options'])}]"
+    assert form.find(f"{new}.capital")["hint"].startswith("None given: not ranked")
+    assert form.find(f"{new}.maintenance")["hint"].startswith("None given: counted as 0")
+    name = state.document["options"][-1]["name"]
+    assert name not in [o.name for o in state.comparison.ranked()]
+    assert f"Upkeep is not given for {name} and counts as 0" in " ".join(sentences(state.comparison))
+    form.enter(f"{new}.maintenance", "0", "value")
+    assert form.find(f"{new}.maintenance")["hint"] == ""

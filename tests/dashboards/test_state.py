@@ -44,7 +44,11 @@ def test_a_setting_gives_what_the_changed_case_gives(state):
         ("hoppers[1].throughput", "0 kg/h", "more than 0"),
         ("hoppers[1].throughput", "90 kW", "is not a mass flow"),
         ("hoppers[1].throughput", "ninety", "is not a mass flow"),
-        ("hoppers[1].drying_temperature", "200 degC", "above the limit of PC"),
+        (
+            "hoppers[1].drying_temperature",
+            "200 degC",
+            "give “Highest drying temperature” among your own values of the resin",
+        ),
         ("site.hall_dew_point", "30 degC", "above the dry bulb"),
         ("compressed_air.pressure", "7 bar", "gauge or absolute"),
         ("tariffs.electricity", "0.12 EUR/kWh", "EUR"),

@@ -8,6 +8,7 @@ import re
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
 
+from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
@@ -49,8 +50,8 @@ def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt
     less = float(f"{best.life_cycle_cost - doubtful.life_cycle_cost:.3g}")
     stay, surely = (getattr(doubtful.verdict.moisture, key) / 3600 for key in ("residence", "needed_surely"))
     assert second == (
-        f"Vacuum would cost {less:,.0f} USD less over 10 years, but may not dry PC: "
-        f"see its check of predicted moisture. PC at Machine 7 stays {stay:.2g} h in Vacuum; about {surely:.2g} h would reach the target "
+        f"“Vacuum” would cost {less:,.0f} USD less over 10 years, but may not dry PC: "
+        f"see its check of predicted moisture. PC at Machine 7 stays {stay:.2g} h in “Vacuum”; about {surely:.2g} h would reach the target "
         "at the slow end of the diffusion data too."
     )
 
@@ -58,24 +59,25 @@ def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt
 def test_where_none_passes_for_sure_the_answer_says_so():
     changes = {f"options['{MEMBRANE}'].baseline": True}
     comparison = compare(case(AIR, MEMBRANE, changes=changes))
-    first, second = sentences(comparison)
+    first, _, second = sentences(comparison)
     surely = comparison.option(AIR).verdict.moisture.needed_surely / 3600
     assert first.startswith(f"Lowest life-cycle cost of the options that may dry PC, none for sure: {AIR}, ")
     assert second == (
-        f"With caution: see its checks of dew point and predicted moisture. PC at Machine 7 stays 4 h in {AIR}; about {surely:.2g} h "
+        f"With caution: see its checks of dew point and predicted moisture. PC at Machine 7 stays 4 h in “{AIR}”; about {surely:.2g} h "
         "would reach the target at the slow end of the diffusion data too."
     )
 
 
 def test_where_every_best_estimate_misses_no_saving_is_held_out():
-    comparison = compare(case(NEW, WHEEL, changes={f"options['{NEW}'].baseline": True, **resin("PA66")}))
+    present = {f"options['{NEW}'].baseline": True, f"options['{NEW}'].capital": None}
+    comparison = compare(case(NEW, WHEEL, changes={**present, **resin("PA66")}))
     first, second = sentences(comparison)
     moisture = comparison.option(NEW).verdict.moisture
     assert moisture.target < moisture.predicted < comparison.option(WHEEL).verdict.moisture.predicted
     left = 1e6 * moisture.predicted / (1 + moisture.predicted)
     assert first == (
         "No option is expected to dry PA66 to 1,500 ppm as the case is set. "
-        f"Nearest is {NEW} with about {left:,.0f} ppm."
+        f"Nearest is “{NEW}” with about {left:,.0f} ppm."
     )
     assert f"the target takes about {moisture.needed / 3600:.2g} h on the best estimate" in second
     assert "USD" not in first + second
@@ -140,8 +142,8 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     assert {o.name: o.verdict.word for o in found.options} == {PRESENT: "caution", NEW: "unlikely", WHEEL: "unlikely"}
     said = " ".join(sentences(found))
     assert said.startswith(f"Keep the {PRESENT[0].lower()}{PRESENT[1:]}")
-    assert f"{NEW} would cost 37,500 USD less over 10 years, but is not expected to dry PBT. " in said
-    assert f"stays 3.5 h in {NEW}; the target takes about 3.7 h on the best estimate" in said
+    assert f"“{NEW}” would cost 37,500 USD less over 10 years, but is not expected to dry PBT. " in said
+    assert f"stays 3.5 h in “{NEW}”; the target takes about 3.7 h on the best estimate" in said
 
 
 def test_every_hopper_that_lacks_time_is_named_with_what_it_would_take():
@@ -164,7 +166,7 @@ def test_every_hopper_that_lacks_time_is_named_with_what_it_would_take():
     kept["options"] = [o for o in kept["options"] if o["name"] in ("Present dryers", "Vacuum")]
     missed = " ".join(sentences(compare(build(kept))))
     assert (
-        "is not expected to dry every resin. On the best estimate Vacuum needs, to reach the target: PA66 at Machine 2 about"
+        "is not expected to dry every resin. On the best estimate “Vacuum” needs, to reach the target: PA66 at Machine 2 about"
         in missed
     )
     assert missed.count("to be sure (stays 1.2 h)") == 3
@@ -179,7 +181,7 @@ def test_a_present_dryer_that_leaves_less_moisture_is_named_with_its_hopper():
     told = sentences(compare(build(document)))
     found = [s for s in told if "Less moisture is expected of" in s]
     assert [re.sub(r"[\d,]+ ppm", "n ppm", s) for s in found] == [
-        "Less moisture is expected of Present dryers as of now at Machine 2: n ppm against n ppm."
+        "Less moisture is expected of the present dryers as of now at Machine 2: n ppm against n ppm."
     ]
     document["readings"].append({"hopper": "Machine 2", "dew_point": "-18 degC"})
     (found,) = [s for s in sentences(compare(build(document))) if "Less moisture is expected of" in s]
@@ -201,7 +203,9 @@ def test_a_present_dryer_that_fails_is_named_with_its_check_before_all_that_is_s
         }
     )
     _, second, *rest = sentences(compare(build(document)))
-    assert second == "Not passed by Present dryers as now, whatever is saved: dew point at Machine 2 (-5 °C was read)."
+    assert (
+        second == "Not passed today by the present dryers, whatever is saved: dew point at Machine 2 (-5 °C was read)."
+    )
     assert not [s for s in rest if s.startswith("Less moisture is expected of")]  # of air that is not accepted
 
 
@@ -229,7 +233,7 @@ def test_what_hangs_on_a_meter_stands_in_the_answer():
         said = " ".join(sentences(made))
         assert told in said
         amount = re.search(
-            r"Counted as metered, Present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
+            r"Counted as metered, the present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
         )
         bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
         # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.
@@ -286,7 +290,7 @@ def test_quotes_for_different_throughputs_are_not_like_for_like():
     # Two of the present dryers have a nameplate in the case, the other two would grow unseen.
     (told,) = grown_along(grown)
     assert told.startswith(
-        "Present dryers at Machine 2, Machine 4: the case does not say for which throughput they were built"
+        "The present dryers at Machine 2, Machine 4: the case does not say for which throughput they were built"
     )
     stated = {f"options['Present dryers'].machines[{i}].built_for": "400 kg/h" for i in (1, 2)}
     assert grown_along(compare(grown.case.with_({**stated, "options['Present dryers'].built_for": "150 kg/h"}))) == []
@@ -303,12 +307,55 @@ def test_an_option_that_does_not_bring_back_its_cost_is_not_sold():
 def test_hoppers_that_only_other_options_miss_are_named_too():
     short = {f"hoppers[{i}].residence_time": time for i, time in ((1, "2 h"), (2, "2.5 h"), (3, "1 h"), (4, "2.5 h"))}
     said = " ".join(sentences(compare(load_case("demo").with_(short))))
-    assert "Nearest is Portable wheels" in said
+    assert "Nearest is “Portable wheels”" in said
     assert (
-        "Portable wheels needs, to reach the target: PET at Machine 4 about 3 h, about 12 h to be sure (stays 2.5 h)."
+        "“Portable wheels” needs, to reach the target: PET at Machine 4 about 3 h, about 12 h to be sure (stays 2.5 h)."
         in said
     )
     assert "Other options miss it at Machine 1, Machine 2, Machine 3 too." in said
 
 
 PRESENT_TOO_DAMP = f"options['{PRESENT}'].inputs.dew_point_approach"
+
+
+def test_capital_of_the_baseline_is_said_to_count():
+    """Right for a machine that would be bought whatever is decided, wrong for one that stands there: the reader is told which it is."""
+    name = f"options['{PRESENT}'].capital"
+    paid = compare(case(PRESENT, NEW))
+    owed = compare(case(PRESENT, NEW, changes={name: "12000 USD"}))
+    said = f"The capital of the p{PRESENT[1:]}, 12,000 USD, counts as still to be spent"
+    assert said in " ".join(sentences(owed))
+    assert said in to_text(owed, "si")
+    assert not any("still to be spent" in sentence for sentence in sentences(paid))
+    # The new one's extra capital is its own less the other's.
+    assert owed.option(NEW).measures.cash_flow[0] == pytest.approx(paid.option(NEW).measures.cash_flow[0] + 12000.0)
+
+
+def test_an_option_without_upkeep_says_so_and_one_that_needs_none_does_not():
+    name = f"options['{WHEEL}'].maintenance"
+    silent = compare(case(PRESENT, NEW, WHEEL, changes={name: None}))
+    said = f"Upkeep is not given for {WHEEL} and counts as 0"
+    assert said in " ".join(sentences(silent))
+    costs = to_text(silent, "si").split("What a year costs")[1]
+    assert "not given" in next(line for line in costs.splitlines() if line.startswith(WHEEL))
+    assert "upkeep not given" in options(silent, "si").split(f'data-option="{WHEEL}"')[1].split("</th>")[0]
+    free = compare(case(PRESENT, NEW, WHEEL, changes={name: "0 USD/year"}))
+    assert "not given" not in to_text(free, "si") + options(free, "si")
+    assert free.option(WHEEL).total_cost == silent.option(WHEEL).total_cost
+    without = {f"options['{o}'].maintenance": None for o in (PRESENT, NEW, WHEEL)}
+    assert "Upkeep is not given for any option" in " ".join(
+        sentences(compare(case(PRESENT, NEW, WHEEL, changes=without)))
+    )
+
+
+def test_an_option_is_called_by_the_name_it_was_given():
+    """Names that people type are not made small, and stand in quotes unless they are plain words for what stands there."""
+    name = f"options['{PRESENT}']"
+    said = sentences(compare(case(PRESENT, NEW, changes={f"{name}.name": "As found"})))[0]
+    assert "Against “As found” it saves" in said
+    wheels = {f"{name}.baseline": None, f"options['{WHEEL}'].baseline": True, f"options['{WHEEL}'].capital": None}
+    kept = sentences(compare(case(PRESENT, AIR, WHEEL, changes={**wheels, f"options['{WHEEL}'].name": "PBT wheels"})))[
+        0
+    ]
+    assert kept.startswith("Keep “PBT wheels”: ")
+    assert "Against the present twin tower it saves" in sentences(compare(case(PRESENT, NEW)))[0]

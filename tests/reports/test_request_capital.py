@@ -9,8 +9,9 @@ from energy.reports import inputs
 from energy.reports.document import worth
 from energy.reports.document.baseline import baseline
 from energy.reports.document.capital import capital, with_quotes
+from energy.reports.document.decision import decision
 from energy.reports.document.proposal import proposal
-from energy.reports.document.records import Paragraph
+from energy.reports.document.records import Figures, Paragraph
 from energy.study.compare import compare
 
 pytestmark = pytest.mark.xdist_group("document")
@@ -65,3 +66,23 @@ def test_only_equipment_has_a_value_left_at_the_end():
     whole = _asked([{"item": "Dryer", "amount": "26000 USD"}])
     assert whole.option.measures.streams["residual"][-1] == pytest.approx(26_000 / 3)
     assert "marks no line as installation" in " ".join(b.text for b in capital(whole) if isinstance(b, Paragraph))
+
+
+def test_capital_of_the_baseline_stands_in_the_request():
+    bought = f"options['{cases.PRESENT}'].capital"
+    p = _asked([{"item": "Dryer", "amount": "20000 USD"}], **{bought: "5000 USD"})
+    told = [block.text for block in decision(p, None) if isinstance(block, Paragraph) and block.style == "warning"]
+    assert any(
+        f"The capital of the p{cases.PRESENT[1:]}, 5,000 USD, counts as still to be spent" in text for text in told
+    )
+    nothing = next(b.text for b in baseline(p) if isinstance(b, Paragraph) and b.text.startswith("Doing nothing"))
+    assert "its capital of 5,000 USD in it" in nothing
+    paid = _asked([{"item": "Dryer", "amount": "20000 USD"}])
+    assert not any("still to be spent" in b.text for b in decision(paid, None) if isinstance(b, Paragraph))
+
+
+def test_the_figure_of_the_saving_says_what_stands_beside_it():
+    p = _asked([{"item": "Dryer", "amount": "20000 USD"}])
+    (figures,) = (block for block in decision(p, None) if isinstance(block, Figures))
+    (beside,) = (said for name, _, said in figures.items if name == "Net saving a year")
+    assert beside.endswith(f"today they are {p.money(p.base.total_cost)}")

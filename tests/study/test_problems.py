@@ -93,8 +93,18 @@ ONE_LINE = [
     # temperatures
     (
         {f"{HOPPER}.drying_temperature": "140 degC"},
-        "{hopper}.drying_temperature: 140 °C is above the limit of PC, 135 °C, where pellets soften, stick or degrade; "
+        "{hopper}.drying_temperature: 140 °C is above 135 °C, the highest that is assumed for PC: high end of the drying temperature plus "
+        "10 K; pellets of amorphous resins stick from about 10 K below the glass transition. Where the producer's sheet allows more, give "
+        "drying_temperature_limit among your own values of the resin (own_resin)",
+    ),
+    (
+        {f"{HOPPER}.drying_temperature": "140 degC", f"{HOPPER}.own_resin": {"drying_temperature_limit": "138 degC"}},
+        "{hopper}.drying_temperature: 140 °C is above the limit of PC, 138 °C, where pellets soften, stick or degrade; "
         "allowed is up to that",
+    ),
+    (
+        {f"{HOPPER}.drying_temperature_limit": "190 degC"},
+        "{hopper}.drying_temperature_limit: unknown key here; it belongs into own_resin",
     ),
     (
         {f"{HOPPER}.drying_temperature": "30 degC"},
@@ -510,3 +520,12 @@ def test_a_file_name_that_no_disk_takes_is_told(tmp_path, path):
     given = changed(document(PRESENT), {path: "x" * 290, **hall})
     with pytest.raises(CaseError, match=rf"^my.toml: {path}: 'x+' is (not a|neither a)"):
         build(given, folder=tmp_path, file="my.toml")
+
+
+def test_a_limit_that_is_assumed_gives_way_to_that_of_the_producer():
+    """PEEK at 180 °C, where nothing but a rule of ours stood against it."""
+    with pytest.raises(CaseError, match="the highest that is assumed for PEEK"):
+        case(PRESENT, changes=resin("PEEK", drying_temperature="180 degC"))
+    own = {"drying_temperature_limit": "185 degC"}
+    dried = compare(case(PRESENT, changes=resin("PEEK", drying_temperature="180 degC", own_resin=own)))
+    assert dried.duty.drying_temperature[0] == pytest.approx(453.15)

@@ -44,8 +44,9 @@ def baseline(p: Proposal) -> Iterator[Block]:
     )
     spent = replacements(base.option, given.years)
     coming = "; ".join(f"{amount(float(v))} {p.currency} in year {y}" for y, v in sorted(spent.items()))
+    still = f", its capital of {p.money(base.capital)} in it as still to be spent" if base.capital else ""
     yield Paragraph(
-        text=f"Doing nothing costs {p.money(base.life_cycle_cost)} over {given.years} years in present value"
+        text=f"Doing nothing costs {p.money(base.life_cycle_cost)} over {given.years} years in present value{still}"
         + (f", replacements included ({coming})." if spent else "; no replacements are foreseen in the case."),
         short=True,
     )

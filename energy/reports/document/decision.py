@@ -12,11 +12,13 @@ from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
 from energy.reports.doubts import (
     as_metered,
+    capital_of_baseline,
     grown_along,
     not_the_same_job,
     present_fails,
     quoted_for_another,
     taken_for_all,
+    upkeep_missing,
 )
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
@@ -60,7 +62,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             (
                 "Net saving a year",
                 p.money(saving),
-                f"energy and upkeep at today's prices, before tax; of {p.money(p.base.total_cost)}",
+                f"energy and upkeep at today's prices, before tax; today they are {p.money(p.base.total_cost)}",
             ),
             ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
             ("Net present value", p.money(m.npv), npv_word),
@@ -82,7 +84,15 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
-    doubts = (present_fails, not_the_same_job, quoted_for_another, grown_along, taken_for_all)
+    doubts = (
+        present_fails,
+        not_the_same_job,
+        capital_of_baseline,
+        quoted_for_another,
+        grown_along,
+        taken_for_all,
+        upkeep_missing,
+    )
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
