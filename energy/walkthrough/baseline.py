@@ -20,6 +20,7 @@ from energy.study.option_sections import DEW_POINTS, FURTHEST, OF_DRYER, Option
 from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import Quantity, parse, show, to_unit
+from energy.units.days import iso_day
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
@@ -27,13 +28,14 @@ from energy.walkthrough.found import find, metered_power, place_of, power_of, re
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
-    """Check a table of readings.
+    """Check a table of readings, whose date may have its day first, with points.
 
     Raises
     ------
     CaseError
         One problem per line, each naming the reading.
     """
+    document = _dated(document)
     found = [Problem(p.key.removeprefix("readings[1]."), p.message) for p in tables({"readings": [dict(document)]})]
     try:
         readings = Readings.model_validate(dict(document))
@@ -90,8 +92,13 @@ def with_readings(case: Case, written: Mapping[str, Any]) -> Case:
     """
     document = copy.deepcopy(dict(case.document))
     kept = [r for r in document.get("readings", []) if r.get("hopper") != written.get("hopper")]
-    document["readings"] = [*kept, copy.deepcopy(dict(written))]
+    document["readings"] = [*kept, copy.deepcopy(_dated(written))]
     return build(document, folder=case.folder, file=case.file)
+
+
+def _dated(written: Mapping[str, Any]) -> dict[str, Any]:
+    day = written.get("date")
+    return {**written, "date": iso_day(day)} if isinstance(day, str) else dict(written)
 
 
 def overrides(balance: Balance) -> dict[str, Any]:
