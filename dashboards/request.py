@@ -10,7 +10,7 @@ from typing import Any
 import ipywidgets as w
 import traitlets
 
-from dashboards import lists, tables
+from dashboards import afterwards, lists, tables
 from dashboards.assumption import Assumption
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
@@ -45,7 +45,7 @@ class View:
         self.simulation = SimulationState(state, Job, after)
         self.document = DocumentState(state, self.simulation, Job)
         self._head, self._answer, self._problems, self._progress = w.HTML(), w.HTML(), w.HTML(), w.HTML()
-        self._waits, self._old, self._contents = w.HTML(), w.HTML(), w.HTML()
+        self._waits, self._old, self._contents, self._check = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         for part in (self._problems, self._progress, self._waits, self._old):
             part.add_class("live")
         self._units = w.ToggleButtons(options=[("SI", "si"), ("US", "us")], description="Units", value=state.system)
@@ -127,18 +127,26 @@ class View:
                 Lines(state, "request.approvals", "Who signs", "One role per line."),
             ],
             "Check afterwards": [
-                Words(state, f"{texts}{key}", label, "Left empty, the plan says it in its own words." if i == 0 else "")
-                for i, (key, label) in enumerate(
-                    (
-                        ("meters", "Meters"),
-                        ("baseline_period", "Baseline period"),
-                        ("variables", "Variables that matter"),
-                        ("accuracy", "Accuracy expected"),
-                        ("success", "Counts as a success"),
-                        ("responsible", "Responsible"),
-                        ("review", "Review"),
+                *(
+                    Words(
+                        state,
+                        f"{texts}{key}",
+                        label,
+                        "Left empty, the plan says it in its own words." if i == 0 else "",
                     )
-                )
+                    for i, (key, label) in enumerate(
+                        (
+                            ("meters", "Meters"),
+                            ("baseline_period", "Baseline period"),
+                            ("variables", "Variables that matter"),
+                            ("accuracy", "Accuracy expected"),
+                            ("success", "Counts as a success"),
+                            ("responsible", "Responsible"),
+                            ("review", "Review"),
+                        )
+                    )
+                ),
+                afterwards.MeteredPeriods(state),
             ],
         }
 
@@ -214,6 +222,7 @@ class View:
             self._problems,
             self._old,
             self._answer,
+            self._check,
             self._progress,
             buttons,
             self._waits,
@@ -267,6 +276,7 @@ class View:
             self._answer.value = (
                 f'<p class="answer" id="answer">Asked for is {escape(told)}</p><p>{escape(headline)}</p>'
             )
+        self._check.value = afterwards.result(state.comparison)
         self._show_progress()
 
     def _in_words(self, problem: Problem) -> tuple[str, str]:

@@ -276,7 +276,7 @@ def checks(findings: Iterable[Finding], *, tested: bool = True, missed: bool = F
         for f in findings
     )
     return (
-        '<div class="scroll" tabindex="0" role="region" aria-label="Checks of the chosen option"><table class="t">'
+        '<div class="scroll" tabindex="0" role="region" aria-label="Checks of the chosen option"><table class="t checks">'
         '<thead><tr><th scope="col">Check</th><th scope="col" class="text">Verdict</th><th scope="col">Value</th>'
         '<th scope="col">Limit</th><th scope="col" class="text">Unit</th><th scope="col" class="text">In words</th></tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"

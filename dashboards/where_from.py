@@ -12,6 +12,7 @@ import numpy as np
 
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.inputs import Input, register
+from energy.reports.swap import why
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
@@ -82,6 +83,8 @@ def _there(o: OptionResult, column: str) -> bool:
 def line_of_bill(identity: str, shown: str, line: SavingLine, currency: str, option: str) -> str:
     """One number of the table of savings with its panel behind it."""
     numbers = [f"{line.line}: {line.first_year:,.0f} {currency} in the first year, {line.steady:,.0f} {currency} later"]
+    made_of = why(line, currency)
+    numbers.append(f"{made_of[:1].upper()}{made_of[1:]}.")
     panel = _panel(identity, "saving", option, numbers, [], f"Clause: {line.clause}." if line.clause else "")
     return f'<button type="button" class="why" popovertarget="{escape(identity)}">{shown}</button>{panel}'
 
@@ -110,8 +113,13 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
     beside = re.compile(
         "|".join(["$^", *(paths for carrier, paths in _ONLY_WITH.items() if option.carrier(carrier) == 0.0)])
     )
+    elsewhere = _elsewhere(option, column)
     used = sorted(
-        (line for line in inputs if pattern.match(line.path) and not beside.search(line.path)),
+        (
+            line
+            for line in inputs
+            if pattern.match(line.path) and not beside.search(line.path) and not line.path.startswith(elsewhere)
+        ),
         key=lambda line: line.assumed,
     )
     texts = [
@@ -121,6 +129,24 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
     if len(used) > MOST:
         texts.append(f"and {len(used) - MOST} more; the register of the capital request lists all")
     return texts
+
+
+def _elsewhere(option: OptionResult, column: str) -> tuple[str, ...]:
+    """Where the inputs of hoppers, and of their resins, stand whose own dryers have nothing of a size, such as no blower."""
+    if column not in SIZES or option.option.arrangement != "at the machine":
+        return ()
+    key = SIZES[column][0]
+    there = [one for one in option.served if float(np.max(one.operation.sizing[key])) > 0.0]
+    names, resins = {one.hopper.name for one in there}, {one.duty.resin.abbreviation for one in there}
+    return tuple(
+        place
+        for one in option.served
+        for place, has in (
+            (f"hoppers['{one.hopper.name}']", one.hopper.name in names),
+            (f"resin {one.duty.resin.abbreviation}.", one.duty.resin.abbreviation in resins),
+        )
+        if not has
+    )
 
 
 def _times(path: str, option: OptionResult) -> str:

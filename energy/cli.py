@@ -125,6 +125,17 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--save", metavar="FILE", help="write the case with the readings kept as its baseline's")
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
+    sub = command("verify", _verify, "the check afterwards: what was metered before and after beside what was signed")
+    sub.add_argument("case", metavar="CASE", help="case file as it was signed, or demo")
+    sub.add_argument(
+        "--metered",
+        metavar="FILE",
+        help="CSV with when (before, after), days, resin (kg), electricity (kWh), gas (kWh), compressed air (kWh); "
+        "what the case keeps when left out",
+    )
+    sub.add_argument("--decimal", choices=(".", ","), help="decimal sign of that file, where it does not show it")
+    sub.add_argument("--json", action="store_true", help="as JSON")
+
     command("types", _types, "list the dryer types with their typical inputs and sources")
 
     sub = command("resins", _resins, "list the resins, or the sheet of one with its sources")
@@ -260,6 +271,21 @@ def _walkthrough(arguments: argparse.Namespace) -> int:
     if arguments.save is not None:
         case.save(arguments.save, overwrite=arguments.force)
         print(f"{arguments.save} written", file=sys.stderr)
+    return 0
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from energy.reports import afterwards
+    from energy.study.afterwards import periods
+    from energy.study.case import load_case
+    from energy.study.compare import compare
+    from energy.tariffs.readers import read_metered_periods
+
+    case, rows = load_case(arguments.case), None
+    if arguments.metered is not None:
+        rows = periods(read_metered_periods(arguments.metered, decimal=arguments.decimal), arguments.metered)
+    found = afterwards.check(compare(case), rows)
+    print((afterwards.to_json if arguments.json else afterwards.to_text)(found, case.currency))
     return 0
 
 

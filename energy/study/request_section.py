@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -23,8 +23,24 @@ _Line = Annotated[str, Field(max_length=200, pattern=ONE_LINE)]
 _Date = Annotated[datetime.date, Field(strict=False)]
 
 
+class Metered(Section):
+    """[[request.verification.metered]]: a week, or any other period, at the meters named in the plan."""
+
+    when: Literal["before", "after"]
+    """Of the change."""
+    days: float = Field(gt=0, le=366)
+    resin: Annotated[float, Quantity("mass", label="Resin dried", shown="kg"), Field(gt=0)]
+    electricity: Annotated[float | None, Quantity("energy", label="Electricity", shown="kWh"), Field(ge=0)] = None
+    gas: Annotated[float | None, Quantity("energy", label="Gas, higher heating value", shown="kWh"), Field(ge=0)] = None
+    compressed_air: Annotated[
+        float | None,
+        Quantity("energy", label="Compressed air, electricity at the compressor", shown="kWh"),
+        Field(ge=0),
+    ] = None
+
+
 class VerificationPlan(Section):
-    """[request.verification]: what replaces the plan's own sentences."""
+    """[request.verification]: what replaces the plan's own sentences, and what was metered."""
 
     boundary: _Text = ""
     meters: _Text = ""
@@ -34,6 +50,7 @@ class VerificationPlan(Section):
     success: _Text = ""
     responsible: _Text = ""
     review: _Text = ""
+    metered: tuple[Metered, ...] = Field(default=(), max_length=520)
 
 
 class Request(Section):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -228,6 +228,7 @@ def measure_next(
     candidates: Sequence[str],
     recommended: str,
     seed: int,
+    of_no_account: Collection[str] = (),
 ) -> tuple[Reading, ...]:
     """What each input would be worth measuring, dearest first.
 
@@ -247,6 +248,8 @@ def measure_next(
         That would be chosen now.
     seed : int
         Of the instruments' errors.
+    of_no_account : collection of str
+        Inputs that no option reads: prices drawn together with others seem to tell of them.
 
     Source
     ------
@@ -275,7 +278,7 @@ def measure_next(
     chance = np.mean([known(generator.standard_normal(keep.sum())) for _ in range(16)], axis=0)
     readings = []
     for i, entry in enumerate(inputs):
-        if not any(_concerns(path, candidates) for path in entry.places):
+        if entry.name in of_no_account or not any(_concerns(path, candidates) for path in entry.places):
             continue
         error = generator.standard_normal(keep.sum())
         entry_of = stored.get(entry.name.rpartition(".")[2].removeprefix("typical "), stored["other"])

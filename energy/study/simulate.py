@@ -30,6 +30,8 @@ from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws,
 DRAWS, SEED = 1024, 1
 FEWEST = 20  # draws of which a share is taken, by judgement
 WIDEST = 8  # inputs of which the total effect is worked out
+BILLS = ("electricity", "gas", "water")
+"""Bills that have a factor on their prices."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +190,8 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
     best = results.best(names)
     base = comparison.baseline.name
     recommended, candidates = _decision(comparison)
+    bills = [comparison.option(name).annual_cost for name in {*candidates, base}]
+    not_bought = [f"tariffs.{bill}_factor" for bill in BILLS if not any(cost.get(bill, 0.0) for cost in bills)]
     return Simulation(
         comparison=comparison,
         draws=draws,
@@ -197,7 +201,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
         options=tuple(_chances(case, results, best == i, name, name == base) for i, name in enumerate(names)),
         recommended=recommended,
         candidates=tuple(candidates),
-        measure_next=measure_next(inputs, points, results, candidates, recommended, seed),
+        measure_next=measure_next(inputs, points, results, candidates, recommended, seed, not_bought),
         doubts=doubts_of_drying(inputs, points, results, recommended),
         points=points,
         outcomes=results,

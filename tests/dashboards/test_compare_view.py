@@ -152,6 +152,30 @@ def test_one_price_instead_of_a_tariff(view):
     assert view.state.comparison.baseline.total_cost == expected.baseline.total_cost
 
 
+def test_a_size_is_not_said_to_come_from_hoppers_whose_dryers_have_none_of_it():
+    comparison = compare(load_case("demo"))
+    names = [o.name for o in comparison.options]
+    place = names.index(comparison.baseline.name)
+    panels = where_from.panels(comparison, "si")
+    desiccant, blower = (
+        panels.split(f'id="why-{place}-{column}"')[1].split("</div>")[0] for column in ("desiccant", "blower")
+    )
+    assert "Throughput of Machine 1" in desiccant
+    assert "Machine 3" not in desiccant  # hot air
+    assert "Throughput of Machine 3" in blower
+
+
+def test_a_line_of_the_bill_says_what_it_falls_by():
+    comparison = compare(load_case("demo"))
+    option = comparison.ranked()[0]
+    line = next(line for line in option.savings["electricity"].lines if line.group == "energy")
+    told = where_from.line_of_bill("mark", "6,360", line, "USD", option.name)
+    (rate,) = line.rates
+    assert f"kWh less at {rate:,.6g} USD/kWh." in told
+    less = float(re.search(r"([\d,.]+) kWh less", told)[1].replace(",", ""))
+    assert less * rate == pytest.approx(line.steady, rel=1e-4)
+
+
 def test_every_number_explained_has_its_panel_and_texts_are_escaped():
     hostile = "<img src=x onerror=alert(1)>"
     case = load_case("one-machine").with_({"options['Desiccant wheel'].name": hostile})

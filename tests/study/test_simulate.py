@@ -6,7 +6,7 @@ import json
 
 import numpy as np
 import pytest
-from cases import NEW, PRESENT, case
+from cases import HOT, NEW, PRESENT, WHEEL, case
 
 import energy
 from energy.cli import main
@@ -442,3 +442,14 @@ def test_a_metered_dryer_takes_what_its_meter_says_in_every_draw():
         spreads.append(np.ptp(outcomes(of, inputs, points).saving[NEW]))
     assert spreads[0] > 100.0
     assert spreads[1] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_price_that_nobody_pays_is_not_worth_asking_for():
+    # Prices are drawn together, so that of gas tells of electricity's: but no dryer here burns gas.
+    run = simulate(case(PRESENT, NEW, WHEEL), draws=256)
+    assert any(entry.name == "tariffs.gas_factor" for entry in run.inputs)
+    assert "tariffs.electricity_factor" in {reading.input for reading in run.measure_next}
+    assert "tariffs.gas_factor" not in {reading.input for reading in run.measure_next}
+    burning = simulate(case(PRESENT, NEW, HOT), draws=64)
+    asked = {reading.input for reading in burning.measure_next}
+    assert ("tariffs.gas_factor" in asked) == (HOT in burning.candidates)

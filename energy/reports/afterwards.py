@@ -1,0 +1,224 @@
+"""The check afterwards in words: what was saved, adjusted to the resin dried, beside what the approval rests on."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+from energy.errors import CaseError, Problem
+from energy.reports import answer
+from energy.reports.document import success
+from energy.reports.document.proposal import Proposal, proposal
+from energy.reports.document.words import percent, saving_of
+from energy.study.afterwards import DAY, Adjusted, carriers_metered
+from energy.study.compare import KWH, Comparison, OptionResult
+from energy.study.request_section import Metered
+from energy.units import show
+
+YEAR = 365.0 * DAY
+NOT_METERED = {"water": "cooling", "maintenance": "upkeep"}
+"""Costs of a year that no meter of the plan shows, and their names."""
+_BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
+"""Cost of a year by its name, and what is metered of it."""
+_CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
+_LITTLE = 0.01
+"""Change of energy over that of before below which the price of what is saved is that of all energy, by judgement. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """The result; money at prices of the base year."""
+
+    option: str
+    saved: dict[str, Adjusted]
+    """By carrier metered."""
+    days: float
+    """Length of the periods after."""
+    money: dict[str, float]
+    """Metered, by bill; over a year. [money/year]"""
+    doubt: float
+    """Half-width of all that is metered, 95 of 100. [money/year]"""
+    forecast: dict[str, float]
+    """Costs that no meter shows, as forecast. [money/year]"""
+    needed: float
+    """What the approval rests on. [money/year]"""
+    expected: float
+    """Forecast of the request. [money/year]"""
+    beyond: str
+    """Said where the throughput after lies outside that before; else empty."""
+
+    @property
+    def total(self) -> float:
+        """[money/year]"""
+        return sum(self.money.values()) + sum(self.forecast.values())
+
+    @property
+    def word(self) -> str:
+        """Passed, failed, or not decided by these meters."""
+        if self.total - self.doubt >= self.needed:
+            return "passed"
+        return "failed" if self.total + self.doubt < self.needed else "not decided"
+
+
+def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Check:
+    """Compare what was metered with what the request rests on.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Of the case as it was signed.
+    rows : tuple of Metered, optional
+        Those of the case where left out.
+
+    Raises
+    ------
+    CaseError
+        Nothing is asked for, or too little is metered.
+    """
+    case = comparison.case
+    rows = case.model.request.verification.metered if rows is None else rows
+    p = proposal(comparison)
+    if p.option is None:
+        raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
+    saved = carriers_metered(rows, case.file)
+    days = sum(row.days for row in rows if row.when == "after")
+    money, doubts = {}, []
+    for bill, carriers in _BILLS.items():
+        metered = [saved[name] for name in carriers if name in saved]
+        per = _price(p, p.option, bill, carriers)
+        if not metered:
+            if any(p.base.carrier(_CARRIERS[c]) + p.option.carrier(_CARRIERS[c]) > 0.0 for c in carriers):
+                raise CaseError(
+                    [
+                        Problem(
+                            "request.verification.metered", f"gives no {bill}, which the dryers take before or after"
+                        )
+                    ],
+                    file=case.file,
+                )
+            continue
+        yearly = YEAR / (DAY * days) * per
+        money[bill] = yearly * sum(one.saved for one in metered)
+        doubts += [yearly * one.doubt for one in metered]
+    found, expected = success.needed(p, p.option), saving_of(p, p.option)
+    return Check(
+        option=p.option.name,
+        saved=saved,
+        days=days,
+        money=money,
+        doubt=sum(d * d for d in doubts) ** 0.5,
+        forecast={
+            name: less
+            for name in NOT_METERED
+            if abs(less := p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0)) >= 0.5
+        },
+        needed=found.share * expected,
+        expected=expected,
+        beyond=_beyond(rows, case.model.case.units),
+    )
+
+
+def _price(p: Proposal, option: OptionResult, bill: str, carriers: tuple[str, ...]) -> float:
+    """Money per energy saved, as the request has it: the difference of two bills over that of the energy. [money/J]"""
+    before, after = (sum(o.carrier(_CARRIERS[name]) for name in carriers) for o in (p.base, option))
+    if abs(before - after) > _LITTLE * before:
+        return (p.base.annual_cost[bill] - option.annual_cost[bill]) / (before - after)
+    more = p.base if before >= after else option
+    return more.annual_cost[bill] / max(before, after) if max(before, after) > 0.0 else 0.0
+
+
+def _beyond(rows: tuple[Metered, ...], system: str) -> str:
+    """Is the line of before carried further than it was seen?"""
+    before = [float(r.resin) / (DAY * r.days) for r in rows if r.when == "before"]
+    after = [r for r in rows if r.when == "after"]
+    mean = sum(float(r.resin) for r in after) / sum(DAY * r.days for r in after)
+    if min(before) * 0.95 <= mean <= max(before) * 1.05:
+        return ""
+    span = f"{show(min(before), 'mass flow', system)} to {show(max(before), 'mass flow', system)}"
+    return (
+        f"After, {show(mean, 'mass flow', system)} were dried on the mean of all hours, before {span}: the line is carried beyond "
+        "what was metered."
+    )
+
+
+def sentences(found: Check, currency: str) -> list[str]:
+    """The answer, what it is made of, and what it leaves open."""
+
+    def money(amount: float) -> str:
+        return answer.money(amount, currency)
+
+    said = {
+        "passed": f"Passed: the adjusted saving is {money(found.total)} a year, and {money(found.needed)} were needed.",
+        "failed": f"Failed: the adjusted saving is {money(found.total)} a year, and {money(found.needed)} were needed.",
+        "not decided": f"Not decided by these meters: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and "
+        f"{money(found.needed)} were needed.",
+    }[found.word]
+    lines = [f"{said} The forecast was {money(found.expected)}."]
+    for name, one in found.saved.items():
+        lines.append(
+            f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
+            f"{found.days:.3g} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
+            f"({_line(one)})."
+        )
+    made = [
+        f"{bill} {money(amount)} ± {money(found.doubt)}" if len(found.money) == 1 else f"{bill} {money(amount)}"
+        for bill, amount in found.money.items()
+    ]
+    rest = [
+        f"{NOT_METERED[name]} {money(amount)} as forecast, shown by no meter" for name, amount in found.forecast.items()
+    ]
+    lines.append(
+        f"A year, at the price that the request's two bills give to what is saved: {'; '.join([*made, *rest])}."
+    )
+    if found.days < 350.0:
+        lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
+    if found.beyond:
+        lines.append(found.beyond)
+    lines.append(
+        "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
+    )
+    return lines
+
+
+def _line(one: Adjusted) -> str:
+    slope = f"{one.slope / 3600.0:.3g} Wh/kg"
+    scatter = f"scatter of the periods before {percent(one.scatter)}"
+    if one.base == 0.0:
+        return f"before {slope}, no base load can be told apart; {scatter}"
+    return f"before {one.base / 1e3:.3g} kW and {slope}; {scatter}"
+
+
+def to_text(found: Check, currency: str) -> str:
+    return "\n".join([found.option, *(f"  {line}" for line in sentences(found, currency))])
+
+
+def to_json(found: Check, currency: str) -> str:
+    return json.dumps(
+        {
+            "option": found.option,
+            "currency": currency,
+            "result": found.word,
+            "days": found.days,
+            "adjusted_saving": found.total,
+            "half_width": found.doubt,
+            "needed": found.needed,
+            "forecast": found.expected,
+            "metered": found.money,
+            "as_forecast": found.forecast,
+            "carriers": {
+                name: {
+                    "expected_kwh": one.expected / KWH,
+                    "metered_kwh": one.metered / KWH,
+                    "saved_kwh": one.saved / KWH,
+                    "half_width_kwh": one.doubt / KWH,
+                    "base_load_kw": one.base / 1e3,
+                    "slope_wh_per_kg": one.slope / 3.6e3,
+                    "cv_rmse": one.scatter,
+                }
+                for name, one in found.saved.items()
+            },
+            "sentences": sentences(found, currency),
+        },
+        indent=2,
+        ensure_ascii=False,
+    )

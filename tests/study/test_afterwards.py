@@ -1,0 +1,170 @@
+"""The check afterwards: the line through the periods before, its error, and what the request rests on."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from energy.cli import main
+from energy.errors import CaseError
+from energy.reports import afterwards as told
+from energy.reports.document import success
+from energy.reports.document.proposal import proposal
+from energy.study.afterwards import DAY, METER, adjusted, carriers_metered, periods
+from energy.study.case import load_case
+from energy.study.compare import compare
+
+WEEK = 7.0 * DAY
+KWH = 3.6e6
+
+
+def weeks(rng, count, base, slope, noise, low=12e3, high=19e3):
+    """Lengths, resin and energy of weeks about a line; base in W, slope in J/kg, noise in J."""
+    resin = rng.uniform(low, high, count)
+    return np.full(count, WEEK), resin, base * WEEK + slope * resin + noise * rng.standard_normal(count)
+
+
+@pytest.mark.published(
+    "NumPy, numpy.polyfit", where="line and covariance of eight weeks of one length", quoted="computed"
+)
+def test_line_and_its_error_are_those_of_a_general_fit():
+    rng = np.random.default_rng(5)
+    before = weeks(rng, 8, 2e3, 430e3, 2e7)
+    after = weeks(rng, 12, 1e3, 300e3, 0.0)
+    found = adjusted(before, after)
+    (slope, base), covariance = np.polyfit(before[1], before[2], 1, cov=True)
+    assert (found.base * WEEK, found.slope) == pytest.approx((base, slope), rel=1e-9)
+    assert found.expected == pytest.approx(12 * base + slope * after[1].sum(), rel=1e-9)
+    sums = np.array([after[1].sum(), 12.0])
+    rest = before[2] - base - slope * before[1]
+    variance = sums @ covariance @ sums + 12 * (rest @ rest) / 6
+    assert found.of_line == pytest.approx(stats.t.ppf(0.975, 6) * np.sqrt(variance), rel=1e-3)
+    assert found.scatter == pytest.approx(np.sqrt(rest @ rest / 6) / before[2].mean(), rel=1e-9)
+    assert found.doubt == pytest.approx(np.hypot(found.of_line, METER * np.hypot(found.expected, found.metered)))
+
+
+def test_the_true_saving_lies_within_in_95_of_100():
+    rng = np.random.default_rng(6)
+    inside = 0
+    for _ in range(400):
+        before = weeks(rng, 8, 2e3, 430e3, 2e8)
+        after = weeks(rng, 30, 1e3, 300e3, 2e8)
+        found = adjusted(before, after)
+        true = 30 * 1e3 * WEEK + 130e3 * after[1].sum()
+        inside += abs(found.saved - true) <= np.hypot(found.of_line, 0.0)
+    assert 0.92 <= inside / 400 <= 0.99
+
+
+def test_throughput_that_hardly_varied_tells_no_base_load_apart():
+    rng = np.random.default_rng(7)
+    steady = weeks(rng, 6, 2e3, 430e3, 1e8, low=15e3, high=15.5e3)
+    found = adjusted(steady, weeks(rng, 4, 1e3, 300e3, 0.0))
+    assert found.base == 0.0
+    assert found.slope == pytest.approx(steady[2].sum() / steady[1].sum(), rel=1e-2)
+    # Nor does a line that would have the machines give energy back with no resin.
+    falling = weeks(rng, 8, -2e3, 430e3, 1e7)
+    assert adjusted(falling, steady).base == 0.0
+
+
+# ---------- beside the request ----------
+
+HEAD = "when;days;resin (kg);electricity (kWh)\n"
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return compare(load_case("demo"))
+
+
+def table(demo, share, count=52):
+    """Weeks on the forecast of the demo, with that share of the saving of energy."""
+    p = proposal(demo)
+    before, after = (o.carrier("electricity") / KWH for o in (p.base, p.option))
+    resin = 880e3
+    rng = np.random.default_rng(8)
+    rows = []
+    for when, weeks_, of in (("before", 8, before), ("after", count, before - share * (before - after))):
+        for _ in range(weeks_):
+            kilograms = rng.uniform(14e3, 19e3)
+            rows.append(f"{when};7;{kilograms:.0f};{of / resin * kilograms * rng.normal(1.0, 0.004):.1f}")
+    return HEAD + "\n".join(rows) + "\n"
+
+
+def read(tmp_path, text):
+    from energy.tariffs.readers import read_metered_periods
+
+    file = tmp_path / "weeks.csv"
+    file.write_text(text)
+    return periods(read_metered_periods(file), str(file))
+
+
+@pytest.mark.parametrize(("share", "word"), [(1.3, "passed"), (1.0, "not decided"), (0.6, "failed")])
+def test_a_year_of_weeks_passes_fails_or_leaves_it_open(demo, tmp_path, share, word):
+    rows = read(tmp_path, table(demo, share))
+    found = told.check(demo, rows)
+    assert found.word == word
+    p = proposal(demo)
+    assert found.needed == pytest.approx(success.needed(p, p.option).share * (p.base.total_cost - p.option.total_cost))
+    # By hand: kilograms of 52 weeks at the ratios that the weeks were made of, times the price of the two bills.
+    after = sum(float(r.resin) for r in rows if r.when == "after")
+    kwh = (p.base.carrier("electricity") - p.option.carrier("electricity")) / KWH
+    price = (p.base.annual_cost["electricity"] - p.option.annual_cost["electricity"]) / kwh
+    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * after * price * 365 / 364, rel=0.02)
+    assert set(found.forecast) == {"water", "maintenance"}
+    said = told.sentences(found, demo.case.currency)
+    assert said[0].startswith({"passed": "Passed", "failed": "Failed", "not decided": "Not decided"}[word])
+
+
+def test_weeks_may_stand_in_the_case_and_few_of_them_are_told(demo, tmp_path):
+    rows = [row.split(";") for row in table(demo, 1.2, count=20).splitlines()[1:]]
+    kept = [{"when": w, "days": float(d), "resin": f"{kg} kg", "electricity": f"{e} kWh"} for w, d, kg, e in rows]
+    case = demo.case.with_({"request.verification.metered": kept})
+    comparison = compare(case)
+    assert [o.total_cost for o in comparison.options] == [o.total_cost for o in demo.options]
+    lines = told.sentences(told.check(comparison), case.currency)
+    assert any("140 days are taken as a year's mean" in line for line in lines)
+    beyond = [dict(row, resin="9000 kg") if row["when"] == "after" else row for row in kept]
+    found = told.check(compare(case.with_({"request.verification.metered": beyond})))
+    assert "the line is carried beyond" in found.beyond
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (HEAD + "before;7;15000;2000\n" * 3, "3 periods are metered before; 4 or more are needed"),
+        (HEAD + "before;7;15000;2000\n" * 4, "no period is metered after"),
+        ("when;days;resin (kg)\n" + "before;7;15000\n" * 4 + "after;7;15000\n", "no energy is metered"),
+        (HEAD + "during;7;15000;2000\n", "line 2: has neither before nor after"),
+        (HEAD + "before;7;;2000\n", "line 2: has no resin"),
+        ("days;resin (kg)\n7;15000\n", "one column must be called when"),
+        ("when;days;weight\nbefore;7;15000\n", "no column is called resin"),
+        (HEAD + "before;0;15000;2000\n", "days"),
+    ],
+)
+def test_what_is_wrong_is_told(demo, tmp_path, text, said):
+    with pytest.raises(CaseError, match=said):
+        told.check(demo, read(tmp_path, text))
+
+
+def test_a_carrier_that_the_dryers_take_must_be_metered(demo, tmp_path):
+    text = "when;days;resin (kg);gas (kWh)\n" + "before;7;15000;2000\n" * 4 + "after;7;15000;1500\n"
+    with pytest.raises(CaseError, match="gives no electricity, which the dryers take"):
+        told.check(demo, read(tmp_path, text))
+    rows = read(tmp_path, HEAD + "before;7;15000;2000\n" * 4 + "after;7;15000;1500\n")
+    assert carriers_metered(rows)["electricity"].saved / KWH == pytest.approx(500.0)
+
+
+def test_command_line(demo, tmp_path, capsys):
+    file = tmp_path / "weeks.csv"
+    file.write_text(table(demo, 1.3).replace(".", ","))  # a spreadsheet with decimal commas
+    assert main(["verify", "demo", "--metered", str(file)]) == 0
+    assert "Passed: the adjusted saving is" in capsys.readouterr().out
+    assert main(["verify", "demo", "--metered", str(file), "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["result"] == "passed"
+    assert said["carriers"]["electricity"]["saved_kwh"] > 0
+    assert main(["verify", "demo"]) == 2
+    assert "0 periods are metered before" in capsys.readouterr().err
