@@ -13,6 +13,7 @@ from energy.units import show, shown_unit
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
 from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.found import power_read
 from energy.walkthrough.walk import Walkthrough
 
 
@@ -23,6 +24,7 @@ def figures(made: Walkthrough, system: str) -> str:
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
     low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
         counted = show(report.counted_energy(told), "specific energy", system)
@@ -36,7 +38,7 @@ def figures(made: Walkthrough, system: str) -> str:
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
-        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}</p></div></div>'
+        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}</p></div></div>'
     )
 
 

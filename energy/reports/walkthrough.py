@@ -15,10 +15,10 @@ from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
-from energy.walkthrough.baseline import metered_over_model, power_read, replaced
+from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import DAMPER, TOO_DAMP, UNEXPLAINED_POWER
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import label_of, metered_power
+from energy.walkthrough.found import label_of, metered_power, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
@@ -95,6 +95,25 @@ def _of_energy(walkthrough: Walkthrough) -> str:
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
     if not any(estimate.origin == "read" for estimate in told.quantities.values()):
         return "Nothing was read yet: these are the model's figures."
+    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
+
+
+def _beside_as_read(walkthrough: Walkthrough) -> str:
+    """How far the dryer is from the model run as it was read, where that is another than the one of the case."""
+    told = walkthrough.balance
+    as_read = walkthrough.year.as_read / float(told.found.duty.throughput[0])
+    gap = told.specific_energy - as_read
+    if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
+        return ""
+    fewer, more = "less" if as_read < told.expected else "more", "more" if gap > 0 else "less"
+    return (
+        f" Run as it was read, with its air and regeneration, the dryer of the case should take {fewer}: it takes "
+        f"{100 * abs(gap) / as_read:.0f} % {more} than that."
+    )
+
+
+def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
+    told = walkthrough.balance
     gap = told.specific_energy - told.expected
     if abs(gap) <= told.expanded:
         same = "The readings so far cannot tell it from the model"
@@ -117,7 +136,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
     if any(part.name == UNEXPLAINED for part in told.parts):
         said = [
-            "The meter shows what no part of this dryer can take; "
+            "The meter shows what no part of this dryer, run as it was read, can take; "
             + ("until it is checked the" if "power" in doubted else "it is believed, and the")
             + " rest stands as not explained."
         ]

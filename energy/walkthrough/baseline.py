@@ -24,7 +24,7 @@ from energy.units.days import iso_day
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import find, metered_power, place_of, power_of, read
+from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -168,7 +168,7 @@ def metered_over_model(balance: Balance) -> dict[str, str] | None:
     value, off = (balance.specific_energy - apart) / modelled, balance.expanded / modelled
     if not FURTHEST[0] <= value - off < value + off <= FURTHEST[1]:
         return None
-    told = {key: f"{ratio:.3g}" for key, ratio in (("value", value), ("low", value - off), ("high", value + off))}
+    told = {key: f"{ratio:.4g}" for key, ratio in (("value", value), ("low", value - off), ("high", value + off))}
     note = f"meter over model at the walkthrough {readings.occasion}".rstrip()
     return {**told, "basis": "measured", "note": note}
 
@@ -178,11 +178,6 @@ def can_take_over(balance: Balance) -> bool:
     if delivered_dew_point(balance) is not None:
         return True
     return bool(overrides(balance)) or power_read(balance.found.readings)
-
-
-def power_read(readings: Readings) -> bool:
-    """Is the electricity of the dryer among what was read?"""
-    return readings.power is not None or readings.current is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
