@@ -86,6 +86,7 @@ class Noted(Field):
     def _typed(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.note_down(self.name, str(change["new"])[:MOST])
+            self.refresh()  # a day that stands there already, written otherwise
 
     def refresh(self) -> None:
         """Take over text and problem from the state."""

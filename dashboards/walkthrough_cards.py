@@ -152,7 +152,7 @@ def gaps(made: Walkthrough, system: str) -> str:
         name, read, expected, word = report.gap_row(gap, system)
         mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
-            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
+            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td><span>{_minus(expected)}</span></td>'
             f'<td><span class="{mark}">{word}</span></td></tr>'
         )
     return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))

@@ -99,10 +99,10 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         apart = f"{_times(flow.value / known.high)} what the case counts ({counted})"
         over = flow.value / known.built_for
         apart += f" and {_times(over)} what this dryer is built for ({built})" if over > 1.0 else ""
-        brief = _times(flow.value / known.high)
+        brief = f"{_times(flow.value / known.high)} the case"
     else:
         apart = f"{_times(known.low / flow.value)} less than the case counts ({counted})"
-        brief = f"{_times(known.low / flow.value)} less"
+        brief = f"{_times(known.low / flow.value)} less than the case"
     margin = usual("case_throughput")
     slip = _slip_of_ten(flow.value, (1.0 - margin) * known.low, (1.0 + margin) * known.high, "mass flow", unit)
     what = "weighing" if weighed else "throughput"

@@ -377,6 +377,14 @@ def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     field.wait_for(state="visible")
 
 
+def test_a_day_typed_with_points_stands_as_the_case_keeps_it(state, today):
+    view = View(state)
+    date = view._record["date"].control
+    for typed in ("25.11.2026", "25.11.2026"):
+        date.value = typed
+        assert (date.value, state.entry["date"]) == ("2026-11-25", "2026-11-25")
+
+
 def test_names_in_a_message_are_said_once_in_the_words_of_the_page():
     said = in_words("Electrical power, mean over whole cycles must be 0 or more; power or current is needed")
     assert said.startswith("Electrical power, mean over whole cycles must be 0 or more; “Electrical power, mean over")

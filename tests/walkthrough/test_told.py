@@ -110,7 +110,7 @@ def test_a_tenth_weighed_too_much_is_told_with_its_factors_and_is_no_plain_headl
     row = next(gap for gap in made.gaps if gap.name == "throughput")
     assert report.gap_row(row, "si") == (
         *("Throughput", "886 kg/h", "80 to 100 kg/h, built for 160 kg/h"),
-        "8.9 times: check the weighing",
+        "8.9 times the case: check the weighing",
     )
     kept = json.loads(report.to_json(made))
     assert kept["below_least"] is True
