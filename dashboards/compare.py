@@ -262,7 +262,7 @@ class View:
         )
         minimum = option.minimum_energy / option.specific_energy
         self._heat_words.value = (
-            f'<p class="hint">In equals out to rounding. The physical minimum, resin warmed and its water evaporated, is '
+            f'<p class="hint">In equals out to rounding. The physical minimum, resin warmed to its drying temperature and its water evaporated, is '
             f"{100 * minimum:.0f} % of the energy this option buys.</p>"
         )
 

@@ -28,14 +28,18 @@ class Metered(Section):
 
     when: Literal["before", "after"]
     """Of the change."""
-    days: float = Field(gt=0, le=366)
-    resin: Annotated[float, Quantity("mass", label="Resin dried", shown="kg"), Field(gt=0)]
-    electricity: Annotated[float | None, Quantity("energy", label="Electricity", shown="kWh"), Field(ge=0)] = None
-    gas: Annotated[float | None, Quantity("energy", label="Gas, higher heating value", shown="kWh"), Field(ge=0)] = None
+    days: float = Field(ge=0.01, le=366)
+    resin: Annotated[float, Quantity("mass", label="Resin dried", shown="kg"), Field(gt=0, le=1e9)]
+    electricity: Annotated[float | None, Quantity("energy", label="Electricity", shown="kWh"), Field(ge=0, le=1e16)] = (
+        None
+    )
+    gas: Annotated[
+        float | None, Quantity("energy", label="Gas, higher heating value", shown="kWh"), Field(ge=0, le=1e16)
+    ] = None
     compressed_air: Annotated[
         float | None,
         Quantity("energy", label="Compressed air, electricity at the compressor", shown="kWh"),
-        Field(ge=0),
+        Field(ge=0, le=1e16),
     ] = None
 
 

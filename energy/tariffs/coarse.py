@@ -14,6 +14,8 @@ LONGEST = {"electricity": 3600}
 """Longest readings that are taken for a bill, by commodity; of the others `LONGEST_DAY`. [s]"""
 LONGEST_DAY = 90_000
 """The day in autumn that has 25 h. [s]"""
+SHORTEST = 60
+"""Shortest part that readings are cut into: a year of seconds would fill a computer's memory. [s]"""
 
 
 def fitted(series: Series, tariff: Tariff) -> tuple[Series, tuple[str, ...]]:
@@ -36,7 +38,8 @@ def fitted(series: Series, tariff: Tariff) -> tuple[Series, tuple[str, ...]]:
     Raises
     ------
     CaseError
-        Readings of electricity longer than an hour, others longer than a day.
+        Readings of electricity longer than an hour, others longer than a day; a length that has no whole minutes in common
+        with the demand window.
     """
     longest, window = int(series.length.max()), int(tariff.demand_window)
     if longest <= window:
@@ -56,6 +59,12 @@ def fitted(series: Series, tariff: Tariff) -> tuple[Series, tuple[str, ...]]:
             f"Price periods begin within readings of {longest // 60} minutes; their energy is taken as even over each reading."
         )
     part = int(np.gcd.reduce(np.append(series.length, window)))
+    if part < SHORTEST:
+        message = (
+            f"readings of {longest / 60:.4g} min cannot be cut to the {window // 60} min that '{tariff.name}' bills; give readings of "
+            "whole minutes"
+        )
+        raise CaseError([Problem("", message)], file=series.source or None)
     count = series.length // part
     place = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
     cut = replace(

@@ -23,8 +23,9 @@ from making import NAMES, broken_bytes, broken_text, spoiled, with_extremes
 from energy.cli import main
 from energy.errors import CaseError, EnergyError
 from energy.plant.weather import monthly, read_epw, read_tmy3
-from energy.reports import comparison_json, comparison_text
+from energy.reports import afterwards, comparison_json, comparison_text
 from energy.reports import inputs as inputs_report
+from energy.study.afterwards import periods
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
 from energy.study.readings import Readings
@@ -32,6 +33,7 @@ from energy.study.schema import CaseFile
 from energy.tariffs import bill, demo_tariffs, load_rate_json, load_tariff
 from energy.tariffs.known_load import constant_load, read_load
 from energy.tariffs.reader import _demo_files
+from energy.tariffs.readers import read_metered_periods
 from energy.tariffs.tariff import Tariff
 from energy.walkthrough import baseline
 from energy.walkthrough.walk import walk
@@ -364,6 +366,26 @@ def try_readings(folder: Path, rng: random.Random) -> str:
     return "right"
 
 
+METERED = "when;days;resin (kg);electricity (kWh);gas (kWh)\n" + "".join(
+    f"{when};7;{14000 + i * 613};{1800 + i * 71};{i * 3}\n"
+    for when, weeks in (("before", 6), ("after", 5))
+    for i in range(weeks)
+)
+
+
+def try_metered(folder: Path, rng: random.Random) -> str:
+    comparison = compare(load_case("one-machine"))
+    try:
+        read = periods(read_metered_periods(_broken(folder, "weeks.csv", METERED, rng)), "weeks.csv")
+        found = afterwards.check(comparison, read)
+    except EnergyError as error:
+        return told(error)
+    numbers = (found.total, found.doubt, found.needed)
+    need(np.isfinite(numbers).all() and found.doubt >= 0.0, f"no numbers: {numbers}")
+    need(not re.search(r"\b(nan|inf)\b", afterwards.to_text(found, "USD")), "no number in the check afterwards")
+    return "right"
+
+
 def try_command(folder: Path, rng: random.Random) -> str:
     """The command line: status 0 or 2, and a file that is whole or not there."""
     case, out = folder / "case.toml", folder / "out.toml"
@@ -400,8 +422,9 @@ TARGETS = {
     "load": (try_load, 4),
     "readings": (try_readings, 3),
     "command": (try_command, 2),
+    "metered": (try_metered, 1),
 }
-"""What is tried, and how often of 32 times."""
+"""What is tried, and how often of 33 times."""
 ORDER = [name for name, (_, times) in TARGETS.items() for _ in range(times)]
 
 

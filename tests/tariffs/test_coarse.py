@@ -79,3 +79,12 @@ def test_days_of_gas():
     cut, remarks = fitted(Series(start=start, step=lengths, amount=np.array([24.0, 23.0, 25.0])), rate)
     assert (cut.amount.sum(), remarks) == (pytest.approx(72.0), ())
     assert np.ptp(cut.power) == pytest.approx(0.0, abs=1e-15)
+
+
+def test_a_length_without_whole_minutes_is_refused():
+    # 40 min 29 s and 15 min have nothing in common but seconds: a year of them would be 31 million readings.
+    start = np.datetime64("2026-01-01T06:00", "s").astype(int) + 2429 * np.arange(3)
+    with pytest.raises(CaseError, match=r"readings of 40.48 min cannot be cut to the 15 min .* give readings of whole"):
+        fitted(Series(start=start, step=2429, amount=np.ones(3)), tariff_of(DEMAND, demand_window="15 min"))
+    even = fitted(Series(start=start, step=2400, amount=np.ones(3)), tariff_of(DEMAND, demand_window="15 min"))[0]
+    assert even.length.tolist() == [300] * 24

@@ -153,7 +153,8 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "shifts, tariff; a change of these is noted and adjusted for.",
         "Method": "Energy of a week against kilograms dried (a base load and a slope per kilogram), fitted to the baseline period, "
         f"carried to the throughput of the reporting period. Forecast at the case's duty: {per[0]:.3g} {unit} before, "
-        f"{per[1]:.3g} {unit} after. Money by the bill, worked out twice on the same tariff.",
+        f"{per[1]:.3g} {unit} after. Money by the bill, worked out twice on the same tariff. The program that wrote "
+        "this request works it out from a table of metered weeks.",
         "Expected accuracy": own.accuracy
         or (
             f"Class 1 meters in both periods leave ±{percent(error)} of the saving; the fit on throughput comes on top and is to be "
