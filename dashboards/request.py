@@ -22,7 +22,7 @@ from dashboards.launch import CASE_VARIABLE
 from dashboards.page import show as show_page
 from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
-from dashboards.words import Choice, Lines, OldText, Steps, Whole, Words, without_label
+from dashboards.words import Choice, Day, Lines, OldText, Steps, Whole, Words, without_label
 from energy.errors import Problem
 from energy.reports.answer import of_option, sentences
 from energy.reports.document import web
@@ -97,7 +97,7 @@ class View:
                 Words(state, "request.title", "Title"),
                 Words(state, "request.prepared_by", "Prepared by"),
                 Words(state, "request.department", "Department"),
-                Words(state, "request.date", "Date", "Such as 2026-02-16."),
+                Day(state, "request.date", "Date", "Such as 2026-02-16."),
             ],
             "Money": [
                 self._rate,
@@ -113,7 +113,7 @@ class View:
                     lambda: float(model().request.contingency),
                 ),
                 Words(state, "request.estimate_class", "Class of the estimate", "Such as: budget quotes, about ±15 %"),
-                Words(state, "request.quote_date", "Date of the quotes", "Such as 2026-01-28."),
+                Day(state, "request.quote_date", "Date of the quotes", "Such as 2026-01-28."),
             ],
             "In words": [
                 Words(state, "request.why_now", "Why now", long=True),
@@ -288,6 +288,14 @@ class View:
                 return field.label, without_label(message, field.label)
         return problem.key, problem.message
 
+    def _stale_for(self) -> str:
+        """Why there is nothing to download while something in the case is wrong; empty where nothing is."""
+        names = list(dict.fromkeys(name for name, _ in map(self._in_words, self.state.problems)))
+        if not names:
+            return ""
+        what = f": {', '.join(names)}" if all(names) else ""
+        return f"There is nothing to download until this is put right{what}."
+
     def _show_old_texts(self) -> None:
         """Texts that tell of another option than the one asked for, beside them and together."""
         of_another = self.state.of_another()
@@ -347,7 +355,7 @@ class View:
         elif simulation.problem:
             said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'
         self._progress.value = said
-        waits = self.document.waits
+        waits = self._stale_for() or self.document.waits
         self._waits.value = f'<p class="hint" role="status">{escape(waits)}</p>' if waits else ""
         for download in self.downloads:
             download.disabled = self.state.stale or bool(waits)

@@ -70,7 +70,7 @@ class Reading(Field):
         self.control.value = self.state.shown(self.name)
         self._filling = False
         self.hint = f"{_HINTS.get(self.name, '')} Usually {self.state.accuracy(self.name)}.".strip()
-        self.tell(self.state.problem_of(self.name))
+        self.tell(self.state.problem_of(self.name) or self.state.to_check(self.name))
 
 
 class Noted(Field):
@@ -86,6 +86,7 @@ class Noted(Field):
     def _typed(self, change: dict[str, Any]) -> None:
         if not self._filling:
             self.state.note_down(self.name, str(change["new"])[:MOST])
+            self.refresh()  # a day that stands there already, written otherwise
 
     def refresh(self) -> None:
         """Take over text and problem from the state."""
@@ -224,6 +225,11 @@ class View:
         told = [in_words(_told(p.key, p.message)) for p in state.problems]
         told += [state.trouble] if state.trouble else []
         self._problems.value = f'<p class="problem" role="alert">{escape(" ".join(told))}</p>' if told else ""
+        if state.waiting:
+            listed = ", ".join(state.waiting)
+            self._problems.value += (
+                f'<p class="hint" role="status">Left out so far: {escape(listed)}. Why stands beside each.</p>'
+            )
         for result in self._results[:-1]:
             (result.add_class if state.stale or state.trouble else result.remove_class)("stale")
         self._show_answer()

@@ -13,6 +13,7 @@ from energy.units import show, shown_unit
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
 from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.found import power_read
 from energy.walkthrough.walk import Walkthrough
 
 
@@ -23,16 +24,21 @@ def figures(made: Walkthrough, system: str) -> str:
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
     low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
         counted = show(report.counted_energy(told), "specific energy", system)
         expected += f" The comparison counts {counted} at this throughput, brought to the meter."
+    least = ""
+    if made.impossible:
+        said = report.below_least(made, system)
+        least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
     return (
         f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
-        f'<span class="unit"> ± {half} {escape(unit)}</span></p>'
+        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
-        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}</p></div></div>'
+        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}</p></div></div>'
     )
 
 
@@ -44,6 +50,7 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
         f"{money(made.year.cost, made.case.currency)}/year",
     )
     words = report.verdict(made) if told.agrees else "Readings disagree: see above."
+    words = f"{report.label(made.doubts[0].name)} {made.doubts[0].brief}." if made.doubts else words
     words = "Not up to date: see what is wrong beside the reading." if stale else words
     said = " ".join(f"<b>{escape(figure)}</b>" for figure in figures)
     return f'<p>{escape(told.found.readings.hopper)} {said}</p><p class="hint">{escape(words)}</p>'
@@ -53,7 +60,9 @@ def verdict(made: Walkthrough) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
     apart, settle = report.contradicted(made), report.would_settle(made)
-    said = [f'<p class="answer">{escape(report.verdict(made))}</p>']
+    said = [f'<p class="apart"><span class="caution">{_minus(words)}</span></p>' for words in report.to_check(made)]
+    if words := report.verdict(made):
+        said.append(f'<p class="answer">{escape(words)}</p>')
     if apart:
         said.append(f'<p class="apart"><span class="caution">{escape(apart[0])}</span></p>')
     said += [f"<p>{escape(words)}</p>" for words in apart[1:]]
@@ -64,9 +73,9 @@ def verdict(made: Walkthrough) -> str:
 
 
 def top_finding(made: Walkthrough) -> str:
-    """The dearest finding in one line, for the big figures."""
+    """The dearest finding in one line, for the big figures; empty where a reading is to be checked first."""
     dear = [cause for cause in made.causes if cause.power > 0.0]
-    if not dear:
+    if not dear or made.doubts:
         return ""
     worth = money(dear[0].money, made.case.currency)
     return f'<p class="answer"><b>{escape(dear[0].name)}</b>: about {escape(worth)} a year.</p>'
@@ -76,9 +85,10 @@ def findings(made: Walkthrough) -> str:
     """Every finding as a card: what, how much a year, why."""
     if not made.causes:
         return '<p class="hint">Nothing that these readings speak for.</p>'
+    first = f'<p class="hint">{report.UNTIL_CHECKED}</p>' if made.doubts else ""
     several = sum(cause.power > 0.0 for cause in made.causes) > 1
     more = '<p class="hint">Mending several saves less than their sum.</p>' if several else ""
-    return f'<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'
+    return f'{first}<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'
 
 
 def _finding(cause: Cause, currency: str) -> str:
@@ -142,7 +152,7 @@ def gaps(made: Walkthrough, system: str) -> str:
         name, read, expected, word = report.gap_row(gap, system)
         mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
-            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td>{_minus(expected)}</td>'
+            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td><span>{_minus(expected)}</span></td>'
             f'<td><span class="{mark}">{word}</span></td></tr>'
         )
     return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))

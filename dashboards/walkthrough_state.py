@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import copy
 import datetime
+import json
 import logging
 import re
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import traitlets
 
+from dashboards import lists
 from dashboards.state import State, format_number
-from energy.errors import EnergyError
-from energy.reports.walkthrough import model_beside, replaced_inputs
-from energy.study.case import EXAMPLES, example_text, read_document
+from energy.errors import EnergyError, Problem
+from energy.reports.walkthrough import model_beside, replaced_inputs, to_check
+from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
 from energy.units import parse, shown_unit, to_unit
+from energy.units.days import iso_day
 from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of
 from energy.walkthrough.found import usual
+from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
 
 _log = logging.getLogger(__name__)
@@ -41,14 +46,49 @@ class WalkState(State):
 
     def __init__(self, case: str | None = None) -> None:
         self.result: Walkthrough | None = None
+        self.left_out: tuple[Problem, ...] = ()
         super().__init__(case)
         self.observe(lambda _: self._walk(), "hopper")
 
     def _opened(self) -> None:
         super()._opened()
+        self.left_out = ()
         names = [hopper.name for hopper in self.case.model.hoppers]
         read = [names.index(readings.hopper) for readings in self.case.model.readings]
         self.hopper = read[0] if read else 0
+
+    def _build(self, document: Mapping[str, Any], *, folder: Path | None = None, file: str) -> Case:
+        """A case of what was typed so far, without the readings that cannot be used; a file that is opened has to hold as it is."""
+        if document is self.document:
+            document, self.left_out = _usable(self.document)
+        return super()._build(document, folder=folder, file=file)
+
+    # --- keeping: other views get the readings that can be used
+
+    def kept(self) -> str:
+        """The same, and beside it what was typed of readings that cannot be used yet."""
+        entry = json.loads(super().kept())
+        if self.left_out:
+            entry["typed"] = super()._toml_of(self.document)
+        return json.dumps(entry)
+
+    def take_up(self, kept: str) -> None:
+        """Go on with what the browser has kept, half-typed readings included."""
+        try:
+            entry = json.loads(kept)
+            kept = json.dumps({**entry, "text": entry["typed"]})
+        except (ValueError, KeyError, TypeError):
+            pass  # nothing half-typed, or told as what cannot be used
+        super().take_up(kept)
+
+    def save(self) -> None:
+        """The same; what cannot be used yet stays on screen only."""
+        super().save()
+        if self.left_out:
+            self.notice += " What is left out so far is not in it."
+
+    def _toml_of(self, document: dict[str, Any]) -> str:
+        return super()._toml_of(_usable(document)[0])
 
     def set_resin(self, name: str, hopper: int | None = None) -> None:
         """The same; there is no form here to say in what was lost."""
@@ -146,7 +186,8 @@ class WalkState(State):
 
     def note_down(self, name: str, typed: str) -> None:
         """Take day, reader or note of these readings (see `RECORD`); nothing takes it away."""
-        self._write({name: typed.strip() or None})
+        text = typed.strip()
+        self._write({name: (iso_day(text) if name == "date" else text) or None})
 
     def _write(self, changes: Mapping[str, Any]) -> None:
         document = copy.deepcopy(self.document)
@@ -176,10 +217,25 @@ class WalkState(State):
         if self._place is None:
             return ""
         place = f"readings[{self._place + 1}]"
-        found = [p.message for p in self.problems if p.key.startswith(f"{place}.{name}")]
+        own = (f"{place}.{name}.", f"{place}.{name}[")
+        found = [p.message for p in self.problems if p.key == f"{place}.{name}" or p.key.startswith(own)]
         within = rf"^{name}: " if name in RECORD else rf"\b{name}\b"
         found += [p.message for p in self.problems if p.key == place and re.search(within, p.message)]
+        found += [f"{p.message.rstrip('.')}. Left out so far." for p in self.left_out if p.key == f"{place}.{name}"]
         return in_words(" ".join(dict.fromkeys(found)))
+
+    def to_check(self, name: str) -> str:
+        """Why a reading is to be checked although it can be read; empty where it need not be."""
+        if self.result is None or self.stale:
+            return ""
+        return " ".join(doubt.text for doubt in self.result.doubts if doubt.reading == name)
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """Labels of what was typed at this dryer and is left out so far."""
+        place = f"readings[{(self._place or 0) + 1}]."
+        names = [p.key.removeprefix(place) for p in self.left_out if p.key.startswith(place)]
+        return tuple(RECORD.get(name) or QUANTITIES[name].label for name in names if name in (*RECORD, *QUANTITIES))
 
     def record_hint(self) -> str:
         """Beside the record of these readings: what becomes of that of invented ones, and what still is that of the file."""
@@ -214,10 +270,15 @@ class WalkState(State):
         try:
             case = as_baseline(self.case, self.result.balance)
             taken = replaced_inputs(self.result.balance, case, self.system)
-            nothing = case.document == self.document
+            document = dict(case.document)
+            if "readings" in self.document:  # with what cannot be used yet
+                document["readings"] = self.document["readings"]
+            nothing = document == self.document
             counted = delivered_dew_point(self.result.balance) is not None
-            left_out = self.entry.get("dew_point") is not None and not counted
-            self._put(dict(case.document))
+            no_input = self.result.balance.found.readings.dew_point is not None and not counted
+            more = [_DEW_POINT] if no_input else []
+            more += to_check(self.result)
+            self._put(document)
         except EnergyError as error:
             self.notice = str(error)
         else:
@@ -227,12 +288,23 @@ class WalkState(State):
                 return
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                f"expects here is now that of the dryer as it was read{_BUT if counted else ''}.{beside}{_DEW_POINT if left_out else ''} Undo takes them back."
+                f"expects here is now that of the dryer as it was read{_BUT if counted else ''}.{beside} "
+                + " ".join([*more, "Undo takes them back."])
             )
 
 
 _BUT = ", but for the dew point, which stays the model's"
-_DEW_POINT = " The dew point that was read is no input of this dryer: the comparison and its check of drying go on with that of the model."
+_DEW_POINT = "The dew point that was read is no input of this dryer: the comparison and its check of drying go on with that of the model."
+
+
+def _usable(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[Problem, ...]]:
+    """A document without the readings that cannot be used, and why, by their path; the same one where all can be."""
+    entries, left = [], list[Problem]()
+    for place, written_entry in enumerate(lists.rows(document, "readings")):
+        kept, why = usable(written_entry)
+        entries.append(kept)
+        left += [Problem(f"readings[{place + 1}].{name}", message) for name, message in why.items()]
+    return ({**document, "readings": entries} if left else document), tuple(left)
 
 
 def _unit_behind(text: str) -> str:

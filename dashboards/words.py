@@ -11,6 +11,7 @@ import ipywidgets as w
 from dashboards.fields import Field
 from dashboards.state import State
 from energy.study.paths import written
+from energy.units.days import iso_day
 
 MOST = 20_000
 """Characters taken from one field; the case's own limits are tighter and are told in words."""
@@ -49,6 +50,13 @@ class Words(Field):
     def problem(self) -> str:
         """What is wrong with it now, in the reader's words; empty when nothing is."""
         return without_label(self._state.problem_at(self.path), self.label)
+
+
+class Day(Words):
+    """A date, which may have its day first, with points."""
+
+    def _parsed(self, text: str) -> Any:
+        return iso_day(text)
 
 
 def without_label(problem: str, label: str) -> str:

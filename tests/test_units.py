@@ -18,6 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from energy.errors import UnitError
 from energy.units import KINDS, SI, Quantity, _parse, from_unit, parse, show, shown_unit, to_unit
+from energy.units.days import iso_day
 from energy.units.kinds import TABLES
 
 PINT = pint.UnitRegistry()
@@ -334,7 +335,26 @@ def test_numbers(text, expected):
 
 
 @pytest.mark.parametrize(
-    "text", ["1,2 kW", "0,200 kW", "1,2000 kW", "1.200,5 kW", "1 200 kW", "1.5.2 kW", "1_00 kW", "1,20,000 W"]
+    ("text", "kind", "expected"),
+    [
+        *(("9,6 kg", "mass", 9.6), ("0,4 kV", "voltage", 400.0), ("80,5 %", "share", 0.805), ("0,95", "share", 0.95)),
+        *(("68,5 °C", "temperature", 341.65), ("-28,5 degC", "temperature", 244.65), ("−0,5 kW", "power", -500.0)),
+        *(("12,34 kW", "power", 12340.0), ("1500,5 kW", "power", 1500500.0), ("1,5e3 W", "power", 1500.0)),
+        *(("0,0045 kg", "mass", 0.0045), ("0,12 EUR/kWh", "price per energy", 0.12 / 3.6e6)),
+        # three digits behind a comma are a group of thousands, as ever
+        *(("1,200 kW", "power", 1.2e6), ("9,600 kg", "mass", 9600.0), ("1,200.5 kW", "power", 1200500.0)),
+    ],
+)
+def test_a_comma_is_a_decimal_one_where_it_can_be_nothing_else(text, kind, expected):
+    assert parse(text, kind) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("0,200 kW", "1,2000 kW", "1.200,5 kW", "1 200 kW", "1.5.2 kW", "1_00 kW", "1,20,000 W"),
+        *("1234,567 W", "1,5.2 kW", "1,2,3 W", "1,2_3 W", "00,2000 W"),
+    ],
 )
 def test_a_number_that_can_be_read_two_ways_is_refused(text):
     with pytest.raises(UnitError, match="write a decimal point, and commas only between groups of three digits"):
@@ -422,6 +442,7 @@ def test_an_unknown_kind_names_the_nearest():
             ("5 days", "5 day", "time"),
             ("5 PSIG", "5 psig", "pressure"),
         ),
+        *(("600 fpm", "600 ft/min", "velocity"), ("600 FPM", "600 ft/min", "velocity")),
         *(("2000 lb/h", "1 short ton/h", "mass flow"), ("5 delta_degF", "5 degF", "temperature difference")),
     ],
 )
@@ -460,6 +481,23 @@ def test_any_text_is_a_finite_number_or_a_unit_error(text, kind):
     except UnitError:
         return
     assert np.isfinite(read)
+
+
+# ---- days ----
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        *(("28.11.2026", "2026-11-28"), ("3.4.2026", "2026-04-03"), (" 03. 04. 2026 ", "2026-04-03")),
+        *(
+            (text, text)
+            for text in ("2026-11-28", "3/4/2026", "31.2.2026", "11.28.2026", "28.11.26", "28.11.", "", "x")
+        ),
+    ],
+)
+def test_a_day_with_points_has_its_day_first_and_others_stay_as_written(text, expected):
+    assert iso_day(text) == expected
 
 
 # ---- round trips, arrays, cache ----

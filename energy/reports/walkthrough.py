@@ -15,16 +15,17 @@ from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
-from energy.walkthrough.baseline import metered_over_model, power_read, replaced
+from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import DAMPER, TOO_DAMP, UNEXPLAINED_POWER
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import label_of, metered_power
+from energy.walkthrough.found import label_of, metered_power, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
+UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
 _LABELS = {
     "air_flow": "Process air flow",
     "regeneration": "Regeneration heat",
@@ -46,11 +47,22 @@ def label(name: str) -> str:
 def headline(walkthrough: Walkthrough, system: str) -> str:
     """Energy per resin with its uncertainty, cost a year, and what the model expected, in a sentence."""
     told, year = walkthrough.balance, walkthrough.year
+    least = f", {below_least(walkthrough, system)}" if walkthrough.impossible else ""
     return (
-        f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}, about "
+        f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}{least}, about "
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
-        f"{show(told.expected, 'specific energy', system)}. {verdict(walkthrough)}"
+        + " ".join(
+            filter(
+                None,
+                [f"{show(told.expected, 'specific energy', system)}.", *to_check(walkthrough), verdict(walkthrough)],
+            )
+        )
     )
+
+
+def below_least(walkthrough: Walkthrough, system: str) -> str:
+    """What to say of an energy per resin that no dryer can do with."""
+    return f"below what warming and drying the resin takes ({show(walkthrough.least, 'specific energy', system)})"
 
 
 def record(walkthrough: Walkthrough) -> str:
@@ -61,15 +73,47 @@ def record(walkthrough: Walkthrough) -> str:
 
 
 def verdict(walkthrough: Walkthrough) -> str:
-    """Does the dryer take what the model expects, in a sentence; and in another that its air is damp, where it is."""
-    damp = any(cause.name in (TOO_DAMP, DAMPER) for cause in walkthrough.causes)
-    return f"{_of_energy(walkthrough)}{' But its air is damp: see whether it dries.' if damp else ''}"
+    """Does the dryer take what the model expects, in a sentence; and in another that its air is damp, where it is.
+
+    Nothing is said of what rests on a reading that is to be checked first (see `to_check`).
+    """
+    doubted = {doubt.name for doubt in walkthrough.doubts}
+    damp = any(cause.name in (TOO_DAMP, DAMPER) for cause in walkthrough.causes) and "dew_point" not in doubted
+    if doubted & {"throughput", "power"}:
+        return "Its air is damp: see whether it dries." if damp else ""
+    off = "A reading is off, or the pellets leave cold and undried."
+    said = off if walkthrough.impossible else _of_energy(walkthrough)
+    return f"{said}{' But its air is damp: see whether it dries.' if damp else ''}"
+
+
+def to_check(walkthrough: Walkthrough) -> list[str]:
+    """Readings that this dryer cannot have, a sentence or two each; none in an ordinary walkthrough."""
+    return [doubt.text for doubt in walkthrough.doubts]
 
 
 def _of_energy(walkthrough: Walkthrough) -> str:
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
     if not any(estimate.origin == "read" for estimate in told.quantities.values()):
         return "Nothing was read yet: these are the model's figures."
+    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
+
+
+def _beside_as_read(walkthrough: Walkthrough) -> str:
+    """How far the dryer is from the model run as it was read, where that is another than the one of the case."""
+    told = walkthrough.balance
+    as_read = walkthrough.year.as_read / float(told.found.duty.throughput[0])
+    gap = told.specific_energy - as_read
+    if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
+        return ""
+    fewer, more = "less" if as_read < told.expected else "more", "more" if gap > 0 else "less"
+    return (
+        f" Run as it was read, with its air and regeneration, the dryer of the case should take {fewer}: it takes "
+        f"{100 * abs(gap) / as_read:.0f} % {more} than that."
+    )
+
+
+def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
+    told = walkthrough.balance
     gap = told.specific_energy - told.expected
     if abs(gap) <= told.expanded:
         same = "The readings so far cannot tell it from the model"
@@ -86,16 +130,20 @@ def _of_energy(walkthrough: Walkthrough) -> str:
 
 def contradicted(walkthrough: Walkthrough) -> list[str]:
     """What does not fit together; nothing where all agrees."""
-    told = walkthrough.balance
+    told, doubted = walkthrough.balance, {doubt.name for doubt in walkthrough.doubts}
     if told.agrees:
         return []
     said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
     if any(part.name == UNEXPLAINED for part in told.parts):
         said = [
-            "The meter shows what no part of this dryer can take; it is believed, and the rest stands as not explained."
+            "The meter shows what no part of this dryer, run as it was read, can take; "
+            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
+            + " rest stands as not explained."
         ]
     for one in told.contradictions:
-        names = [label(name).lower() for name in one.readings[:3]]
+        first = doubted & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
+        read = [*sorted(first), *(name for name in one.readings if name not in first)]
+        names = [label(name).lower() for name in read[:3]]
         what = (
             "what the meter shows and what the parts add up to"
             if one.name == METER
@@ -138,11 +186,17 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
     unit = QUANTITIES[gap.name].unit(system) if gap.name in QUANTITIES else system
     word = "above" if gap.size > 0 else "below"
-    if gap.too_damp:
+    if gap.doubted:
+        word = gap.doubted
+    elif gap.too_damp:
         word = "damper than practice asks"
     elif abs(gap.size) < COVERAGE:
         word = f"{word}, within the model's range" if gap.told_apart else "as expected"
-    return label(gap.name), show(gap.read, gap.kind, unit), show(gap.expected, gap.kind, unit), word
+    expected = show(gap.expected, gap.kind, unit)
+    if gap.known is not None:
+        expected, built = gap.known.counted(unit), show(gap.known.built_for, gap.kind, unit)
+        expected += f", built for {built}" if built != expected else ""
+    return label(gap.name), show(gap.read, gap.kind, unit), expected, word
 
 
 def power_row(term: Term) -> tuple[str, str, str]:
@@ -166,6 +220,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         rows = [("", "read", "expected", ""), *(gap_row(gap, system) for gap in walkthrough.gaps)]
         out += ["", "Read beside the model", *_columns(rows)]
     out += ["", "Findings, by money a year"]
+    out += [f"  {UNTIL_CHECKED}"] if walkthrough.doubts and walkthrough.causes else []
     for cause in walkthrough.causes:
         worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else "costs dryness, not energy"
         out += [f"  {cause.name}: {worth}. {cause.text}", f"    {cause.physics}"]
@@ -203,6 +258,9 @@ def to_json(walkthrough: Walkthrough) -> str:
         "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
         "coverage_factor": COVERAGE,
         "expected_Wh_per_kg": told.expected / 3600.0,
+        "least_Wh_per_kg": walkthrough.least / 3600.0,
+        "below_least": walkthrough.impossible,
+        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
         "power_W": told.power.value,
         "energy_kWh_per_year": year.energy / 3.6e6,
         "cost_per_year": year.cost,

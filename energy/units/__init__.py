@@ -28,6 +28,8 @@ _NUMBER = re.compile(
     r"([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?!\d)|[1-9]\d{0,2}(?:_\d{3})+(?!\d)|\d+)?(?:(?<=\d)\.\d*|\.\d+)?(?<=[\d.])"
     r"(?:[eE][+-]?\d+)?)\s*(.*)"
 )
+# Groups between commas have three digits: one or two behind a single comma are decimals, and so are four or more behind a bare 0.
+_DECIMAL_COMMA = re.compile(r"^[+-]?(?:\d+,\d{1,2}|0,\d{4,})(?![\d,._])")
 
 
 class SI(float):
@@ -55,7 +57,8 @@ def parse(
     Parameters
     ----------
     value : str, int or float
-        What the user wrote. A bare number is accepted for a share or a ratio only; `SI` passes.
+        What the user wrote. A bare number is accepted for a share or a ratio only; `SI` passes. A comma parts thousands
+        where three digits follow it, and is a decimal one where it can be nothing else: "1,200 W", "9,6 kg".
     kind : str
         A key of `KINDS`.
     label : str
@@ -90,7 +93,8 @@ def parse(
 @lru_cache(maxsize=16384)
 def _parse(text: str, kind: str, currency: str | None, gauge_reference: float) -> float:
     written = f"'{' '.join(text.split())}'"
-    match = _NUMBER.fullmatch(written[1:-1].replace("−", "-"))
+    plain = _DECIMAL_COMMA.sub(lambda m: m[0].replace(",", "."), written[1:-1].replace("−", "-"), count=1)
+    match = _NUMBER.fullmatch(plain)
     if not match:
         raise refusal(kind, written, currency)
     if re.match(r"[\d,_.](?!/)", match[2]):

@@ -34,6 +34,7 @@ _WORDS = {
         "kvarh": "kVArh kVARh KVARH",
         "ccf": "CCF hcf HCF",
         "Mcf": "MCF",
+        "ft/min": "fpm FPM",
         **{word: word.upper() for word in ("cfm", "acfm", "scfm", "psi", "psig", "psia", "hp")},
     }.items()
     for variant in variants.split()

@@ -20,20 +20,22 @@ from energy.study.option_sections import DEW_POINTS, FURTHEST, OF_DRYER, Option
 from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import Quantity, parse, show, to_unit
+from energy.units.days import iso_day
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import find, metered_power, place_of, power_of, read
+from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
-    """Check a table of readings.
+    """Check a table of readings, whose date may have its day first, with points.
 
     Raises
     ------
     CaseError
         One problem per line, each naming the reading.
     """
+    document = _dated(document)
     found = [Problem(p.key.removeprefix("readings[1]."), p.message) for p in tables({"readings": [dict(document)]})]
     try:
         readings = Readings.model_validate(dict(document))
@@ -90,8 +92,13 @@ def with_readings(case: Case, written: Mapping[str, Any]) -> Case:
     """
     document = copy.deepcopy(dict(case.document))
     kept = [r for r in document.get("readings", []) if r.get("hopper") != written.get("hopper")]
-    document["readings"] = [*kept, copy.deepcopy(dict(written))]
+    document["readings"] = [*kept, copy.deepcopy(_dated(written))]
     return build(document, folder=case.folder, file=case.file)
+
+
+def _dated(written: Mapping[str, Any]) -> dict[str, Any]:
+    day = written.get("date")
+    return {**written, "date": iso_day(day)} if isinstance(day, str) else dict(written)
 
 
 def overrides(balance: Balance) -> dict[str, Any]:
@@ -161,7 +168,7 @@ def metered_over_model(balance: Balance) -> dict[str, str] | None:
     value, off = (balance.specific_energy - apart) / modelled, balance.expanded / modelled
     if not FURTHEST[0] <= value - off < value + off <= FURTHEST[1]:
         return None
-    told = {key: f"{ratio:.3g}" for key, ratio in (("value", value), ("low", value - off), ("high", value + off))}
+    told = {key: f"{ratio:.4g}" for key, ratio in (("value", value), ("low", value - off), ("high", value + off))}
     note = f"meter over model at the walkthrough {readings.occasion}".rstrip()
     return {**told, "basis": "measured", "note": note}
 
@@ -171,11 +178,6 @@ def can_take_over(balance: Balance) -> bool:
     if delivered_dew_point(balance) is not None:
         return True
     return bool(overrides(balance)) or power_read(balance.found.readings)
-
-
-def power_read(readings: Readings) -> bool:
-    """Is the electricity of the dryer among what was read?"""
-    return readings.power is not None or readings.current is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

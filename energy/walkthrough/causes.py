@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -29,10 +29,14 @@ Rule = Callable[[Evidence], Cause | None]
 
 
 def causes(
-    found: Found, given: Mapping[str, Estimate], gaps: Mapping[str, Gap], year: YearOfDryer
+    found: Found,
+    given: Mapping[str, Estimate],
+    gaps: Mapping[str, Gap],
+    year: YearOfDryer,
+    doubted: Collection[str] = (),
 ) -> tuple[Cause, ...]:
     """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
-    evidence = Evidence(found=found, given=given, gaps=gaps)
+    evidence = Evidence(found=found, given=given, gaps=gaps, doubted=doubted)
     told = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
     priced = []
     for cause in told:
@@ -319,7 +323,9 @@ def unexplained_heat(e: Evidence) -> Cause | None:
     """The air gives more heat than resin, water and shell take."""
     rest = left_over(e.found, e.given)
     value, off = rest.value, rest.uncertainty
-    if value < SURE * off or not e.read("return_temperature") or e.found.readings.shell_temperature is not None:
+    if value < SURE * off or not e.read("return_temperature") or "throughput" in e.doubted:
+        return None
+    if e.found.readings.shell_temperature is not None:
         return None
     return Cause(
         name="Heat lost at the hopper",

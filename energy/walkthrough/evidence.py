@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -42,9 +42,12 @@ class Evidence:
     found: Found
     given: Mapping[str, Estimate]
     gaps: Mapping[str, Gap]
+    doubted: Collection[str] = ()
+    """Quantities whose readings are to be checked first: nothing is concluded from them."""
 
     def read(self, name: str) -> bool:
-        return name in self.given and self.given[name].origin == "read"
+        """Was it read, and is that reading no slip?"""
+        return name in self.given and self.given[name].origin == "read" and name not in self.doubted
 
     def size(self, name: str) -> float:
         """Gap over its uncertainty; 0 where it was not read. [-]"""

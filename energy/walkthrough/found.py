@@ -258,6 +258,11 @@ def metered_power(operation: Operation) -> float:
     return sum(float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier in METERED)
 
 
+def power_read(readings: Readings) -> bool:
+    """Is the electricity of the dryer among what was read?"""
+    return readings.power is not None or readings.current is not None
+
+
 def label_of(found: Found) -> str:
     """Name of the dryer's type in words."""
     return str(dryers.TYPES[found.machine.type].LABEL)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from energy.study.verdict import METER
 from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, usual
 from energy.walkthrough.quantities import before_heater, cycle_expected
+from energy.walkthrough.slips import Throughputs, throughputs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,10 @@ class Gap:
     """Standard uncertainty of the reading alone."""
     too_damp: bool = False
     """A dew point above what the resin's sheet asks for, whatever the model expects."""
+    known: Throughputs | None = None
+    """Of a throughput, what the case counts and what the dryer is built for."""
+    doubted: str = ""
+    """Why the reading is to be checked, in a few words."""
 
     @property
     def size(self) -> float:
@@ -70,6 +75,7 @@ def dew_points(found: Found) -> DewPoints | None:
 # Half-widths of what the model expects: of data/instruments.toml, or in kelvin; set points are known.
 _SET, _SHELL = 1.0, 5.0
 _WIDTHS: dict[str, str | float] = {
+    "throughput": "case_throughput",
     "process_temperature": _SET,
     "regeneration_temperature": _SET,
     "shell_temperature": _SHELL,
@@ -85,7 +91,9 @@ _WIDTHS: dict[str, str | float] = {
 _OPEN = ("model_heater_inlet_temperature", "model_heater_inlet_open")
 
 
-def compared(found: Found, given: Mapping[str, Estimate], power_width: float) -> dict[str, Gap]:
+def compared(
+    found: Found, given: Mapping[str, Estimate], power_width: float, doubted: Mapping[str, str]
+) -> dict[str, Gap]:
     """By name, the quantities that were read and that the model has an expectation of.
 
     Parameters
@@ -94,9 +102,11 @@ def compared(found: Found, given: Mapping[str, Estimate], power_width: float) ->
     given : mapping of str to Estimate
     power_width : float
         Standard uncertainty of the power that the model expects, as a share of it. [-]
+    doubted : mapping of str to str
+        Why a quantity is to be checked, by name.
     """
     return {
-        name: gap
+        name: replace(gap, doubted=doubted.get(name, ""))
         for name, value in _expected(found).items()
         if (gap := _gap(found, given, name, value, power_width)) is not None
     }
@@ -114,6 +124,9 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         return None
     kind = "gas flow" if name == "air_flow" else QUANTITIES[name].kind
     limits = dew_points(found) if name == "dew_point" else None
+    known = throughputs(found) if name == "throughput" else None
+    if known is not None:
+        expected = min(max(value, known.low), known.high)
     own = power_width * expected if name == "power" else _own(found, name, expected)
     return Gap(
         name=name,
@@ -123,6 +136,7 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         uncertainty=math.hypot(off, own),
         of_reading=off,
         too_damp=limits is not None and limits.too_damp(value, math.sqrt(3.0) * off),
+        known=known,
     )
 
 
@@ -138,7 +152,7 @@ def _own(found: Found, name: str, expected: float) -> float:
 def _expected(found: Found) -> dict[str, float]:
     op, duty = found.expected, found.duty
     electric = sum(float(np.ravel(v)[0]) for (_, c), v in op.energy.items() if c == "electricity")
-    told = {"power": electric}
+    told = {"throughput": float(found.case.model.hoppers[found.place].throughput), "power": electric}
     if found.batch:
         return told
     told |= {

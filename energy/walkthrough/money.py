@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from energy.dryers.base import Array
+from energy.dryers.base import Array, Operation
 from energy.errors import ModelError, OutOfRangeError
 from energy.study import surroundings
 from energy.study.duty import duties_of
-from energy.study.machines import machines_of, operate
+from energy.study.machines import Machine, machines_of, operate
 from energy.study.priced import priced_year
 from energy.study.year import Year, run_year, together
-from energy.walkthrough.found import Found, power_of
+from energy.walkthrough.found import Found, metered_power, power_of, power_read
 
 LESS = 0.1
 """Share of a dryer's energy by which the year is made smaller to see what a saving is worth."""
@@ -27,6 +27,8 @@ class YearOfDryer:
 
     energy: float
     """Bought, at the power that was found. [J]"""
+    as_read: float
+    """Electricity and fuel that the model expects of the dryer run as it was read, on the duty of the day. [W]"""
     cost: float
     """[money]"""
     price: float
@@ -40,9 +42,11 @@ class YearOfDryer:
 
 
 def year_of(found: Found, power: float) -> YearOfDryer:
-    """The modelled year of the dryer as it was read, scaled by the power found over the power of that model at the duty of the day.
+    """The modelled year of the dryer as it was read, brought to the power found over the power of that model at the duty of the day.
 
     What was read of its airflow and regeneration counts in standby and starts, too, whether or not the case has taken it over.
+    Where power was read, it is brought to the meter as the comparison is (`energy.study.machines.operate`): cooling water is on
+    no meter of the dryer and stays as modelled. Else all of it is scaled.
 
     Parameters
     ----------
@@ -52,30 +56,35 @@ def year_of(found: Found, power: float) -> YearOfDryer:
     """
     case, option = found.case, found.option
     years = [run_year(machine, case.calendar)[0] for machine in machines_of(case, option, duties_of(case))]
-    own, modelled_power = _as_read(found) or (
+    machine, operation, own = _as_read(found) or (
+        found.machine,
+        found.expected,
         run_year(found.machine, case.calendar)[0],
-        power_of(found.expected),
     )
+    ratio, on_meter = power / power_of(operation), metered_power(operation)
+    if power_read(found.readings) and on_meter > 0.0:
+        ratio, of_meter = 1.0, 1.0 + (power - power_of(operation)) / on_meter
+        own = run_year(replace(machine, metered=max(of_meter, 0.0)), case.calendar)[0]
     years[found.place] = own
     present = surroundings.with_cooling_plant(case, together(years, option.units))
     less = [_scaled(y, 1.0 - LESS) if y is own else y for y in years]
     changed = surroundings.with_cooling_plant(case, together(less, option.units))
     fall = float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
     modelled = sum(float(np.sum(v)) for (_, carrier), v in own.energy.items() if carrier != "cooling")
-    energy = modelled * power / modelled_power
+    energy = ratio * modelled
     price = fall / (LESS * modelled)
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
-    return YearOfDryer(energy=energy, cost=energy * price, price=price, hot=hot)
+    return YearOfDryer(energy=energy, as_read=power_of(operation), cost=energy * price, price=price, hot=hot)
 
 
-def _as_read(found: Found) -> tuple[Year, float] | None:
-    """The year of the machine with what was read of it, and its power at the duty of the day; None where it cannot run so. [W]"""
+def _as_read(found: Found) -> tuple[Machine, Operation, Year] | None:
+    """The machine with what was read of it, at the duty of the day and in a year; None where it cannot run so."""
     if found.inputs_found is found.machine.inputs:
         return None
     machine = replace(found.machine, inputs=found.inputs_found)
     try:
-        return run_year(machine, found.case.calendar)[0], power_of(operate(machine, (found.duty,)))
+        return machine, operate(machine, (found.duty,)), run_year(machine, found.case.calendar)[0]
     except (ModelError, OutOfRangeError):
         return None
 

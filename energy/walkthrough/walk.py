@@ -12,6 +12,7 @@ from energy.walkthrough.causes import Cause, causes
 from energy.walkthrough.gaps import Gap, compared
 from energy.walkthrough.money import YearOfDryer, year_of
 from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
+from energy.walkthrough.slips import Doubt, doubts, least_energy
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +31,15 @@ class Walkthrough:
     """Where readings contradict each other: what would settle it."""
     model_uncertainty: float
     """Standard uncertainty of the specific energy that the model expects at the throughput found. [J/kg]"""
+    doubts: tuple[Doubt, ...]
+    """Readings that are to be checked before any of this is used."""
+    least: float
+    """Heat that the resin and its water take, whatever dries them. [J/kg]"""
+
+    @property
+    def impossible(self) -> bool:
+        """Is the specific energy less than what warming and drying the resin takes?"""
+        return bool(self.balance.specific_energy < self.least)
 
     @property
     def case(self) -> Case:
@@ -55,15 +65,18 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
     found, given = told.found, told.quantities
     year = year_of(found, told.power.value)
     off = model_uncertainty(told)
-    gaps = compared(found, given, off / told.expected)
+    doubted = doubts(found, given)
+    gaps = compared(found, given, off / told.expected, {doubt.name: doubt.brief for doubt in doubted})
     return Walkthrough(
         balance=told,
         year=year,
         gaps=tuple(gaps.values()),
-        causes=causes(found, given, gaps, year),
+        causes=causes(found, given, gaps, year, [doubt.name for doubt in doubted]),
         next_readings=worth_taking(told),
         checks=checks(told),
         model_uncertainty=off,
+        doubts=doubted,
+        least=least_energy(found),
     )
 
 

@@ -82,6 +82,9 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     ]
     assert _field(view, "Schedule").control.value == "Order to delivery: 14\nFitting: 1.5"
     assert str(view.state.case.model.request.date) == "2026-03-01"
+    _field(view, "Date").control.value = "28.11.2026"
+    assert str(view.state.case.model.request.date) == "2026-11-28"
+    assert _field(view, "Date").control.value == "2026-11-28"
     assert view.state.case.model.finance.years == 12
     _field(view, "Title").control.value = ""
     assert "title" not in _document(view)["request"]
@@ -114,7 +117,9 @@ def test_what_cannot_be_is_told_beside_its_field(view, label, typed, said):
     assert told.count(f"{label}:") == 1
     assert "request." not in told
     assert all(download.disabled for download in view.downloads)
+    assert f"nothing to download until this is put right: {label}." in view._waits.value
     view.state.undo()
+    assert view._waits.value == ""
     assert 'class="problem"' not in field._note.value
     assert not any(download.disabled for download in view.downloads)
 

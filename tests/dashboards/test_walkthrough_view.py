@@ -9,10 +9,14 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards import lists
+from dashboards.state import State
 from dashboards.walkthrough import GROUPS, View
 from dashboards.walkthrough_state import BROKEN, RECORD, WalkState, in_words
+from energy.study.case import example_text, load_case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
+from energy.walkthrough.baseline import readings_from
+from energy.walkthrough.walk import walk
 
 
 @pytest.fixture
@@ -66,17 +70,123 @@ def test_units_convert_and_change_no_result(state):
     assert state.entry["hall_temperature"] == "73.4 degF"
 
 
-def test_a_bad_reading_leaves_the_last_answer(state):
-    before = answer(state)
+def test_a_reading_that_cannot_be_used_is_left_out_and_the_rest_goes_on(state):
+    state.note_down("date", "20.11.2026")
+    assert state.entry["date"] == "2026-11-20"
+    without = {key: value for key, value in state.entry.items() if key != "return_temperature"}
+    alone = walk(state.case, readings_from(without)).balance.specific_energy
     state.read("return_temperature", "<b>hot")
-    assert state.stale
     assert "is not a temperature" in state.problem_of("return_temperature")
-    assert answer(state) is before
-    state.read("return_temperature", "")
+    assert state.problem_of("return_temperature").endswith("Left out so far.")
+    assert state.shown("return_temperature") == "<b>hot"
     assert not state.stale
+    assert answer(state).specific_energy == pytest.approx(alone, rel=1e-12)
+    state.read("power", "8.2")
+    assert state.problem_of("power") == ""
+    assert answer(state).power.value == pytest.approx(8200.0, rel=0.01)
+    assert state.waiting == ("Return air out of the hopper",)
+    assert "return_temperature" not in tomllib.loads(state.toml().decode())["readings"][0]
+    state.undo()
+    state.undo()
+    assert (state.waiting, state.left_out) == ((), ())
+
+
+def test_the_one_half_of_a_reading_waits_for_the_other_in_any_order(state):
+    state.clear()
+    state.note_down("date", "2026-11-20")
+    for first, text, second, other in (
+        ("weighed_mass", "9,6", "weighing_time", "6.5"),
+        ("duct_diameter", "100", "air_velocity", "9,6"),
+        ("current", "20", "voltage", "0,4 kV"),
+    ):
+        before = answer(state).specific_energy
+        state.read(first, text)
+        told = state.problem_of(first)
+        assert f"“{QUANTITIES[second].label}” is missing" in told
+        assert "Left out so far" in told
+        assert not state.stale
+        assert answer(state).specific_energy == before
+        state.read(second, other)
+        assert (state.problem_of(first), state.problem_of(second), state.left_out) == ("", "", ())
+    read = answer(state).found.readings
+    assert (read.weighed_mass, read.voltage) == (pytest.approx(9.6), pytest.approx(400.0))
+    state.read("power_factor", "80,5")
+    assert answer(state).found.readings.power_factor == pytest.approx(0.805)
+
+
+def test_of_two_that_cannot_both_be_right_the_one_typed_last_is_left_out(state):
+    kept = answer(state).quantities["throughput"].value
+    state.read("throughput", "90")  # weighed already
+    assert "are both given" in state.problem_of("throughput")
+    assert state.problem_of("weighed_mass") == ""
+    assert answer(state).quantities["throughput"].value == kept
+    state.read("throughput", "")
+    state.read("return_temperature", "150")
+    assert "check which is which" in state.problem_of("return_temperature")
+    assert answer(state).found.readings.return_temperature is None
+    state.read("power_factor", "90")
+    assert "goes with “Current of a phase”" in state.problem_of("power_factor")
+    state.read("power", "8.2")
+    assert answer(state).found.readings.power == pytest.approx(8200.0)
+
+
+def test_a_half_that_goes_with_one_left_out_says_so(state):
+    state.read("weighed_mass", "nine")
+    assert "is not a mass" in state.problem_of("weighed_mass")
+    assert state.problem_of("weighing_time") == (
+        "“Time of the weighing” goes with “Resin weighed”, which is left out. Left out so far."
+    )
+    assert answer(state).quantities["throughput"].origin == "case"
+
+
+def test_what_is_half_typed_comes_back_here_and_troubles_no_other_view(state):
     state.read("current", "20")
-    assert "“Voltage between phases” is missing" in state.problem_of("current")
-    assert state.problem_of("dew_point") == ""
+    state.read("hall_temperature", "23,4")
+    kept = state.kept()
+    again, other = WalkState(), State()
+    again.take_up(kept)
+    assert again.shown("current") == "20"
+    assert answer(again).found.readings.hall_temperature == pytest.approx(296.55)
+    other.take_up(kept)
+    assert other.problems == ()
+    assert other.document["readings"][0]["hall_temperature"] == "23,4 degC"
+    other.undo()
+    assert other.problems == ()
+
+
+def test_a_saved_case_holds_without_what_is_left_out(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text(example_text("demo"), encoding="utf-8")
+    state = WalkState(str(path))
+    state.read("current", "20")
+    state.save()
+    assert "What is left out so far is not in it." in state.notice
+    assert load_case(path).model.readings[0].current is None
+    assert state.shown("current") == "20"
+
+
+def test_taking_over_keeps_what_is_half_typed(state):
+    state.read("current", "20")
+    state.adopt()
+    assert state.shown("current") == "20"
+    assert state.document["options"] != state.opened["options"]
+
+
+def test_a_slip_is_told_beside_its_reading_and_at_the_figures(state):
+    state.read("weighed_mass", "96")
+    view = View(state)
+    assert "a slip of ten?" in state.to_check("weighed_mass")
+    assert "a slip of ten?" in view._readings["weighed_mass"]._note.value
+    assert "Check the weighing" in view._verdict.value
+    assert "cannot tell it from the model" not in view._verdict.value
+    assert "Below what warming and drying the resin takes" in view._figures.value
+    assert view._top.value == ""
+    assert "check the weighing" in view._gaps.value
+    assert "check the weighing" in view._brief.value
+    state.read("weighed_mass", "9.6")
+    assert state.to_check("weighed_mass") == ""
+    assert "Below what" not in view._figures.value
+    assert "Check the" not in view._verdict.value
 
 
 def test_another_dryer_and_none_of_its_readings(state):
@@ -160,7 +270,9 @@ def test_a_record_of_one_s_own_stays(state, today):
     assert noted(state) == {"date": "2026-11-20", "by": "", "note": "Return filter clogged."}
     assert "still those of the file" in state.record_hint()
     state.note_down("date", "25.11.")
-    assert state.problem_of("date") == "date: '25.11.' is not a day; write it as 2026-11-25"
+    assert state.problem_of("date") == "date: '25.11.' is not a day; write it as 2026-11-25. Left out so far."
+    assert state.waiting == ("Date",)
+    assert not state.stale
     assert state.problem_of("power") == ""
 
 
@@ -191,10 +303,16 @@ def test_the_view_shows_the_answer(state):
     assert "Too much air" in view._findings.value
     assert view._next.value.count("<li>") == 2
     view._readings["power"].control.value = "<script>"
+    assert "<script>" not in view._readings["power"]._note.value
+    assert "Left out so far: Electrical power" in view._problems.value
+    assert "stale" not in view._head._dom_classes
+    view._readings["power"].control.value = ""
+    assert "Left out" not in view._problems.value
+    state.set({"calendar.production_hours": "<script>"})
     assert "<script>" not in view._problems.value
     assert "stale" in view._head._dom_classes
     assert "Not up to date" in view._brief.value
-    view._readings["power"].control.value = ""
+    state.undo()
     assert "stale" not in view._head._dom_classes
     view._control.value = None
     assert "regeneration_control" not in state.entry
@@ -257,6 +375,14 @@ def test_a_visitor_walks_round_a_dryer_with_a_tablet(open_page, server):
     assert not brief.is_visible()
     page.get_by_role("button", name="Back to the readings").tap()
     field.wait_for(state="visible")
+
+
+def test_a_day_typed_with_points_stands_as_the_case_keeps_it(state, today):
+    view = View(state)
+    date = view._record["date"].control
+    for typed in ("25.11.2026", "25.11.2026"):
+        date.value = typed
+        assert (date.value, state.entry["date"]) == ("2026-11-25", "2026-11-25")
 
 
 def test_names_in_a_message_are_said_once_in_the_words_of_the_page():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 
 import pytest
@@ -11,7 +12,7 @@ from dryer_read import HOPPER, shop
 
 from energy.cli import main
 from energy.errors import CaseError
-from energy.reports.walkthrough import counted_energy, model_beside, replaced_inputs
+from energy.reports.walkthrough import counted_energy, model_beside, replaced_inputs, verdict
 from energy.sources import load
 from energy.study.case import load_case
 from energy.study.compare import compare
@@ -58,7 +59,8 @@ def test_every_reading_has_an_accuracy():
         ({"power": {"value": "9 kW", "accuracy": "2 m"}}, "accuracy of power"),
         ({"power": {"value": "9 kW", "acuracy": "2 %"}}, "did you mean 'accuracy'"),
         ({"power": {"value": "9 kW", "accuracy": "2 %"}, "accuracy": "good"}, "accuracy: 'good' is not a table"),
-        ({"date": "14.4.2026"}, "write it as 2026-11-25"),
+        ({"date": "4/14/2026"}, "write it as 2026-11-25"),
+        ({"date": "31.2.2026"}, "write it as 2026-11-25"),
         ({"by": "A. Reader\nB. Reader"}, "by: must be one line"),
         ({"by": 200 * "A" + "b"}, "by: at most 200 characters"),
         ({"velocity_in": "chimney"}, "velocity_in: 'chimney' is not one of"),
@@ -130,6 +132,43 @@ def test_a_year_costs_the_same_before_and_after_readings_are_taken_over():
     after = walk(as_baseline(case, before.balance), readings)
     a_watt_before, a_watt_after = (w.year.cost / w.balance.power.value for w in (before, after))
     assert a_watt_after == pytest.approx(a_watt_before, rel=5e-3)  # the airflow is taken over in three digits
+
+
+METERED = {
+    "hopper": HOPPER,
+    "power": "11 kW",
+    "weighed_mass": "9.6 kg",
+    "weighing_time": "6.5 min",
+    "process_temperature": "121 degC",
+    "return_temperature": "68.5 degC",
+    "air_velocity": "9.6 m/s",
+    "duct_diameter": "4 in",
+}
+
+
+def test_how_far_a_dryer_is_from_its_model_is_the_same_before_and_after_readings_are_taken_over():
+    before = walk(load_case("one-machine"), readings_from(METERED))
+    after = walk(as_baseline(before.case, before.balance), readings_from(METERED))
+    told = re.search(r"it takes (\d+) % more than that", verdict(before))
+    assert told
+    assert verdict(after).startswith(f"It takes {told[1]} % more than expected.")
+    ratio = after.balance.specific_energy / after.balance.expected
+    assert ratio == pytest.approx(1.0 + int(told[1]) / 100.0, abs=0.006)
+    assert "than that" not in verdict(after)
+    # What is taken over counts in every view with the same per cent.
+    assert float(after.case.document["options"][0]["metered_over_model"]["value"]) == pytest.approx(ratio, abs=6e-4)
+
+
+@pytest.mark.parametrize("control", ["timer", "dew point"])
+def test_a_metered_year_costs_the_same_here_and_in_the_comparison(control):
+    # 90 kg/h all year, as the comparison runs it; the meter's power is that of both, and so are demand and cooling.
+    of_the_day = {"weighed_mass": "9.75 kg", "regeneration_control": control}
+    read = readings_from({**METERED, **of_the_day})
+    taken = as_baseline(load_case("one-machine"), walk(load_case("one-machine"), read).balance)
+    year, compared = walk(taken, read).year, compare(taken).baseline
+    upkeep = 3600.0  # a year, in the example
+    assert year.cost == pytest.approx(compared.total_cost - upkeep, rel=2e-3)
+    assert year.energy / 3.6e6 == pytest.approx(compared.specific_energy / 3.6e6 * 90.0 * 6000.0, rel=2e-3)
 
 
 def test_the_comparison_is_brought_to_the_meter():
@@ -311,3 +350,9 @@ def test_command_with_bad_readings(capsys, tmp_path):
     assert "there is no hopper 'Machine 9'" in capsys.readouterr().err
     assert main(["walkthrough", "demo", "--hopper", "\n"]) == 2
     assert "there is no hopper" in capsys.readouterr().err
+
+
+def test_a_date_with_its_day_first_is_kept_as_iso():
+    assert readings_from({"hopper": HOPPER, "date": "28.11.2026"}).date == "2026-11-28"
+    case = with_readings(shop(), {"hopper": HOPPER, "date": "28.11.2026"})
+    assert case.document["readings"][0]["date"] == "2026-11-28"

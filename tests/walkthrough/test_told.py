@@ -8,6 +8,7 @@ import pytest
 
 from energy.reports import walkthrough as report
 from energy.study.case import build, load_case
+from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.walk import walk
 
 
@@ -84,3 +85,112 @@ def test_day_reader_and_note_are_told(stated, said):
 def test_no_line_is_left_for_what_is_not_stated():
     made = walked(date=None, by=None, note=None)
     assert report.to_text(made, "si").splitlines()[2] == ""
+
+
+def of_one_machine(**readings):
+    """A walkthrough of the example of one machine: 80 to 100 kg/h of PC, in a hall of 24 °C with a dew point of 12 °C, built for 160."""
+    case = load_case("one-machine")
+    case = build({**case.document, "readings": [{"hopper": "Machine 7", **readings}]})
+    return walk(case, case.model.readings[0])
+
+
+def test_a_tenth_weighed_too_much_is_told_with_its_factors_and_is_no_plain_headline():
+    made = of_one_machine(weighed_mass="96 kg", weighing_time="6.5 min")  # 886.2 kg/h by hand
+    [told] = report.to_check(made)
+    assert told == (
+        "Check the weighing: 886 kg/h is 8.9 times what the case counts (80 to 100 kg/h) and 5.5 times what this dryer is "
+        "built for (160 kg/h). A tenth of it, 88.6 kg/h, would fit: a slip of ten?"
+    )
+    # 1.25 kJ/(kg K) and 96 K are 33 Wh/kg; some 0.2 % of water at 0.63 kWh/kg is a little over 1 Wh/kg more.
+    assert 33.0 < made.least / 3600.0 < 42.0
+    said = report.headline(made, "si")
+    assert f"Wh/kg, below what warming and drying the resin takes ({made.least / 3600.0:.1f} Wh/kg)" in said
+    assert told in said
+    assert "cannot tell it from the model" not in said
+    row = next(gap for gap in made.gaps if gap.name == "throughput")
+    assert report.gap_row(row, "si") == (
+        *("Throughput", "886 kg/h", "80 to 100 kg/h, built for 160 kg/h"),
+        "8.9 times the case: check the weighing",
+    )
+    kept = json.loads(report.to_json(made))
+    assert kept["below_least"] is True
+    assert kept["to_check"] == [{"reading": "weighed_mass", "text": told}]
+
+
+def test_a_tenth_weighed_too_little_is_told():
+    made = of_one_machine(weighed_mass="0.96 kg", weighing_time="6.5 min")
+    [told] = report.to_check(made)
+    assert "8.86 kg/h is 9 times less than the case counts" in told
+    assert "Ten times it, 88.6 kg/h, would fit" in told
+    assert not made.impossible
+    assert report.UNTIL_CHECKED in report.to_text(made, "si")
+
+
+def test_a_weighing_in_doubt_is_named_first_and_no_finding_rests_on_it():
+    air = {"process_temperature": "121 degC", "return_temperature": "68.5 degC", "air_velocity": "9.6 m/s"}
+    air |= {"duct_diameter": "100 mm", "weighing_time": "6.5 min"}
+    made = of_one_machine(weighed_mass="96 kg", **air)
+    assert "Funnelling" not in [cause.name for cause in made.causes]
+    assert "look again at throughput and" in " ".join(report.contradicted(made))
+
+
+@pytest.mark.parametrize("mass", ["9.6 kg", "5 kg", "16 kg", "20 kg"])  # 89, 46, 148, 185 kg/h
+def test_a_load_that_a_dryer_may_well_have_is_no_slip(mass):
+    made = of_one_machine(weighed_mass=mass, weighing_time="6.5 min")
+    assert report.to_check(made) == []
+
+
+def test_throughput_beside_the_case():
+    rows = {g.name: g for g in of_one_machine(throughput="88 kg/h").gaps}
+    assert report.gap_row(rows["throughput"], "si")[3] == "as expected"
+    rows = {g.name: g for g in of_one_machine(throughput="45 kg/h").gaps}
+    assert report.gap_row(rows["throughput"], "si")[3] == "below"
+    assert "throughput" not in {g.name for g in of_one_machine(power="9 kW").gaps}
+
+
+def test_a_dew_point_above_the_hall_s_is_a_sign_left_out():
+    made = of_one_machine(dew_point="28 degC")
+    [told] = report.to_check(made)
+    assert told.startswith("Check the dew point of the process air: 28 °C is damper than the hall's own air (12 °C).")
+    assert "minus sign" in told
+    assert "But its air is damp" not in report.headline(made, "si")
+    assert "above the hall's: check its sign" in words_of(made)["Dew point of the process air"]
+    assert report.to_check(of_one_machine(dew_point="-28 degC")) == []
+
+
+def test_air_that_nothing_dries_is_held_against_a_hall_that_was_read_alone():
+    case = load_case("one-machine")
+    options = [{k: v for k, v in o.items() if k != "baseline"} for o in case.document["options"]]
+    hot = next(o for o in options if o["type"] == "hot-air")
+    del hot["capital"]
+    hot |= {"baseline": True}
+    for readings, found in (({"dew_point": "20 degC"}, 0), ({"dew_point": "20 degC", "hall_dew_point": "9 degC"}, 1)):
+        at = build({**case.document, "options": options, "readings": [{"hopper": "Machine 7", **readings}]})
+        assert len(walk(at, at.model.readings[0]).doubts) == found
+
+
+@pytest.mark.parametrize(
+    ("readings", "reading"),
+    [
+        ({"power": "110 kW"}, "power"),
+        # 199 A, 400 V and 0.8 are 110 kW of three phases.
+        ({"current": "199 A", "voltage": "400 V", "power_factor": "80 %"}, "current"),
+    ],
+)
+def test_power_many_times_what_the_dryer_can_take_is_a_slip_and_no_finding(readings, reading):
+    made = of_one_machine(**readings)
+    [doubt] = made.doubts
+    assert doubt.reading == reading
+    assert "what heaters and blowers of this dryer take together at most" in doubt.text
+    assert "A tenth of it, 11 kW, would fit: a slip of ten?" in doubt.text
+    assert UNEXPLAINED_POWER not in [cause.name for cause in made.causes]
+    assert "it is believed" not in " ".join(report.contradicted(made))
+
+
+def test_power_below_what_the_resin_takes_is_told():
+    made = of_one_machine(power="1.1 kW", throughput="88 kg/h")
+    [told] = report.to_check(made)
+    assert "1.1 kW is less than warming and drying the resin takes alone" in told
+    assert "Ten times it, 11 kW, would fit" in told
+    assert made.impossible
+    assert report.to_check(of_one_machine(power="11 kW", throughput="88 kg/h")) == []

@@ -1,0 +1,188 @@
+"""Readings that this dryer cannot have: beyond limits that the case and the model have anyhow, most often a slip of ten or of sign."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy.dryers.base import Operation
+from energy.study.duty import minimum_energy
+from energy.units import parse, show
+from energy.walkthrough.estimate import Estimate
+from energy.walkthrough.found import Found, half_width, usual
+
+OFF_THE_CASE = 3.0
+"""Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
+OVERLOADED = 2.0
+"""Times what the dryer is built for from which a throughput is doubted; by judgement. [-]"""
+ABOVE_ALL = 2.0
+"""Times all heaters and blowers of the model together from which a power is doubted; by judgement. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """A reading that is to be checked before its answer is used."""
+
+    name: str
+    """Of the quantity, as in `quantities.quantities`."""
+    reading: str
+    """That it rests on: where it is told."""
+    brief: str
+    """What is wrong, in a few words."""
+    text: str
+    """The same in a sentence or two, with the slip that would explain it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Throughputs:
+    """What is known of a hopper's throughput without reading it. [kg/s]"""
+
+    low: float
+    high: float
+    """Ends of what the case counts; equal where it states neither levels nor a range."""
+    built_for: float
+    """The dryer."""
+
+    def counted(self, unit: str) -> str:
+        """``80 to 100 kg/h``, to unit or system."""
+        high = show(self.high, "mass flow", unit)
+        low = show(self.low, "mass flow", unit)
+        return high if low == high else f"{low.rpartition(' ')[0]} to {high}"
+
+
+def throughputs(found: Found) -> Throughputs:
+    """Levels and stated range of the hopper that was read, and what its dryer is built for."""
+    hopper = found.case.model.hoppers[found.place]
+    known = [float(hopper.throughput), *(float(level.throughput) for level in hopper.levels)]
+    stated = found.case.document["hoppers"][found.place].get("throughput")
+    if isinstance(stated, Mapping):
+        known += [parse(stated[end], "mass flow") for end in ("low", "high") if stated.get(end) is not None]
+    built_for = float(np.ravel(found.duty.built_for.design_throughput)[0])
+    return Throughputs(low=min(known), high=max(known), built_for=built_for)
+
+
+def least_energy(found: Found) -> float:
+    """Heat that resin and its water take at the process temperature found, whatever dries them. [J/kg]"""
+    hot = found.readings.process_temperature
+    duty = found.duty if hot is None else replace(found.duty, drying_temperature=np.array([float(hot)]))
+    return float(minimum_energy(duty)[0])
+
+
+def doubts(found: Found, given: Mapping[str, Estimate]) -> tuple[Doubt, ...]:
+    """Readings that are to be checked before the answer is used; none in an ordinary walkthrough.
+
+    Parameters
+    ----------
+    found : Found
+    given : mapping of str to Estimate
+        The quantities as read or taken.
+    """
+    flow = _throughput(found, given)
+    power = None if flow is not None else _power(found, given)  # what a power may be hangs on the throughput
+    return tuple(filter(None, (flow, power, _dew_point(found))))
+
+
+def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    flow = given["throughput"]
+    if flow.origin != "read":
+        return None
+    known, unit = throughputs(found), _system(found)
+    least, most = flow.value - flow.expanded, flow.value + flow.expanded
+    much = least > OFF_THE_CASE * known.high or least > OVERLOADED * known.built_for
+    if not much and most >= known.low / OFF_THE_CASE:
+        return None
+    counted, built = known.counted(unit), show(known.built_for, "mass flow", unit)
+    weighed = found.readings.weighed_mass is not None
+    if much:
+        apart = f"{_times(flow.value / known.high)} what the case counts ({counted})"
+        over = flow.value / known.built_for
+        apart += f" and {_times(over)} what this dryer is built for ({built})" if over > 1.0 else ""
+        brief = f"{_times(flow.value / known.high)} the case"
+    else:
+        apart = f"{_times(known.low / flow.value)} less than the case counts ({counted})"
+        brief = f"{_times(known.low / flow.value)} less than the case"
+    margin = usual("case_throughput")
+    slip = _slip_of_ten(flow.value, (1.0 - margin) * known.low, (1.0 + margin) * known.high, "mass flow", unit)
+    what = "weighing" if weighed else "throughput"
+    return Doubt(
+        name="throughput",
+        reading="weighed_mass" if weighed else "throughput",
+        brief=f"{brief}: check the {what}",
+        text=f"Check the {what}: {show(flow.value, 'mass flow', unit)} is {apart}.{slip}",
+    )
+
+
+def _power(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    power = given.get("power")
+    if power is None:
+        return None
+    unit, most, flow = _system(found), most_power(found.as_found), given["throughput"]
+    by_gas = any(carrier == "gas" for _, carrier in found.as_found.energy)
+    least = 0.0 if by_gas else least_energy(found) * (flow.value - flow.expanded)
+    shown = show(power.value, "power", unit)
+    if power.value - power.expanded > ABOVE_ALL * most:
+        apart = f"{_times(power.value / most)} what heaters and blowers of this dryer take together at most"
+        limit, brief = most, f"{_times(power.value / most)} the most it can take"
+    elif power.value + power.expanded < least:
+        apart, limit = "less than warming and drying the resin takes alone", least
+        brief = "less than the resin takes"
+    else:
+        return None
+    return Doubt(
+        name="power",
+        reading="power" if found.readings.power is not None else "current",
+        brief=f"{brief}: check it",
+        text=f"Check the electrical power: {shown} is {apart} ({show(limit, 'power', unit)})."
+        f"{_slip_of_ten(power.value, least, most, 'power', unit)}",
+    )
+
+
+def most_power(operation: Operation) -> float:
+    """Electricity and fuel of all heaters and blowers of the dryer at once, or what it takes on its duty where that is more. [W]"""
+    built = sum(float(np.ravel(operation.sizing.get(part, 0.0))[0]) for part in _PARTS)
+    runs = sum(
+        float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier in ("electricity", "gas")
+    )
+    return max(built, runs)
+
+
+_PARTS = ("process_heater", "regeneration_heater", "blower")
+
+
+def _dew_point(found: Found) -> Doubt | None:
+    read, hall = found.readings.dew_point, float(found.duty.hall_dew_point[0])
+    known = found.readings.hall_dew_point is not None
+    if read is None or not (
+        known or found.machine.inputs.DRIES_AIR
+    ):  # undried air is that of the hall, whatever it was
+        return None
+    off = half_width(found.readings, "dew_point")
+    off += half_width(found.readings, "hall_dew_point") if known else usual("case_hall_temperature")
+    if read - off <= hall:
+        return None
+    unit = _system(found)
+    shown = show(read, "temperature", unit)
+    return Doubt(
+        name="dew_point",
+        reading="dew_point",
+        brief="above the hall's: check its sign",
+        text=f"Check the dew point of the process air: {shown} is damper than the hall's own air "
+        f"({show(hall, 'temperature', unit)}). Was a minus sign left out?",
+    )
+
+
+def _slip_of_ten(value: float, low: float, high: float, kind: str, unit: str) -> str:
+    for factor, word in ((0.1, "A tenth of it"), (10.0, "Ten times it")):
+        if low <= factor * value <= high:
+            return f" {word}, {show(factor * value, kind, unit)}, would fit: a slip of ten?"
+    return ""
+
+
+def _times(factor: float) -> str:
+    return f"{factor:.2g} times" if factor < 9.95 else f"{factor:,.0f} times"
+
+
+def _system(found: Found) -> str:
+    return found.case.model.case.units
