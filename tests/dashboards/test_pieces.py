@@ -54,6 +54,7 @@ def test_policy_stops_a_request_to_elsewhere(server, browser_page, faults):
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_case_reaches_the_kernel(pieces, browser_page):
     browser_page.goto(urljoin(pieces.url, "pieces"))
     assert browser_page.locator("#case").inner_text().endswith("my case.toml")
@@ -61,6 +62,7 @@ def test_case_reaches_the_kernel(pieces, browser_page):
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_download_saves_the_bytes(pieces, browser_page):
     from pieces import EIGHT_MEGABYTES
 
@@ -124,6 +126,7 @@ def test_widgets_whose_modules_are_slow_to_read_hear_the_kernel(pieces, browser_
 
 
 @pytest.mark.browser
+@pytest.mark.thorough
 def test_pressed_button_is_told(pieces, browser_page):
     browser_page.goto(urljoin(pieces.url, "pieces"))
     browser_page.get_by_role("button", name="US").click()
