@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import statistics
 from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
@@ -21,6 +22,10 @@ NOT_METERED = {"water": "cooling", "maintenance": "upkeep"}
 _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
 _CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
+FAR = 3.0
+"""Times the median from which a period is odd, by judgement. [-]"""
+ELSEWHERE = 0.2
+"""Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 _LITTLE = 0.01
 """Change of energy over that of before below which the price of what is saved is that of all energy, by judgement. [-]"""
 
@@ -44,8 +49,8 @@ class Check:
     """What the approval rests on. [money/year]"""
     expected: float
     """Forecast of the request. [money/year]"""
-    beyond: str
-    """Said where the throughput after lies outside that before; else empty."""
+    beyond: tuple[str, ...]
+    """What speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
 
     @property
     def total(self) -> float:
@@ -114,7 +119,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Ch
         },
         needed=found.share * expected,
         expected=expected,
-        beyond=_beyond(rows, case.model.case.units),
+        beyond=(*_odd(rows), *_beyond(rows, float(p.base.year.resin.sum()), case.model.case.units)),
     )
 
 
@@ -127,18 +132,44 @@ def _price(p: Proposal, option: OptionResult, bill: str, carriers: tuple[str, ..
     return more.annual_cost[bill] / max(before, after) if max(before, after) > 0.0 else 0.0
 
 
-def _beyond(rows: tuple[Metered, ...], system: str) -> str:
-    """Is the line of before carried further than it was seen?"""
+def _odd(rows: tuple[Metered, ...]) -> list[str]:
+    """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip."""
+    found = []
+    for when in ("before", "after"):
+        alike = [row for row in rows if row.when == when]
+        ratios = {"resin": [float(r.resin) / r.days for r in alike]} | {
+            name: [float(getattr(r, name) or 0.0) / float(r.resin) for r in alike] for name in _CARRIERS
+        }
+        for name, values in ratios.items():
+            middle = statistics.median(values)
+            odd = [i for i, value in enumerate(values, start=1) if not middle / FAR <= value <= FAR * middle]
+            if middle > 0.0 and odd:
+                places = ", ".join(map(str, odd))
+                of = "resin of a day" if name == "resin" else f"{_CARRIERS[name]} of a kilogram"
+                found.append(
+                    f"Check period {places} of those {when}: its {of} is more than {FAR:g} times off the others'."
+                )
+    return found
+
+
+def _beyond(rows: tuple[Metered, ...], resin: float, system: str) -> list[str]:
+    """Is the line of before carried further than it was seen, and was as much dried as the case says in a year? [kg]"""
     before = [float(r.resin) / (DAY * r.days) for r in rows if r.when == "before"]
     after = [r for r in rows if r.when == "after"]
     mean = sum(float(r.resin) for r in after) / sum(DAY * r.days for r in after)
-    if min(before) * 0.95 <= mean <= max(before) * 1.05:
-        return ""
-    span = f"{show(min(before), 'mass flow', system)} to {show(max(before), 'mass flow', system)}"
-    return (
-        f"After, {show(mean, 'mass flow', system)} were dried on the mean of all hours, before {span}: the line is carried beyond "
-        "what was metered."
-    )
+    shown, found = show(mean, "mass flow", system), []
+    if not min(before) * 0.95 <= mean <= max(before) * 1.05:
+        span = f"{show(min(before), 'mass flow', system)} to {show(max(before), 'mass flow', system)}"
+        found.append(
+            f"After, {shown} were dried on the mean of all hours, before {span}: the line is carried beyond what was metered."
+        )
+    counted = resin / YEAR
+    if abs(mean / counted - 1.0) > ELSEWHERE:
+        found.append(
+            f"After, {shown} were dried on the mean of all hours; the request counts {show(counted, 'mass flow', system)}: the saving is that "
+            "of another duty than was signed."
+        )
+    return found
 
 
 def sentences(found: Check, currency: str) -> list[str]:
@@ -147,13 +178,12 @@ def sentences(found: Check, currency: str) -> list[str]:
     def money(amount: float) -> str:
         return answer.money(amount, currency)
 
-    said = {
-        "passed": f"Passed: the adjusted saving is {money(found.total)} a year, and {money(found.needed)} were needed.",
-        "failed": f"Failed: the adjusted saving is {money(found.total)} a year, and {money(found.needed)} were needed.",
-        "not decided": f"Not decided by these meters: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and "
-        f"{money(found.needed)} were needed.",
-    }[found.word]
-    lines = [f"{said} The forecast was {money(found.expected)}."]
+    word = {"passed": "Passed", "failed": "Failed", "not decided": "Not decided by these meters"}[found.word]
+    lines = [
+        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and {money(found.needed)} were needed. The "
+        f"forecast was {money(found.expected)}.",
+        *found.beyond,
+    ]
     for name, one in found.saved.items():
         lines.append(
             f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
@@ -172,8 +202,6 @@ def sentences(found: Check, currency: str) -> list[str]:
     )
     if found.days < 350.0:
         lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
-    if found.beyond:
-        lines.append(found.beyond)
     lines.append(
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
@@ -181,11 +209,11 @@ def sentences(found: Check, currency: str) -> list[str]:
 
 
 def _line(one: Adjusted) -> str:
-    slope = f"{one.slope / 3600.0:.3g} Wh/kg"
+    slope = f"{one.slope / 3600.0:.3g} Wh for each kg"
     scatter = f"scatter of the periods before {percent(one.scatter)}"
     if one.base == 0.0:
-        return f"before {slope}, no base load can be told apart; {scatter}"
-    return f"before {one.base / 1e3:.3g} kW and {slope}; {scatter}"
+        return f"before, {slope}, no base load can be told apart; {scatter}"
+    return f"before, a base load of {one.base / 1e3:.3g} kW and {slope}; {scatter}"
 
 
 def to_text(found: Check, currency: str) -> str:

@@ -63,3 +63,8 @@ def test_too_few_weeks_are_told(view):
     assert view.state.problems == ()
     assert "2 periods are metered before; 4 or more are needed" in result(view.state.comparison)
     assert "<script>" not in view._check.value
+
+
+def test_thousands_that_may_be_decimals_are_told_in_words_of_the_page(view):
+    field(view).control.value = "when;days;resin (kg);electricity (kWh)\nbefore;7;21,350;3,230"
+    assert "may be 21350 or 21.35; write it without a sign between thousands" in field(view).problem()

@@ -128,7 +128,19 @@ def test_weeks_may_stand_in_the_case_and_few_of_them_are_told(demo, tmp_path):
     assert any("140 days are taken as a year's mean" in line for line in lines)
     beyond = [dict(row, resin="9000 kg") if row["when"] == "after" else row for row in kept]
     found = told.check(compare(case.with_({"request.verification.metered": beyond})))
-    assert "the line is carried beyond" in found.beyond
+    assert "the line is carried beyond" in found.beyond[0]
+    assert "the saving is that of another duty" in found.beyond[1]
+
+
+def test_a_slip_of_ten_in_a_week_is_named(demo, tmp_path):
+    lines = table(demo, 1.2).splitlines()
+    assert told.check(demo, read(tmp_path, "\n".join(lines) + "\n")).beyond == ()
+    when, days, kilograms, energy = lines[3].split(";")
+    lines[3] = ";".join((when, days, kilograms, str(10 * float(energy))))
+    said = told.sentences(told.check(demo, read(tmp_path, "\n".join(lines) + "\n")), "USD")
+    assert (
+        said[1] == "Check period 3 of those before: its electricity of a kilogram is more than 3 times off the others'."
+    )
 
 
 @pytest.mark.parametrize(

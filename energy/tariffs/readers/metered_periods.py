@@ -8,7 +8,7 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
-from energy.errors import CaseError
+from energy.errors import CaseError, Problem
 from energy.tariffs.readers._files import Problems, Wrong, opened
 from energy.tariffs.readers._table import Decimal, Table, numbers, unit_in
 
@@ -45,7 +45,9 @@ def metered_periods_from_text(text: str) -> list[dict[str, Any]]:
     try:
         return metered_periods_in(io.BytesIO(text.encode()))
     except Wrong as wrong:
-        raise CaseError([wrong.problem]) from None
+        line, message = wrong.problem
+        said = message.replace("say decimal='.' or decimal=','", "write it without a sign between thousands")
+        raise CaseError([Problem(line, said)]) from None
 
 
 def metered_periods_in(stream: BinaryIO, *, decimal: Decimal | None = None) -> list[dict[str, Any]]:
