@@ -25,7 +25,7 @@ def figures(made: Walkthrough, system: str) -> str:
     main, half = value.split(" ± ")
     low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
-    expected = f"The model of the dryer as in the case: {show(told.expected, 'specific energy', system)}."
+    expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
         counted = show(report.counted_energy(told), "specific energy", system)
         expected += f" The comparison counts {counted} at this throughput, brought to the meter."

@@ -198,7 +198,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         f"{NOT_METERED[name]} {money(amount)} as forecast, shown by no meter" for name, amount in found.forecast.items()
     ]
     lines.append(
-        f"A year, at the price that the request's two bills give to what is saved: {'; '.join([*made, *rest])}."
+        f"Of a year's saving, each kWh at what it takes off the bills by the request: {'; '.join([*made, *rest])}."
     )
     if found.days < 350.0:
         lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
