@@ -28,6 +28,7 @@ from energy.reports.document.words import (
     percent,
     pretty,
 )
+from energy.study.afterwards import METER
 from energy.study.compare import KWH, OptionResult
 from energy.study.paths import written
 from energy.study.schema import Request
@@ -35,9 +36,6 @@ from energy.units import shown_unit, to_unit
 
 if TYPE_CHECKING:
     from energy.study.simulate import Simulation
-
-METER_CLASS = 0.01
-"""Error of a class 1 meter for active energy, IEC 62053-21. [-]"""
 
 
 def risks(p: Proposal) -> Iterator[Block]:
@@ -130,7 +128,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "hall temperature and dew point",
         "moisture of pellets leaving, by a method such as ISO 15512, before and after",
     ]
-    error = METER_CLASS * math.hypot(before, after) / saved if saved > 0 else math.nan
+    error = METER * math.hypot(before, after) / saved if saved > 0 else math.nan
     passed = success.in_words(p, option, error)
     weeks = sum(step.weeks for step in p.request.schedule)
     if p.request.date and weeks:
