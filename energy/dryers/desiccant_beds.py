@@ -16,12 +16,13 @@ DRIEST = 183.15  # K
 WARMEST_SATURATED = 363.15
 """Near the boiling of water the humidity of saturated air has no end. [K]"""
 NEARLY = 0.98
-"""Humidity of the dampest air over that of saturated air: the rest of the water stays in the pellets. [-]"""
+"""Humidity of the dampest air over that of saturated air, by judgement: the rest of the water stays in the pellets. [-]"""
 NOTHING = 1e-9
 """Humidity below what anybody could measure. [kg/kg]"""
 HALVINGS = 24
 """Of a humidity on a logarithmic scale: from eight decades to a millionth of itself."""
 SMALLEST = 1e-150
+"""In place of a nought that is divided by; its square is still a number."""
 
 
 def residual_loading(inputs: Inputs, humidity: Array, pressure: Array, desiccant: Desiccant) -> Array:

@@ -13,10 +13,10 @@ from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
 from energy.study.afterwards import DAY, Adjusted, carriers_metered
 from energy.study.compare import KWH, Comparison, OptionResult
+from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
 from energy.units import show
 
-YEAR = 365.0 * DAY
 NOT_METERED = {"water": "cooling", "maintenance": "upkeep"}
 """Costs of a year that no meter of the plan shows, and their names."""
 _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
@@ -24,6 +24,10 @@ _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 _CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
 FAR = 3.0
 """Times the median from which a period is odd, by judgement. [-]"""
+OUTSIDE = 0.05
+"""Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
+WHOLE_YEAR = 350.0
+"""Days that pass for a year, by judgement."""
 ELSEWHERE = 0.2
 """Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 _LITTLE = 0.01
@@ -158,7 +162,7 @@ def _beyond(rows: tuple[Metered, ...], resin: float, system: str) -> list[str]:
     after = [r for r in rows if r.when == "after"]
     mean = sum(float(r.resin) for r in after) / sum(DAY * r.days for r in after)
     shown, found = show(mean, "mass flow", system), []
-    if not min(before) * 0.95 <= mean <= max(before) * 1.05:
+    if not min(before) * (1.0 - OUTSIDE) <= mean <= max(before) * (1.0 + OUTSIDE):
         span = f"{show(min(before), 'mass flow', system)} to {show(max(before), 'mass flow', system)}"
         found.append(
             f"After, {shown} were dried on the mean of all hours, before {span}: the line is carried beyond what was metered."
@@ -200,7 +204,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     lines.append(
         f"Of a year's saving, each kWh at what it takes off the bills by the request: {'; '.join([*made, *rest])}."
     )
-    if found.days < 350.0:
+    if found.days < WHOLE_YEAR:
         lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
     lines.append(
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
