@@ -246,7 +246,7 @@ def run_circuit(
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
     if np.any(short):
         for n, state, loss in zip(lines, states, losses, strict=True):
-            pellet_bed.refuse_too_much_resin(n.duty, state.capacity_ratio, loss, short)
+            pellet_bed.refuse_too_much_resin(n.duty, state, loss, short)
         raise ModelError(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "

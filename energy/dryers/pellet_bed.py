@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from energy.air import moist, transport, water_vapour
+from energy.dryers import water_left
 from energy.dryers.base import Array, Duty, Inputs
 from energy.dryers.hopper_sizing import Geometry
 from energy.dryers.process_control import Setting
@@ -60,50 +61,58 @@ def hopper_state(
     temperature_lift(duty)
     resin, air_flow = duty.resin, run.air_flow
     prandtl = around.diffusivity * moist.heat_capacity(around.temperature, humidity)
-    state = hopper.heat_balance(
-        air_flow=air_flow,
-        air_temperature=run.temperature,
-        air_humidity=humidity,
-        resin_flow=duty.throughput,
-        resin_specific_heat=resin.specific_heat,
-        resin_temperature=duty.resin_temperature,
-        initial_moisture=duty.initial_moisture,
-        final_moisture=duty.final_moisture,
-        shell_loss=loss,
-        transfer=hopper.nusselt_of_forced(around.forced, prandtl) * around.conductance,
-        flow_transfer_units=built.height / inputs.transfer_unit_height,
-    )
-    if np.any((state.capacity_ratio < 1.0) & (duty.throughput > 0)):
-        # The balance takes the water out however cold the pellets stay: no answer where the air could not carry it.
+    transfer = hopper.nusselt_of_forced(around.forced, prandtl) * around.conductance
+
+    def balance(throughput: Array, final_moisture: Array) -> hopper.HopperState:
+        return hopper.heat_balance(
+            air_flow=air_flow,
+            air_temperature=run.temperature,
+            air_humidity=humidity,
+            resin_flow=throughput,
+            resin_specific_heat=resin.specific_heat,
+            resin_temperature=duty.resin_temperature,
+            initial_moisture=duty.initial_moisture,
+            final_moisture=final_moisture,
+            shell_loss=loss,
+            transfer=transfer,
+            flow_transfer_units=built.height / inputs.transfer_unit_height,
+        )
+
+    state = water_left.state_of(inputs, duty, run.temperature, humidity, balance)
+    cold = (state.capacity_ratio < 1.0) & (duty.throughput > 0)
+    if np.any(cold):
+        # No answer where the air could not carry what leaves, which is all the water of a resin without diffusion data.
         most = water_vapour.humidity_ratio(state.return_temperature, duty.pressure, on_range="nan")
         colder = state.resin_outlet_temperature < duty.resin_temperature
-        refuse_too_much_resin(duty, state.capacity_ratio, loss, colder | (state.return_humidity > most))
-        refuse_too_little_air(duty, air_flow, np.where(duty.stands, np.inf, state.capacity_ratio), loss)
+        refuse_too_much_resin(duty, state, loss, colder | (state.return_humidity > most))
+        refuse_too_little_air(duty, air_flow, state, loss, cold & ~np.asarray(duty.stands, dtype=bool))
     return state
 
 
-def refuse_too_much_resin(duty: Duty, capacity_ratio: Array, loss: Array, beyond: NDArray[np.bool_]) -> None:
+def refuse_too_much_resin(duty: Duty, state: hopper.HopperState, loss: Array, beyond: NDArray[np.bool_]) -> None:
     """Refuse, with the throughput that would do, what not even a machine that is there already can be run on."""
-    beyond = beyond & (capacity_ratio < 1.0) & (duty.throughput > 0) & np.asarray(duty.stands, dtype=bool)
+    beyond = beyond & (state.capacity_ratio < 1.0) & (duty.throughput > 0) & np.asarray(duty.stands, dtype=bool)
     if np.any(beyond):
         raise ModelError(
             f"{_of_both(float(np.max(duty.throughput)), 'mass flow')} of {duty.resin.abbreviation} are far more than the air of "
-            f"the present machine can heat and dry; {_up_to(duty, capacity_ratio, loss, beyond)}",
+            f"the present machine can heat and dry; {_up_to(duty, state, loss, beyond)}",
             beyond,
         )
 
 
-def heated(duty: Duty, capacity_ratio: Array, loss: Array) -> Array:
-    """Throughput whose heat, with that of the shell, is all that the air can give. [kg/s]"""
-    taken = heat_taken(duty, duty.throughput)
-    nothing = taken == 0.0
-    given = np.where(nothing, np.inf, np.where(nothing, 1.0, capacity_ratio) * (taken + loss) - loss)
-    return np.asarray(duty.throughput * np.where(nothing, 1.0, given / np.where(nothing, 1.0, taken)))
+def heated(duty: Duty, state: hopper.HopperState, loss: Array) -> Array:
+    """Throughput whose heat, all its water's with it, and that of the shell are all that the air can give. [kg/s]"""
+    flow = np.where(np.asarray(duty.throughput) > 0.0, duty.throughput, 1.0)
+    now = heat_taken(replace(duty, final_moisture=duty.initial_moisture - state.water_removed / flow), duty.throughput)
+    dried = heat_taken(duty, duty.throughput)
+    nothing = dried == 0.0
+    given = np.where(nothing, np.inf, np.where(nothing, 1.0, state.capacity_ratio) * (now + loss) - loss)
+    return np.asarray(duty.throughput * np.where(nothing, 1.0, given / np.where(nothing, 1.0, dried)))
 
 
-def _up_to(duty: Duty, capacity_ratio: Array, loss: Array, short: NDArray[np.bool_]) -> str:
+def _up_to(duty: Duty, state: hopper.HopperState, loss: Array, short: NDArray[np.bool_]) -> str:
     """The throughput that the air could heat, in a clause."""
-    most = float(np.broadcast_to(heated(duty, capacity_ratio, loss), short.shape)[short].min())
+    most = float(np.broadcast_to(heated(duty, state, loss), short.shape)[short].min())
     hottest = float(np.max(duty.drying_temperature))
     return f"about {_of_both(most, 'mass flow')} at most could be brought to {_of_both(hottest, 'temperature')}"
 
@@ -112,21 +121,22 @@ def _of_both(value: float, kind: str) -> str:
     return " (".join(show(value, kind, system) for system in ("si", "us")) + ")"
 
 
-def refuse_too_little_air(duty: Duty, air_flow: Array, capacity_ratio: Array, loss: Array) -> None:
+def refuse_too_little_air(
+    duty: Duty, air_flow: Array, state: hopper.HopperState, loss: Array, short: NDArray[np.bool_]
+) -> None:
     """Refuse air of less heat-capacity flow than what it has to heat, with what would do.
 
     That is an airflow; for a machine that is there already, a throughput.
     """
-    short = np.asarray((capacity_ratio < 1.0) & (duty.throughput > 0))
     if np.any(short):
         throughput = np.broadcast_to(duty.throughput, short.shape)[short]
         given = np.broadcast_to(air_flow, short.shape)[short] / throughput
         hottest = float(np.max(duty.drying_temperature))
-        need = given / np.broadcast_to(capacity_ratio, short.shape)[short]
+        need = given / np.broadcast_to(state.capacity_ratio, short.shape)[short]
         standing = short & np.asarray(duty.stands, dtype=bool)
         would_do = f"at least {need.max():.3g} kg/kg is needed"
         if np.any(standing):
-            would_do = _up_to(duty, capacity_ratio, loss, standing)
+            would_do = _up_to(duty, state, loss, standing)
         raise ModelError(
             f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
             f"{_of_both(hottest, 'temperature')}; {would_do}",

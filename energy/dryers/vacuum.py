@@ -103,7 +103,8 @@ class Dryer:
             flow * moist.heat_capacity(0.5 * (hot + duty.resin_temperature), humidity) * (hot - duty.resin_temperature)
         )
         capacity_ratio = np.where(idle, np.inf, given / np.where(need == 0.0, 1.0, need))
-        pellet_bed.refuse_too_little_air(duty, flow, capacity_ratio, shell.hopper)
+        state = _state(duty, water, warm, hot, capacity_ratio)
+        pellet_bed.refuse_too_little_air(duty, flow, state, shell.hopper, ~idle & (capacity_ratio < 1.0))
         partial = inputs.vapour_share * inputs.vacuum_pressure
         # The rest of the gas under vacuum is hall air let in to sweep the vapour out.
         swept = water * (1.0 - inputs.vapour_share) / (inputs.vapour_share * MASS_RATIO)
@@ -168,7 +169,7 @@ class Dryer:
             },
             delivered_dew_point=saturation.saturation_temperature(partial + 0.0 * bought),
             air_flow=flow,
-            hoppers=(_state(duty, water, warm, hot, capacity_ratio),),
+            hoppers=(state,),
             shell_temperature=shell.outer,
             sizing={
                 "hopper_volume": VESSELS * volume,

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Inputs, Operation
-from energy.study.predicted_moisture import floor_moisture, remaining_moisture, residence_time, surface_time, tanks_of
-from energy.study.verdict import METER, MUCH_COLDER
+from energy.dryers.way_through_hopper import tanks_of
+from energy.study.drying_checks import METER, MUCH_COLDER
+from energy.study.predicted_moisture import floor_moisture, remaining_moisture, residence_time, surface_time
 
 
 def dries(

@@ -17,6 +17,8 @@ from energy.study.year import STANDBY, WARM_UP, States, Together, Year, run_year
 
 WORDS = ("motor_class", "regeneration_control", "airflow_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
+OF_RESIN = ("bool", "float", "float | None")
+"""Types of what is known of a resin that equations read."""
 MAY_LACK = ("standby_temperature",)
 """Inputs that some of the machines alike may lack: their equations take NaN."""
 
@@ -141,7 +143,7 @@ class _Stack:
 
     def _record(self, given: Sequence[Any]) -> Any:
         first = given[0]
-        names = [f.name for f in fields(first) if not isinstance(first, Resin) or f.type in ("float", "float | None")]
+        names = [f.name for f in fields(first) if not isinstance(first, Resin) or f.type in OF_RESIN]
         return replace(first, **{name: self.beside([getattr(one, name) for one in given]) for name in names})
 
 

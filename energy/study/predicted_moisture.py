@@ -13,10 +13,18 @@ from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.dryers.pellet_bed import pellet_size
+from energy.dryers.way_through_hopper import (
+    Pellet,
+    Way,
+    in_bed_for,
+    left_in_months,
+    moisture_left,
+    most_left,
+    pellet_of,
+    tanks_of,
+)
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
-from energy.sources import load
-from energy.study.way_through_hopper import Pellet, Way, in_bed_for, left_in_months, moisture_left, most_left
 
 QUARTER_HOUR = 900.0  # s
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
@@ -47,12 +55,6 @@ class Moisture:
     def expected(self) -> bool:
         """Does the best estimate reach the target? True also where no estimate can be made."""
         return self.predicted is None or self.predicted <= self.target
-
-
-def tanks_of(hopper_flow: str) -> float:
-    """Tanks in series that stand for a hopper's spread of residence times. [-]"""
-    key = "tanks_mass_flow" if hopper_flow == "mass flow" else "tanks_funnel_flow"
-    return float(load("factors")[key].si)
 
 
 def residence_time(duty: Duty, operation: Operation) -> Array:
@@ -104,7 +106,7 @@ def remaining_moisture(
     -------
     ndarray, shape (...) or (n,)
     """
-    way, pellet = _way(duty, operation, floor_moisture(duty, operation)), _pellet(duty.resin)
+    way, pellet = _way(duty, operation, floor_moisture(duty, operation)), pellet_of(duty.resin)
     if times is None:
         return moisture_left(way, pellet, diffusivity, tanks)
     months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
@@ -119,18 +121,6 @@ def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
         floor=np.zeros_like(duty.throughput) if floor is None else floor,
         fed=np.asarray(duty.resin_temperature),
         out=operation.hopper.resin_outlet_temperature,
-    )
-
-
-def _pellet(resin: Resin) -> Pellet:
-    """Of a resin with diffusion data."""
-    assert resin.diffusivity_temperature is not None
-    assert resin.diffusion_activation_energy is not None
-    return Pellet(
-        radius=resin.pellet_diameter / 2.0,
-        length=resin.pellet_length,
-        reference_temperature=resin.diffusivity_temperature,
-        activation_energy=resin.diffusion_activation_energy,
     )
 
 
@@ -172,7 +162,7 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> Iterator[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
     ways = [_way(one.duty, one.operation, floor) for one, floor in zip(hoppers, floors, strict=True)]
-    pellets = Pellet(*np.array([_pellet(one.duty.resin) for one in hoppers]).T)
+    pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
     together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
     band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
     target = np.array([one.target for one in hoppers])
@@ -238,7 +228,7 @@ def residence_needed(
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
     way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation))))
-    pellet = Pellet(*np.array([_pellet(duty.resin)]).T)
+    pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
     tanks = tanks_of(inputs.hopper_flow)
     return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]
 

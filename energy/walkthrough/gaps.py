@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.study.verdict import METER
+from energy.study.drying_checks import METER
 from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, usual
 from energy.walkthrough.quantities import before_heater, cycle_expected

@@ -10,7 +10,7 @@ from energy.resins.properties import load_resin
 
 
 def duty(resin="PC", design=90.0, load=1.0, **changes):
-    r = load_resin(resin)
+    r = load_resin(resin) if isinstance(resin, str) else resin
     given = {
         "resin": r,
         "throughput": np.array(design * load / 3600),

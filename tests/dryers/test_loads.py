@@ -16,6 +16,7 @@ import pytest
 from energy import dryers
 from energy.dryers import circuit_inputs
 from energy.dryers.base import BlowerInputs, CompressedAir, Duty
+from energy.dryers.way_through_hopper import tanks_of
 from energy.plant.climate import sample_climate, sample_names
 from energy.resins.properties import load_resin, resin_names
 from energy.study import predicted_moisture
@@ -83,7 +84,7 @@ def curves(kind, inputs, resin, climate, loads):
     found |= {f"peak of {use}, {carrier}": p for (use, carrier), p in operation.peak.items()}
     found["dew point"] = operation.delivered_dew_point
     if resin.hygroscopic and resin.diffusivity is not None:
-        tanks = predicted_moisture.tanks_of(made.hopper_flow)
+        tanks = tanks_of(made.hopper_flow)
         found["moisture"] = predicted_moisture.remaining_moisture(duty, operation, resin.diffusivity, tanks)
     return duty, operation, {name: np.broadcast_to(v, duty.throughput.shape) for name, v in found.items()}
 

@@ -12,12 +12,13 @@ import pytest
 from cases import HOT, MEMBRANE, NEW, PRESENT, case
 
 import energy
+from energy.dryers.way_through_hopper import tanks_of
 from energy.errors import CaseError
 from energy.study.compare import compare
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
-from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture, tanks_of
+from energy.study.predicted_moisture import Dried, moistures_of, remaining_moisture
 from energy.study.run import circumstances, run_at_price, run_options
 from energy.study.year import run_year, together
 

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from one_dryer import desiccant, finding, hot_air
 
+from energy.dryers.way_through_hopper import Pellet, Way, moisture_left, most_left, tanks_of
 from energy.study import predicted_moisture
 from energy.study.compare import compare
-from energy.study.predicted_moisture import curve, remaining_moisture, residence_needed, tanks_of
-from energy.study.way_through_hopper import Pellet, Way, moisture_left, most_left
+from energy.study.predicted_moisture import curve, remaining_moisture, residence_needed
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
 

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from energy.dryers.base import Array
 from energy.resins import arrhenius, diffusion, residence_spread
+from energy.resins.properties import Resin
+from energy.sources import load
 
 
 class Way(NamedTuple):
@@ -40,6 +42,24 @@ class Pellet(NamedTuple):
     """[J/mol]"""
 
 
+def pellet_of(resin: Resin) -> Pellet:
+    """Of a resin with diffusion data."""
+    assert resin.diffusivity_temperature is not None
+    assert resin.diffusion_activation_energy is not None
+    return Pellet(
+        radius=resin.pellet_diameter / 2.0,
+        length=resin.pellet_length,
+        reference_temperature=resin.diffusivity_temperature,
+        activation_energy=resin.diffusion_activation_energy,
+    )
+
+
+def tanks_of(hopper_flow: str) -> float:
+    """Tanks in series that stand for a hopper's spread of residence times. [-]"""
+    key = "tanks_mass_flow" if hopper_flow == "mass flow" else "tanks_funnel_flow"
+    return float(load("factors")[key].si)
+
+
 def in_bed_for(way: Way, stay: Array) -> Way:
     """The way through a bed of the same proportions for another stay. [s]
 
@@ -64,8 +84,11 @@ def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: f
         Tanks in series. [-]
     """
     fed, out, rate = (part[..., None] for part in np.broadcast_arrays(way.fed, way.out, way.warming))
-    # Points down the bed, close together where the pellets warm up.
-    depth = np.linspace(0.0, 1.0, 33) ** 2
+    # Points down the bed, close together where the pellets warm up: at its top, or at its bottom where the air is little.
+    steps = np.linspace(0.0, 1.0, 33)
+    depth = steps**2
+    if (rate < 0.0).any():
+        depth = np.where(rate < 0.0, 1.0 - (1.0 - steps) ** 2, depth)
     warm = fed + (out - fed) * np.expm1(-rate * depth) / np.expm1(-rate)
     passed = arrhenius.diffusion_integral(
         warm,

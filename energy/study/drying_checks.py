@@ -1,0 +1,328 @@
+"""The checks of drying at one hopper: each a number against a limit, with its sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from energy.air import moist, water_vapour
+from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
+from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
+from energy.resins import hydrolysis, sorption
+from energy.resins.properties import Resin
+from energy.study.finding import Finding, Grade
+from energy.study.predicted_moisture import Moisture, surface_time
+from energy.units import show, shown_unit, to_unit
+
+OPEN_LOOP = ("hot-air",)
+# Margins, common practice and judgement, from memory: pellets this much colder than asked [K], heat capacity of the air
+# over what it heats, filling of the desiccant, equilibrium moisture over the target, accuracy of a dew-point meter [K].
+COLDER, MUCH_COLDER = 5.0, 15.0
+AIR_MARGIN = 1.1
+DESICCANT_MARGIN = 0.75
+FLOOR_MARGIN = 0.5
+METER = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class DryingChecks:
+    """The checks of one hopper and its dryer; those that do not apply are None."""
+
+    system: str
+    duty: Duty
+    operation: Operation
+    inputs: Inputs
+    moisture: Moisture
+
+    @property
+    def resin(self) -> Resin:
+        return self.duty.resin
+
+    def _ppm(self, moisture: float) -> str:
+        ppm = float(to_unit(moisture, "moisture", "ppm"))
+        return f"{ppm:,.0f} ppm" if ppm >= 1.0 else "1 ppm" if ppm > 0.5 else "less than 1 ppm"
+
+    def _degrees(self, temperature: float) -> str:
+        return show(temperature, "temperature", self.system)
+
+    def _finding(
+        self, check: str, value: float, limit: float | None, kind: str, unit: str, grade: Grade, text: str
+    ) -> Finding:
+        return Finding(
+            check=check,
+            value=float(to_unit(value, kind, unit)),
+            limit=None if limit is None else float(to_unit(limit, kind, unit)),
+            unit=unit or "1",
+            verdict=grade,
+            text=text,
+        )
+
+    def throughput(self) -> Finding | None:
+        """Is more asked of a machine than it was built for? The checks below tell what becomes of the resin."""
+        asked, built = self._asked_and_built()
+        if asked <= built:
+            return None
+        text = (
+            f"{show(asked, 'mass flow', self.system)} are asked of a machine built for {show(built, 'mass flow', self.system)}, "
+            f"{asked / built - 1.0:.0%} more: pellets stay shorter in the same air."
+        )
+        return self._finding(
+            "throughput", asked, built, "mass flow", shown_unit("mass flow", self.system), "caution", text
+        )
+
+    def _asked_and_built(self) -> tuple[float, float]:
+        """Throughput now, and that of the design. [kg/s]"""
+        asked, built = (float(np.max(flow)) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
+        return asked, asked if np.isclose(asked, built, rtol=1e-9) else built
+
+    def temperature(self) -> Finding:
+        """Do the pellets reach the drying temperature?"""
+        asked = float(np.max(self.duty.drying_temperature))
+        reached = float(np.min(self.operation.hopper.resin_outlet_temperature))
+        short = asked - reached
+        grade: Grade = "pass" if short <= COLDER else "caution" if short <= MUCH_COLDER else "fail"
+        text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
+        if grade != "pass":
+            text += self._more_air()
+        unit = shown_unit("temperature", self.system)
+        return self._finding("drying temperature", reached, asked - COLDER, "temperature", unit, grade, text)
+
+    def _least_air(self) -> float:
+        return float(np.min(self.operation.hopper.capacity_ratio))
+
+    def _more_air(self) -> str:
+        """The airflow that would warm the pellets through, where it is the air's heat that lacks."""
+        if self._least_air() >= AIR_MARGIN:
+            return " More air would warm them through."
+        more = AIR_MARGIN * float(np.max(self.duty.throughput)) / self._heated()
+        return f" About {more:.1f} times the air would warm them through."
+
+    def air(self) -> Finding | None:
+        """Does the air carry enough heat?"""
+        ratio = self._least_air()
+        if np.isinf(ratio):
+            return None
+        grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
+        text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
+        if grade == "caution":
+            text += " That leaves no margin for a dirty filter; raise the airflow."
+        if grade == "fail":
+            would_do = show(self._heated(), "mass flow", self.system)
+            text += f" That is too little to warm them through; it would do for about {would_do}. Feed less, or raise the airflow."
+        return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
+
+    def _heated(self) -> float:
+        """The throughput that the air could bring to drying temperature. [kg/s]"""
+        duty, inputs, state = self.duty, self.inputs, self.operation.hopper
+        built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+        loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+        if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
+            damp = water_vapour.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
+            carried, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
+            state = replace(state, capacity_ratio=state.capacity_ratio * dry / carried)
+        return float(np.min(pellet_bed.heated(duty, state, loss)))
+
+    def residence(self) -> Finding | None:
+        """Is the recommended time kept?"""
+        if not self.operation.air_dried:
+            return None
+        stored = self.resin.data.get("residence_time")
+        least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
+        stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
+        text = (
+            f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for "
+            f"{self.resin.abbreviation}."
+        )
+        if self.moisture.diffusion_time:
+            text += (
+                f" Diffusion alone needs {self.moisture.diffusion_time / 3600:.2g} h in warm pellets; the recommended "
+                "time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
+            )
+        return self._finding("residence time", stay, least, "time", "h", "pass" if enough else "caution", text)
+
+    def dew_point(self) -> Finding | None:
+        """Is the air as dry as practice asks?"""
+        asked = self.resin.dew_point
+        if asked is None or not self.operation.air_dried:
+            return None
+        worst = float(np.max(self.operation.delivered_dew_point))
+        stored = self.resin.data.get("dew_point")
+        bearable = asked if stored is None or stored.si_high is None else stored.si_high
+        grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
+        expected = self.operation.details.get(EXPECTED_DEW_POINT)
+        beside = "" if expected is None else f", as read, where {self._degrees(float(np.max(expected)))} is expected"
+        text = (
+            f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}{beside}; "
+            f"practice asks for {self._degrees(asked)}"
+        )
+        if grade != "pass":
+            text += f" and accepts up to {self._degrees(bearable)} for {self.resin.abbreviation}"
+        text += f", which a meter's {METER:.1g} K does not tell apart." if grade == "pass" and worst > asked else "."
+        if grade == "fail":
+            text += " Air this damp is not accepted practice, whatever the moisture predicted below."
+        if grade != "pass" and isinstance(self.inputs, circuit_inputs.Inputs):
+            if expected is not None and worst > np.max(expected) + METER:
+                text += " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
+            elif self._desiccant_load() > self.inputs.bed_use:
+                text += (
+                    " Part of the water passes the desiccant before its cycle ends: more comes than it was built for."
+                )
+            else:
+                text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+        unit = shown_unit("temperature", self.system)
+        return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def _desiccant_load(self) -> float:
+        return float(np.max(self.operation.details["desiccant_load"]))
+
+    def desiccant(self) -> Finding | None:
+        """Can the desiccant take up the water of a cycle?"""
+        if "desiccant_load" not in self.operation.details:
+            return None
+        used = self._desiccant_load()
+        grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
+        text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
+        if grade != "pass":
+            text += " The dew point rises before the cycle ends: "
+            asked, built = self._asked_and_built()
+            if asked > built:
+                text += "more resin is dried than the desiccant was built for."
+            else:
+                text += "less leakage, hotter regeneration or a colder inlet would help."
+        return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
+
+    def _month(self) -> str:
+        dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
+        if self.inputs.kind not in OPEN_LOOP or np.ptp(dew) < 0.1:
+            return ""
+        import calendar
+
+        return f" in {calendar.month_name[int(np.argmax(dew)) + 1]}"
+
+    def floor(self) -> Finding | None:
+        """Can the resin get that dry at all in this air?"""
+        floor, target = self.moisture.floor, self.moisture.target
+        if floor is None:
+            return None
+        grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
+        text = (
+            f"In this air {self.resin.abbreviation} dries to {self._ppm(floor)} at best{self._month()}; "
+            f"the target is {self._ppm(target)}."
+        )
+        if grade != "pass":
+            assert self.resin.sorption_slope is not None
+            hot = float(np.max(self.duty.drying_temperature))
+            slope = self.resin.sorption_slope
+            needed = float(sorption.dew_point_for_moisture(FLOOR_MARGIN * target, hot, slope, on_range="nan"))
+            if np.isnan(needed):
+                text += " No air is dry enough for that target."
+            else:
+                text += f" A dew point of {self._degrees(needed)} or lower would bring that to half the target."
+        return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", grade, text)
+
+    def predicted(self) -> Finding | None:
+        """Does it get there in the time it has?"""
+        m, initial = self.moisture, float(np.max(self.duty.initial_moisture))
+        if initial <= m.target:
+            text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}; the target is {self._ppm(m.target)}."
+            return self._finding("predicted moisture", initial, m.target, "moisture", "ppm", "pass", text)
+        if not self.resin.hygroscopic:
+            return self._surface(initial)
+        if m.predicted is None or m.low is None or m.high is None:
+            return Finding(
+                check="predicted moisture",
+                value=None,
+                limit=float(to_unit(m.target, "moisture", "ppm")),
+                unit="ppm",
+                verdict="caution",
+                text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying.",
+            )
+        grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
+        text = (
+            f"Moisture of the pellets leaving, best estimate: {self._ppm(m.predicted)} ({self._ppm(m.low)} to "
+            f"{self._ppm(m.high)}); the target is {self._ppm(m.target)}."
+        )
+        if grade != "pass" and self._least_air() < 1.0:
+            text += " Its pellets leave cold: less resin or more air comes before anything else."
+        elif grade == "caution":
+            text += self._needed(m)
+        elif grade == "fail":
+            text += (
+                " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, "
+                "or in drier air."
+            )
+        return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
+
+    def _needed(self, m: Moisture) -> str:
+        """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
+        place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
+        sure = f"about {m.needed_surely / 3600:.2g} h {place}" if m.needed_surely else f"more than a day {place}"
+        if m.expected:
+            return (
+                f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
+                "the moisture."
+            )
+        likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
+        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}."
+
+    def _surface(self, initial: float) -> Finding:
+        """Surface water leaves as fast as heat reaches it: through the film around a pellet, and with the air at all."""
+        minutes = float(np.max(surface_time(self.duty, self.operation, initial))) / 60.0
+        enough = minutes * 60.0 <= self.moisture.residence
+        within = "seconds" if minutes < 1.0 else f"{minutes:.2g} minutes"
+        text = (
+            f"{self.resin.abbreviation} holds {self._ppm(initial)} on its surface only. In the hot air it is gone within "
+            f"{within} even without wind, and the air carries the heat to evaporate it, so the target is "
+            "reached where the pellets are warm."
+        )
+        if not enough:
+            text = (
+                f"{self.resin.abbreviation} needs {minutes:.2g} minutes in the hot air to lose the {self._ppm(initial)} on "
+                "its surface, longer than it stays; drain or centrifuge it first, or dry longer."
+            )
+        reached = self.moisture.target if enough else initial
+        grade: Grade = "pass" if enough else "fail"
+        return self._finding("surface moisture", reached, self.moisture.target, "moisture", "ppm", grade, text)
+
+    def yellowing(self) -> Finding | None:
+        """Does hot air discolour the resin?"""
+        limit = self.resin.yellowing_temperature
+        if limit is None:
+            return None
+        hot = float(np.max(self.duty.drying_temperature))
+        grade: Grade = "pass" if hot <= limit else "caution"
+        text = (
+            f"{self.resin.abbreviation} yellows in hot air above {self._degrees(limit)}; "
+            f"the air has {self._degrees(hot)}."
+        )
+        return self._finding(
+            "yellowing", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
+        )
+
+    def caking(self) -> Finding | None:
+        """Do pellets that are not crystallised stick together?"""
+        limit = self.resin.caking_temperature
+        if limit is None:
+            return None
+        hot = float(np.max(self.duty.drying_temperature))
+        grade: Grade = "pass"
+        text = (
+            f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above "
+            f"{self._degrees(limit)}."
+        )
+        unit = shown_unit("temperature", self.system)
+        return replace(self._finding("caking", hot, None, "temperature", unit, grade, text), limit=None)
+
+    def hydrolysis(self) -> Finding | None:
+        """What the water left does to PET in the melt."""
+        predicted, target = self.moisture.predicted, self.moisture.target
+        if self.resin.abbreviation.upper() != "PET" or predicted is None:
+            return None
+        loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (predicted, target))
+        grade: Grade = "pass" if loss <= allowed else "caution"
+        text = (
+            f"If all the water left reacts in the melt, PET loses {100 * loss:.2g} % of its molar mass "
+            f"({100 * allowed:.2g} % at the target)."
+        )
+        return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)
