@@ -6,6 +6,7 @@ import hashlib
 import json
 import logging
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -162,12 +163,27 @@ class CaseState(traitlets.HasTraits):
 
     def set(self, changes: Mapping[str, Any]) -> None:
         """Put values into the document and compare again; a capital keeps its throughput, a present dryer its size."""
+        after, told = self._after(changes)
+        self._put(after)
+        self.notice = told or self.notice
+
+    def foresee(self, changes: Mapping[str, Any]) -> None:
+        """Compare what values about to be set would give, so that the engine knows it by then; nothing shown changes."""
+        with suppress(EnergyError):
+            compare(self._build(self._after(changes)[0], folder=self.folder, file=self.file))
+
+    def _after(self, changes: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+        """The document with values put into it and all that goes along, and what is to be told of that."""
+        changes = self._with_what_hangs_on(changes)
         after = changed(self.document, changes)
         if quoted := quotes.kept_with(self.document, changes, after, self.case):
             after = changed(after, quoted)
         sizes, told = standing.kept_with(self.document, after, self.case)
-        self._put(changed(after, sizes) if sizes else after)
-        self.notice = told or self.notice
+        return changed(after, sizes) if sizes else after, told
+
+    def _with_what_hangs_on(self, changes: Mapping[str, Any]) -> Mapping[str, Any]:
+        """The changes and what a view changes along with them."""
+        return changes
 
     def undo(self) -> None:
         """Take back the last change."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from types import SimpleNamespace
 
 from dashboards import lists
@@ -85,12 +86,16 @@ class Inputs:
             "value": str(round(100 * state.load)),
             "problem": "",
             "hint": f"Moving it puts every hopper at one load.{now}",
-            "acts": {"value": self._set_load},
+            "acts": {
+                "value": lambda text: self._with_load(text, state.set_load),
+                "ahead": lambda text: self._with_load(text, state.foresee_load),
+            },
         }
 
-    def _set_load(self, text: str) -> None:
+    @staticmethod
+    def _with_load(text: str, do: Callable[[float], None]) -> None:
         if text.isdecimal() and 10 <= int(text) <= 100:
-            self.state.set_load(int(text) / 100.0)
+            do(int(text) / 100.0)
 
     def _hours(self) -> list[Part]:
         state, given = self.state, self.state.case.model.calendar

@@ -102,11 +102,10 @@ class State(CaseState):
             self.chosen = self.comparison.options[0].name
         self.hopper = min(self.hopper, len(self.case.model.hoppers) - 1)
 
-    def set(self, changes: Mapping[str, Any]) -> None:
-        """Put values into the document and compare again; what hangs on them goes along."""
+    def _with_what_hangs_on(self, changes: Mapping[str, Any]) -> Mapping[str, Any]:
         if changes.get("calendar.production_hours") is not None:  # hours typed in stand for the shifts they came from
             changes = {**changes, "calendar.shifts": None}
-        super().set({**self._levels_with(changes), **changes})
+        return {**self._levels_with(changes), **changes}
 
     def _levels_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
         """Levels of a hopper in proportion to its changed throughput."""
@@ -174,14 +173,19 @@ class State(CaseState):
 
     def set_load(self, load: float) -> None:
         """Run every hopper at one share of its full throughput."""
-        self.set(
-            {
-                f"hoppers[{i + 1}].levels": [{"throughput": _flow(load * float(h.throughput)), "share": "100 %"}]
-                if load < 1.0
-                else None
-                for i, h in enumerate(self.case.model.hoppers)
-            }
-        )
+        self.set(self._at_load(load))
+
+    def foresee_load(self, load: float) -> None:
+        """Be ready for that load, which the visitor is about to choose."""
+        self.foresee(self._at_load(load))
+
+    def _at_load(self, load: float) -> dict[str, Any]:
+        return {
+            f"hoppers[{i + 1}].levels": [{"throughput": _flow(load * float(h.throughput)), "share": "100 %"}]
+            if load < 1.0
+            else None
+            for i, h in enumerate(self.case.model.hoppers)
+        }
 
     def set_resin(self, name: str, hopper: int | None = None) -> None:
         """Choose a resin for the hopper shown, or another; what belonged to the old one goes."""

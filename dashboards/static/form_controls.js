@@ -9,6 +9,8 @@ const make = (tag, className = "", text = "") => {
   return node;
 };
 
+const HALT = 60; // ms without a move of a slider that is held, by judgement
+
 const controls = (model, tell) => {
   /* One text that is sent when it is left or Enter is pressed. */
   const typed = (input, id, part) => {
@@ -104,12 +106,17 @@ const controls = (model, tell) => {
       Object.assign(input, { min: part.min, max: part.max, step: part.step });
       const output = make("output");
       const paint = () => (output.textContent = `${input.value} ${part.unit}`);
-      let rest;
+      let rest, halt;
       let steps = true; // keys move it step by step and are given a rest; a pointer lets go once
       input.addEventListener("pointerdown", () => (steps = false));
       input.addEventListener("keydown", () => (steps = true));
-      input.addEventListener("input", paint);
+      input.addEventListener("input", () => {
+        paint();
+        clearTimeout(halt); // where it halts it is likely to be let go: the answer is worked out ahead
+        halt = setTimeout(() => tell(part.id, input.value, "ahead"), HALT);
+      });
       input.addEventListener("change", () => {
+        if (!steps) clearTimeout(halt);
         clearTimeout(rest);
         rest = setTimeout(() => tell(part.id, input.value, key), steps ? 300 : 0);
       });

@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from energy.tariffs.common import (
+    ALL_YEAR,
     MONEY,
     Array,
     Billing,
@@ -205,10 +206,11 @@ def whole_hours_over(energy: Array, demand: Array, over: float) -> Array:
 
 
 def _sums(billing: Billing, of: Sequence[str]) -> dict[int, Any]:
-    """Amounts of some charges by month."""
-    sums: dict[int, Any] = {}
+    """Amounts of some charges by month, 1 to 12."""
+    sums: list[Any] = [None] * (len(ALL_YEAR) + 1)  # by place: this is done for every bill
     for row in billing.rows:
         if row.charge in of:
             for month, amount in zip(row.months, row.amount, strict=True):
-                sums[month] = sums.get(month, 0.0) + amount
-    return sums
+                before = sums[month]
+                sums[month] = amount if before is None else before + amount
+    return {month: amount for month, amount in enumerate(sums) if amount is not None}

@@ -213,6 +213,9 @@ def unit_of(text: str, kind: str, usual: str) -> tuple[str, float]:
         return usual, from_unit(1.0, kind, usual)
 
 
+ALL_YEAR = range(1, 13)
+
+
 def monthly(
     charge: Common,
     quantity: Array,
@@ -223,7 +226,9 @@ def monthly(
     months: Sequence[int] = range(12),
 ) -> Row:
     """A row of quantities of shape (..., 12) in some months, from 0."""
-    by_month = quantity.tolist() if quantity.ndim == 1 else np.moveaxis(quantity, -1, 0)
+    by_month: Sequence[Any] = quantity.tolist() if quantity.ndim == 1 else list(np.moveaxis(quantity, -1, 0))
+    if len(months) == len(ALL_YEAR):
+        return row_of(charge, ALL_YEAR, by_month, unit, float(rate), name)
     return row_of(charge, [m + 1 for m in months], [by_month[m] for m in months], unit, float(rate), name)
 
 

@@ -125,7 +125,12 @@ def check_units(charge: DemandKeys, price: float, others: Sequence[float | None]
 
 def is_apparent(price: float) -> bool:
     """Whether a price is written per kVA."""
-    return "VA" in getattr(price, "text", "").upper().replace("VAR", "")
+    return _per_kva(getattr(price, "text", ""))
+
+
+@lru_cache(maxsize=1024)
+def _per_kva(text: str) -> bool:
+    return "VA" in text.upper().replace("VAR", "")
 
 
 def billed_demand(charge: DemandKeys, billing: Billing, cells: Sequence[int], apparent: bool) -> Determinant:

@@ -12,6 +12,8 @@ from urllib.parse import urljoin
 import pytest
 
 ROUNDS = 5
+MOVES = 9
+HELD = 250  # ms that a hand halts before it lets a slider go, by judgement
 BARE = {
     "cells": [
         {
@@ -70,27 +72,35 @@ def test_first_answer(open_page, server, bare):
 
 
 def test_slider_to_chart(open_page, server, bare):
-    """Wanted: 150 ms; never worse than 300 ms."""
+    """Wanted: 150 ms; never worse than 300 ms. As a hand does it, and where it is let go at a place it never stood at."""
     page = open_page(viewport={"width": 1440, "height": 1000})
     page.goto(urljoin(server.url, "compare"))
     page.locator("#answer").wait_for(timeout=120_000)
     time.sleep(20)  # the simulation's first stage
     slider = page.get_by_label("Load of every hopper, %")
-    # The chart of costs, which is that of this move: curves of the move before may be drawn meanwhile.
-    ours = [moved(slider, "[data-drawn][aria-label^='Running cost']") for _ in range(ROUNDS)]
-    print(f"\nslider to first chart redrawn: {min(ours):.0f} ms, longest {max(ours):.0f} ms (reach 150, worst 300)")
+    for said, held in ((f"held for {HELD} ms, then let go", HELD), ("let go at once", 0)):
+        # The chart of costs, which is that of this move: curves of the move before may be drawn meanwhile.
+        ours = sorted(moved(slider, "[data-drawn][aria-label^='Running cost']", held) for _ in range(MOVES))
+        print(
+            f"\nslider {said}, to first chart redrawn: {ours[0]:.0f} ms at least, {ours[MOVES // 2]:.0f} in the middle, "
+            f"longest {ours[-1]:.0f} ms (reach 150, worst 300)"
+        )
 
 
-def moved(slider, marks: str) -> float:
-    """From letting the slider go to the next drawing of a chart. [ms]"""
+def moved(slider, marks: str, held: int) -> float:
+    """From letting the slider go, so long after its last step, to the next drawing of a chart. [ms]"""
     return float(
         slider.evaluate(
-            """async (slider, marks) => {
+            """async (slider, [marks, held]) => {
                 const charts = [...document.querySelectorAll(marks)];
                 const before = charts.map((chart) => chart.dataset.drawn);
-                slider.value = Number(slider.value) - 1;
-                const began = performance.now();
                 slider.dispatchEvent(new Event("pointerdown"));
+                slider.value = Number(slider.value) - 1;
+                if (held) {
+                    slider.dispatchEvent(new Event("input", { bubbles: true }));
+                    await new Promise((resolve) => setTimeout(resolve, held));
+                }
+                const began = performance.now();
                 slider.dispatchEvent(new Event("change", { bubbles: true }));
                 while (charts.every((chart, i) => chart.dataset.drawn === before[i])) {
                     await new Promise((resolve) => requestAnimationFrame(resolve));
@@ -98,6 +108,6 @@ def moved(slider, marks: str) -> float:
                 }
                 return performance.now() - began;
             }""",
-            marks,
+            [marks, held],
         )
     )

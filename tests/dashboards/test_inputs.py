@@ -17,6 +17,7 @@ from energy.cli import main
 from energy.errors import CaseError
 from energy.reports.answer import sentences
 from energy.sources import load
+from energy.study import machines_alike
 from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
 from energy.study.form import entries
@@ -781,3 +782,27 @@ def test_a_new_option_has_neither_price_nor_upkeep_and_the_form_says_what_the_an
     assert f"Upkeep is not given for {name} and counts as 0" in " ".join(sentences(state.comparison))
     form.enter(f"{new}.maintenance", "0", "value")
     assert form.find(f"{new}.maintenance")["hint"] == ""
+
+
+def test_a_load_about_to_be_chosen_is_worked_out_ahead_and_changes_nothing(monkeypatch):
+    state = State("demo", lambda _, work: None)
+    inputs = Inputs(state)
+    inputs.refresh()
+    before = state.document, state.comparison, state.revision, state.undoable, state.notice
+    inputs.form.enter("load", "57", "ahead")
+    inputs.form.enter("load", "570", "ahead")
+    assert (state.document, state.comparison, state.revision, state.undoable, state.notice) == before
+    run = []
+
+    def counted(machines, calendar):
+        run.extend(machines)
+        return machines_alike.run_years(machines, calendar)
+
+    monkeypatch.setattr("energy.study.run.run_years", counted)
+    inputs.form.enter("load", "57")
+    assert state.load == pytest.approx(0.57, rel=1e-5)
+    assert not run
+    told = {o.name: o.specific_energy for o in state.comparison.options}
+    inputs.form.enter("load", "56")
+    assert len(run) == 41
+    assert {o.name: o.specific_energy for o in state.comparison.options} != told

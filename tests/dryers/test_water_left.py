@@ -66,7 +66,9 @@ def left_by_series(given, operation):
 def test_the_water_is_what_diffuses_out_of_pellets_as_warm_as_that_leaves_them(kind, load):
     share, given, operation = water(kind, load)
     removed = operation.hopper.water_removed / given.throughput
-    assert removed == pytest.approx(given.initial_moisture - left_by_series(given, operation), rel=1e-3)  # straight stretches down the bed
+    assert removed == pytest.approx(
+        given.initial_moisture - left_by_series(given, operation), rel=1e-3
+    )  # straight stretches down the bed
     assert 0.2 < share < 0.8
 
 
