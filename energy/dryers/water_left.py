@@ -116,8 +116,11 @@ def _prediction(
         known = there(sorption.equilibrium_moisture(duty.drying_temperature, dew_point, resin.sorption_slope))
         floor = np.where(np.isnan(known), 0.0, known)
 
+    fed = there(duty.resin_temperature)
+
     def left(stay: Array, warming: Array, out: Array) -> Array:
-        way = Way(there(stay), there(warming), initial, floor, there(duty.resin_temperature), there(out))
+        # Where more water is tried than their heat could turn to vapour, pellets stay as they came.
+        way = Way(there(stay), there(warming), initial, floor, fed, np.maximum(there(out), fed))
         return moisture_left(way, pellet, diffusivity, tanks)
 
     return left

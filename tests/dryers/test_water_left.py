@@ -12,6 +12,7 @@ from scipy.integrate import quad
 from scipy.special import gammaln, jn_zeros
 
 from energy.air import water_vapour
+from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.resins.sorption import equilibrium_moisture
 
@@ -99,6 +100,18 @@ def test_a_machine_that_is_bought_for_the_duty_is_not_asked_for_more_than_it_was
     given = duty("PC", load=1.0)
     state = run("desiccant-wheel", given).hopper
     assert state.water_removed == given.throughput * (given.initial_moisture - given.final_moisture)
+
+
+@pytest.mark.parametrize(("load", "most"), [(3.0, 0.05), (30.0, 0.003)])
+def test_water_that_takes_more_heat_than_there_is_is_tried_and_then_refused_in_words(load, most):
+    # To turn all of 25 % of water into vapour takes more heat than the pellets have above 0 K.
+    resin = load_resin("PA66")
+    assert 0.25 * 2.4e6 > resin.specific_heat * 295.15
+    assert run("hot-air", duty(resin, load=load, stands=True, initial_moisture=np.array(most)))
+    with pytest.raises(
+        ModelError, match="far more than the air of the present machine can heat and dry; about 105 kg/h"
+    ):
+        run("hot-air", duty(resin, load=load, stands=True, initial_moisture=np.array(0.25)))
 
 
 def test_draws_and_single_runs_agree():
