@@ -206,7 +206,7 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end",
     at_rate = f" at a discount rate of {100 * rate:g} %" if rate else ""
     return (
         f"not within the study period of {len(later)} years{at_rate}: "
-        f"the savings return {100 * returned:.0f} % of the outlays"
+        f"what is saved and spared returns {100 * returned:.0f} % of the outlays"
     )
 
 

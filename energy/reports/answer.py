@@ -307,7 +307,8 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
     if measures is None:
         return ""
     if not math.isfinite(measures.payback):
-        return f" ({measures.payback_note})" if measures.payback_note else ""
+        note = measures.payback_note
+        return f"; {note.replace('not within', 'no payback within', 1)}" if note else ""
     given = float(option.option.incentive)
     less = f", less {money(given, currency)} of incentive," if given else ""
     text = f", and pays back its {money(option.capital, currency)}{less} in {years(measures.payback)}"

@@ -114,6 +114,8 @@ def present_fails(comparison: Comparison) -> list[str]:
         checks = [finding.check for finding in one.verdict.findings if finding.verdict == "fail"]
         if not checks:
             continue
+        if not one.verdict.moisture.expected and "predicted moisture" not in checks:
+            checks.append("predicted moisture, on the best estimate")
         at = f" at {one.hopper.name}" if len(base.served) > 1 else ""
         read = one.machine.delivered_dew_point if "dew point" in checks else None
         dew_point = (

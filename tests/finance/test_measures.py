@@ -280,12 +280,12 @@ def test_lumps_of_many_draws_equal_their_scalars():
         (
             [-100, 30, 30],
             0.0,
-            "not within the study period of 2 years: the savings return 60 % of the outlays",
+            "not within the study period of 2 years: what is saved and spared returns 60 % of the outlays",
         ),
         (
             [-100, 60, 50],
             0.1,
-            "not within the study period of 2 years at a discount rate of 10 %: the savings return 96 % of the outlays",
+            "not within the study period of 2 years at a discount rate of 10 %: what is saved and spared returns 96 % of the outlays",
         ),
         ([-100, np.nan, 60], 0.0, "no payback: an amount of the cash flow is missing or not a number"),
     ],

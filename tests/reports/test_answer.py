@@ -220,7 +220,7 @@ def test_one_option_is_told_by_itself():
     assert f"saves {float(f'{saving:.3g}'):,.0f} USD a year" in portable
     assert f"in {option.measures.payback:.1f} years" in portable
     assert portable.endswith("longer than the 5.0 years accepted.")
-    assert "USD a year more (never pays back" in membrane
+    assert "USD a year more; never pays back" in membrane
     assert drums.endswith("no saving is held out, since it is not expected to dry every resin.")
 
 
