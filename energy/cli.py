@@ -284,7 +284,7 @@ def _verify(arguments: argparse.Namespace) -> int:
     case, rows = load_case(arguments.case), None
     if arguments.metered is not None:
         rows = periods(read_metered_periods(arguments.metered, decimal=arguments.decimal), arguments.metered)
-    found = afterwards.check(compare(case), rows)
+    found = afterwards.check(compare(case), rows, arguments.metered or "")
     print((afterwards.to_json if arguments.json else afterwards.to_text)(found, case.currency))
     return 0
 

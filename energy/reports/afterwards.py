@@ -69,7 +69,7 @@ class Check:
         return "failed" if self.total + self.doubt < self.needed else "not decided"
 
 
-def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Check:
+def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file: str = "") -> Check:
     """Compare what was metered with what the request rests on.
 
     Parameters
@@ -78,6 +78,8 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Ch
         Of the case as it was signed.
     rows : tuple of Metered, optional
         Those of the case where left out.
+    file : str
+        Where other rows come from, for messages.
 
     Raises
     ------
@@ -89,7 +91,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Ch
     p = proposal(comparison)
     if p.option is None:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
-    saved = carriers_metered(rows, case.file)
+    saved = carriers_metered(rows, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
     money, doubts = {}, []
     for bill, carriers in _BILLS.items():
@@ -103,7 +105,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None) -> Ch
                             "request.verification.metered", f"gives no {bill}, which the dryers take before or after"
                         )
                     ],
-                    file=case.file,
+                    file=file or case.file,
                 )
             continue
         yearly = YEAR / (DAY * days) * per

@@ -117,9 +117,8 @@ def carriers_metered(rows: Sequence[Metered], file: str = "") -> dict[str, Adjus
     after = [row for row in rows if row.when == "after"]
     problems = []
     if len(before) < LEAST:
-        problems.append(
-            Problem(place, f"{len(before)} periods are metered before; {LEAST} or more are needed, such as weeks")
-        )
+        count = "1 period is" if len(before) == 1 else f"{len(before)} periods are"
+        problems.append(Problem(place, f"{count} metered before; {LEAST} or more are needed, such as weeks"))
     if not after:
         problems.append(Problem(place, "no period is metered after"))
     metered = [name for name in CARRIERS if any(getattr(row, name) is not None for row in rows)]

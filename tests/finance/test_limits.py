@@ -103,13 +103,22 @@ def test_a_payback_is_the_same_for_one_flow_and_for_a_stack():
     ("flows", "words"),
     [
         ([-100.0, -1.0, 0.0], "never pays back: the option costs more to run than the baseline"),
-        ([-100.0, 0.5, 0.5], "not within the study period of 2 years: what is saved and spared returns 1 % of the outlays"),
-        ([-100.0, 5.0, -5.0], "not within the study period of 2 years: what is saved and spared returns 5 % of the outlays"),
+        (
+            [-100.0, 0.5, 0.5],
+            "not within the study period of 2 years: what is saved and spared returns 1 % of the outlays",
+        ),
+        (
+            [-100.0, 5.0, -5.0],
+            "not within the study period of 2 years: what is saved and spared returns 5 % of the outlays",
+        ),
         (
             [-100.0, 5.0, -6.0],
             "never pays back: over the study the option costs more to run and to keep up than it saves",
         ),
-        ([-100.0, 50.0, 0.0], "not within the study period of 2 years: what is saved and spared returns 50 % of the outlays"),
+        (
+            [-100.0, 50.0, 0.0],
+            "not within the study period of 2 years: what is saved and spared returns 50 % of the outlays",
+        ),
     ],
 )
 def test_why_there_is_no_payback(flows, words):

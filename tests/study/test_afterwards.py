@@ -180,3 +180,10 @@ def test_command_line(demo, tmp_path, capsys):
     assert said["carriers"]["electricity"]["saved_kwh"] > 0
     assert main(["verify", "demo"]) == 2
     assert "0 periods are metered before" in capsys.readouterr().err
+
+
+def test_the_file_with_too_few_weeks_is_named(tmp_path, capsys):
+    file = tmp_path / "weeks.csv"
+    file.write_text(HEAD + "before;7;15000;2000\nafter;7;15000;1500\n")
+    assert main(["verify", "demo", "--metered", str(file)]) == 2
+    assert capsys.readouterr().err.startswith(f"{file}: request.verification.metered: 1 period is metered before;")
