@@ -94,7 +94,7 @@ class Noted(Field):
         self.control.value = str(self.state.entry.get(self.name, ""))
         self._filling = False
         self.hint = self.state.record_hint() if self.name == "date" else ""
-        self.tell(without_label(self.state.problem_of(self.name), self.name))
+        self.tell(without_label(self.state.problem_of(self.name), self.name) or self.state.to_check(self.name))
 
 
 class View:

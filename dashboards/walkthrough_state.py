@@ -225,7 +225,9 @@ class WalkState(State):
         return in_words(" ".join(dict.fromkeys(found)))
 
     def to_check(self, name: str) -> str:
-        """Why a reading is to be checked although it can be read; empty where it need not be."""
+        """Why a reading, or its day, is to be checked although it can be read; empty where it need not be."""
+        if name == "date" and not self.problem_of(name) and str(self.entry.get(name, "")) > _today():
+            return "That day is still to come: check it."
         if self.result is None or self.stale:
             return ""
         return " ".join(doubt.text for doubt in self.result.doubts if doubt.reading == name)

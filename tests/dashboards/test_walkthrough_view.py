@@ -460,3 +460,15 @@ def test_what_is_taken_into_the_case_is_named_with_its_value_before_and_now():
     state.system = "us"
     state.adopt()
     assert "Regeneration temperature: 482 °F before, 504 °F now" in state.notice
+
+
+def test_a_day_that_is_still_to_come_is_to_be_checked(state, today):
+    year = int(today[:4])
+    assert state.to_check("date") == ""
+    state.note_down("date", f"{year + 1}{today[4:]}")
+    assert state.to_check("date") == "That day is still to come: check it."
+    assert state.problem_of("date") == ""
+    state.note_down("date", "1.2.")
+    assert state.to_check("date") == ""  # what is wrong with it goes first
+    state.note_down("date", today)
+    assert state.to_check("date") == ""
