@@ -260,7 +260,8 @@ def _walkthrough(arguments: argparse.Namespace) -> int:
     hopper = arguments.hopper or next((r.hopper for r in case.model.readings), case.model.hoppers[0].name)
     readings = baseline.readings_of(case, hopper)
     if arguments.readings is not None:
-        written = baseline.read_readings(arguments.readings)
+        whose = hopper if arguments.hopper is not None or len(case.model.hoppers) == 1 else ""
+        written = baseline.read_readings(arguments.readings, whose)
         if arguments.hopper is not None:
             written = {**written, "hopper": hopper}
         readings = baseline.readings_from(written, arguments.readings)

@@ -48,13 +48,19 @@ def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readin
     return readings
 
 
-def read_readings(path: str | Path) -> dict[str, Any]:
-    """A file of readings as a table as it was written.
+def read_readings(path: str | Path, hopper: str = "") -> dict[str, Any]:
+    """A file of readings as a table as it was written: of one dryer, or as a case has them, ``[[readings]]``.
+
+    Parameters
+    ----------
+    path : path
+    hopper : str
+        Whose dryer was read, where the file does not say so, or has several.
 
     Raises
     ------
     CaseError
-        Unreadable, or not TOML.
+        Unreadable, not TOML, or several of which none is that hopper's.
     """
     target = Path(path)
     try:
@@ -67,7 +73,22 @@ def read_readings(path: str | Path) -> dict[str, Any]:
         raise CaseError([Problem("", "is not UTF-8 text; save it as UTF-8")], file=str(path)) from error
     if len(content) > MAX_BYTES:
         raise CaseError([Problem("", f"is larger than {MAX_BYTES} bytes")], file=str(path))
-    return read_document(text, str(path))
+    return _one_of(read_document(text, str(path)), hopper, str(path))
+
+
+def _one_of(document: Mapping[str, Any], hopper: str, file: str) -> dict[str, Any]:
+    """The readings of one dryer, of a file of them or of a case's section."""
+    listed = document.get("readings")
+    several = isinstance(listed, list) and set(document) == {"readings"} and all(isinstance(v, dict) for v in listed)
+    if not several:
+        return {"hopper": hopper, **document} if hopper else dict(document)
+    assert isinstance(listed, list)
+    own = listed if len(listed) == 1 else [row for row in listed if row.get("hopper") == hopper]
+    if not own:
+        names = ", ".join(f"'{row.get('hopper', '')}'" for row in listed)
+        message = f"has those of {len(listed)} dryers ({names}); name one of them with --hopper"
+        raise CaseError([Problem("readings", message)], file=file)
+    return {"hopper": hopper, **own[0]} if hopper else dict(own[0])
 
 
 def readings_of(case: Case, hopper: str) -> Readings:

@@ -356,3 +356,20 @@ def test_a_date_with_its_day_first_is_kept_as_iso():
     assert readings_from({"hopper": HOPPER, "date": "28.11.2026"}).date == "2026-11-28"
     case = with_readings(shop(), {"hopper": HOPPER, "date": "28.11.2026"})
     assert case.document["readings"][0]["date"] == "2026-11-28"
+
+
+def test_command_takes_readings_as_a_case_has_them_and_needs_no_name_where_there_is_one_dryer(capsys, tmp_path):
+    plain, section, two = (tmp_path / name for name in ("plain.toml", "section.toml", "two.toml"))
+    plain.write_text('power = "8.4 kW"\n')
+    section.write_text('[[readings]]\nhopper = "Machine 7"\npower = "8.4 kW"\n')
+    two.write_text(section.read_text() + '[[readings]]\nhopper = "Machine 2"\npower = "1 kW"\n')
+    told = []
+    for file, more in ((plain, []), (section, []), (two, ["--hopper", "Machine 7"])):
+        assert main(["walkthrough", "one-machine", "--readings", str(file), *more]) == 0
+        told.append(capsys.readouterr().out)
+    assert told[0] == told[1] == told[2]
+    assert main(["walkthrough", "demo", "--readings", str(two)]) == 2
+    said = "readings: has those of 2 dryers ('Machine 7', 'Machine 2'); name one of them with --hopper"
+    assert said in capsys.readouterr().err
+    assert main(["walkthrough", "demo", "--readings", str(plain)]) == 2
+    assert "hopper: is missing" in capsys.readouterr().err
