@@ -113,8 +113,7 @@ def _prediction(
     floor = np.zeros_like(initial)
     if resin.sorption_slope is not None:
         dew_point = water_vapour.dew_point(humidity, duty.pressure)
-        known = there(sorption.equilibrium_moisture(duty.drying_temperature, dew_point, resin.sorption_slope))
-        floor = np.where(np.isnan(known), 0.0, known)
+        floor = there(sorption.equilibrium_moisture(duty.drying_temperature, dew_point, resin.sorption_slope))
 
     fed = there(duty.resin_temperature)
 
