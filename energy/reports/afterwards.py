@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import statistics
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
@@ -11,6 +12,7 @@ from energy.reports import answer
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
+from energy.study import energy_alone, meter
 from energy.study.afterwards import DAY, Adjusted, carriers_metered
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
@@ -19,6 +21,11 @@ from energy.units import show
 
 NOT_METERED = {"water": "cooling", "maintenance": "upkeep"}
 """Costs of a year that no meter of the plan shows, and their names."""
+BESIDE_ENERGY = {
+    "electricity": "peaks and whatever else of electricity is no energy",
+    "gas": "whatever else of gas is no energy",
+}
+"""What of a bill is left beside what falls with the energy alone."""
 _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
 _CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
@@ -30,8 +37,6 @@ WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
 ELSEWHERE = 0.2
 """Resin dried over that of the case from which the duty is another, by judgement. [-]"""
-_LITTLE = 0.01
-"""Change of energy over that of before below which the price of what is saved is that of all energy, by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +58,10 @@ class Check:
     """What the approval rests on. [money/year]"""
     expected: float
     """Forecast of the request. [money/year]"""
+    far: tuple[str, ...]
+    """Energy before that cannot be that of the request: nothing is decided then."""
     beyond: tuple[str, ...]
-    """What speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
+    """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
 
     @property
     def total(self) -> float:
@@ -64,6 +71,8 @@ class Check:
     @property
     def word(self) -> str:
         """Passed, failed, or not decided by these meters."""
+        if self.far:
+            return "not decided"
         if self.total - self.doubt >= self.needed:
             return "passed"
         return "failed" if self.total + self.doubt < self.needed else "not decided"
@@ -93,10 +102,9 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
     saved = carriers_metered(rows, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
-    money, doubts = {}, []
+    money, doubts, forecast = {}, [], {}
     for bill, carriers in _BILLS.items():
-        metered = [saved[name] for name in carriers if name in saved]
-        per = _price(p, p.option, bill, carriers)
+        metered = {name: saved[name] for name in carriers if name in saved}
         if not metered:
             if any(p.base.carrier(_CARRIERS[c]) + p.option.carrier(_CARRIERS[c]) > 0.0 for c in carriers):
                 raise CaseError(
@@ -108,9 +116,13 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
                     file=file or case.file,
                 )
             continue
-        yearly = YEAR / (DAY * days) * per
-        money[bill] = yearly * sum(one.saved for one in metered)
-        doubts += [yearly * one.doubt for one in metered]
+        yearly = YEAR / (DAY * days)
+        money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
+        doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
+        signed = {name: p.base.carrier(_CARRIERS[name]) - p.option.carrier(_CARRIERS[name]) for name in carriers}
+        fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
+        forecast[bill] = fall - _worth(p, p.option, bill, signed)
+    forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
     return Check(
         option=p.option.name,
@@ -118,24 +130,37 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         days=days,
         money=money,
         doubt=sum(d * d for d in doubts) ** 0.5,
-        forecast={
-            name: less
-            for name in NOT_METERED
-            if abs(less := p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0)) >= 0.5
-        },
+        forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
         needed=found.share * expected,
         expected=expected,
+        far=tuple(_far_from_the_request(saved, rows, p.base, case.model.case.units)),
         beyond=(*_odd(rows), *_beyond(rows, float(p.base.year.resin.sum()), case.model.case.units)),
     )
 
 
-def _price(p: Proposal, option: OptionResult, bill: str, carriers: tuple[str, ...]) -> float:
-    """Money per energy saved, as the request has it: the difference of two bills over that of the energy. [money/J]"""
-    before, after = (sum(o.carrier(_CARRIERS[name]) for name in carriers) for o in (p.base, option))
-    if abs(before - after) > _LITTLE * before:
-        return (p.base.annual_cost[bill] - option.annual_cost[bill]) / (before - after)
-    more = p.base if before >= after else option
-    return more.annual_cost[bill] / max(before, after) if max(before, after) > 0.0 else 0.0
+def _worth(p: Proposal, option: OptionResult, bill: str, saved: Mapping[str, float]) -> float:
+    """What energy saved in a year takes off a bill, by carrier as its key here, peaks left as they are. [J/year] to [money/year]"""
+    own = next(carriers for name, _, carriers in meter.meters(p.case) if name == bill)
+    on_meter = sum(energy for key, energy in saved.items() if _CARRIERS[key] in own)
+    apart = sum(energy for key, energy in saved.items() if _CARRIERS[key] not in own)
+    money = energy_alone.worth(p.case, p.base, option, bill, on_meter)
+    return money + energy_alone.air_worth(p.case, p.base, option, apart)
+
+
+def _far_from_the_request(
+    saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], base: OptionResult, system: str
+) -> list[str]:
+    """Energy of a kilogram before that is far from what the request counts of the present dryers."""
+    before, found = [row for row in rows if row.when == "before"], []
+    for name in saved:
+        read = sum(float(getattr(row, name)) for row in before) / sum(float(row.resin) for row in before)
+        counted = base.carrier(_CARRIERS[name]) / float(base.year.resin.sum())
+        if counted > 0.0 and not counted / FAR <= read <= FAR * counted:
+            found.append(
+                f"Check the periods before: they take {show(read, 'specific energy', system)} of {_CARRIERS[name]}, the present dryers of the request "
+                f"{show(counted, 'specific energy', system)}. A slip of ten, or a meter of something else?"
+            )
+    return found
 
 
 def _odd(rows: tuple[Metered, ...]) -> list[str]:
@@ -188,6 +213,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     lines = [
         f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and {money(found.needed)} were needed. The "
         f"forecast was {money(found.expected)}.",
+        *found.far,
         *found.beyond,
     ]
     for name, one in found.saved.items():
@@ -201,10 +227,11 @@ def sentences(found: Check, currency: str) -> list[str]:
         for bill, amount in found.money.items()
     ]
     rest = [
-        f"{NOT_METERED[name]} {money(amount)} as forecast, shown by no meter" for name, amount in found.forecast.items()
+        f"{(NOT_METERED | BESIDE_ENERGY)[name]} {money(amount)} as forecast" for name, amount in found.forecast.items()
     ]
     lines.append(
-        f"Of a year's saving, each kWh at what it takes off the bills by the request: {'; '.join([*made, *rest])}."
+        "Of a year's saving, energy at what it takes off the bills of the request with their peaks as they are: "
+        f"{'; '.join([*made, *rest])}. What is as forecast is shown by no meter of energy."
     )
     if found.days < WHOLE_YEAR:
         lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")

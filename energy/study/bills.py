@@ -67,6 +67,11 @@ class Bills:
         self.of(name, tariff, carriers, year)
         return self._without[name][1]
 
+    def load_without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Load:
+        """What the meter sees without any dryers; errors as of `of`."""
+        self.of(name, tariff, carriers, year)
+        return self._without[name][0]
+
 
 def savings(bills: Bills, year: Year) -> dict[str, Saving]:
     """By meter, the fall of the bill from the baseline to an option."""

@@ -16,6 +16,7 @@ from energy.reports.document.proposal import proposal
 from energy.study.afterwards import DAY, METER, adjusted, carriers_metered, periods
 from energy.study.case import load_case
 from energy.study.compare import compare
+from energy.study.energy_alone import air_worth, worth
 
 WEEK = 7.0 * DAY
 KWH = 3.6e6
@@ -108,12 +109,16 @@ def test_a_year_of_weeks_passes_fails_or_leaves_it_open(demo, tmp_path, share, w
     assert found.word == word
     p = proposal(demo)
     assert found.needed == pytest.approx(success.needed(p, p.option).share * (p.base.total_cost - p.option.total_cost))
-    # By hand: kilograms of 52 weeks at the ratios that the weeks were made of, times the price of the two bills.
+    # By hand: kilograms of 52 weeks at the ratios that the weeks were made of, times 0.115 USD/kWh of the flat tariff.
     after = sum(float(r.resin) for r in rows if r.when == "after")
     kwh = (p.base.carrier("electricity") - p.option.carrier("electricity")) / KWH
-    price = (p.base.annual_cost["electricity"] - p.option.annual_cost["electricity"]) / kwh
-    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * after * price * 365 / 364, rel=0.02)
-    assert set(found.forecast) == {"water", "maintenance"}
+    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * after * 0.115 * 365 / 364, rel=0.02)
+    assert set(found.forecast) == {"electricity", "water", "maintenance"}
+    # What the bill of the request falls by beside its kWh: its peaks, at 13 USD/kW a month.
+    fall = p.base.annual_cost["electricity"] - p.option.annual_cost["electricity"]
+    assert found.forecast["electricity"] == pytest.approx(fall - 0.115 * kwh, rel=1e-6)
+    kilowatts = (p.base.year.most(("electricity",)) - p.option.year.most(("electricity",))).sum() / 1e3
+    assert found.forecast["electricity"] == pytest.approx(13.0 * kilowatts, rel=1e-3)
     said = told.sentences(found, demo.case.currency)
     assert said[0].startswith({"passed": "Passed", "failed": "Failed", "not decided": "Not decided"}[word])
 
@@ -187,3 +192,35 @@ def test_the_file_with_too_few_weeks_is_named(tmp_path, capsys):
     file.write_text(HEAD + "before;7;15000;2000\nafter;7;15000;1500\n")
     assert main(["verify", "demo", "--metered", str(file)]) == 2
     assert capsys.readouterr().err.startswith(f"{file}: request.verification.metered: 1 period is metered before;")
+
+
+def test_weeks_before_that_cannot_be_those_of_the_request_decide_nothing(demo, tmp_path):
+    lines = [line.split(";") for line in table(demo, 1.3).splitlines()]
+    slipped = [[*row[:3], str(10 * float(row[3]))] if row[0] == "before" else row for row in lines]
+    found = told.check(demo, read(tmp_path, "\n".join(map(";".join, slipped)) + "\n"))
+    assert found.total - found.doubt > found.needed
+    assert found.word == "not decided"
+    said = told.sentences(found, "USD")
+    assert said[0].startswith("Not decided by these meters")
+    # 133,000 kWh a year for 880 t of resin are 151 Wh/kg; ten times that was typed.
+    assert said[1].startswith("Check the periods before: they take 1,510 Wh/kg of electricity, the present dryers of")
+    assert "of the request 151 Wh/kg. A slip of ten" in said[1]
+
+
+def test_energy_is_worth_its_price_and_no_peak(demo):
+    base, option = demo.baseline, proposal(demo).option
+    for kwh in (-3e5, -10.0, 10.0, 1e4, 1e6):
+        assert worth(demo.case, base, option, "electricity", kwh * KWH) == pytest.approx(0.115 * kwh, rel=1e-9)
+    assert worth(demo.case, base, option, "electricity", 0.0) == 0.0
+    assert worth(demo.case, base, option, "gas", 1e9) == 0.0  # neither burns any
+
+
+def test_air_at_a_known_cost_is_worth_that():
+    known = {"specific_power": None, "control": None, "maintenance": None, "cost": "0.02 USD/m3"}
+    made = compare(load_case("one-machine").with_({f"compressed_air.{key}": value for key, value in known.items()}))
+    option = made.option("Compressed air")
+    all_of_it = option.carrier("compressed air")
+    # By hand: 2 US cents for each cubic metre of free air.
+    cost = 0.02 * float(option.year.free_air.sum())
+    assert air_worth(made.case, made.baseline, option, -0.5 * all_of_it) == pytest.approx(-0.5 * cost)
+    assert air_worth(made.case, made.baseline, made.baseline, 1.0) == 0.0
