@@ -24,6 +24,7 @@ from dashboards.simulation_card import SimulationCard
 from dashboards.simulation_state import SimulationState
 from dashboards.state import REST, State
 from energy.reports.answer import sentences
+from energy.reports.doubts import COLD
 from energy.study.compare import Comparison
 
 BELOW = '<p class="below"><a href="#all-options">To all options, below the inputs</a></p>'
@@ -261,9 +262,10 @@ class View:
             + ", ".join(f"{k}" for k, _ in sorted(option.heat_out.items(), key=lambda kv: -kv[1])[:3]),
         )
         minimum = option.minimum_energy / option.specific_energy
+        less = f" It {COLD}." if option.cold else ""
         self._heat_words.value = (
             f'<p class="hint">In equals out to rounding. The physical minimum, resin warmed to its drying temperature and its water evaporated, is '
-            f"{100 * minimum:.0f} % of the energy this option buys.</p>"
+            f"{100 * minimum:.0f} % of the energy this option buys.{less}</p>"
         )
 
 

@@ -100,13 +100,18 @@ def refuse_too_much_resin(duty: Duty, state: hopper.HopperState, loss: Array, be
         )
 
 
-def heated(duty: Duty, state: hopper.HopperState, loss: Array) -> Array:
-    """Throughput whose heat, all its water's with it, and that of the shell are all that the air can give. [kg/s]"""
+def carried(duty: Duty, state: hopper.HopperState, loss: Array) -> Array:
+    """Heat that the air can give over that of shell and resin with all the water that is to leave it. [-]"""
     flow = np.where(np.asarray(duty.throughput) > 0.0, duty.throughput, 1.0)
     now = heat_taken(replace(duty, final_moisture=duty.initial_moisture - state.water_removed / flow), duty.throughput)
+    return np.asarray(state.capacity_ratio * (now + loss) / (heat_taken(duty, duty.throughput) + loss))
+
+
+def heated(duty: Duty, state: hopper.HopperState, loss: Array) -> Array:
+    """Throughput whose heat, all its water's with it, and that of the shell are all that the air can give. [kg/s]"""
     dried = heat_taken(duty, duty.throughput)
     nothing = dried == 0.0
-    given = np.where(nothing, np.inf, np.where(nothing, 1.0, state.capacity_ratio) * (now + loss) - loss)
+    given = np.where(nothing, np.inf, np.where(nothing, 1.0, carried(duty, state, loss)) * (dried + loss) - loss)
     return np.asarray(duty.throughput * np.where(nothing, 1.0, given / np.where(nothing, 1.0, dried)))
 
 

@@ -16,6 +16,7 @@ from energy.reports.doubts import (
     not_the_same_job,
     old_peaks,
     present_fails,
+    prices_left_level,
     quoted_for_another,
     taken_for_all,
     unpriced,
@@ -77,6 +78,7 @@ def sentences(comparison: Comparison) -> list[str]:
         + said[1:]
         + unpriced(comparison)
         + upkeep_missing(comparison)
+        + prices_left_level(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
+from energy.reports.doubts import COLD
 from energy.reports.tables import GAS, describe, paybacks, sizes, sizes_note
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax
@@ -123,7 +124,8 @@ def _end_uses(options: list[OptionResult], unit: str) -> list[str]:
         specific = [v / whole * o.specific_energy for v in per_use] + [o.specific_energy, o.minimum_energy]
         rows.append([o.name, *(f"{to_unit(v, 'specific energy', unit):.1f}" for v in specific)])
     title = f"Where the energy goes, {unit} of resin (electricity and fuel; the minimum is resin warmed and water evaporated)"
-    return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1)]
+    colds = [f"{o.name} {COLD}" for o in options if o.cold]
+    return [title, *_table(["option", *uses, "total", "minimum"], rows, left=1), *colds]
 
 
 def _used(o: OptionResult, use: str) -> float:

@@ -110,19 +110,29 @@ def grown_along(comparison: Comparison) -> list[str]:
 def present_fails(comparison: Comparison) -> list[str]:
     """Said where the present dryers fail a check at some hopper: no saving decides then whether they stay."""
     base, found = comparison.baseline, []
+    failing = {
+        one.hopper.name: [finding.check for finding in one.verdict.findings if finding.verdict == "fail"]
+        for one in base.served
+    }
+    if not any(failing.values()):
+        return []
     for one in base.served:
-        checks = [finding.check for finding in one.verdict.findings if finding.verdict == "fail"]
+        checks = failing[one.hopper.name]
+        if one.verdict.word == "unlikely" or (checks and not one.verdict.moisture.expected):
+            checks += [] if "predicted moisture" in checks else ["predicted moisture (best estimate)"]
         if not checks:
             continue
-        if not one.verdict.moisture.expected and "predicted moisture" not in checks:
-            checks.append("predicted moisture, on the best estimate")
         at = f" at {one.hopper.name}" if len(base.served) > 1 else ""
         read = one.machine.delivered_dew_point if "dew point" in checks else None
         dew_point = (
             "" if read is None else show(float(np.ravel(read)[0]), "temperature", comparison.case.model.case.units)
         )
         found.append(f"{in_a_row(checks)}{at}{f' ({dew_point} was read)' if dew_point else ''}")
-    return [f"Not passed today by {called(base)}, whatever is saved: {'; '.join(found)}."] if found else []
+    return [f"Not passed today by {called(base)}, whatever is saved: {'; '.join(found)}."]
+
+
+COLD = "does not warm its resin through: what it takes is less than drying takes"
+"""Beside the energy of an option that is `cold`."""
 
 
 def not_the_same_job(comparison: Comparison) -> list[str]:
@@ -175,6 +185,27 @@ def upkeep_missing(comparison: Comparison) -> list[str]:
         return []
     of = "any option" if len(names) == len(listed) > 1 else in_a_row(names)
     return [f"Upkeep is not given for {of} and counts as 0: to run looks cheaper than it is."]
+
+
+def prices_left_level(comparison: Comparison) -> list[str]:
+    """Said where money counts inflation and a price has no rise because none was stated: it falls in real terms then."""
+    given = comparison.case.model.finance
+    if given.rate_basis != "nominal" or not given.inflation > 0.0:
+        return []
+    written = comparison.case.document.get("finance", {})
+    paid = {"electricity": "electricity", "gas": "gas", "other": "upkeep and water"}
+    used = {c for o in comparison.options for (_, c), bought in o.energy.items() if bought > 0.0}
+    left = [
+        name
+        for key, name in paid.items()
+        if written.get(f"escalation_{key}") is None and (key == "other" or key in used)
+    ]
+    if not left:
+        return []
+    return [
+        f"Later overhauls rise with inflation, {100.0 * given.inflation:.3g} % a year, but no rise is stated for {' and '.join(left)}: level in the money of "
+        "the day is falling in real terms, which moves the net savings. State their escalation (inflation where nothing else is known)."
+    ]
 
 
 def unpriced(comparison: Comparison) -> list[str]:

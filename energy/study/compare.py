@@ -103,6 +103,11 @@ class OptionResult:
         return self.priced and self.verdict.word in ("pass", "caution")
 
     @property
+    def cold(self) -> bool:
+        """Has it too little air to warm the resin through, so that it takes less than drying would?"""
+        return self.verdict.grade_of("air flow") == "fail"
+
+    @property
     def name(self) -> str:
         return self.option.name
 

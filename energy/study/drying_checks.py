@@ -8,7 +8,8 @@ import numpy as np
 
 from energy.air import moist, water_vapour
 from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
-from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
+from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
+from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import Finding, Grade
@@ -89,14 +90,15 @@ class DryingChecks:
         return self._finding("drying temperature", reached, asked - COLDER, "temperature", unit, grade, text)
 
     def _least_air(self) -> float:
-        return float(np.min(self.operation.hopper.capacity_ratio))
+        """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
+        ratio = float(np.min(self.operation.hopper.capacity_ratio))
+        return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(self.duty, *self._cold_state())))
 
     def _more_air(self) -> str:
-        """The airflow that would warm the pellets through, where it is the air's heat that lacks."""
-        if self._least_air() >= AIR_MARGIN:
+        """The airflow that would just warm the pellets through, where it is the air's heat that lacks."""
+        if self._least_air() >= 1.0:
             return " More air would warm them through."
-        more = AIR_MARGIN * float(np.max(self.duty.throughput)) / self._heated()
-        return f" About {more:.1f} times the air would warm them through."
+        return f" About {1.0 / self._least_air():.1f} times the air, or more, would warm them through."
 
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
@@ -109,11 +111,18 @@ class DryingChecks:
             text += " That leaves no margin for a dirty filter; raise the airflow."
         if grade == "fail":
             would_do = show(self._heated(), "mass flow", self.system)
-            text += f" That is too little to warm them through; it would do for about {would_do}. Feed less, or raise the airflow."
+            text += (
+                f" That is too little to warm them through: {would_do} at most could be warmed and dried, since the shell takes its part "
+                "whatever is fed. Feed less, or raise the airflow."
+            )
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
 
     def _heated(self) -> float:
         """The throughput that the air could bring to drying temperature. [kg/s]"""
+        return float(np.min(pellet_bed.heated(self.duty, *self._cold_state())))
+
+    def _cold_state(self) -> tuple[HopperState, Array]:
+        """The hopper as its air would be if it could heat the resin, and what its shell would take. [W]"""
         duty, inputs, state = self.duty, self.inputs, self.operation.hopper
         built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
         loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
@@ -121,7 +130,7 @@ class DryingChecks:
             damp = water_vapour.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
             carried, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
             state = replace(state, capacity_ratio=state.capacity_ratio * dry / carried)
-        return float(np.min(pellet_bed.heated(duty, state, loss)))
+        return state, loss
 
     def residence(self) -> Finding | None:
         """Is the recommended time kept?"""
@@ -165,13 +174,22 @@ class DryingChecks:
             if expected is not None and worst > np.max(expected) + METER:
                 text += " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
             elif self._desiccant_load() > self.inputs.bed_use:
-                text += (
-                    " Part of the water passes the desiccant before its cycle ends: more comes than it was built for."
-                )
+                text += f" Part of the water passes the desiccant before its cycle ends: {self._why_so_much_water()}."
             else:
                 text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def _why_so_much_water(self) -> str:
+        """What brings a desiccant more water than it was sized for, in a clause."""
+        asked, built = self._asked_and_built()
+        if asked > built:
+            return "more resin is dried than it was built for"
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        sized, hall = float(np.max(self.inputs.design_hall_dew_point)), float(np.max(self.duty.hall_dew_point))
+        if hall > sized:
+            return f"the hall is damper ({self._degrees(hall)}) than the beds are sized for ({self._degrees(sized)}, an input of the dryer)"
+        return "more comes than it was built for"
 
     def _desiccant_load(self) -> float:
         return float(np.max(self.operation.details["desiccant_load"]))
@@ -183,13 +201,13 @@ class DryingChecks:
         used = self._desiccant_load()
         grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
         text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
+        first = float(np.max(self.inputs.bed_use)) if isinstance(self.inputs, circuit_inputs.Inputs) else 1.0
+        if first < used <= 1.0:
+            text += f" From {100 * first:.0f} % on part of the water passes it."
         if grade != "pass":
-            text += " The dew point rises before the cycle ends: "
             asked, built = self._asked_and_built()
-            if asked > built:
-                text += "more resin is dried than the desiccant was built for."
-            else:
-                text += "less leakage, hotter regeneration or a colder inlet would help."
+            helps = "more resin is dried than it was built for" if asked > built else ""
+            text += f" The dew point rises before the cycle ends: {helps or 'less leakage, hotter regeneration or a colder inlet would help'}."
         return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
 
     def _month(self) -> str:

@@ -23,6 +23,7 @@ from energy.reports.document.words import (
     specific_of,
     tonnes,
 )
+from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
 from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
@@ -35,11 +36,12 @@ def baseline(p: Proposal) -> Iterator[Block]:
     kg = float(np.sum(base.year.resin))
     unit = "t" if p.case.model.case.units == "si" else "short tons"
     mass = kg / (1000.0 if unit == "t" else 907.18474)
+    less = f" “{base.name}” {COLD}." if base.cold else ""
     yield Paragraph(
         text=f"The baseline is “{base.name}” ({base.label}). In the year of the study it dries {mass:,.0f} {unit} of pellets "
         f"and takes {kwh(bought(base))}: {specific_of(p, base.specific_energy)} of resin, where warming the resin and "
         f"evaporating its water takes {specific_of(p, base.minimum_energy)}. It costs {p.money(base.total_cost)} a year to run "
-        f"and emits {tonnes(base.emissions)} of CO₂.",
+        f"and emits {tonnes(base.emissions)} of CO₂.{less}",
         short=True,
     )
     spent = replacements(base.option, given.years)

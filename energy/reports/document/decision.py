@@ -16,6 +16,7 @@ from energy.reports.doubts import (
     grown_along,
     not_the_same_job,
     present_fails,
+    prices_left_level,
     quoted_for_another,
     taken_for_all,
     upkeep_missing,
@@ -92,6 +93,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         grown_along,
         taken_for_all,
         upkeep_missing,
+        prices_left_level,
     )
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
