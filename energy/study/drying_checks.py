@@ -201,13 +201,18 @@ class DryingChecks:
         used = self._desiccant_load()
         grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
         text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
-        first = float(np.max(self.inputs.bed_use)) if isinstance(self.inputs, circuit_inputs.Inputs) else 1.0
-        if first < used <= 1.0:
-            text += f" From {100 * first:.0f} % on part of the water passes it."
+        first = (
+            float(np.max(self.inputs.bed_use)) if isinstance(self.inputs, circuit_inputs.Inputs) else DESICCANT_MARGIN
+        )
+        if used > first:
+            text += f" From {100 * first:.0f} % on part of the water passes it before the cycle ends"
+            text += "." if grade == "pass" else ": "
+        elif grade != "pass":
+            text += " Little is left for more water: "
         if grade != "pass":
             asked, built = self._asked_and_built()
-            helps = "more resin is dried than it was built for" if asked > built else ""
-            text += f" The dew point rises before the cycle ends: {helps or 'less leakage, hotter regeneration or a colder inlet would help'}."
+            outgrown = "more resin is dried than it was built for."
+            text += outgrown if asked > built else "less leakage, hotter regeneration or a colder inlet would help."
         return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
 
     def _month(self) -> str:
