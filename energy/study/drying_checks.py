@@ -287,7 +287,17 @@ class DryingChecks:
                 "the moisture."
             )
         likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
-        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}."
+        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
+
+    def _practice_says(self) -> str:
+        """Said where time, temperature and dew point of practice are kept and the diffusion data still miss the target."""
+        kept = (self.temperature(), self.residence(), self.dew_point())
+        if not self.operation.air_dried or any(f is not None and f.verdict != "pass" for f in kept):
+            return ""
+        return (
+            " Time, temperature and dew point of practice are kept, so practice and these data disagree: a drying trial, or the moisture of "
+            "pellets as they leave today, settles it."
+        )
 
     def _surface(self, initial: float) -> Finding:
         """Surface water leaves as fast as heat reaches it: through the film around a pellet, and with the air at all."""
