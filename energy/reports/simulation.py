@@ -11,7 +11,7 @@ from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
 from energy.study.sensitivity import HIGH, LOW, Reading, Swing
-from energy.study.simulate import Percentiles, Sensitivity, Simulation, of_hundred
+from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
 from energy.units import show, usual_unit
 
@@ -29,6 +29,21 @@ def answer_with_chance(simulation: Simulation) -> str:
     return f"{sentences(simulation.comparison)[0]} {simulation.chance()}"
 
 
+def _chances(option: OptionChances, held_out: bool) -> str:
+    """One option of the table; of one that is not held out, whether it dries alone, as on the page."""
+    dries, cheapest = _percent(option.dries_share), _percent(option.cheapest)
+    if option.baseline:
+        money = ["baseline", "", "", "", "", ""]
+    elif not held_out:
+        money, cheapest = ["-"] * 6, "-"
+    else:
+        in_time = "" if option.payback_accepted is None else _percent(option.payback_accepted)
+        spread = [_triple(option.saving, 0), _triple(option.net_savings, 0), _triple(option.payback, 1)]
+        money = [*spread, in_time, _percent(option.npv_positive), _percent(option.never_share)]
+    cells = [f"{text:>{width}s}" for text, width in zip(money, (28, 31, 21, 8, 6, 6), strict=True)]
+    return f"{option.name[:32]:32s} {dries:>6s} {' '.join(cells)} {cheapest:>6s}"
+
+
 def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> str:
     """Spread and chances of every option, what to measure next, and what the result hangs on where that was run."""
     case, currency = simulation.case, simulation.case.currency
@@ -41,20 +56,12 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>21s} {'in time':>8s} "
         f"{'NPV>0':>6s} {'never':>6s} {'best':>6s}",
     ]
-    for option in simulation.options:
-        in_time = "" if option.payback_accepted is None else _percent(option.payback_accepted)
-        lines.append(
-            f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {_triple(option.saving, 0):>28s} "
-            f"{_triple(option.net_savings, 0):>31s} {_triple(option.payback, 1):>21s} {in_time:>8s} "
-            f"{_percent(option.npv_positive):>6s} {_percent(option.never_share):>6s} {_percent(option.cheapest):>6s}"
-            if not option.baseline
-            else f"{option.name[:32]:32s} {_percent(option.dries_share):>6s} {'baseline':>28s} "
-            f"{'':>31s} {'':>21s} {'':>8s} {'':>6s} {'':>6s} {_percent(option.cheapest):>6s}"
-        )
+    held_out = {o.name for o in simulation.comparison.options if o.held_out}
+    lines += [_chances(option, option.name in held_out) for option in simulation.options]
     lines += [
         "dries: draws in which it dries; in time: paid back within the longest payback accepted; NPV>0: in which its net",
         "savings are above 0; never: without a payback within the study period; best: in which it has the lowest life-cycle",
-        "cost of the options that dry.",
+        "cost of the options that dry. -: no money is said of what is not expected to dry, or has no capital yet.",
         *simulation.unanswered(),
         *filter(None, [stated_among(simulation)]),
         *[text for said in [doubt_of_drying(simulation)] if said for text in ("", said)],

@@ -18,6 +18,10 @@ def _temperature(label: str) -> Any:
     return Quantity("temperature", label=label, shown="degC")
 
 
+MOST = 10.0
+"""Throughput of a hopper at most, as in a case. [kg/s]"""
+
+
 class Readings(BaseModel):
     """[[readings]]: one dryer; everything but its hopper may be left out.
 
@@ -33,9 +37,9 @@ class Readings(BaseModel):
     by: str = Field(default="", max_length=200, pattern=ONE_LINE)
     """Who read them."""
     note: str = Field(default="", max_length=2000)
-    throughput: Annotated[float | None, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=10)] = (
-        None
-    )
+    throughput: Annotated[
+        float | None, Quantity("mass flow", label="Throughput", shown="kg/h"), Field(gt=0, le=MOST)
+    ] = None
     weighed_mass: Annotated[float | None, Quantity("mass", label="Resin weighed", shown="kg"), Field(gt=0, le=5000)] = (
         None
     )
@@ -139,6 +143,13 @@ class Readings(BaseModel):
                 there, missing = (one, other) if getattr(self, other) is None else (other, one)
                 raise ValueError(f"{missing} is missing; {there} says nothing without it")
         self._one_way("throughput", "weighed_mass")
+        if self.weighed_mass is not None and self.weighing_time is not None:
+            flow = self.weighed_mass / self.weighing_time
+            if not flow <= MOST:
+                most = show(MOST, "mass flow", "si")
+                raise ValueError(
+                    f"weighed_mass over weighing_time is {show(flow, 'mass flow', 'si')}; at most {most} can be; check both"
+                )
         self._one_way("air_flow", "air_velocity")
         self._one_way("power", "current")
         if self.power_factor is not None and self.current is None:

@@ -47,6 +47,10 @@ def test_every_reading_has_an_accuracy():
         ({"process_temperature": "600 degC"}, "process_temperature: '600 degC' is not allowed"),
         ({"proces_temperature": "120 degC"}, "did you mean 'process_temperature'"),
         ({"weighed_mass": "9 kg"}, "weighing_time is missing; weighed_mass says nothing without it"),
+        (
+            {"weighed_mass": "4000 kg", "weighing_time": "5 min"},  # 48 t in an hour
+            "weighed_mass over weighing_time is 48,000 kg/h; at most 36,000 kg/h can be; check both",
+        ),
         ({"air_velocity": "9 m/s"}, "duct_diameter is missing"),
         ({"voltage": "400 V"}, "current is missing"),
         ({"power": "9 kW", "current": "20 A", "voltage": "400 V"}, "power and current are both given"),
