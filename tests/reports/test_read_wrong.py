@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from cases import PA, PC, PRESENT, case, plant
+from cases import HOT, NEW, PA, PC, PRESENT, case, plant
 
 from energy.reports.answer import sentences
 from energy.reports.comparison_text import to_text
+from energy.reports.document import options
+from energy.reports.document.proposal import proposal
 from energy.reports.doubts import present_fails, prices_left_level
+from energy.reports.simulation import to_text as simulated
 from energy.study.case import load_case
 from energy.study.compare import compare
+from energy.study.simulate import simulate
 
 NOMINAL = {"finance.rate": "9 %", "finance.rate_basis": "nominal", "finance.inflation": "2 %"}
 
@@ -61,3 +65,25 @@ def test_every_hopper_that_present_dryers_miss_is_named_once_one_of_them_fails()
         "Not passed today by the present twin tower, whatever is saved: drying temperature, air flow, predicted moisture at Machine 7; "
         "predicted moisture (best estimate) at Machine 8."
     ]
+
+
+def test_no_money_is_said_of_options_that_are_not_expected_to_dry():
+    made = simulate(load_case("one-machine"), draws=32)
+    rows = {line[:32].strip(): line[32:].split() for line in simulated(made).splitlines()}
+    held_out = {o.name for o in made.comparison.options if o.held_out}
+    assert HOT not in held_out
+    assert NEW in held_out
+    assert rows[HOT][1:] == ["%", *["-"] * 7]  # after the share in which it dries
+    assert "-" not in rows[NEW]
+
+
+def test_an_option_that_costs_more_than_it_brings_is_asked_for_and_not_recommended():
+    """Said in the table of options; by hand, capital a hundred times as dear is never saved."""
+    dear = case(PRESENT, NEW, changes={f"options['{NEW}'].capital": "2200000 USD"})
+    for of, word in (
+        (dear, "asked for"),
+        (case(PRESENT, NEW, changes={f"options['{NEW}'].capital": "1000 USD"}), "recommended"),
+    ):
+        made = proposal(compare(of.with_({"request.recommended": NEW})))
+        cells = [cell for block in options.options(made) for row in getattr(block, "rows", ()) for cell in row]
+        assert f"{NEW} ({word})" in map(str, cells)

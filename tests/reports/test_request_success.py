@@ -59,4 +59,4 @@ def test_where_the_forecast_misses_the_limit_all_of_it_has_to_come():
     assert said.startswith(
         f"Finance signs. Passed if the adjusted saving is at least {forecast} a year; forecast {forecast}"
     )
-    assert "falls short of that, so all of it has to come" in said
+    assert "so nothing less than all of it passes" in said

@@ -37,7 +37,11 @@ def options(p: Proposal) -> Iterator[Block]:
     for i, o in enumerate(options):
         m, ranked = o.measures, p.holds_out(o)
         place = str(i + 1) if o.verdict.word in ("pass", "caution") else "–"
-        chosen = " (recommended)" if o is p.option else " (baseline)" if m is None else ""
+        # Asked for all the same where it costs more than it brings; the table does not call that recommended.
+        worth_it = m is not None and m.npv >= 0.0
+        chosen = (
+            (" (recommended)" if worth_it else " (asked for)") if o is p.option else " (baseline)" if m is None else ""
+        )
         money.append(
             (
                 place,

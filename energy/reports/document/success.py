@@ -91,15 +91,16 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
         reached = p.money(found.limit * forecast) if math.isfinite(found.limit) else "no saving within reach"
         reasons.append(f"payback of {limit:.1f} years met at {reached}")
     met = limit is None or round(found.limit, 2) <= 1.0
-    short = found.worth > 1.0 or not met
+    missed = ["a net present value of zero"] if found.worth > 1.0 else []
+    missed += [] if met else ["the payback accepted"]
     text = f"Passed if the adjusted saving is at least {p.money(at)} a year; forecast {p.money(forecast)}"
     text += f" ({sum_asked}: {'; '.join(reasons)})." if reasons else "."
     upkeep = p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"]
     if abs(upkeep) >= 0.5:
         side = "less" if upkeep > 0.0 else "more"
         text += f" In the forecast stands {p.money(abs(upkeep))} of {side} upkeep: that is shown by work orders and invoices, by no meter."
-    if short:
-        text += " The forecast itself falls short of that, so all of it has to come."
+    if missed:
+        text += f" The forecast itself does not reach {' or '.join(missed)}, so nothing less than all of it passes."
     return f"{text}{_measurable(p, option, at, error)}"
 
 
