@@ -25,6 +25,18 @@ FLOOR_MARGIN = 0.5
 METER = 0.5
 
 
+def heated(duty: Duty, inputs: Inputs, operation: Operation) -> float:
+    """The throughput that the air of a dryer could bring to drying temperature. [kg/s]"""
+    state = operation.hopper
+    built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
+        damp = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+        carried, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
+        state = replace(state, capacity_ratio=state.capacity_ratio * dry / carried)
+    return float(np.min(pellet_bed.heated(duty, state, loss)))
+
+
 @dataclass(frozen=True, slots=True)
 class DryingChecks:
     """The checks of one hopper and its dryer; those that do not apply are None."""
@@ -114,14 +126,7 @@ class DryingChecks:
 
     def _heated(self) -> float:
         """The throughput that the air could bring to drying temperature. [kg/s]"""
-        duty, inputs, state = self.duty, self.inputs, self.operation.hopper
-        built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
-        loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
-        if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
-            damp = water_vapour.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
-            carried, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
-            state = replace(state, capacity_ratio=state.capacity_ratio * dry / carried)
-        return float(np.min(pellet_bed.heated(duty, state, loss)))
+        return heated(self.duty, self.inputs, self.operation)
 
     def residence(self) -> Finding | None:
         """Is the recommended time kept?"""

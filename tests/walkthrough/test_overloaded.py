@@ -1,0 +1,104 @@
+"""A dryer too small for what runs through it, and readings that another unit or sign would explain."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+
+from dashboards import walkthrough_cards as cards
+from energy.reports import walkthrough as report
+from energy.study.case import build, load_case
+from energy.walkthrough.walk import walk
+
+COLD = "Too little air for so much resin"
+AIR = {"air_flow": "80 m3/h at 0 degC", "process_temperature": "120 degC", "hall_temperature": "24 degC"}
+
+
+def small(built_for="50 kg/h", **readings):
+    """80 to 100 kg/h of PC through a dryer built for less, in a hall of 24 °C with a dew point of 12 °C."""
+    document = copy.deepcopy(dict(load_case("one-machine").document))
+    next(o for o in document["options"] if o.get("baseline"))["built_for"] = built_for
+    case = build({**document, "readings": [{"hopper": "Machine 7", **readings}]})
+    return walk(case, case.model.readings[0])
+
+
+def found(made, name=COLD):
+    return next((cause for cause in made.causes if cause.name == name), None)
+
+
+def row(made, name):
+    return next(report.gap_row(gap, "si") for gap in made.gaps if gap.name == name)
+
+
+def test_air_that_cannot_warm_so_much_resin_is_a_finding():
+    cause = found(small(throughput="98 kg/h", **AIR))
+    assert cause.power == cause.money == 0.0
+    assert cause.text.startswith("At 98 kg/h, 96 % more than it was built for, pellets leave near ")
+    assert cause.text.endswith(" °C instead of 120 °C; they do not dry.")
+    # 80 m3/h at 0 °C are 103 kg/h and give 10.0 MJ/h from 120 to 24 °C. PC of 1.4 kJ/(kg K) takes 0.137 MJ/h per kelvin: with
+    # nothing for shell and water it would get to 97 °C; with 0.9 kW for both, and air that leaves at 34 °C, to 66 °C.
+    reached = float(re.search(r"near ([\d.]+) °C", cause.text)[1])
+    assert 66.0 < reached < 97.0
+    carried = float(re.search(r"carries ([\d.]+) times the heat", cause.physics)[1])
+    would_do = float(re.search(r"would do for about ([\d.]+) kg/h", cause.physics)[1])
+    # All of it is 13.2 MJ/h for the resin, and up to 3.2 MJ/h, those 0.9 kW, for shell and water.
+    assert 10.0 / 16.4 < carried < 10.0 / 13.2
+    # The shell takes its part whatever is fed, so less resin is warmed than in proportion.
+    assert 0.9 * carried * 98.0 < would_do < carried * 98.0
+    assert "Feed less, or give more air" in cause.physics
+
+
+def test_more_air_as_read_makes_it_none():
+    assert found(small(throughput="98 kg/h", **{**AIR, "air_flow": "170 m3/h at 0 degC"})) is None
+    assert found(small("160 kg/h", throughput="98 kg/h")) is None
+
+
+def test_a_throughput_that_was_not_read_is_the_case_s():
+    cause = found(small(process_temperature="120 degC"))
+    assert cause.text.startswith("At 90 kg/h as the case has it, 80 % more than it was built for, ")
+
+
+def test_little_air_for_the_load_that_it_was_built_for():
+    cause = found(small("100 kg/h", throughput="98 kg/h", **AIR))
+    assert cause.text.startswith("At 98 kg/h, pellets leave near ")
+
+
+def test_nothing_is_concluded_from_a_throughput_in_doubt():
+    made = small(throughput="900 kg/h", **AIR)
+    assert [doubt.name for doubt in made.doubts] == ["throughput"]
+    assert found(made) is None
+
+
+def test_the_answer_of_a_dryer_too_small_is_no_clean_bill():
+    made = small(throughput="98 kg/h", power="5 kW", **AIR)
+    assert report.verdict(made).endswith(" But its pellets leave cold: see whether they dry.")
+    damp = small(throughput="98 kg/h", power="5 kW", dew_point="-10 degC", **AIR)
+    assert report.verdict(damp).endswith(" But its air is damp and its pellets leave cold: see whether they dry.")
+    impossible = small(throughput="98 kg/h", **AIR)  # said once
+    assert report.verdict(impossible) == "A reading is off, or the pellets leave cold and undried."
+    doubted = small(throughput="98 kg/h", power="900 kW", **AIR)
+    assert report.verdict(doubted) == "Its pellets leave cold: see whether they dry."
+
+
+def test_what_would_settle_it_is_worth_reading_next():
+    made = small(throughput="98 kg/h", **AIR)
+    [(name, how)] = report.settled_by(made)
+    assert name == COLD
+    assert "Temperature of the pellets at the hopper's outlet" in how
+    assert "moisture" in how
+    after = report.to_text(made, "si").split("Worth reading next")[1]
+    assert how in after
+    assert how.replace("'", "&#x27;") in cards.next_readings(made, "si")
+    assert [f["settled_by"] for f in json.loads(report.to_json(made))["findings"] if f["name"] == COLD] == [how]
+    assert report.settled_by(small("160 kg/h", throughput="98 kg/h")) == []
+
+
+def test_a_throughput_above_what_the_dryer_is_built_for_is_not_as_expected():
+    made = small(throughput="98 kg/h")
+    assert row(made, "throughput")[2:] == ("80 to 100 kg/h, built for 50 kg/h", "96 % more than built for")
+    assert 'caution">96 % more than built for' in cards.gaps(made, "si")
+    assert row(small("160 kg/h", throughput="98 kg/h"), "throughput")[3] == "as expected"
+    assert row(small("160 kg/h", throughput="200 kg/h"), "throughput")[3] == "above, and 25 % more than built for"
+    # 98 kg/h in a dryer for 97 is within what a throughput can be read to.
+    assert row(small("97 kg/h", throughput="98 kg/h"), "throughput")[3] == "as expected"
