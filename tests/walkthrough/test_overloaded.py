@@ -6,6 +6,8 @@ import copy
 import json
 import re
 
+import pytest
+
 from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
 from energy.study.case import build, load_case
@@ -20,6 +22,13 @@ def small(built_for="50 kg/h", **readings):
     document = copy.deepcopy(dict(load_case("one-machine").document))
     next(o for o in document["options"] if o.get("baseline"))["built_for"] = built_for
     case = build({**document, "readings": [{"hopper": "Machine 7", **readings}]})
+    return walk(case, case.model.readings[0])
+
+
+def demo(**readings):
+    """The demo plant, whose load is stated by months, 520 to 590 kW at most, with a power at one of its dryers."""
+    document = load_case("demo").document
+    case = build({**document, "readings": [{**document["readings"][0], **readings}]})
     return walk(case, case.model.readings[0])
 
 
@@ -102,3 +111,43 @@ def test_a_throughput_above_what_the_dryer_is_built_for_is_not_as_expected():
     assert row(small("160 kg/h", throughput="200 kg/h"), "throughput")[3] == "above, and 25 % more than built for"
     # 98 kg/h in a dryer for 97 is within what a throughput can be read to.
     assert row(small("97 kg/h", throughput="98 kg/h"), "throughput")[3] == "as expected"
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("3600 kW", "3.6 kW"), ("2900 kW", "2.9 kW")])
+def test_watts_in_the_box_of_kilowatts_are_told_at_the_reading(typed, meant):
+    made = demo(power=typed)  # more than the whole plant takes
+    [doubt] = made.doubts
+    assert doubt.reading == "power"
+    assert "times what heaters and blowers of this dryer take together at most" in doubt.text
+    assert doubt.text.endswith(f"A thousandth of it, {meant}, would fit: watts taken for kilowatts?")
+    # There is an answer still, of which nothing but the power is changed.
+    other = demo(power="1800 kW")
+    assert made.year.cost / other.year.cost == pytest.approx(float(typed.split()[0]) / 1800.0, rel=1e-3)
+
+
+def test_kilowatts_taken_for_watts():
+    [told] = report.to_check(demo(power="3.6 W"))
+    assert told.endswith("A thousand times it, 3.6 kW, would fit: kilowatts taken for watts?")
+
+
+def test_a_current_is_in_no_unit_of_power():
+    # 4,900 A, 400 V and 1 are 3,400 kW of three phases.
+    [told] = report.to_check(demo(current="4900 A", voltage="400 V", power_factor="100 %"))
+    assert "times what heaters and blowers" in told
+    assert "thousandth" not in told
+
+
+def test_a_power_that_a_dryer_can_take_and_its_plant_does_not_is_told_at_the_reading():
+    document = load_case("one-machine").document
+    plant = {"months": [{"month": month + 1, "energy": "6 MWh", "peak": "40 kW"} for month in range(12)]}
+
+    def told(power):
+        readings = {"hopper": "Machine 7", "throughput": "90 kg/h", "power": power}
+        case = build({**document, "plant_load": plant, "readings": [readings]})
+        return [(doubt.reading, doubt.text) for doubt in walk(case, case.model.readings[0]).doubts]
+
+    # 6,000 h a year are 500 h a month: 10 kW take 5 MWh of the plant's 6, 13 kW would take 6.5.
+    assert told("10 kW") == []
+    [(reading, text)] = told("13 kW")
+    assert reading == "power"
+    assert "13 kW is more than the case can bill (the plant takes less in some month than its present dryers" in text
