@@ -9,9 +9,10 @@ import numpy as np
 
 from energy.dryers.base import Operation
 from energy.study.duty import minimum_energy
-from energy.units import parse, show
+from energy.units import parse, show, shown_unit, to_unit
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.practice import dew_points
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -171,13 +172,41 @@ def _dew_point(found: Found) -> Doubt | None:
     unit = _system(found)
     shown = show(read, "temperature", unit)
     if read - off <= hall:
-        return None
+        return _sign(found, read, shown) if read + off > hall else None
     return Doubt(
         name="dew_point",
         reading="dew_point",
         brief="above the hall's: check its sign",
         text=f"Check the dew point of the process air: {shown} is damper than the hall's own air "
         f"({show(hall, 'temperature', unit)}). Was a minus sign left out?",
+    )
+
+
+def _sign(found: Found, read: float, shown: str) -> Doubt | None:
+    """A dew point about that of the hall, which spent desiccant may have, too, where another sign would fit.
+
+    It fits where practice accepts such air, or the model expects it.
+    """
+    if not found.machine.inputs.DRIES_AIR:
+        return None
+    degrees = shown_unit("temperature", _system(found))
+    typed = float(to_unit(read, "temperature", degrees))
+    if typed <= 0.0:
+        return None
+    turned = f"{-typed:.12g} {degrees}"
+    would_be, limits = parse(turned, "temperature"), dew_points(found)
+    accepted = limits is not None and not limits.refused(would_be)
+    expected = float(found.expected.delivered_dew_point[0])
+    if not accepted and abs(would_be - expected) > half_width(found.readings, "dew_point") + usual("model_dew_point"):
+        return None
+    unit = _system(found)
+    return Doubt(
+        name="dew_point",
+        reading="dew_point",
+        brief="about the hall's: minus forgotten?",
+        text=f"Check the dew point of the process air: {shown} is about that of the hall's own air "
+        f"({show(float(found.duty.hall_dew_point[0]), 'temperature', unit)}), and {show(would_be, 'temperature', unit)} would fit. "
+        "Minus forgotten?",
     )
 
 

@@ -151,3 +151,26 @@ def test_a_power_that_a_dryer_can_take_and_its_plant_does_not_is_told_at_the_rea
     [(reading, text)] = told("13 kW")
     assert reading == "power"
     assert "13 kW is more than the case can bill (the plant takes less in some month than its present dryers" in text
+
+
+@pytest.mark.parametrize(
+    ("read", "hall", "told"),
+    [
+        ("29 degC", "25.4 degC", True),  # damper than the hall by less than both may be off
+        ("24 degC", "25.4 degC", True),
+        ("29 degC", "15 degC", True),  # damper than the hall in any case
+        ("12 degC", "25.4 degC", False),  # clearly drier than the hall: wet air, and no slip
+        ("8 degC", "10 degC", False),  # -8 °C would be damp, too
+        ("-29 degC", "25.4 degC", False),
+    ],
+)
+def test_a_dew_point_about_the_hall_s_may_have_lost_its_minus(read, hall, told):
+    document = copy.deepcopy(dict(load_case("one-machine").document))
+    document["site"] |= {"hall_dew_point": hall, "hall_temperature": "30 degC"}
+    case = build({**document, "readings": [{"hopper": "Machine 7", "dew_point": read}]})
+    said = [doubt.text for doubt in walk(case, case.model.readings[0]).doubts if doubt.reading == "dew_point"]
+    assert bool(said) is told
+    if told and hall == "25.4 degC":
+        assert said[0].endswith(
+            f"{read[:2]} °C is about that of the hall's own air (25.4 °C), and -{read[:2]} °C would fit. Minus forgotten?"
+        )
