@@ -100,10 +100,13 @@ def _finding(cause: Cause, currency: str) -> str:
 
 
 def next_readings(made: Walkthrough, system: str) -> str:
-    """The readings that would narrow the answer most."""
-    if not made.next_readings:
+    """What to read to be sure of a finding, and the readings that would narrow the answer most."""
+    rows = [
+        f'<li><p class="finding"><b>{escape(name)}</b></p><p>{escape(how)}</p></li>'
+        for name, how in report.settled_by(made)
+    ]
+    if not made.next_readings and not rows:
         return '<p class="hint">No single reading would narrow it noticeably.</p>'
-    rows = []
     for reading in made.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         name = report.label(reading.name)

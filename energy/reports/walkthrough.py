@@ -16,7 +16,8 @@ from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
-from energy.walkthrough.causes import DAMPER, TOO_DAMP, UNEXPLAINED_POWER
+from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power, power_read
 from energy.walkthrough.gaps import Gap
@@ -73,17 +74,22 @@ def record(walkthrough: Walkthrough) -> str:
 
 
 def verdict(walkthrough: Walkthrough) -> str:
-    """Does the dryer take what the model expects, in a sentence; and in another that its air is damp, where it is.
+    """Does the dryer take what the model expects, in a sentence; and in another that its pellets may stay wet, where they may.
 
     Nothing is said of what rests on a reading that is to be checked first (see `to_check`).
     """
     doubted = {doubt.name for doubt in walkthrough.doubts}
-    damp = any(cause.name in (TOO_DAMP, DAMPER) for cause in walkthrough.causes) and "dew_point" not in doubted
-    if doubted & {"throughput", "power"}:
-        return "Its air is damp: see whether it dries." if damp else ""
+    named = {cause.name for cause in walkthrough.causes}
+    damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
+    in_doubt = bool(doubted & {"throughput", "power"})
+    cold = COLD in named and (in_doubt or not walkthrough.impossible)
+    wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
+    wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
+    if in_doubt:
+        return wet[:1].upper() + wet[1:]
     said = off if walkthrough.impossible else _of_energy(walkthrough)
-    return f"{said}{' But its air is damp: see whether it dries.' if damp else ''}"
+    return f"{said} But {wet}" if wet else said
 
 
 def to_check(walkthrough: Walkthrough) -> list[str]:
@@ -154,6 +160,11 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     return said
 
 
+def settled_by(walkthrough: Walkthrough) -> list[tuple[str, str]]:
+    """Findings that no reading of the balance is sure of, and what to read to be sure."""
+    return [(cause.name, cause.settled_by) for cause in walkthrough.causes if cause.settled_by]
+
+
 def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
     """What to read again where readings contradict each other, and how."""
     return [(label(check.name), check.how) for check in walkthrough.checks]
@@ -195,7 +206,11 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     expected = show(gap.expected, gap.kind, unit)
     if gap.known is not None:
         expected, built = gap.known.counted(unit), show(gap.known.built_for, gap.kind, unit)
-        expected += f", built for {built}" if built != expected else ""
+        if built != expected:
+            expected += f", built for {built}"
+            if not gap.doubted and gap.read - COVERAGE * gap.of_reading > gap.known.built_for:
+                more = f"{100 * (gap.read / gap.known.built_for - 1.0):.0f} % more than built for"
+                word = more if abs(gap.size) < COVERAGE else f"{word}, and {more}"
     return label(gap.name), show(gap.read, gap.kind, unit), expected, word
 
 
@@ -228,8 +243,10 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         out.append("  None that these readings speak for.")
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
-    if walkthrough.next_readings:
+    surer = settled_by(walkthrough)
+    if walkthrough.next_readings or surer:
         out += ["", "Worth reading next"]
+    out += [f"  {name}: {how}" for name, how in surer]
     for reading in walkthrough.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
         out.append(f"  {label(reading.name)}: would bring the uncertainty to ± {half}. {reading.how}")
@@ -274,6 +291,7 @@ def to_json(walkthrough: Walkthrough) -> str:
                 "name": c.name,
                 "text": c.text,
                 "physics": c.physics,
+                "settled_by": c.settled_by,
                 "energy_kWh_per_year": c.energy / 3.6e6,
                 "money_per_year": c.money,
             }

@@ -26,6 +26,29 @@ FLOOR_MARGIN = 0.5
 METER = 0.5
 
 
+def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
+    """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
+    ratio = float(np.min(operation.hopper.capacity_ratio))
+    return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(duty, *_if_it_could(duty, inputs, operation))))
+
+
+def heated(duty: Duty, inputs: Inputs, operation: Operation) -> float:
+    """The throughput that the air of a dryer could bring to drying temperature. [kg/s]"""
+    return float(np.min(pellet_bed.heated(duty, *_if_it_could(duty, inputs, operation))))
+
+
+def _if_it_could(duty: Duty, inputs: Inputs, operation: Operation) -> tuple[HopperState, Array]:
+    """The hopper as its air would be if it could heat the resin, and what its shell would take. [W]"""
+    state = operation.hopper
+    built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
+        damp = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+        as_is, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
+        state = replace(state, capacity_ratio=state.capacity_ratio * dry / as_is)
+    return state, loss
+
+
 @dataclass(frozen=True, slots=True)
 class DryingChecks:
     """The checks of one hopper and its dryer; those that do not apply are None."""
@@ -90,9 +113,7 @@ class DryingChecks:
         return self._finding("drying temperature", reached, asked - COLDER, "temperature", unit, grade, text)
 
     def _least_air(self) -> float:
-        """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
-        ratio = float(np.min(self.operation.hopper.capacity_ratio))
-        return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(self.duty, *self._cold_state())))
+        return carried(self.duty, self.inputs, self.operation)
 
     def _more_air(self) -> str:
         """The airflow that would just warm the pellets through, where it is the air's heat that lacks."""
@@ -110,27 +131,12 @@ class DryingChecks:
         if grade == "caution":
             text += " That leaves no margin for a dirty filter; raise the airflow."
         if grade == "fail":
-            would_do = show(self._heated(), "mass flow", self.system)
+            would_do = show(heated(self.duty, self.inputs, self.operation), "mass flow", self.system)
             text += (
                 f" That is too little to warm them through: {would_do} at most could be warmed and dried, since the shell takes its part "
                 "whatever is fed. Feed less, or raise the airflow."
             )
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
-
-    def _heated(self) -> float:
-        """The throughput that the air could bring to drying temperature. [kg/s]"""
-        return float(np.min(pellet_bed.heated(self.duty, *self._cold_state())))
-
-    def _cold_state(self) -> tuple[HopperState, Array]:
-        """The hopper as its air would be if it could heat the resin, and what its shell would take. [W]"""
-        duty, inputs, state = self.duty, self.inputs, self.operation.hopper
-        built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
-        loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
-        if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
-            damp = water_vapour.humidity_ratio(self.operation.delivered_dew_point, duty.pressure)
-            carried, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
-            state = replace(state, capacity_ratio=state.capacity_ratio * dry / carried)
-        return state, loss
 
     def residence(self) -> Finding | None:
         """Is the recommended time kept?"""

@@ -14,10 +14,11 @@ from energy.dryers import hopper_sizing, resin_heating
 from energy.equipment import hopper
 from energy.sources import load
 from energy.walkthrough.balance import left_over
+from energy.walkthrough.dryness import cold_pellets, damp_air
 from energy.walkthrough.estimate import Estimate, Values, propagate
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
-from energy.walkthrough.gaps import Gap, dew_points
+from energy.walkthrough.gaps import Gap
 from energy.walkthrough.money import YearOfDryer
 from energy.walkthrough.quantities import METER, functions, shell_heat
 
@@ -249,37 +250,6 @@ def cooler_off(e: Evidence) -> Cause | None:
     )
 
 
-TOO_DAMP, DAMPER = "Process air too damp", "Process air damper than practice asks"
-
-
-def damp_air(e: Evidence) -> Cause | None:
-    """Process air damper than the resin's sheet asks for, whatever the model expects; or than the model expects."""
-    read, limits = e.found.readings.dew_point, dew_points(e.found)
-    if read is None:
-        return None
-    if limits is not None and limits.too_damp(read, half_width(e.found.readings, "dew_point")):
-        refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
-        name = TOO_DAMP if refused else DAMPER
-        more = " Air this damp is not accepted practice." if refused else ""
-        wanted = (
-            f"practice asks for {e.show(limits.asked, 'temperature')} and accepts up to "
-            f"{e.show(limits.accepted, 'temperature')} for {resin}.{more}"
-        )
-    elif e.found.closed and e.size("dew_point") >= SURE:
-        name, wanted = TOO_DAMP, f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
-    else:
-        return None
-    return Cause(
-        name=name,
-        text=f"Its dew point is {e.show(float(read), 'temperature')}; {wanted}",
-        physics="Spent desiccant, regeneration too cool, a leak behind the desiccant or its inlet too hot: the pellets "
-        "cannot get drier than the air lets them."
-        if e.found.closed
-        else "Nothing dries this air beyond what its dew point says: the pellets cannot get drier than the air lets them.",
-        power=0.0,
-    )
-
-
 def dirty_filter(e: Evidence) -> Cause | None:
     """More pressure than the flow explains, or less air than built for."""
     if e.read("air_flow") and e.found.readings.air_velocity is not None and e.size("blower_pressure") > SURE:
@@ -368,6 +338,7 @@ RULES: tuple[Rule, ...] = (
     leaking,
     overcooled,
     cooler_off,
+    cold_pellets,
     damp_air,
     dirty_filter,
     funnelling,

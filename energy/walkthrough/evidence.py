@@ -33,6 +33,8 @@ class Cause:
     """A year. [J]"""
     money: float = 0.0
     """A year."""
+    settled_by: str = ""
+    """What to read to be sure of it, in a sentence, where no reading of the balance tells."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

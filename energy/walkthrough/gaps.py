@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.study.drying_checks import METER
 from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import before_heater, cycle_expected
 from energy.walkthrough.slips import Throughputs, throughputs
 
@@ -44,32 +44,6 @@ class Gap:
     def told_apart(self) -> bool:
         """Is the difference more than the instrument is off, though it may be within what the model is sure of?"""
         return abs(self.read - self.expected) > COVERAGE * self.of_reading
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DewPoints:
-    """What a resin's sheet says of the air that dries it. [K]"""
-
-    asked: float
-    accepted: float
-
-    def too_damp(self, read: float, half_width: float) -> bool:
-        """Is air damper than asked, by more than its meter is off?"""
-        return read > self.asked + max(half_width, METER)
-
-    def refused(self, read: float) -> bool:
-        """Is it damper than practice accepts?"""
-        return read > self.accepted + METER
-
-
-def dew_points(found: Found) -> DewPoints | None:
-    """None where nobody asks for dry air."""
-    resin = found.duty.resin
-    if resin.dew_point is None or not found.expected.air_dried:
-        return None
-    stored = resin.data.get("dew_point")
-    accepted = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
-    return DewPoints(asked=float(resin.dew_point), accepted=float(accepted))
 
 
 # Half-widths of what the model expects: of data/instruments.toml, or in kelvin; set points are known.

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from energy.dryers.base import Array, Operation
-from energy.errors import ModelError, OutOfRangeError
+from energy.errors import CaseError, ModelError, OutOfRangeError
 from energy.study import surroundings
 from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of, operate
@@ -35,6 +35,9 @@ class YearOfDryer:
     """What a little less energy saves, demand with it. [money/J]"""
     hot: float
     """Time in production and hot standby. [s]"""
+    unbilled: str
+    """Why the case cannot bill the dryer with the power that was read, as where its plant takes less than that; empty where
+    it can. The year is then the model's, scaled, at what a little less of the model's saves."""
 
     def worth(self, power: float) -> tuple[float, float]:
         """Energy and money a year of a power saved while the dryer is hot. [J], [money]"""
@@ -62,20 +65,37 @@ def year_of(found: Found, power: float) -> YearOfDryer:
         run_year(found.machine, case.calendar)[0],
     )
     ratio, on_meter = power / power_of(operation), metered_power(operation)
+    fall, unbilled = None, ""
     if power_read(found.readings) and on_meter > 0.0:
-        ratio, of_meter = 1.0, 1.0 + (power - power_of(operation)) / on_meter
-        own = run_year(replace(machine, metered=max(of_meter, 0.0)), case.calendar)[0]
-    years[found.place] = own
-    present = surroundings.with_cooling_plant(case, together(years, option.units))
-    less = [_scaled(y, 1.0 - LESS) if y is own else y for y in years]
-    changed = surroundings.with_cooling_plant(case, together(less, option.units))
-    fall = float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
+        of_meter = 1.0 + (power - power_of(operation)) / on_meter
+        metered = run_year(replace(machine, metered=max(of_meter, 0.0)), case.calendar)[0]
+        try:
+            fall = _fall(found, years, metered)
+            ratio, own = 1.0, metered
+        except CaseError as error:  # told at the reading; where not even the model can be billed it is the case's fault
+            unbilled = error.problems[0].message
+    if fall is None:
+        fall = _fall(found, years, own)
     modelled = sum(float(np.sum(v)) for (_, carrier), v in own.energy.items() if carrier != "cooling")
     energy = ratio * modelled
     price = fall / (LESS * modelled)
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
-    return YearOfDryer(energy=energy, as_read=power_of(operation), cost=energy * price, price=price, hot=hot)
+    return YearOfDryer(
+        energy=energy, as_read=power_of(operation), cost=energy * price, price=price, hot=hot, unbilled=unbilled
+    )
+
+
+def _fall(found: Found, years: Sequence[Year], own: Year) -> float:
+    """What a little less energy of the dryer read saves beside the years of the others. [money]"""
+    case, option = found.case, found.option
+
+    def around(year: Year) -> Year:
+        each = [year if place == found.place else other for place, other in enumerate(years)]
+        return surroundings.with_cooling_plant(case, together(each, option.units))
+
+    present, changed = around(own), around(_scaled(own, 1.0 - LESS))
+    return float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
 
 
 def _as_read(found: Found) -> tuple[Machine, Operation, Year] | None:

@@ -9,9 +9,10 @@ import numpy as np
 
 from energy.dryers.base import Operation
 from energy.study.duty import minimum_energy
-from energy.units import parse, show
+from energy.units import parse, show, shown_unit, to_unit
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.practice import dew_points
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -70,7 +71,7 @@ def least_energy(found: Found) -> float:
     return float(minimum_energy(duty)[0])
 
 
-def doubts(found: Found, given: Mapping[str, Estimate]) -> tuple[Doubt, ...]:
+def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
     """Readings that are to be checked before the answer is used; none in an ordinary walkthrough.
 
     Parameters
@@ -78,9 +79,11 @@ def doubts(found: Found, given: Mapping[str, Estimate]) -> tuple[Doubt, ...]:
     found : Found
     given : mapping of str to Estimate
         The quantities as read or taken.
+    unbilled : str
+        Why the case cannot bill the dryer with the power that was read.
     """
     flow = _throughput(found, given)
-    power = None if flow is not None else _power(found, given)  # what a power may be hangs on the throughput
+    power = _power(found, given, flow is not None, unbilled)
     return tuple(filter(None, (flow, power, _dew_point(found))))
 
 
@@ -114,28 +117,34 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     )
 
 
-def _power(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+def _power(found: Found, given: Mapping[str, Estimate], flow_doubted: bool, unbilled: str) -> Doubt | None:
     power = given.get("power")
-    if power is None:
+    if power is None or (flow_doubted and not unbilled):  # what a power may be hangs on the throughput
         return None
     unit, most, flow = _system(found), most_power(found.as_found), given["throughput"]
     by_gas = any(carrier == "gas" for _, carrier in found.as_found.energy)
     least = 0.0 if by_gas else least_energy(found) * (flow.value - flow.expanded)
-    shown = show(power.value, "power", unit)
+    shown, built = show(power.value, "power", unit), show(most, "power", unit)
+    typed = found.readings.power is not None
     if power.value - power.expanded > ABOVE_ALL * most:
-        apart = f"{_times(power.value / most)} what heaters and blowers of this dryer take together at most"
-        limit, brief = most, f"{_times(power.value / most)} the most it can take"
+        apart = f"{_times(power.value / most)} what heaters and blowers of this dryer take together at most ({built})"
+        brief = f"{_times(power.value / most)} the most it can take"
+    elif flow_doubted:
+        return None
     elif power.value + power.expanded < least:
-        apart, limit = "less than warming and drying the resin takes alone", least
+        apart = f"less than warming and drying the resin takes alone ({show(least, 'power', unit)})"
         brief = "less than the resin takes"
+    elif unbilled:
+        apart = f"more than the case can bill ({unbilled}); heaters and blowers take {built} together at most"
+        brief = "more than the case can bill"
     else:
         return None
     return Doubt(
         name="power",
-        reading="power" if found.readings.power is not None else "current",
+        reading="power" if typed else "current",
         brief=f"{brief}: check it",
-        text=f"Check the electrical power: {shown} is {apart} ({show(limit, 'power', unit)})."
-        f"{_slip_of_ten(power.value, least, most, 'power', unit)}",
+        text=f"Check the electrical power: {shown} is {apart}."
+        f"{_slip_of_ten(power.value, least, most, 'power', unit, _OF_A_THOUSAND if typed else {})}",
     )
 
 
@@ -160,10 +169,10 @@ def _dew_point(found: Found) -> Doubt | None:
         return None
     off = half_width(found.readings, "dew_point")
     off += half_width(found.readings, "hall_dew_point") if known else usual("case_hall_temperature")
-    if read - off <= hall:
-        return None
     unit = _system(found)
     shown = show(read, "temperature", unit)
+    if read - off <= hall:
+        return _sign(found, read, shown) if read + off > hall else None
     return Doubt(
         name="dew_point",
         reading="dew_point",
@@ -173,10 +182,47 @@ def _dew_point(found: Found) -> Doubt | None:
     )
 
 
-def _slip_of_ten(value: float, low: float, high: float, kind: str, unit: str) -> str:
-    for factor, word in ((0.1, "A tenth of it"), (10.0, "Ten times it")):
+def _sign(found: Found, read: float, shown: str) -> Doubt | None:
+    """A dew point about that of the hall, which spent desiccant may have, too, where another sign would fit.
+
+    It fits where practice accepts such air, or the model expects it.
+    """
+    if not found.machine.inputs.DRIES_AIR:
+        return None
+    degrees = shown_unit("temperature", _system(found))
+    typed = float(to_unit(read, "temperature", degrees))
+    if typed <= 0.0:
+        return None
+    turned = f"{-typed:.12g} {degrees}"
+    would_be, limits = parse(turned, "temperature"), dew_points(found)
+    accepted = limits is not None and not limits.refused(would_be)
+    expected = float(found.expected.delivered_dew_point[0])
+    if not accepted and abs(would_be - expected) > half_width(found.readings, "dew_point") + usual("model_dew_point"):
+        return None
+    unit = _system(found)
+    return Doubt(
+        name="dew_point",
+        reading="dew_point",
+        brief="about the hall's: minus forgotten?",
+        text=f"Check the dew point of the process air: {shown} is about that of the hall's own air "
+        f"({show(float(found.duty.hall_dew_point[0]), 'temperature', unit)}), and {show(would_be, 'temperature', unit)} would fit. "
+        "Minus forgotten?",
+    )
+
+
+_OF_TEN = {0.1: ("A tenth of it", "a slip of ten"), 10.0: ("Ten times it", "a slip of ten")}
+_OF_A_THOUSAND = {
+    0.001: ("A thousandth of it", "watts taken for kilowatts"),
+    1000.0: ("A thousand times it", "kilowatts taken for watts"),
+}
+
+
+def _slip_of_ten(
+    value: float, low: float, high: float, kind: str, unit: str, more: Mapping[float, tuple[str, str]] | None = None
+) -> str:
+    for factor, (word, slip) in {**_OF_TEN, **(more or {})}.items():
         if low <= factor * value <= high:
-            return f" {word}, {show(factor * value, kind, unit)}, would fit: a slip of ten?"
+            return f" {word}, {show(factor * value, kind, unit)}, would fit: {slip}?"
     return ""
 
 

@@ -65,7 +65,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
     found, given = told.found, told.quantities
     year = year_of(found, told.power.value)
     off = model_uncertainty(told)
-    doubted = doubts(found, given)
+    doubted = doubts(found, given, unbilled=year.unbilled)
     gaps = compared(found, given, off / told.expected, {doubt.name: doubt.brief for doubt in doubted})
     return Walkthrough(
         balance=told,

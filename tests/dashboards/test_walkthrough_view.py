@@ -472,3 +472,11 @@ def test_a_day_that_is_still_to_come_is_to_be_checked(state, today):
     assert state.to_check("date") == ""  # what is wrong with it goes first
     state.note_down("date", today)
     assert state.to_check("date") == ""
+
+
+def test_watts_typed_for_kilowatts_are_told_beside_the_power_and_leave_an_answer(state):
+    state.read("power", "3600")  # more than the plant takes
+    view = View(state)
+    assert state.trouble == ""
+    assert "watts taken for kilowatts?" in view._readings["power"]._note.value
+    assert "Energy per resin" in view._figures.value

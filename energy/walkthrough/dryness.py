@@ -1,0 +1,75 @@
+"""Causes that cost dryness and not energy, and that the model or the resin's sheet tells: cold pellets, damp air."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from energy.study.drying_checks import COLDER, MUCH_COLDER, carried, heated
+from energy.walkthrough.evidence import SURE, Cause, Evidence
+from energy.walkthrough.found import half_width
+from energy.walkthrough.practice import dew_points
+
+COLD = "Too little air for so much resin"
+
+
+def cold_pellets(e: Evidence) -> Cause | None:
+    """Air that cannot warm the resin through, by the model of the dryer as found, as the comparison checks it."""
+    found, duty = e.found, e.found.duty_found
+    if "throughput" in e.doubted:
+        return None
+    state, flow = found.as_found.hopper, e.given["throughput"]
+    asked, reached = (float(np.ravel(v)[0]) for v in (duty.drying_temperature, state.resin_outlet_temperature))
+    share = carried(duty, found.inputs_found, found.as_found)
+    if asked - reached <= COLDER and share >= 1.0:
+        return None
+    over = float(np.ravel(flow.value / duty.built_for.design_throughput)[0]) - 1.0
+    load = f", {100 * over:.0f} % more than it was built for" if over > 0.005 else ""
+    becomes = "they do not dry" if asked - reached > MUCH_COLDER else "they may not dry"
+    said = "" if e.read("throughput") else " as the case has it"
+    enough = "It has the heat, but not the time to give it to them."
+    if share < 1.0:
+        would_do = e.show(heated(duty, found.inputs_found, found.as_found), "mass flow")
+        enough = (
+            f"This air carries {share:.2f} times the heat that resin, water and shell take up to get warm: {would_do} at most could be "
+            "warmed and dried."
+        )
+    return Cause(
+        name=COLD,
+        text=f"At {e.show(flow.value, 'mass flow')}{said}{load}, pellets leave near {e.show(reached, 'temperature')} "
+        f"instead of {e.show(asked, 'temperature')}; {becomes}.",
+        physics=f"{enough} Water leaves cold pellets slowly, however dry the air is. Feed less, or give more air: a clean "
+        "filter, a faster blower, a larger dryer.",
+        power=0.0,
+        settled_by="Temperature of the pellets at the hopper's outlet, in a scoop of them, and the moisture of the same pellets.",
+    )
+
+
+TOO_DAMP, DAMPER = "Process air too damp", "Process air damper than practice asks"
+
+
+def damp_air(e: Evidence) -> Cause | None:
+    """Process air damper than the resin's sheet asks for, whatever the model expects; or than the model expects."""
+    read, limits = e.found.readings.dew_point, dew_points(e.found)
+    if read is None:
+        return None
+    if limits is not None and limits.too_damp(read, half_width(e.found.readings, "dew_point")):
+        refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
+        name = TOO_DAMP if refused else DAMPER
+        more = " Air this damp is not accepted practice." if refused else ""
+        wanted = (
+            f"practice asks for {e.show(limits.asked, 'temperature')} and accepts up to "
+            f"{e.show(limits.accepted, 'temperature')} for {resin}.{more}"
+        )
+    elif e.found.closed and e.size("dew_point") >= SURE:
+        name, wanted = TOO_DAMP, f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
+    else:
+        return None
+    return Cause(
+        name=name,
+        text=f"Its dew point is {e.show(float(read), 'temperature')}; {wanted}",
+        physics="Spent desiccant, regeneration too cool, a leak behind the desiccant or its inlet too hot: the pellets "
+        "cannot get drier than the air lets them."
+        if e.found.closed
+        else "Nothing dries this air beyond what its dew point says: the pellets cannot get drier than the air lets them.",
+        power=0.0,
+    )
