@@ -14,7 +14,7 @@ from dashboards.background import Job
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
-from dashboards.input_names import in_words, machine_places, told
+from dashboards.input_names import in_words, told
 from dashboards.inputs import Inputs
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
@@ -25,6 +25,7 @@ from dashboards.simulation_state import SimulationState
 from dashboards.state import REST, State
 from energy.reports.answer import sentences
 from energy.reports.doubts import COLD
+from energy.reports.inputs import machine_places
 from energy.study.compare import Comparison
 
 BELOW = '<p class="below"><a href="#all-options">To all options, below the inputs</a></p>'

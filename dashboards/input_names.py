@@ -17,7 +17,6 @@ from energy.units import Quantity
 
 _PARTS = re.compile(r"(?:\['.*?'\](?=\.|$)|[^.])+")
 """Keys between points; a name in quotes may hold one."""
-_MACHINE = re.compile(r"options\['.*'\]\.machines\[\d+\]")
 _KEY = re.compile(r"(?<![\w'.\[])[a-z]+(?:_[a-z0-9]+)+(?![\w'\[])")
 """A key in a sentence; one in quotes is what somebody wrote."""
 _OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
@@ -25,30 +24,12 @@ _OWN_NAME = re.compile(r"^\w+\['(.*)'\]$")
 
 def input_names(found: Mapping[str, Quantity], model: CaseFile) -> list[tuple[str, str]]:
     """Name and path of each quantity, in its order; the name says the whole way where the short one is not enough."""
-    at = machine_places(model)
-    short = {
-        path: f"{quantity.label}: {at.get(_machine(path)) or place_in_words(path)}" for path, quantity in found.items()
-    }
+    short = {path: f"{quantity.label}: {place_in_words(path, model)}" for path, quantity in found.items()}
     count = Counter(short.values())
     return [
         (short[path] if count[short[path]] == 1 else f"{quantity.label}: {_way(path)}", path)
         for path, quantity in found.items()
     ]
-
-
-def machine_places(model: CaseFile) -> dict[str, str]:
-    """Path of each dryer that differs from its option's own -> option and hopper, as people would say it."""
-    return {
-        f"options['{option.name}'].machines[{i}]": f"{option.name} at {machine.hopper}"
-        for option in model.options
-        for i, machine in enumerate(option.machines, start=1)
-    }
-
-
-def _machine(path: str) -> str:
-    """The part of a path up to a dryer that differs; empty where it names none."""
-    found = _MACHINE.match(path)
-    return found[0] if found else ""
 
 
 def _way(path: str) -> str:

@@ -112,7 +112,7 @@ def tornado(simulation: Simulation, sensitivity: Sensitivity) -> Figure:
     measures = simulation.comparison.option(simulation.recommended).measures
     stated = 0.0 if measures is None else float(measures.npv)
     currency = simulation.case.currency
-    labels = [_wrapped(f"{s.label} · {place_in_words(s.input)}") for s in swings]
+    labels = [_wrapped(f"{s.label} · {place_in_words(s.input, simulation.case.model)}") for s in swings]
     data = [
         {
             "type": "bar",

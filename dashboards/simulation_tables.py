@@ -75,14 +75,14 @@ def _hundred(share: float) -> str:
 
 def readings(simulation: Simulation) -> str:
     """What to measure next, by its worth."""
-    money = escape(simulation.case.currency)
+    money, of = escape(simulation.case.currency), simulation.case.model
     found = telling(simulation)
     doubt = doubt_of_drying(simulation)
     trial = f'<p id="drying-trial">{escape(doubt)}</p>' if doubt else ""
     if not found:
         return f'{trial}<p class="hint">No reading would change the decision or narrow the result.</p>'
     rows = "".join(
-        f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{escape(r.input, quote=True)}">{escape(place_in_words(r.input))}</span></th>'
+        f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{escape(r.input, quote=True)}">{escape(place_in_words(r.input, of))}</span></th>'
         f'<td class="text prose">{escape(r.how)}</td><td>{escape(accuracy_in_words(r))}</td><td>{signed(r.worth)}</td>'
         f"<td>{100 * r.spread_cut:.1f} %</td></tr>"
         for r in found
@@ -101,9 +101,9 @@ def readings(simulation: Simulation) -> str:
 def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
     """Where the recommendation turns, and the named scenarios."""
     by_name = {entry.name: entry for entry in simulation.inputs}
-    best = escape(simulation.recommended)
+    best, of = escape(simulation.recommended), simulation.case.model
     turns = "".join(
-        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{escape(t.input, quote=True)}">{escape(place_in_words(t.input))}</span></th>'
+        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{escape(t.input, quote=True)}">{escape(place_in_words(t.input, of))}</span></th>'
         f"<td>{escape(shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]))}</td>"
         f"<td>{escape(shown_value(simulation, t.value, by_name[t.input]))}</td>"
         f'<td class="text">{escape(t.instead) or "none dries"}</td></tr>'

@@ -132,13 +132,13 @@ def _fed(inputs: list[Input], option: OptionResult, column: str) -> list[str]:
 
 
 def _elsewhere(option: OptionResult, column: str) -> tuple[str, ...]:
-    """Where the inputs of hoppers, and of their resins, stand whose own dryers have nothing of a size, such as no blower."""
+    """Where the inputs of hoppers, their resins and their dryers stand whose own dryers have nothing of a size, such as no blower."""
     if column not in SIZES or option.option.arrangement != "at the machine":
         return ()
     key = SIZES[column][0]
     there = [one for one in option.served if float(np.max(one.operation.sizing[key])) > 0.0]
     names, resins = {one.hopper.name for one in there}, {one.duty.resin.abbreviation for one in there}
-    return tuple(
+    fed = tuple(
         place
         for one in option.served
         for place, has in (
@@ -147,6 +147,8 @@ def _elsewhere(option: OptionResult, column: str) -> tuple[str, ...]:
         )
         if not has
     )
+    differ = enumerate(option.option.machines, start=1)
+    return fed + tuple(f"options['{option.name}'].machines[{i}]." for i, m in differ if m.hopper not in names)
 
 
 def _times(path: str, option: OptionResult) -> str:
@@ -157,11 +159,11 @@ def _times(path: str, option: OptionResult) -> str:
 
 
 def _where(line: Input) -> str:
-    """Label of an input, with the hopper or resin that it is of."""
+    """Label of an input, with the hopper, the dryer or the resin that it is of."""
     of = re.match(r"hoppers\['(.*?)'\]|resin (\S+?)\.", line.path)
     if of:
         return f"{line.label} of {of[1] or of[2]}"
-    return f"{line.label} of a dryer that differs" if re.search(r"\.machines\[\d+\]\.", line.path) else line.label
+    return f"{line.label}, dryer at {line.hopper}" if line.hopper else line.label
 
 
 def _next(replacement: Replacement) -> str:

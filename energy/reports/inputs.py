@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import BaseModel
 
@@ -14,10 +14,14 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
+from energy.study.schema import CaseFile
 from energy.units import Quantity, show
 
 _NAMES = ("name", "note", "item", "quotation", "kind", "currency", "units", "baseline")
 """Keys that name things and change no result."""
+_WORDS = {"part": "what it pays for"}
+"""What a key is called where its own word says nothing."""
+_MACHINE = re.compile(r"options\['.*'\]\.machines\[\d+\]")
 _PLAIN = str.maketrans({"°": "deg", "²": "2", "³": "3", ",": None})
 """From what is shown to what one types."""
 
@@ -32,6 +36,8 @@ class Input:
     basis: str
     source: str
     assumed: bool
+    hopper: str = ""
+    """That the dryer it is of stands at, where that dryer differs from the option's own."""
 
 
 def register(case: Case) -> list[Input]:
@@ -42,9 +48,30 @@ def register(case: Case) -> list[Input]:
         if value is not None
     ]
     choices = [
-        _line(case, path, path.rpartition(".")[2].replace("_", " "), text) for path, text in _choices(case.model)
+        _line(case, path, _WORDS.get(key := path.rpartition(".")[2], key.replace("_", " ")), text)
+        for path, text in _choices(case.model)
     ]
-    return [*lines, *choices, *_factors(case), *_of_tariffs(case), *_of_resin(case)]
+    at = {path: hopper for path, _, hopper in _machines(case.model)}
+    of_the_case = [replace(entry, hopper=at.get(machine_part(entry.path), "")) for entry in (*lines, *choices)]
+    return [*of_the_case, *_factors(case), *_of_tariffs(case), *_of_resin(case)]
+
+
+def _machines(model: CaseFile) -> Iterator[tuple[str, str, str]]:
+    """Path, option and hopper of each dryer that differs from its option's own."""
+    for option in model.options:
+        for i, machine in enumerate(option.machines, start=1):
+            yield f"options['{option.name}'].machines[{i}]", option.name, machine.hopper
+
+
+def machine_places(model: CaseFile) -> dict[str, str]:
+    """Path of each dryer that differs from its option's own -> option and hopper, as people would say it."""
+    return {path: f"{option} at {hopper}" for path, option, hopper in _machines(model)}
+
+
+def machine_part(path: str) -> str:
+    """The part of a path up to a dryer that differs; empty where it names none."""
+    found = _MACHINE.match(path)
+    return found[0] if found else ""
 
 
 def _factors(case: Case) -> Iterator[Input]:
@@ -122,9 +149,10 @@ def _quotation_of(case: Case, path: str) -> str:
 
 def _item_of(case: Case, path: str) -> str:
     """What a line of capital or a replacement is for."""
-    if not path.endswith(".amount"):
+    line, _, key = path.rpartition(".")
+    if key not in ("amount", "part"):
         return ""
-    return str(written(case.document, path.removesuffix(".amount") + ".item") or "")
+    return str(written(case.document, f"{line}.item") or "")
 
 
 def _shown(value: float, quantity: Quantity, case: Case) -> str:

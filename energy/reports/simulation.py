@@ -7,9 +7,11 @@ import math
 from typing import Any
 
 from energy.reports.answer import answer, sentences
+from energy.reports.inputs import machine_part, machine_places
 from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
+from energy.study.schema import CaseFile
 from energy.study.sensitivity import HIGH, LOW, Reading, Swing
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
@@ -179,8 +181,10 @@ def stated_among(simulation: Simulation) -> str:
     )
 
 
-def place_in_words(name: str) -> str:
-    """Where an uncertain input belongs: the option, hopper or resin in its path, or the part of the case."""
+def place_in_words(name: str, model: CaseFile) -> str:
+    """Where an uncertain input belongs: the option, dryer, hopper or resin in its path, or the part of the case."""
+    if machine := machine_part(name):
+        return machine_places(model)[machine]
     if "['" in name:
         return name.split("['", 1)[1].split("']", 1)[0]
     if name.startswith("typical "):

@@ -7,6 +7,7 @@ from cases import NEW, PRESENT, case
 
 from energy.reports.inputs import register
 from energy.reports.inputs import to_text as inputs_text
+from energy.study.case import load_case
 from energy.study.compare import compare
 
 
@@ -112,3 +113,18 @@ def test_the_register_has_emission_factors_and_names_what_money_is_for(entries):
     assert entries[f"options['{NEW}'].capital[1].amount"].source == "Dryer and hopper"
     assert entries[f"options['{NEW}'].capital[2].amount"].source == "Installation"
     assert entries[f"options['{PRESENT}'].replacements[1].amount"].source == "Overhaul: valves, desiccant, heater"
+
+
+def test_a_dryer_that_differs_keeps_its_path_and_names_its_hopper():
+    of = {e.path: e for e in register(load_case("demo"))}
+    first, second = (of[f"options['Present dryers'].machines[{i}].built_for"] for i in (1, 2))
+    assert (first.hopper, second.hopper) == ("Machine 1", "Machine 3")
+    assert of["options['Present dryers'].machines[2].inputs.motor_class"].hopper == "Machine 3"
+    assert of["options['Present dryers'].maintenance"].hopper == ""
+    assert "options['Present dryers'].machines[2].built_for " in inputs_text(load_case("demo"))
+
+
+def test_the_part_of_a_line_of_capital_says_what_it_is_for():
+    of = {e.path: e for e in register(load_case("demo"))}
+    part = of["options['Twin towers, new'].capital[2].part"]
+    assert (part.label, part.value, part.source) == ("what it pays for", "installation", "Installation")

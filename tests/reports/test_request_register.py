@@ -5,10 +5,9 @@ from __future__ import annotations
 import cases
 import pytest
 
-from energy.reports.document import register
+from energy.reports.document import register, worth
 from energy.reports.document.after import assumptions
 from energy.reports.document.proposal import Proposal, proposal
-from energy.study.compare import compare
 
 pytestmark = pytest.mark.xdist_group("document")
 
@@ -29,14 +28,21 @@ def test_what_the_recommended_option_uses_stays(small):
     assert "finance.escalation_gas" in {e.path for e in register.register(p)}
 
 
-def test_a_dryer_of_its_own_is_called_by_its_hopper_and_a_line_of_capital_by_its_item(demo):
-    lines = [
-        {"item": "two towers", "amount": "20000 USD"},
-        {"item": "crane", "part": "installation", "amount": "2000 USD"},
-    ]
-    name = proposal(demo).option.name
-    p = proposal(compare(demo.case.with_({f"options['{name}'].capital": lines, "request.recommended": name})))
-    labels = {entry.path: entry.label for entry in register.register(p)}
-    assert labels["options['Present dryers'].machines[2].built_for"].startswith("Present dryers at Machine 3: ")
+def test_dryers_that_differ_are_named_by_their_hopper_and_lines_of_money_by_what_they_are(demo):
+    labels = {e.path: e.label for e in register.register(proposal(demo))}
+    present, central = "options['Present dryers']", "options['Central wheel, variable speed']"
+    assert (
+        labels[f"{present}.machines[1].built_for"] == "Present dryers at Machine 1: throughput the machine is built for"
+    )
+    assert labels[f"{present}.machines[2].inputs.motor_class"] == "Present dryers at Machine 3: motor class"
+    assert labels[f"{present}.inputs.motor_class"] == "Present dryers: motor class"
+    assert labels[f"{present}.replacements[1].amount"] == "Present dryers: replacement, amount"
+    assert labels[f"{central}.capital[1].amount"] == "Central wheel, variable speed: capital, amount"
+    assert labels[f"{central}.capital[4].part"] == "Central wheel, variable speed: capital, what it pays for"
     assert not [label for label in labels.values() if ", machine " in label]
-    assert labels[f"options['{name}'].capital[2].part"] == f"{name}: capital for crane"
+
+
+def test_ranges_of_a_dryer_that_differs_are_told_by_its_hopper(demo):
+    swings, _ = worth.swings(demo, proposal(demo).option)
+    labels = [swing.label for swing in swings]
+    assert "Present dryers at Machine 1: dew point above equilibrium, 10 K to 40 K" in labels

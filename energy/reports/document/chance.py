@@ -86,7 +86,7 @@ class Odds:
             by_name = {entry.name: entry for entry in simulation.inputs}
             turns = break_even_values(simulation.case, name, simulation.inputs, simulation.candidates)
             rows = [
-                (_name(t.label, t.input), pretty(told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input])),
+                (_name(simulation, t.label, t.input), pretty(told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input])),
                  pretty(told.shown_value(simulation, t.value, by_name[t.input])), t.instead or "none dries")
                 for t in turns[:MOST]
             ]  # fmt: skip
@@ -107,7 +107,9 @@ class Odds:
         yield Table(
             title="What to measure or ask before the decision",
             head=("Reading", "How", f"Worth of knowing {currency}", "Spread falls by"),
-            rows=tuple((_name(r.label, r.input), r.how, amount(r.worth), one_place(r.spread_cut)) for r in readings),
+            rows=tuple(
+                (_name(simulation, r.label, r.input), r.how, amount(r.worth), one_place(r.spread_cut)) for r in readings
+            ),
             align="llrr",
             weights=(2, 3.6, 1, 0.9),
             note=" ".join(filter(None, [told.worth_of_readings(simulation), _WORTH])),
@@ -120,9 +122,9 @@ _WORTH = (
 )
 
 
-def _name(label: str, path: str) -> str:
-    """An input with the option or hopper it belongs to."""
-    place = told.place_in_words(path)
+def _name(simulation: Simulation, label: str, path: str) -> str:
+    """An input with the option, dryer or hopper it belongs to."""
+    place = told.place_in_words(path, simulation.case.model)
     own = "['" in path or path.startswith("typical ")
     return label if label.endswith(place) or not own else f"{label} ({place})"
 

@@ -58,10 +58,7 @@ def _label(case: Case, entry: inputs.Input) -> str:
         return f"{section.replace('_', ' ').capitalize()}: {label.lower()}"
     if not owner or written(case.document, entry.path) is None:
         return label
-    if "machines[" in entry.path:  # one of its own at a hopper
-        place = int(entry.path.partition("machines[")[2].partition("]")[0])
-        option = next(o for o in case.model.options if o.name == owner)
-        owner += f" at {option.machines[place - 1].hopper}"
-    if re.search(r"\.capital\[\d+\]\.part$", entry.path):  # what a line of the capital is
-        return f"{owner}: capital for {written(case.document, entry.path.removesuffix('part') + 'item')}"
-    return f"{owner}: {label.lower()}"
+    if entry.hopper:
+        owner += f" at {entry.hopper}"
+    line = re.search(r"\.(capital|replacement)s?\[\d+\]\.", entry.path)
+    return f"{owner}: {f'{line[1]}, ' if line else ''}{label.lower()}"

@@ -12,6 +12,7 @@ from energy.dryers.base import BEYOND_MODEL, Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
 from energy.reports.document.words import pretty
+from energy.reports.simulation import place_in_words
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, compare, year_of
 from energy.study.cost import RunningCost, running_cost
@@ -314,11 +315,13 @@ def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], l
     for i, entry in enumerate(entries):
         low, high = float(ends[2 * i]), float(ends[2 * i + 1])
         if not np.isfinite([low, high]).all():
-            left_out.append(f"{_words(entry)}: the model has no answer at an end of its range")
+            left_out.append(f"{_words(entry, case)}: the model has no answer at an end of its range")
         elif max(abs(low - measures.npv), abs(high - measures.npv)) > 0.5:
             raw = written(case.document, entry.name)
             assert isinstance(raw, Mapping)
-            found.append(Swing(label=pretty(f"{_words(entry)}, {raw['low']} to {raw['high']}"), low=low, high=high))
+            found.append(
+                Swing(label=pretty(f"{_words(entry, case)}, {raw['low']} to {raw['high']}"), low=low, high=high)
+            )
             known.add(entry.name.rpartition(".")[2])
     names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
     names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}
@@ -363,7 +366,7 @@ def _ranged(case: Case, option: OptionResult, base: OptionResult) -> tuple[list[
     return even, [f"{labels[path]}: taken at its value" for path in held if counts(path)]
 
 
-def _words(entry: Uncertain) -> str:
-    """An input with the hopper or option it belongs to."""
-    owner = entry.name.partition("['")[2].partition("']")[0]
+def _words(entry: Uncertain, case: Case) -> str:
+    """An input with the hopper, option or dryer it belongs to."""
+    owner = place_in_words(entry.name, case.model) if "['" in entry.name else ""
     return f"{owner}: {entry.label.lower()}" if owner else entry.label
