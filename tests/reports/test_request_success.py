@@ -46,7 +46,7 @@ def test_success_says_what_it_rests_on_and_whether_meters_can_show_it():
     saving, at = p.base.total_cost - option.total_cost, success.needed(p, option).share
     said = success.in_words(p, option, 0.02)
     assert f"at least {p.money(at * saving)} a year" in said
-    assert "payback of 5.0 years met at" in said
+    assert f"{p.money(at * saving)} a year for a payback of 5.0 years" in said
     assert "cannot be verified" not in said
     # An error of half the saving is more than the forecast lies above the threshold.
     assert "cannot be verified by these meters" in success.in_words(p, option, (1.0 - at) * 2.0)
@@ -57,6 +57,38 @@ def test_where_the_forecast_misses_the_limit_all_of_it_has_to_come():
     said = dict(next(b for b in verification(p, option) if hasattr(b, "rows")).rows)["Success"]
     forecast = p.money(p.base.total_cost - option.total_cost)
     assert said.startswith(
-        f"Finance signs. Passed if the adjusted saving is at least {forecast} a year; forecast {forecast}"
+        f"Finance signs. Passed if the adjusted saving is at least the {forecast} a year of the forecast, "
+        "which is less than the whole sum asked for needs: "
     )
-    assert "so nothing less than all of it passes" in said
+
+
+def test_each_way_to_pass_is_one_sentence_whose_figures_say_what_they_are():
+    # A limit of no more than 0.001 years no saving up to ten times the forecast would keep.
+    whole, capital = "the whole sum asked for needs", "the capital asked for needs"
+    for limit, changes, end in (
+        ("5 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 5.0 years."),
+        (None, {"request.contingency": None}, f"; {capital} WORTH a year for a net present value of zero."),
+        ("1 year", {}, f", which is less than {whole}: WORTH a year for a net present value of zero and LIMIT a year for a payback of 1.0 years."),
+        ("0.001 year", {}, f", which is less than {whole}: WORTH a year for a net present value of zero and more than 10 times the forecast for a "
+         "payback of 0.0 years."),
+        ("40 year", {f"options['{cases.WHEEL}'].capital": "100 USD"},
+         f"; {whole} no saving for a net present value of zero and no saving for a payback of 40.0 years."),
+    ):  # fmt: skip
+        p, option = _asked(limit, **changes)
+        found, saving = success.needed(p, option), p.base.total_cost - option.total_cost
+        end = end.replace("WORTH", p.money(found.worth * saving))
+        end = end.replace("LIMIT", p.money(found.limit * saving)) if np.isfinite(found.limit) else end
+        said = success.in_words(p, option, 0.02).split(" In the forecast stands")[0]
+        short = "which is less" in end
+        start = (
+            f"{p.money(saving)} a year of the forecast"
+            if short
+            else f"{p.money(found.share * saving)} a year, of {p.money(saving)} forecast"
+        )
+        assert said == f"Passed if the adjusted saving is at least {'the ' if short else ''}{start}{end}"
+        assert not short or found.share == 1.0
+
+
+def test_what_the_error_of_meters_lies_around_is_named():
+    p, option = _asked("5 year")
+    assert " of the least that passes, the error of the meters alone," in success.in_words(p, option, 0.02)

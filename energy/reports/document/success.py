@@ -25,7 +25,7 @@ class Needed:
     worth: float
     """At which the net present value is zero."""
     limit: float
-    """At which the longest payback accepted is met; NaN too where the case names none."""
+    """At which the longest payback accepted is met; infinite where ten times the forecast do not do, NaN where the case names none."""
 
     @property
     def share(self) -> float:
@@ -57,12 +57,12 @@ def needed(p: Proposal, option: OptionResult) -> Needed:
 
 
 def _least(payback: Callable[[float], float], longest: float) -> float:
-    """Least share of the saving with which the payback is no longer than that; NaN where ten times it do not do."""
+    """Least share of the saving with which the payback is no longer than that; infinite where ten times it do not do."""
     low, high = 0.0, MOST
     if payback(low) <= longest:
         return low
     if payback(high) > longest:
-        return math.nan
+        return math.inf
     while high - low > 1e-6:
         middle = 0.5 * (low + high)
         low, high = (low, middle) if payback(middle) <= longest else (middle, high)
@@ -83,25 +83,37 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
     at, limit = found.share * forecast, parts.limit_of(p)
     if not forecast > 0.0:
         return "Nothing is saved in a year, so no saving can be shown."
-    sum_asked = "on the whole sum asked for" if p.reserve else "on the capital asked for"
-    reasons = []
+    wants = []
+    over = _over(found.worth) or _over(found.limit)
     if math.isfinite(found.worth):
-        reasons.append(f"net present value zero at {p.money(max(0.0, found.worth) * forecast)}")
+        wants.append(f"{_saving(p, found.worth, forecast)} for a net present value of zero")
     if limit is not None:
-        reached = p.money(found.limit * forecast) if math.isfinite(found.limit) else "no saving within reach"
-        reasons.append(f"payback of {limit:.1f} years met at {reached}")
-    met = limit is None or round(found.limit, 2) <= 1.0
-    missed = ["a net present value of zero"] if found.worth > 1.0 else []
-    missed += [] if met else ["the payback accepted"]
-    text = f"Passed if the adjusted saving is at least {p.money(at)} a year; forecast {p.money(forecast)}"
-    text += f" ({sum_asked}: {'; '.join(reasons)})." if reasons else "."
+        wants.append(f"{_saving(p, found.limit, forecast)} for a payback of {limit:.1f} years")
+    needs = f"the {'whole sum' if p.reserve else 'capital'} asked for needs"
+    if over:
+        text = f"Passed if the adjusted saving is at least the {p.money(forecast)} a year of the forecast, which is less than {needs}: "
+    else:
+        text = f"Passed if the adjusted saving is at least {p.money(at)} a year, of {p.money(forecast)} forecast"
+        text += f"; {needs} " if wants else ""
+    text += f"{' and '.join(wants)}."
     upkeep = p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"]
     if abs(upkeep) >= 0.5:
         side = "less" if upkeep > 0.0 else "more"
         text += f" In the forecast stands {p.money(abs(upkeep))} of {side} upkeep: that is shown by work orders and invoices, by no meter."
-    if missed:
-        text += f" The forecast itself does not reach {' or '.join(missed)}, so nothing less than all of it passes."
     return f"{text}{_measurable(p, option, at, error)}"
+
+
+def _saving(p: Proposal, share: float, forecast: float) -> str:
+    """A saving that something needs, as a share of the forecast, in words; infinite where none was found."""
+    if not math.isfinite(share):
+        return f"more than {MOST:.0f} times the forecast"
+    share = share if _over(share) else min(share, 1.0)
+    return f"{p.money(share * forecast)} a year" if share > 0.0 else "no saving"
+
+
+def _over(share: float) -> bool:
+    """Is a share of the forecast more than all of it, as closely as paybacks are told? NaN is not."""
+    return share >= 1.005
 
 
 def _measurable(p: Proposal, option: OptionResult, at: float, error: float) -> str:
@@ -111,7 +123,7 @@ def _measurable(p: Proposal, option: OptionResult, at: float, error: float) -> s
     forecast = saving_of(p, option)
     metered = forecast - (p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"])
     doubt = error * abs(metered)
-    said = f" A result within ±{p.money(doubt)} of it, the error of the meters alone, shows neither success nor failure"
+    said = f" A result within ±{p.money(doubt)} of the least that passes, the error of the meters alone, shows neither success nor failure"
     if forecast - at < doubt:
-        return f"{said}; the forecast lies within, so success as forecast cannot be verified by these meters: agree now who bears the doubt."
-    return f"{said}; the threshold lies {percent((forecast - at) / forecast)} below the forecast."
+        return f"{said}; the forecast lies that near, so success as forecast cannot be verified by these meters: agree now who bears the doubt."
+    return f"{said}; that least lies {percent((forecast - at) / forecast)} below the forecast."
