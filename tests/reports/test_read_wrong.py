@@ -7,8 +7,6 @@ from cases import HOT, NEW, PA, PC, PRESENT, case, plant
 
 from energy.reports.answer import sentences
 from energy.reports.comparison_text import to_text
-from energy.reports.document import options
-from energy.reports.document.proposal import proposal
 from energy.reports.doubts import present_fails, prices_left_level
 from energy.reports.simulation import to_text as simulated
 from energy.study.case import load_case
@@ -75,15 +73,3 @@ def test_no_money_is_said_of_options_that_are_not_expected_to_dry():
     assert NEW in held_out
     assert rows[HOT][1:] == ["%", *["-"] * 7]  # after the share in which it dries
     assert "-" not in rows[NEW]
-
-
-def test_an_option_that_costs_more_than_it_brings_is_asked_for_and_not_recommended():
-    """Said in the table of options; by hand, capital a hundred times as dear is never saved."""
-    dear = case(PRESENT, NEW, changes={f"options['{NEW}'].capital": "2200000 USD"})
-    for of, word in (
-        (dear, "asked for"),
-        (case(PRESENT, NEW, changes={f"options['{NEW}'].capital": "1000 USD"}), "recommended"),
-    ):
-        made = proposal(compare(of.with_({"request.recommended": NEW})))
-        cells = [cell for block in options.options(made) for row in getattr(block, "rows", ()) for cell in row]
-        assert f"{NEW} ({word})" in map(str, cells)

@@ -211,7 +211,7 @@ def assumptions(p: Proposal) -> Iterator[Block]:
     away = left_out(p)
     gone = f"Left out, since neither uses it: what belongs to {' and '.join(away)}. " if away else ""
     yield Paragraph(
-        text=f"Inputs of the plant, the baseline and the recommended option. {gone}{len(given)} stand in the case; {len(stored)} are prices of "
+        text=f"Inputs of the plant, the baseline and the option asked for. {gone}{len(given)} stand in the case; {len(stored)} are prices of "
         "the tariffs and typical values that the case does not change. Web page and workbook list all of them. "
         f"Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
     )

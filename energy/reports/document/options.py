@@ -37,11 +37,7 @@ def options(p: Proposal) -> Iterator[Block]:
     for i, o in enumerate(options):
         m, ranked = o.measures, p.holds_out(o)
         place = str(i + 1) if o.verdict.word in ("pass", "caution") else "–"
-        # Asked for all the same where it costs more than it brings; the table does not call that recommended.
-        worth_it = m is not None and m.npv >= 0.0
-        chosen = (
-            (" (recommended)" if worth_it else " (asked for)") if o is p.option else " (baseline)" if m is None else ""
-        )
+        chosen = f" ({_asked(o)})" if o is p.option else " (baseline)" if m is None else ""
         money.append(
             (
                 place,
@@ -131,6 +127,12 @@ def options(p: Proposal) -> Iterator[Block]:
         yield Bullets(items=tuple(pretty(reason) for reason in (reasons if o is p.option else reasons[:1])))
     if p.option is not None and (chart := _moisture_chart(p.option)) is not None:
         yield chart
+
+
+def _asked(option: OptionResult) -> str:
+    """What the option that is asked for is called; one that loses money is recommended by nothing here."""
+    loses = option.measures is not None and option.measures.npv < 0.0
+    return "asked for; worth less than it costs" if loses else "recommended"
 
 
 def _paybacks(m: Measures | None) -> tuple[float, float]:

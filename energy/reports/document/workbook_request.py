@@ -65,7 +65,7 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
     share, capital, key = b.inputs["contingency"].value, chosen.capital, f"option_{place + 1}_capital"
     spent = worth.npv_of(b.comparison, worth.flow_of(b.comparison, chosen, reserve=share * capital))
     taxed = " and the tax on it" if Terms(b).tax else ""
-    _heads(b, f"Recommended: {chosen.name}", "Value")
+    _heads(b, f"Asked for: {chosen.name}", "Value")  # true whatever is put into the sheet of inputs
     for label, text, value, unit, style, how in (
         ("Capital", key, capital, cur, "whole", "sheet Inputs"),
         (
