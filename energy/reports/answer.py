@@ -26,6 +26,8 @@ from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import show, to_unit
 
 YEAR = 8760 * 3600.0  # s
+PRACTICE = "In practice it is dried at that temperature, in that time and air, so practice and the diffusion data disagree: a drying trial settles it."
+"""Beside an option that the diffusion data say to miss its target where practice dries so."""
 
 
 def money(amount: float, currency: str) -> str:
@@ -158,6 +160,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
+        said += [PRACTICE] * best.verdict.disputed
         said += _drier_now(comparison, best)
     near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
     if best is base and near:  # the answer may hang on some minutes

@@ -157,8 +157,14 @@ def doubt_of_drying(simulation: Simulation) -> str:
         f"would show, it does in {of_hundred(together)}."
     )
     most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
+    disputed = simulation.comparison.option(option.name).verdict.disputed
+    practice = (
+        " These cases go by the diffusion data alone; that it is dried so in practice speaks for it."
+        if disputed
+        else ""
+    )
     return (
-        f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{alike}{most} A meter does not settle that, and no worth "
+        f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{alike}{most}{practice} A meter does not settle that, and no worth "
         "below counts it: dry each resin on trial for the time and with the air planned, and titrate the moisture of pellets at "
         "the hopper's outlet (Karl Fischer, ISO 15512)."
     )

@@ -147,8 +147,8 @@ class Comparison:
     def ranked(self) -> list[OptionResult]:
         """Options that do not fail to dry and have a price, by life-cycle cost within four groups.
 
-        Those that pass every check; those whose predicted moisture passes; those whose best estimate reaches the target;
-        those whose best estimate misses it.
+        Those that pass every check; those whose predicted moisture passes; those whose best estimate reaches the target,
+        or that dry as practice does; those whose best estimate misses it.
         """
 
         def place(o: OptionResult) -> tuple[int, int, bool, float]:

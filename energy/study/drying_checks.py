@@ -11,7 +11,7 @@ from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
 from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
 from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
-from energy.resins.properties import Resin
+from energy.resins.properties import Resin, load_resin
 from energy.study.finding import Finding, Grade
 from energy.study.predicted_moisture import Moisture, surface_time
 from energy.units import show, shown_unit, to_unit
@@ -295,14 +295,39 @@ class DryingChecks:
         likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
         return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
 
+    def practice_kept(self) -> bool:
+        """Are temperature, time and air those of the resin's practice, for no more moisture than it speaks of and no lower target?
+
+        A trade's experience then stands against diffusion data that doubt it. Where the diffusivity is the user's own, that decides.
+        """
+        if "diffusivity" not in self.resin.data or not self.operation.air_dried:
+            return False
+        stored, near = load_resin(self.resin.abbreviation).data, 1e-9
+        at_least = {
+            "drying_temperature": float(np.min(self.duty.drying_temperature)),
+            "residence_time": self.moisture.residence,
+            "target_moisture": self.moisture.target,
+        }
+        at_most = {
+            "initial_moisture": float(np.max(self.duty.initial_moisture)),
+            "pellet_diameter": self.resin.pellet_diameter,
+            "pellet_length": self.resin.pellet_length,
+        }
+        dew_point = self.dew_point()
+        return (
+            self.temperature().verdict == "pass"
+            and (dew_point is None or dew_point.verdict != "fail")
+            and all(value >= stored[key].si * (1.0 - near) for key, value in at_least.items())
+            and all(value <= stored[key].si * (1.0 + near) for key, value in at_most.items())
+        )
+
     def _practice_says(self) -> str:
-        """Said where time, temperature and dew point of practice are kept and the diffusion data still miss the target."""
-        kept = (self.temperature(), self.residence(), self.dew_point())
-        if not self.operation.air_dried or any(f is not None and f.verdict != "pass" for f in kept):
+        """Said where practice is kept and the diffusion data still miss the target."""
+        if not self.practice_kept():
             return ""
         return (
-            " Time, temperature and dew point of practice are kept, so practice and these data disagree: a drying trial, or the moisture of "
-            "pellets as they leave today, settles it."
+            f" Temperature, time and dew point are those that {self.resin.abbreviation} is dried with in practice, so practice and these data disagree: a "
+            "drying trial, or the moisture of pellets as they leave today, settles it."
         )
 
     def _surface(self, initial: float) -> Finding:

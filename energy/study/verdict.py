@@ -17,6 +17,8 @@ class Verdict:
     findings: tuple[Finding, ...]
     moisture: Moisture
     """Of several hoppers, that of the worst."""
+    disputed: bool = False
+    """Does the best estimate miss the target although the resin is dried as its practice has it? Of several hoppers, that of the worst."""
     hoppers: tuple[Verdict, ...] = ()
     """Of each hopper, where there are several."""
 
@@ -26,11 +28,11 @@ class Verdict:
 
     @property
     def word(self) -> str:
-        """The verdict in a word: ``unlikely`` is a caution whose best estimate misses the moisture target."""
+        """The verdict in a word: ``unlikely`` is a caution whose best estimate misses the moisture target, and no practice stands against that."""
         if self.hoppers:
             unlikely = any(verdict.word == "unlikely" for verdict in self.hoppers)
             return "unlikely" if unlikely and self.overall == "caution" else self.overall
-        dries = self.moisture.expected or self.grade_of("predicted moisture") == "pass"
+        dries = self.moisture.expected or self.disputed or self.grade_of("predicted moisture") == "pass"
         return self.overall if dries or self.overall != "caution" else "unlikely"
 
     def grade_of(self, check: str) -> Grade:
@@ -62,6 +64,7 @@ def joined(verdicts: Mapping[str, Verdict]) -> Verdict:
     return Verdict(
         findings=tuple(replace(f, hopper=name) for name, verdict in verdicts.items() for f in verdict.findings),
         moisture=worst.moisture,
+        disputed=worst.disputed,
         hoppers=tuple(verdicts.values()),
     )
 
@@ -93,4 +96,5 @@ def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
         checks.caking(),
         checks.hydrolysis(),
     ]
-    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture)
+    doubted = not moisture.expected and checks.practice_kept()
+    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture, disputed=doubted)

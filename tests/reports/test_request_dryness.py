@@ -6,8 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from energy.reports.document import dryness
+from cases import NEW, PRESENT, case, resin
+
+from energy.reports.document import decision, dryness
 from energy.reports.document.proposal import proposal
+from energy.study.compare import compare
 
 pytestmark = pytest.mark.xdist_group("document")
 
@@ -51,3 +54,13 @@ def test_wetter_than_now_is_a_plain_warning_even_within_the_limit(demo):
     assert "stay 5.0 h in the hopper instead of 10.0 h" in warning.text
     assert "Machine 2" not in warning.text
     assert dryness.wetter(*_asked(demo, (150, 1500, 400, 20), (50, 1500, 400, 20))) is None
+
+
+def test_what_practice_dries_and_the_diffusion_data_do_not_is_asked_for_with_both_said():
+    changes = {**resin("PA66"), "request.recommended": NEW}
+    p = proposal(compare(case(PRESENT, NEW, changes=changes)))
+    (row,) = dryness.by_hopper(p, p.option).rows
+    assert row[5] == "limit missed, though dried as practice does; wetter than now"
+    said = " ".join(block.text for block in decision.decision(p, None) if hasattr(block, "text"))
+    assert "By practice yes, by the diffusion data no" in said
+    assert "drying trial" in said

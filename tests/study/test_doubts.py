@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from cases import NEW, PRESENT, case, resin
 
 from energy import load_case, simulate
 from energy.reports.simulation import doubt_of_drying, stated_among, telling, to_text
@@ -64,6 +65,13 @@ def test_a_trial_is_asked_for_where_drying_is_open(found):
     assert "Diffusivity of PC" in said
     assert "ISO 15512" in said
     assert said in to_text(found)
+
+
+def test_practice_that_the_diffusion_data_doubt_is_named(found):
+    doubted = simulate(case(PRESENT, NEW, changes=resin("PA66")), 64)
+    assert doubted.comparison.option(doubted.recommended).verdict.disputed
+    assert "go by the diffusion data alone; that it is dried so in practice speaks for it" in doubt_of_drying(doubted)
+    assert "in practice" not in doubt_of_drying(found)
 
 
 def test_what_dries_today_speaks_for_its_successor(found):

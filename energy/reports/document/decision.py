@@ -14,6 +14,7 @@ from energy.reports.doubts import (
     as_metered,
     capital_of_baseline,
     grown_along,
+    in_a_row,
     not_the_same_job,
     present_fails,
     prices_left_level,
@@ -122,6 +123,14 @@ def _dries(p: Proposal, option: OptionResult) -> str:
     if word == "pass":
         return f"Yes: “{option.name}” passes every check at every hopper."
     shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
+    if option.verdict.disputed:
+        at = [s.hopper.name for s in option.served if s.verdict.disputed]
+        where = f" at {in_a_row(at)}" if len(option.served) > 1 else ""
+        return (
+            f"By practice yes, by the diffusion data no: temperature, time and air are those the resin is dried with in practice{where}, and the best "
+            "estimate of the moisture left is still above the limit (section on options of the full document). Settle it by a drying trial or the producer's "
+            "written guarantee before the order."
+        )
     return (
         f"Expected, with caution: not every check passes "
         f"({', '.join(shaky)}; reasons in the section on options of the full document). Settle it by a drying trial or the "

@@ -7,6 +7,7 @@ from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount, number
 from energy.study.compare import OptionResult, Served
 from energy.study.predicted_moisture import Moisture
+from energy.study.verdict import Verdict
 from energy.units import to_unit
 
 LEAST = 0.02
@@ -70,7 +71,7 @@ def by_hopper(p: Proposal, option: OptionResult) -> Table:
             _ppm(new.verdict.moisture.target),
             _with_range(now.verdict.moisture),
             _with_range(new.verdict.moisture),
-            f"{_reached(new.verdict.moisture)}; {_beside(now.verdict.moisture, new.verdict.moisture)}",
+            f"{_reached(new.verdict)}; {_beside(now.verdict.moisture, new.verdict.moisture)}",
         )
         for now, new in pairs(p, option)
     ]
@@ -101,12 +102,13 @@ def _with_range(m: Moisture) -> str:
     return _ppm(m.predicted) + span
 
 
-def _reached(m: Moisture) -> str:
+def _reached(verdict: Verdict) -> str:
     """Is the target reached, and how surely?"""
+    m = verdict.moisture
     if m.predicted is None:
         return "no estimate from this resin's data"
     if not m.expected:
-        return "limit missed"
+        return "limit missed, though dried as practice does" if verdict.disputed else "limit missed"
     return "limit kept in the whole range" if m.high is not None and m.high <= m.target else "limit kept, not for sure"
 
 
