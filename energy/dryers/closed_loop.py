@@ -55,9 +55,8 @@ class _Line:
     around: pellet_bed.Film
 
 
-def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array) -> Array:
-    """Water the beds are sized for: the resin's at design throughput, the leak's at design hall dew point. [kg/s]"""
-    hall = water_vapour.humidity_ratio(inputs.design_hall_dew_point, lines[0].duty.pressure)
+def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array, hall: Array) -> Array:
+    """Water the beds are sized for: the resin's at design throughput, the leak's from hall air that humid. [kg/s]"""
     sizes = [n.duty.built_for for n in lines]
     resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
     return np.asarray(resin + (inputs.leak_share * sum(n.built.air_flow for n in lines) + spent) * hall)
@@ -119,8 +118,9 @@ def run_circuit(
     spent = ducts.air_spent * conveyed
     design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
     leak = inputs.leak_share * flow + spent
-    design = size * design_water(inputs, lines, design_spent)
-    mass = desiccant_beds.design_mass(inputs, design, design_flow, pressure, desiccant)
+    humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), pressure)
+    design = size * design_water(inputs, lines, design_spent, humid)
+    mass = desiccant_beds.design_mass(inputs, design, design_flow, humid, pressure, desiccant)
     residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from energy.air import saturation, water_vapour
-from energy.dryers.base import Array
+from energy.dryers.base import Array, Duty
 from energy.dryers.circuit_inputs import Inputs
 from energy.equipment import regeneration
 from energy.equipment.desiccant import Desiccant, equilibrium_pressure, loading
@@ -134,10 +134,41 @@ def _past_the_front(bed_use: Array | float, asked: Array, held: Array, leak: Arr
     return np.where(x < 1.0, held * rest * np.maximum(x, 0.0) ** 2, beyond)
 
 
-def design_mass(inputs: Inputs, water: Array, air_flow: Array, pressure: Array, desiccant: Desiccant) -> Array:
-    """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water. [kg]"""
+def design_hall(inputs: Inputs, duty: Duty) -> Array:
+    """Dew point of the hall that beds are sized for; of a machine still to be built at least that of the most humid month. [K]"""
+    asked = np.asarray(inputs.design_hall_dew_point)
+    return np.where(duty.stands, asked, np.maximum(asked, duty.built_for.hall_dew_point))
+
+
+def design_mass(
+    inputs: Inputs, water: Array, air_flow: Array, hall: Array, pressure: Array, desiccant: Desiccant
+) -> Array:
+    """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    water : ndarray
+        To be taken up. [kg/s]
+    air_flow : ndarray
+        Dry process air. [kg/s]
+    hall : ndarray
+        Humidity of the air that regenerates. [kg/kg]
+    pressure : ndarray
+        [Pa]
+    desiccant : Desiccant
+
+    Returns
+    -------
+    ndarray
+        [kg]
+
+    Raises
+    ------
+    ModelError
+        The desiccant takes up nothing between these temperatures.
+    """
     feed = loading(water_vapour.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
-    hall = water_vapour.humidity_ratio(inputs.design_hall_dew_point, pressure)
     residual = residual_loading(inputs, hall, pressure, desiccant)
     swing = inputs.bed_use * (feed - residual)
     if np.any(swing <= 0):

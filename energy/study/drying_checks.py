@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.air import moist, water_vapour
-from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
+from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing, pellet_bed
 from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
 from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
@@ -192,7 +192,8 @@ class DryingChecks:
         if asked > built:
             return "more resin is dried than it was built for"
         assert isinstance(self.inputs, circuit_inputs.Inputs)
-        sized, hall = float(np.max(self.inputs.design_hall_dew_point)), float(np.max(self.duty.hall_dew_point))
+        sized = float(np.max(desiccant_beds.design_hall(self.inputs, self.duty)))
+        hall = float(np.max(self.duty.hall_dew_point))
         if hall > sized:
             return f"the hall is damper ({self._degrees(hall)}) than the beds are sized for ({self._degrees(sized)}, an input of the dryer)"
         return "more comes than it was built for"

@@ -61,11 +61,14 @@ class Evidence:
     def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
         """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
         found = self.found
-        duty = replace(found.duty_found, stands=False)  # nobody is told to run it on too little air
+        duty = found.duty_found
         if temperature is not None:
             duty = replace(duty, drying_temperature=np.array([temperature]))
         machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))
         try:
-            return power_of(found.as_found) - power_of(operate(machine, (duty,)))
+            operation = operate(machine, (duty,))
         except (ModelError, OutOfRangeError):
             return None
+        if np.any(operation.hopper.capacity_ratio < 1.0):  # nobody is told to run it on too little air
+            return None
+        return power_of(found.as_found) - power_of(operation)

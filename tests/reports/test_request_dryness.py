@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-
 from cases import NEW, PRESENT, case, resin
 
 from energy.reports.document import decision, dryness

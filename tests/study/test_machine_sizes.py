@@ -1,8 +1,11 @@
 """How big the machines of an option are, by hand, and that a size stated is the size there is."""
 
+import numpy as np
 import pytest
-from cases import AIR, HOPPER, HOT, NEW, PA, PC, WHEEL, alone, plant
+from cases import AIR, BEDS, HOPPER, HOT, NEW, PA, PC, PRESENT, WHEEL, alone, plant
+from cases import case as case_of
 
+from energy.study.compare import compare
 from energy.study.machine_sizes import sizes_of
 from energy.study.option_sections import Option
 
@@ -55,3 +58,32 @@ def test_a_type_that_does_not_dry_in_its_hopper_has_no_hopper_of_its_own():
     case = alone(HOT, {f"options['{HOT}'].type": "vacuum", f"options['{HOT}'].inputs": None})
     (size,) = sizes(case)
     assert (size.hopper_volume, size.air_resin_ratio) == (None, None)
+
+
+DAMP = {"site.hall_temperature": "32 degC", "site.hall_dew_point": "25 degC"}
+
+
+@pytest.mark.parametrize("name", [NEW, WHEEL, BEDS])
+def test_new_beds_are_sized_for_the_hall_they_stand_in_where_that_is_damper_than_usual(name):
+    place = f"options['{name}'].inputs.design_hall_dew_point"
+
+    def bed(**changes):
+        option = compare(case_of(PRESENT, name, changes={**DAMP, **changes})).option(name)
+        return float(np.max(option.operation.sizing["desiccant"]))
+
+    own = bed()
+    assert own == pytest.approx(bed(**{place: "25 degC"}), rel=1e-9)  # as if it were asked for
+    assert own == pytest.approx(bed(**{place: "15 degC"}), rel=1e-9)  # nobody builds one too small for its place
+    assert bed(**{place: "28 degC"}) > 1.02 * own  # a margin of one's own stays
+    assert own > 1.02 * bed(**{"site.hall_dew_point": "20 degC"})
+    assert bed(**{"site.hall_dew_point": "20 degC"}) == pytest.approx(
+        bed(**{"site.hall_dew_point": "10 degC"}), rel=1e-9
+    )
+
+
+def test_beds_that_stand_there_are_as_big_as_they_are():
+    """A present dryer keeps the beds of its own inputs in whatever hall."""
+    here, damp = (
+        compare(case_of(PRESENT, NEW, changes=changes)).baseline.operation.sizing["desiccant"] for changes in ({}, DAMP)
+    )
+    assert float(np.max(damp)) == pytest.approx(float(np.max(here)), rel=1e-9)
