@@ -33,8 +33,13 @@ def figures(made: Walkthrough, system: str) -> str:
     if made.impossible:
         said = report.below_least(made, system)
         least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
+    resting = [report.label(doubt.name).partition(",")[0].lower() for doubt in made.doubts if doubt.name in report.FIGURES_REST_ON]
+    marked, first = "figures", ""
+    if resting:
+        marked = "figures doubted"
+        first = f'<p class="first apart"><span class="caution">Not to be used before it is checked: {escape(" and ".join(resting))}</span></p>'
     return (
-        f'<div class="figures" id="answer"><div><p class="hint">Energy per resin</p><p class="figure">{main}'
+        f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'

@@ -26,6 +26,8 @@ from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
+FIGURES_REST_ON = frozenset({"throughput", "power"})
+"""Quantities that energy per resin and cost are made of."""
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
 _LABELS = {
     "air_flow": "Process air flow",
@@ -82,7 +84,7 @@ def verdict(walkthrough: Walkthrough) -> str:
     named = {cause.name for cause in walkthrough.causes}
     damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
-    in_doubt = bool(doubted & {"throughput", "power"})
+    in_doubt = bool(doubted & FIGURES_REST_ON)
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
     wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
@@ -155,7 +157,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
             if one.name == METER
             else "what the air gives and the hopper takes"
         )
-        apart = f"{abs(one.gap) / 1e3:.2f} kW lie between {what}"
+        apart = f"{show(abs(one.gap), 'power', walkthrough.case.model.case.units)} lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
     return said
 

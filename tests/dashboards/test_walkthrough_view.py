@@ -178,6 +178,7 @@ def test_a_slip_is_told_beside_its_reading_and_at_the_figures(state):
     assert "a slip of ten?" in state.to_check("weighed_mass")
     assert "a slip of ten?" in view._readings["weighed_mass"]._note.value
     assert "Check the weighing" in view._verdict.value
+    assert "Not to be used before it is checked: throughput" in view._figures.value
     assert "cannot tell it from the model" not in view._verdict.value
     assert "Below what warming and drying the resin takes" in view._figures.value
     assert view._top.value == ""
@@ -186,6 +187,7 @@ def test_a_slip_is_told_beside_its_reading_and_at_the_figures(state):
     state.read("weighed_mass", "9.6")
     assert state.to_check("weighed_mass") == ""
     assert "Below what" not in view._figures.value
+    assert "Not to be used" not in view._figures.value
     assert "Check the" not in view._verdict.value
 
 
