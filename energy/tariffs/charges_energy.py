@@ -35,6 +35,9 @@ FreePrice = Annotated[EnergyPrice, Field(ge=0)]
 VolumePrice = Annotated[float, Quantity("price per volume", label="Price", shown="money/m3"), Field(ge=0)]
 
 
+_ONCE = np.ones(12)
+
+
 class Fixed(Common):
     """A fixed amount every month or day; one of the two."""
 
@@ -54,7 +57,7 @@ class Fixed(Common):
     def rows(self, load: Load, billing: Billing) -> list[Row]:
         """One row, whatever the load."""
         if self.per_month is not None:
-            return [monthly(self, np.ones(12), "month", self.per_month)]
+            return [monthly(self, _ONCE, "month", self.per_month)]
         return [monthly(self, billing.days, "day", float(self.per_day or 0.0))]
 
     def describe(self) -> str:

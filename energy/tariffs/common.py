@@ -161,20 +161,22 @@ def in_cells(
     charge: Common, billing: Billing, load: Load, kind: Literal["energy", "peak"], cells: Sequence[int]
 ) -> Array:
     """Energy, or highest power, in some price cells of each month, shape (..., 12)."""
-    by_cell = load.cell_energy if kind == "energy" else load.cell_peak
-    if by_cell is not None and load.cells != billing.calendar.cells:
-        raise EnergyError(
-            f"the load is known in the price cells {', '.join(load.cells)}, "
-            f"but the tariff has {', '.join(billing.calendar.cells)}; cross it with this tariff's calendar"
-        )
-    whole = needed(charge, load.energy if kind == "energy" else load.peak, _NAMES[kind])
-    if len(cells) == len(billing.calendar.cells):
-        return whole
-    if by_cell is not None and len(cells) == 1:
-        return by_cell[..., cells[0]]
+    by_cell, whole = (load.cell_energy, load.energy) if kind == "energy" else (load.cell_peak, load.peak)
+    known = billing.calendar.cells
     if by_cell is not None:
-        how = np.add if kind == "energy" else np.maximum
-        return np.asarray(how.reduce(by_cell.take(cells, axis=-1), axis=-1))
+        if load.cells != known:
+            raise EnergyError(
+                f"the load is known in the price cells {', '.join(load.cells)}, "
+                f"but the tariff has {', '.join(known)}; cross it with this tariff's calendar"
+            )
+        if len(cells) == 1 != len(known):
+            return by_cell[..., cells[0]]
+        if len(cells) != len(known):
+            how = np.add if kind == "energy" else np.maximum
+            return np.asarray(how.reduce(by_cell.take(cells, axis=-1), axis=-1))
+    whole = needed(charge, whole, _NAMES[kind])
+    if len(cells) == len(known):
+        return whole
     share = share_of_time(charge, billing, load, cells)
     return np.where(share > 0, whole * (share if kind == "energy" else 1.0), 0.0)
 

@@ -228,11 +228,15 @@ def ratchet_level(earlier: Array, present: Array, share: float, months_back: int
     -------
     ndarray, shape (..., 12)
     """
+    counted = _mask(tuple(peaks_of))
+    if earlier is present:  # a year that repeats itself
+        series = np.where(counted, present, 0.0) if peaks_of else present
+        return np.asarray(share * series[..., _before(months_back) % 12].max(-1))
     if earlier.shape != present.shape:
         earlier, present = np.broadcast_arrays(earlier, present)
     series = np.concatenate((earlier, present), axis=-1)
     if peaks_of:
-        series = np.where(np.tile(_mask(tuple(peaks_of)), 2), series, 0.0)
+        series = np.where(np.tile(counted, 2), series, 0.0)
     return np.asarray(share * series[..., _before(months_back)].max(-1))
 
 
