@@ -10,7 +10,7 @@ from typing import Any
 import ipywidgets as w
 import traitlets
 
-from dashboards import afterwards, lists, tables
+from dashboards import afterwards, lists, simulation_tables, tables
 from dashboards.assumption import Assumption
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
@@ -347,11 +347,9 @@ class View:
             made = f"{self.document.fresh} section{'' if self.document.fresh == 1 else 's'}"
             said += f'<p class="hint">{what}: {made} so far.</p>'
         elif simulation.what:
-            percent = round(100 * simulation.share)
-            said += (
-                f'<p class="hint"><label>Working out its chances ({escape(simulation.what[:1].lower() + simulation.what[1:])}) '
-                f'<progress max="100" value="{percent}"></progress></label> {percent} %; the request is written again with them.</p>'
-            )
+            what = f"Working out its chances ({simulation.what[:1].lower()}{simulation.what[1:]})"
+            done = simulation_tables.progress(what, simulation.share)
+            said += f'<p class="hint">{done}; the request is written again with them.</p>'
         elif simulation.problem:
             said += f'<p class="problem" role="alert">{escape(simulation.problem)}</p>'
         self._progress.value = said

@@ -64,11 +64,7 @@ class SimulationCard:
         if state.problem:
             said = f'<p class="problem" role="alert">{escape(state.problem)}</p>'
         elif state.what:
-            percent = round(100 * state.share)
-            said = (
-                f'<p class="hint"><label>{escape(state.what)} <progress max="100" value="{percent}"></progress></label> '
-                f"{percent} %</p>"
-            )
+            said = f'<p class="hint">{simulation_tables.progress(state.what, state.share)}</p>'
         elif state.stale:
             said = '<p class="hint">The case has changed; it is drawn again once it stays.</p>'
         else:

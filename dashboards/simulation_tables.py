@@ -19,6 +19,14 @@ from energy.study.distributions import WORDS
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation
 
 
+def progress(said: str, share: float) -> str:
+    """What is being worked out and how much of it is done, with no number before any of it is; shares from 0 to 1."""
+    if share <= 0.0:
+        return f'<label>{escape(said)} <progress max="100"></progress></label>'
+    percent = round(100 * share)
+    return f'<label>{escape(said)} <progress max="100" value="{percent}"></progress></label> {percent} %'
+
+
 def chances(simulation: Simulation) -> str:
     """Every option over the draws: how far it spreads and how likely it is to be worth it."""
     money = escape(simulation.case.currency)

@@ -238,7 +238,10 @@ def test_work_ends_with_the_page_that_asked_for_it(importable):
 def test_the_card_shows_progress_chances_and_what_the_result_hangs_on(state, found, sensitivity):
     simulation, jobs = follow(state)
     card = SimulationCard(simulation)
-    assert "<progress" in card._progress.value
+    assert '<progress max="100"></progress>' in card._progress.value  # nothing of it is done yet: no 0 %
+    assert "%" not in card._progress.value
+    jobs[0].tell(Done(what="1,024 draws", share=0.25))
+    assert '1,024 draws <progress max="100" value="25"></progress></label> 25 %' in card._progress.value
     assert card._chances.layout.display == "none"
     jobs[0].tell(found)
     jobs[0].tell(sensitivity)
