@@ -34,9 +34,7 @@ class Dryer:
 
 def air_ratio(inputs: base.Inputs, duty: base.Duty) -> base.Array:
     """Air per resin that it is built for: as given, or so much over the least that heats the resin. [kg/kg]"""
-    if inputs.air_resin_ratio is not None:
-        return np.asarray(inputs.air_resin_ratio)
-    return inputs.air_over_least * hopper_sizing.least_ratio(inputs, duty)
+    return hopper_sizing.design_ratio(inputs, duty, usual=0.0)
 
 
 def expand(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from energy.air import moist
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.dryers.base import Array, Duty, Inputs
 from energy.dryers.resin_heating import heat_taken, temperature_lift
 from energy.equipment import hopper
@@ -48,21 +49,55 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     )
 
 
-def least_ratio(inputs: Inputs, duty: Duty) -> Array:
-    """Dry air per resin at design throughput that just heats resin, water and shell. [kg/kg]"""
-    duty = duty.built_for
-    lift = temperature_lift(duty)
-    loss = shell_loss(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature).hopper
-    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    need = hopper.airflow_needed(heat_taken(duty, duty.design_throughput) + loss, lift, middle)
-    return need / duty.design_throughput
+WARM_ENOUGH = 4.5
+"""How much colder than asked pellets leave a hopper at most that air is sized for: a little less than what the check of drying lets pass. [K]"""
+MOST_AIR = 3.0
+"""Air over the least that a hopper is given for that, by judgement: of a bed too low to exchange its heat no more helps. [-]"""
 
 
-def design_ratio(inputs: Inputs, duty: Duty) -> Array:
-    """Air per resin that a blower dryer is built for: as given, or the resin's usual, but enough to heat it. [kg/kg]"""
+def design_ratio(inputs: Inputs, duty: Duty, usual: Array | float | None = None) -> Array:
+    """Air per resin that a dryer is built for: as given, or what is usual, but enough to heat the resin. [kg/kg]
+
+    Parameters
+    ----------
+    inputs : Inputs
+    duty : Duty
+    usual : float, optional
+        Air per resin that it has anyhow; by default the resin's. [kg/kg]
+    """
     if inputs.air_resin_ratio is not None:
         return np.asarray(inputs.air_resin_ratio)
-    return np.maximum(duty.built_for.resin.air_resin_ratio, inputs.air_over_least * least_ratio(inputs, duty))
+    duty = duty.built_for
+    built = geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    throughput = duty.design_throughput
+    least = least_air(duty, throughput, loss) / throughput
+    ratio = np.maximum(duty.resin.air_resin_ratio if usual is None else usual, inputs.air_over_least * least)
+    if inputs.DRIES_IN_HOPPER:  # others heat a charge
+        return least * over_least(inputs, duty, throughput, loss, built.height, ratio / least)
+    return ratio
+
+
+def least_air(duty: Duty, throughput: Array, loss: Array) -> Array:
+    """Dry air that just heats resin, water and shell. [kg/s]"""
+    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
+    return hopper.airflow_needed(heat_taken(duty, throughput) + loss, temperature_lift(duty), middle)
+
+
+def over_least(inputs: Inputs, duty: Duty, throughput: Array, loss: Array, height: Array, usual: Array) -> Array:
+    """Air over the least that does, at least `usual`: so much that pellets leave a bed of that height warm enough. [-]
+
+    Air and pellets exchange heat as in :func:`hopper.heat_balance`, with the transfer units that uneven flow leaves.
+    """
+    resin = duty.resin.specific_heat + duty.final_moisture * LIQUID_WATER_HEAT_CAPACITY
+    share = (
+        throughput * resin * WARM_ENOUGH / (heat_taken(duty, throughput) + loss)
+    )  # of all heat, which need not be given
+    units = height / inputs.transfer_unit_height
+    short = hopper.counterflow_effectiveness(units, 1.0 / usual) < 1.0 - share
+    if not np.any(short):
+        return usual
+    return np.where(short, np.maximum(usual, hopper.capacity_ratio_for(units, 1.0 - share, MOST_AIR)), usual)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

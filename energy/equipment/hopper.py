@@ -132,6 +132,36 @@ def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Arra
     return np.where(balanced, n / (1.0 + n), spread / (gap + c * spread))
 
 
+def capacity_ratio_for(ntu: ArrayLike, effectiveness: ArrayLike, most: float) -> Array:
+    """Larger over smaller capacity flow at which a counterflow exchanger has an effectiveness, 1 to `most`. [-]
+
+    Parameters
+    ----------
+    ntu : array_like, shape (...)
+        Transfer units on the smaller capacity flow. [-]
+    effectiveness : array_like, shape (...)
+        Below 1. [-]
+    most : float
+        Where more would be needed, and where no ratio does. [-]
+
+    Source
+    ------
+    :func:`counterflow_effectiveness` solved for c: n (1 - c) = ln[(1 - c e) / (1 - e)], a curve that Newton's steps
+    from 0 follow from above down to the first root; c = 1 is always the other.
+    """
+    n, e = np.broadcast_arrays(floats(ntu), floats(effectiveness))
+    above = n + np.log1p(-e)  # at c = 0
+    c = np.zeros(n.shape)
+    for _ in range(NEWTON_STEPS):
+        miss = n * (1.0 - c) - np.log1p(-c * e) + np.log1p(-e)
+        slope = n - e / (1.0 - c * e)
+        c = np.where(slope > 0.0, np.minimum(c + np.maximum(miss, 0.0) / np.where(slope > 0.0, slope, 1.0), 1.0), c)
+    return np.where(above > 0.0, 1.0 / np.maximum(c, 1.0 / most), most)
+
+
+NEWTON_STEPS = 12  # halve the distance at least, to where the two roots meet
+
+
 def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
     """Nusselt number of free convection at a vertical wall, laminar and turbulent. [-]
 

@@ -28,6 +28,8 @@ from energy.units import show, to_unit
 YEAR = 8760 * 3600.0  # s
 PRACTICE = "In practice it is dried at that temperature, in that time and air, so practice and the diffusion data disagree: a drying trial settles it."
 """Beside an option that the diffusion data say to miss its target where practice dries so."""
+UNKNOWN = "There are no diffusion data for it: temperature, time and air of practice alone speak for it."
+"""Beside an option for a resin of which nothing else is known."""
 
 
 def money(amount: float, currency: str) -> str:
@@ -64,9 +66,12 @@ def sentences(comparison: Comparison) -> list[str]:
         said = _none_expected(comparison)
     else:
         said = _cheapest(comparison)
-    missing = [o.name for o in ranked if o.verdict.word == "unlikely"]
-    if missing and ranked[0].verdict.word != "unlikely":
-        said.append(f"On the best estimate the target is missed by {in_a_row(missing)}.")
+    unlikely = [o for o in ranked if o.verdict.word == "unlikely"]
+    if unlikely and ranked[0].verdict.word != "unlikely":
+        missing = [o.name for o in unlikely if not o.verdict.moisture.expected]
+        unknown = [o.name for o in unlikely if o.verdict.moisture.expected]
+        said += [f"On the best estimate the target is missed by {in_a_row(missing)}."] * bool(missing)
+        said += [f"Neither diffusion data nor practice speaks for {in_a_row(unknown)}."] * bool(unknown)
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
         said.append(
@@ -114,7 +119,6 @@ def _none_expected(comparison: Comparison) -> list[str]:
     nearest = min(comparison.ranked(), key=lambda option: option.verdict.severity[3])
     served = worst(nearest)
     m = served.verdict.moisture
-    assert m.predicted is not None  # else it would not be unlikely
     resin = served.duty.resin.abbreviation
     if len(nearest.served) > 1:
         where = f" at {served.hopper.name} ({resin})"
@@ -122,6 +126,12 @@ def _none_expected(comparison: Comparison) -> list[str]:
     else:
         where = ""
         first = f"No option is expected to dry {resin_name(comparison)} to {_ppm(m.target)} as the case is set."
+    if m.predicted is None:
+        return [
+            first,
+            f"There are no diffusion data for {resin}{where}, and no option dries it at the temperature, in the time and air of its practice. Change "
+            "these first: the costs below are of machines that nothing speaks for.",
+        ]
     return [
         f"{first} Nearest is {called(nearest)} with about {_ppm(m.predicted)}{where}.",
         f"{_time_that_would(nearest)}{_missed_elsewhere(comparison, nearest)} Change time, temperature or air first: the costs "
@@ -161,6 +171,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
         said += [PRACTICE] * best.verdict.disputed
+        said += [UNKNOWN] * (best.verdict.by_practice and best.verdict.unknown)
         said += _drier_now(comparison, best)
     near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
     if best is base and near:  # the answer may hang on some minutes

@@ -145,7 +145,8 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
 def doubt_of_drying(simulation: Simulation) -> str:
     """What decides whether the recommended option dries, and what would settle it; empty where the draws agree."""
     option = simulation.option(simulation.recommended)
-    if not 0.0 < option.dries_share < 1.0:
+    verdict = simulation.comparison.option(option.name).verdict
+    if not 0.0 < option.dries_share < 1.0 and not verdict.by_practice:
         return ""
     named = [f"{d.label} ({_percent(d.explains)})" for d in simulation.doubts[:DOUBTS]]
     base = simulation.comparison.baseline
@@ -157,12 +158,14 @@ def doubt_of_drying(simulation: Simulation) -> str:
         f"would show, it does in {of_hundred(together)}."
     )
     most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
-    disputed = simulation.comparison.option(option.name).verdict.disputed
-    practice = (
-        " These cases go by the diffusion data alone; that it is dried so in practice speaks for it."
-        if disputed
-        else ""
-    )
+    practice = " A case counts as dried where the diffusion data reach the target or where temperature, time, air and moisture are those of practice."
+    if verdict.by_practice:
+        known = (
+            "there are no diffusion data"
+            if verdict.unknown
+            else "on the best estimate the diffusion data miss the target"
+        )
+        practice += f" On the stated values it is practice that speaks for it; {known}."
     return (
         f"Whether {option.name} dries is open: {simulation.drying_share(option.name)}.{alike}{most}{practice} A meter does not settle that, and no worth "
         "below counts it: dry each resin on trial for the time and with the air planned, and titrate the moisture of pellets at "

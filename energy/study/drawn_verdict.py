@@ -10,14 +10,15 @@ from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.dryers.way_through_hopper import tanks_of
-from energy.study.drying_checks import METER, MUCH_COLDER
+from energy.study.drying_checks import MUCH_COLDER
+from energy.study.practice import METER, bearable_dew_point, practice_kept
 from energy.study.predicted_moisture import floor_moisture, remaining_moisture, residence_time, surface_time
 
 
 def dries(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, asked: NDArray[np.bool_] | None = None
 ) -> NDArray[np.bool_]:
-    """Does it dry with the values as they are, the diffusivity's too? What ``verdict.judge`` would fail, or miss, is no.
+    """Does it dry with the values as they are, the diffusivity's too, or as practice has it? What ``verdict.judge`` would fail, or call unlikely, is no.
 
     Parameters
     ----------
@@ -42,9 +43,7 @@ def dries(
     good = good if asked is None else good & asked
     good = good & (np.min(state.capacity_ratio, axis=-1) >= 1.0)
     if resin.dew_point is not None and operation.air_dried:
-        stored = resin.data.get("dew_point")
-        bearable = resin.dew_point if stored is None or stored.si_high is None else stored.si_high
-        good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable + METER)
+        good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable_dew_point(resin) + METER)
     if "desiccant_load" in operation.details:
         good = good & (np.max(operation.details["desiccant_load"], axis=-1) <= 1.0)
     floor = floor_moisture(duty, operation)
@@ -55,19 +54,23 @@ def dries(
         enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
         enough = enough <= np.min(residence_time(duty, operation), axis=-1)
         return np.asarray(good & (enough | (initial <= target)))
-    if resin.diffusivity is None or not good.any():
+    if not good.any():
         return np.asarray(good)
+    kept = practice_kept(duty, operation, residence_time(duty, operation), target) | (initial <= target)
+    if resin.diffusivity is None:
+        return np.asarray(good & kept)
+    answer = np.asarray(good & kept)
+    good = good & ~kept
+    if not good.any():
+        return answer
     open_ = np.flatnonzero(good) if good.ndim == 1 else None  # the series only where nothing has said no
     if open_ is not None and open_.size < good.size:
         duty, operation = (_some(record, open_, 0, good.size) for record in (duty, operation))
         floor = _of_axis(floor, open_, 0, good.size)
-        initial = _of_axis(np.broadcast_to(initial, good.shape), open_, 0, good.size, least=1)
     left = np.asarray(_worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow)))
-    enough = (left <= target) | (initial <= target)
     if open_ is None or open_.size == good.size:
-        return np.asarray(good & enough)
-    answer = np.zeros(good.shape, dtype=bool)
-    answer[open_] = enough
+        return np.asarray(answer | (good & (left <= target)))
+    answer[open_] = left <= target
     return answer
 
 

@@ -11,19 +11,19 @@ from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing, pellet_
 from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
 from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
-from energy.resins.properties import Resin, load_resin
+from energy.resins.properties import Resin
 from energy.study.finding import Finding, Grade
+from energy.study.practice import COLDER, METER, bearable_dew_point
 from energy.study.predicted_moisture import Moisture, surface_time
 from energy.units import show, shown_unit, to_unit
 
 OPEN_LOOP = ("hot-air",)
 # Margins, common practice and judgement, from memory: pellets this much colder than asked [K], heat capacity of the air
 # over what it heats, filling of the desiccant, equilibrium moisture over the target, accuracy of a dew-point meter [K].
-COLDER, MUCH_COLDER = 5.0, 15.0
+MUCH_COLDER = 15.0
 AIR_MARGIN = 1.1
 DESICCANT_MARGIN = 0.75
 FLOOR_MARGIN = 0.5
-METER = 0.5
 
 
 def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
@@ -58,6 +58,8 @@ class DryingChecks:
     operation: Operation
     inputs: Inputs
     moisture: Moisture
+    practice_kept: bool
+    """Is the resin dried as its practice has it?"""
 
     @property
     def resin(self) -> Resin:
@@ -162,8 +164,7 @@ class DryingChecks:
         if asked is None or not self.operation.air_dried:
             return None
         worst = float(np.max(self.operation.delivered_dew_point))
-        stored = self.resin.data.get("dew_point")
-        bearable = asked if stored is None or stored.si_high is None else stored.si_high
+        bearable = bearable_dew_point(self.resin)
         grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
         expected = self.operation.details.get(EXPECTED_DEW_POINT)
         beside = "" if expected is None else f", as read, where {self._degrees(float(np.max(expected)))} is expected"
@@ -266,7 +267,7 @@ class DryingChecks:
                 limit=float(to_unit(m.target, "moisture", "ppm")),
                 unit="ppm",
                 verdict="caution",
-                text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying.",
+                text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying{self._stands_or_not()}",
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
         text = (
@@ -284,6 +285,17 @@ class DryingChecks:
             )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
+    def _stands_or_not(self) -> str:
+        """Ends the sentence on a resin without diffusion data."""
+        if self.practice_kept:
+            return ", at the temperature and in the air that it is kept with here."
+        if not self.operation.air_dried:
+            return ", and that is a time in a hopper of hot, dry air: nothing tells how this dryer does. A drying trial settles it."
+        return (
+            ", and temperature, time, dew point or moisture are not those of practice here: nothing speaks for it. Keep them, or let a "
+            "drying trial settle it."
+        )
+
     def _needed(self, m: Moisture) -> str:
         """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
         place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
@@ -296,35 +308,9 @@ class DryingChecks:
         likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
         return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
 
-    def practice_kept(self) -> bool:
-        """Are temperature, time and air those of the resin's practice, for no more moisture than it speaks of and no lower target?
-
-        A trade's experience then stands against diffusion data that doubt it. Where the diffusivity is the user's own, that decides.
-        """
-        if "diffusivity" not in self.resin.data or not self.operation.air_dried:
-            return False
-        stored, near = load_resin(self.resin.abbreviation).data, 1e-9
-        at_least = {
-            "drying_temperature": float(np.min(self.duty.drying_temperature)),
-            "residence_time": self.moisture.residence,
-            "target_moisture": self.moisture.target,
-        }
-        at_most = {
-            "initial_moisture": float(np.max(self.duty.initial_moisture)),
-            "pellet_diameter": self.resin.pellet_diameter,
-            "pellet_length": self.resin.pellet_length,
-        }
-        dew_point = self.dew_point()
-        return (
-            self.temperature().verdict == "pass"
-            and (dew_point is None or dew_point.verdict != "fail")
-            and all(value >= stored[key].si * (1.0 - near) for key, value in at_least.items())
-            and all(value <= stored[key].si * (1.0 + near) for key, value in at_most.items())
-        )
-
     def _practice_says(self) -> str:
         """Said where practice is kept and the diffusion data still miss the target."""
-        if not self.practice_kept():
+        if not self.practice_kept:
             return ""
         return (
             f" Temperature, time and dew point are those that {self.resin.abbreviation} is dried with in practice, so practice and these data disagree: a "

@@ -94,9 +94,10 @@ def machines_of(
     # A portable dryer has one hopper, big enough for the largest bed it is moved to.
     beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
     largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
+    ratios: list[Array] | None = None
     if option.arrangement == "portable":
-        duties, full = _moved(option.inputs, duties, full, [largest / bed for bed in beds])
-    found = []
+        duties, full, ratios = _moved(option.inputs, duties, full, [largest / bed for bed in beds])
+    found: list[Machine] = []
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
         size = full[place] if machine.built_for is None else machine.built_for
@@ -107,7 +108,7 @@ def machines_of(
         found.append(
             Machine(
                 type=machine.type,
-                inputs=machine.inputs,
+                inputs=machine.inputs if ratios is None else _with_air(machine.inputs, ratios[place]),
                 places=(place,),
                 hoppers=(hopper,),
                 duties=(sized_for(duty, size * grow),),
@@ -137,8 +138,8 @@ def _in_hopper(inputs: base.Inputs, duty: Duty, size: Array | float, volume: flo
 
 def _moved(
     inputs: base.Inputs, duties: Sequence[Duty], full: Sequence[Array | float], beds: Sequence[Array | float]
-) -> tuple[list[Duty], list[Array | float]]:
-    """Duties and sizes of one portable dryer at each hopper it is moved to: one bed, and one blower for the most air asked.
+) -> tuple[list[Duty], list[Array | float], list[Array] | None]:
+    """Duties, sizes and air per resin of one portable dryer at each hopper it is moved to: one bed, and one blower for the most air asked.
 
     Parameters
     ----------
@@ -150,16 +151,24 @@ def _moved(
         Throughput that fills the bed of the portable dryer in the residence time asked. [kg/s]
     """
     if not isinstance(inputs, base.BlowerInputs):
-        return list(duties), list(beds)
+        return list(duties), list(beds), None
     ratios = [
-        hopper_sizing.design_ratio(inputs, sized_for(duty, size)) for duty, size in zip(duties, full, strict=True)
+        hopper_sizing.design_ratio(inputs, sized_for(_staying(duty, bed / size), size))
+        for duty, size, bed in zip(duties, full, beds, strict=True)
     ]
     air = reduce(np.maximum, [ratio * size for ratio, size in zip(ratios, full, strict=True)])
     sizes: list[Array | float] = [air / ratio for ratio in ratios]
-    stays = [d.residence_time * bed / size for d, bed, size in zip(duties, beds, sizes, strict=True)]
-    return [
-        replace(d, residence_time=stay + 0.0 * d.hall_temperature) for d, stay in zip(duties, stays, strict=True)
-    ], sizes
+    return [_staying(d, bed / size) for d, bed, size in zip(duties, beds, sizes, strict=True)], sizes, ratios
+
+
+def _with_air(inputs: base.Inputs, ratio: Array) -> base.Inputs:
+    """The inputs of a dryer whose air per resin is settled."""
+    return inputs.model_copy(update={"air_resin_ratio": float(ratio.item()) if ratio.size == 1 else ratio})
+
+
+def _staying(duty: Duty, longer: Array | float) -> Duty:
+    """The duty with another residence time, by that factor."""
+    return replace(duty, residence_time=duty.residence_time * longer + 0.0 * duty.hall_temperature)
 
 
 def distribution(inputs: base.Inputs, central: Central, duties: Sequence[Duty]) -> Distribution:

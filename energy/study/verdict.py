@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from energy.study.drying_checks import DryingChecks
 from energy.study.finding import GRADES, Finding, Grade
-from energy.study.predicted_moisture import Dried, Moisture, moistures_of
+from energy.study.practice import practice_kept
+from energy.study.predicted_moisture import Dried, Moisture, moistures_of, residence_time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,8 +19,8 @@ class Verdict:
     findings: tuple[Finding, ...]
     moisture: Moisture
     """Of several hoppers, that of the worst."""
-    disputed: bool = False
-    """Does the best estimate miss the target although the resin is dried as its practice has it? Of several hoppers, that of the worst."""
+    practice_kept: bool = False
+    """Is the resin dried as its practice has it? Of several hoppers, that of the worst."""
     hoppers: tuple[Verdict, ...] = ()
     """Of each hopper, where there are several."""
 
@@ -28,12 +30,28 @@ class Verdict:
 
     @property
     def word(self) -> str:
-        """The verdict in a word: ``unlikely`` is a caution whose best estimate misses the moisture target, and no practice stands against that."""
+        """The verdict in a word: ``unlikely`` is a caution that neither diffusion data nor practice speaks for."""
         if self.hoppers:
             unlikely = any(verdict.word == "unlikely" for verdict in self.hoppers)
             return "unlikely" if unlikely and self.overall == "caution" else self.overall
-        dries = self.moisture.expected or self.disputed or self.grade_of("predicted moisture") == "pass"
+        known = self.moisture.predicted is not None and self.moisture.expected
+        dries = known or self.practice_kept or self.grade_of("predicted moisture") == "pass"
         return self.overall if dries or self.overall != "caution" else "unlikely"
+
+    @property
+    def disputed(self) -> bool:
+        """Does the best estimate miss the target although the resin is dried as its practice has it?"""
+        return self.practice_kept and not self.moisture.expected
+
+    @property
+    def by_practice(self) -> bool:
+        """Does nothing but practice speak for it: diffusion data miss the target, or there are none?"""
+        return self.practice_kept and self.overall == "caution" and (self.disputed or self.unknown)
+
+    @property
+    def unknown(self) -> bool:
+        """Are there no diffusion data to tell?"""
+        return self.moisture.predicted is None and self.grade_of("predicted moisture") == "caution"
 
     def grade_of(self, check: str) -> Grade:
         """Verdict of one check, at the worst hopper; a check that was not made passes."""
@@ -51,7 +69,7 @@ class Verdict:
     def severity(self) -> tuple[int, int, bool, float]:
         """For comparing verdicts: the greater, the worse."""
         m = self.moisture
-        excess = 0.0 if m.predicted is None else m.predicted / m.target
+        excess = (math.inf if self.unknown else 0.0) if m.predicted is None else m.predicted / m.target
         moisture = GRADES.index(self.grade_of("predicted moisture"))
         return GRADES.index(self.overall), moisture, self.word == "unlikely", excess
 
@@ -64,7 +82,7 @@ def joined(verdicts: Mapping[str, Verdict]) -> Verdict:
     return Verdict(
         findings=tuple(replace(f, hopper=name) for name, verdict in verdicts.items() for f in verdict.findings),
         moisture=worst.moisture,
-        disputed=worst.disputed,
+        practice_kept=worst.practice_kept,
         hoppers=tuple(verdicts.values()),
     )
 
@@ -82,7 +100,8 @@ def judge(hoppers: Sequence[Dried], system: str) -> list[Verdict]:
 
 
 def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
-    checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture)
+    kept = bool(practice_kept(one.duty, one.operation, residence_time(one.duty, one.operation), one.target))
+    checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept)
     found = [
         checks.throughput(),
         checks.temperature(),
@@ -96,5 +115,4 @@ def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
         checks.caking(),
         checks.hydrolysis(),
     ]
-    doubted = not moisture.expected and checks.practice_kept()
-    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture, disputed=doubted)
+    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture, practice_kept=kept)

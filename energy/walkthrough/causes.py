@@ -10,8 +10,7 @@ from typing import Any
 import numpy as np
 
 from energy.air import moist, water_vapour
-from energy.dryers import hopper_sizing, resin_heating
-from energy.equipment import hopper
+from energy.dryers import hopper_sizing
 from energy.sources import load
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.dryness import cold_pellets, damp_air
@@ -84,13 +83,11 @@ def _air_needed(found: Found) -> float:
     """
     duty, inputs = found.duty_found, found.inputs_found
     flow = np.asarray(duty.throughput, float)
-    lift = resin_heating.temperature_lift(duty)
-    loss = hopper_sizing.shell_loss(
-        inputs, duty, hopper_sizing.geometry(inputs, duty, 1.0), duty.drying_temperature
-    ).hopper
-    middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    least = hopper.airflow_needed(resin_heating.heat_taken(duty, flow) + loss, lift, middle)
-    return float(np.ravel(np.maximum(duty.resin.air_resin_ratio * flow, inputs.air_over_least * least))[0])
+    built = hopper_sizing.geometry(inputs, duty, 1.0)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    least = hopper_sizing.least_air(duty, flow, loss)
+    usual = np.maximum(duty.resin.air_resin_ratio * flow / least, inputs.air_over_least)
+    return float(np.ravel(least * hopper_sizing.over_least(inputs, duty, flow, loss, built.height, usual))[0])
 
 
 LOW_LOAD = 0.85

@@ -110,6 +110,22 @@ def test_counterflow_keeps_its_digits_as_the_flows_become_equal(ntu, gap):
     assert hopper.counterflow_effectiveness(ntu, ratio) == pytest.approx(float(expected), rel=1e-12)
 
 
+@pytest.mark.parametrize("ntu", [0.8, 2.0, 5.0, 12.0, 60.0])
+@pytest.mark.parametrize("wanted", [0.3, 0.7, 0.9, 0.95, 0.99])
+def test_the_flow_for_an_effectiveness_is_the_root_that_an_independent_library_has(ntu, wanted):
+    def missed(ratio):
+        return ht.effectiveness_from_NTU(NTU=ntu, Cr=ratio, subtype="counterflow") - wanted
+
+    expected = (
+        3.0
+        if missed(1.0 / 3.0) < 0.0
+        else 1.0
+        if missed(1.0) > 0.0
+        else 1.0 / brentq(missed, 1.0 / 3.0, 1.0, xtol=1e-14)
+    )
+    assert hopper.capacity_ratio_for(ntu, wanted, 3.0) == pytest.approx(expected, rel=1e-6)
+
+
 @pytest.mark.published(
     "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975) 1323-1329",
     where="Ra 1e9, Pr 0.7",

@@ -20,7 +20,7 @@ def _leaving(option, *ppm, stay=3.6e4):
     for s, wet in zip(option.served, ppm, strict=True):
         dry = wet * 1e-6 / (1.0 - wet * 1e-6)
         moisture = replace(s.verdict.moisture, predicted=dry, low=0.5 * dry, high=2.0 * dry, residence=stay)
-        served.append(replace(s, verdict=replace(s.verdict, moisture=moisture)))
+        served.append(replace(s, verdict=replace(s.verdict, moisture=moisture, practice_kept=False)))
     return replace(option, served=tuple(served))
 
 

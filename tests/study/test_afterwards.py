@@ -203,7 +203,7 @@ def test_weeks_before_that_cannot_be_those_of_the_request_decide_nothing(demo, t
     said = told.sentences(found, "USD")
     assert said[0].startswith("Not decided by these meters")
     # 133,000 kWh a year for 880 t of resin are 151 Wh/kg; ten times that was typed.
-    assert said[1].startswith("Check the periods before: they take 1,510 Wh/kg of electricity, the present dryers of")
+    assert said[1].startswith("Check the periods before: they take 1,520 Wh/kg of electricity, the present dryers of")
     assert "of the request 151 Wh/kg. A slip of ten" in said[1]
 
 

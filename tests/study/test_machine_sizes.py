@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from cases import AIR, BEDS, HOPPER, HOT, NEW, PA, PC, PRESENT, WHEEL, alone, plant
+from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, alone, plant, resin
 from cases import case as case_of
 
 from energy.study.compare import compare
@@ -87,3 +87,29 @@ def test_beds_that_stand_there_are_as_big_as_they_are():
         compare(case_of(PRESENT, NEW, changes=changes)).baseline.operation.sizing["desiccant"] for changes in ({}, DAMP)
     )
     assert float(np.max(damp)) == pytest.approx(float(np.max(here)), rel=1e-9)
+
+
+@pytest.mark.parametrize("option", [NEW, WHEEL, BEDS, AIR, MEMBRANE, HOT])
+@pytest.mark.parametrize("throughput", ["12 kg/h", "25 kg/h", "40 kg/h", "400 kg/h"])
+def test_a_new_hopper_gets_the_air_that_warms_its_pellets_through(option, throughput):
+    """Whatever its type and size: within the 5 K that the check of drying lets pass."""
+    found = compare(alone(option, {**resin("TPU"), f"{HOPPER}.throughput": throughput})).baseline
+    short = found.duty.drying_temperature - found.operation.hopper.resin_outlet_temperature
+    assert np.all(short <= 5.0)
+    assert np.all(found.operation.hopper.capacity_ratio < 3.1)
+
+
+def test_a_bed_too_low_gets_three_times_the_least_and_no_more():
+    found = compare(alone(WHEEL, {**resin("TPU"), f"{HOPPER}.throughput": "2 kg/h"})).baseline
+    assert found.verdict.grade_of("drying temperature") != "pass"
+    assert float(found.operation.hopper.capacity_ratio.min()) == pytest.approx(3.0, rel=0.03)
+
+
+def test_an_airflow_that_is_stated_stays():
+    stated = compare(
+        alone(
+            WHEEL,
+            {**resin("TPU"), f"{HOPPER}.throughput": "40 kg/h", f"options['{WHEEL}'].inputs.air_resin_ratio": 2.4},
+        )
+    )
+    assert float(stated.baseline.operation.air_flow.max()) == pytest.approx(2.4 * 40 / 3600, rel=1e-9)

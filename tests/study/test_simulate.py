@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ import energy
 from energy.cli import main
 from energy.errors import CaseError
 from energy.reports.simulation import to_json, to_text
+from energy.resins.properties import load_resin
 from energy.study import uncertainty
 from energy.study.compare import compare
 from energy.study.sensitivity import break_even_values, run_scenarios, tornado, total_effects
@@ -40,7 +42,10 @@ def changed(case, values, draw):
             put[f"hoppers['{hopper.name}'].levels[{i + 1}].throughput"] = SI(
                 float(level.throughput) * float(drawn) / float(hopper.throughput)
             )
-    return case.with_(put)
+    made = case.with_(put)
+    # A value drawn of a resin is no word of the user's: what practice is stays as it is stored.
+    stored = (replace(r, data=load_resin(r.abbreviation).data) for r in made.resins)
+    return replace(made, resins=tuple(stored))
 
 
 def on_readings():
@@ -73,7 +78,7 @@ def test_a_draw_is_the_comparison_of_the_changed_case(case):
             assert found.saving[option.name][draw] == pytest.approx(saving, rel=1e-9, abs=1e-6)
             expected = payback if np.isfinite(payback) else np.inf
             assert found.payback[option.name][draw] == pytest.approx(expected, rel=1e-9)
-            best = option.verdict.moisture.expected and option.verdict.overall != "fail"
+            best = option.verdict.word in ("pass", "caution")
             assert bool(found.dries[option.name][draw]) == best, option.name
 
 

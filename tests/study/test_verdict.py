@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from cases import AIR, BEDS, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
+from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -348,8 +348,8 @@ OTHERWISE = {
     "cooler": {"drying_temperature": "79 degC"},
     "wetter pellets": {"initial_moisture": "0.31 %"},
     "a lower target": {"target_moisture": "0.14 %"},
-    "thicker pellets": {"own_resin": {"pellet_diameter": "2.6 mm"}},
-    "longer pellets": {"own_resin": {"pellet_length": "2.6 mm"}},
+    "thicker pellets": {"own_resin": {"pellet_diameter": "3.1 mm"}},
+    "longer pellets": {"own_resin": {"pellet_length": "3.1 mm"}},
     "a diffusivity of one's own": {"own_resin": {"diffusivity": "5.0e-12 m2/s"}},
 }
 
@@ -369,6 +369,65 @@ def test_drier_and_longer_than_practice_is_practice_too():
         "own_resin": {"pellet_diameter": "2.49 mm"},
     }
     assert desiccant("PA66", **values).baseline.verdict.word == "caution"
+
+
+# TPU: 80 to 110 °C, 90 usual; 2 to 4 h; 0.3 to 0.6 %, 0.4 usual.
+RANGES = {
+    "the short end": ({"residence_time": "2 h"}, "caution"),
+    "shorter": ({"residence_time": "1.9 h"}, "unlikely"),
+    "cooler, the long end": ({"drying_temperature": "85 degC"}, "caution"),
+    "cooler and shorter": ({"drying_temperature": "85 degC", "residence_time": "3.9 h"}, "unlikely"),
+    "cooler than its range": ({"drying_temperature": "79 degC"}, "unlikely"),
+    "wetter, the long end": ({"initial_moisture": "0.6 %"}, "caution"),
+    "wetter and shorter": ({"initial_moisture": "0.45 %", "residence_time": "3 h"}, "unlikely"),
+    "wetter than its range": ({"initial_moisture": "0.61 %"}, "unlikely"),
+}
+
+
+@pytest.mark.parametrize(("values", "word"), RANGES.values(), ids=[*RANGES])
+def test_at_the_far_ends_of_its_ranges_practice_takes_the_long_end_of_its_time(values, word):
+    verdict = desiccant("TPU", **values).baseline.verdict
+    assert verdict.moisture.predicted > verdict.moisture.target
+    assert verdict.word == word
+
+
+@pytest.mark.parametrize(
+    ("option", "values", "word"),
+    [
+        (NEW, {}, "caution"),
+        (NEW, {"residence_time": "1 h"}, "unlikely"),
+        (NEW, {"drying_temperature": "90 degC"}, "unlikely"),
+        (NEW, {"initial_moisture": "0.6 %"}, "unlikely"),
+        ("Vacuum", {}, "unlikely"),
+        ("Infrared drum", {}, "unlikely"),
+    ],
+)
+def test_without_diffusion_data_only_practice_speaks_for_a_resin(option, values, word):
+    verdict = compare(alone(option, resin("PC+ABS", **values))).baseline.verdict
+    told = finding(verdict, "predicted moisture")
+    assert (verdict.word, told.verdict, told.value) == (word, "caution", None)
+    assert verdict.by_practice == (word == "caution")
+    assert ("A drying trial settles it" in told.text) == (option != NEW)
+    assert ("nothing speaks for it" in told.text) == (option == NEW and word == "unlikely")
+
+
+OWN = {
+    "hygroscopic": True,
+    "density": "1200 kg/m3",
+    "bulk_density": "700 kg/m3",
+    "specific_heat": "1.5 kJ/(kg K)",
+    "drying_temperature": "95 degC",
+    "residence_time": "3 h",
+    "initial_moisture": "0.3 %",
+    "target_moisture": "0.04 %",
+}
+
+
+@pytest.mark.parametrize(("stay", "word"), [(None, "caution"), ("3.5 h", "caution"), ("2.5 h", "unlikely")])
+def test_of_a_resin_of_ones_own_its_own_time_is_its_practice(stay, word):
+    values = {"resin": "own", "own_resin": OWN, "drying_temperature": None, "residence_time": stay}
+    verdict = compare(alone(NEW, {f"{HOPPER}.{key}": value for key, value in values.items()})).baseline.verdict
+    assert verdict.word == word
 
 
 def test_air_that_practice_does_not_accept_and_a_vacuum_are_not_its_practice():

@@ -123,13 +123,20 @@ def _dries(p: Proposal, option: OptionResult) -> str:
     if word == "pass":
         return f"Yes: “{option.name}” passes every check at every hopper."
     shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
-    if option.verdict.disputed:
-        at = [s.hopper.name for s in option.served if s.verdict.disputed]
+    if option.verdict.by_practice:
+        at = [s.hopper.name for s in option.served if s.verdict.by_practice]
         where = f" at {in_a_row(at)}" if len(option.served) > 1 else ""
+        first, but = (
+            (
+                "By practice yes, by the diffusion data no",
+                "the best estimate of the moisture left is still above the limit",
+            )
+            if option.verdict.disputed
+            else ("By practice alone", "there are no diffusion data to check it by")
+        )
         return (
-            f"By practice yes, by the diffusion data no: temperature, time and air are those the resin is dried with in practice{where}, and the best "
-            "estimate of the moisture left is still above the limit (section on options of the full document). Settle it by a drying trial or the producer's "
-            "written guarantee before the order."
+            f"{first}: temperature, time and air are those the resin is dried with in practice{where}, and {but} (section on options of the "
+            "full document). Settle it by a drying trial or the producer's written guarantee before the order."
         )
     return (
         f"Expected, with caution: not every check passes "

@@ -80,7 +80,7 @@ def options(p: Proposal) -> Iterator[Block]:
         weights=(0, 2.9, 0.9, 0.9, 1, 1.1, 1.1, 1.1, 1.15),
         strong=strong,
         short=True,
-        note="Unlikely: the best estimate misses the target; –: it fails or is unlikely. Years; simple payback counts overhauls and price rises."
+        note="Unlikely: neither diffusion data nor practice speaks for it; –: it fails or is unlikely. Years; simple payback counts overhauls and price rises."
         + (f" {late}" if (late := old_peaks(p.comparison)) else ""),
     )
     yield Chart(
