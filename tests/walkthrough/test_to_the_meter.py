@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from dryer_read import AIR, shop, there
 
+from dashboards import walkthrough_cards as cards
+from energy.reports import walkthrough as report
 from energy.study.case import load_case
 from energy.study.machines import operate
 from energy.units import SI
@@ -76,3 +78,39 @@ def test_a_wide_duct_does_not_raise_a_metered_bill_by_more_than_the_cooling_of_t
     )
     # By hand: at the very most all of the metered energy leaves by the cooler, at 3 US cents a kWh.
     assert wide.year.cost - right.year.cost < 0.03 * wide.year.energy / 3.6e6
+
+
+# ---------- what is to be checked first ----------
+
+
+def test_an_airflow_hotter_than_what_goes_in_is_doubted_with_its_figures():
+    made = demo(duct_diameter="200 mm", power="6 kW")
+    [doubt] = made.doubts
+    assert (doubt.name, doubt.reading) == ("air_flow", "duct_diameter")
+    given = next(term for term in made.balance.hopper if term.name == "given by the air").value
+    assert doubt.text == (
+        f"Check the duct's diameter and the air velocity: so much air would give {given / 1e3:.1f} kW in the hopper, "
+        f"{given / 6e3:.2g} times all that the meter shows (6 kW)."
+    )
+    assert TOO_MUCH not in [cause.name for cause in made.causes]
+    assert "Run as it was read" not in report.verdict(made)
+    assert demo(power="6 kW").doubts == ()
+
+
+@pytest.mark.parametrize("duct", ["50 mm", "200 mm"])
+def test_readings_that_contradict_each_other_are_to_be_checked_before_their_findings(duct):
+    made = demo(duct_diameter=duct)
+    assert made.doubts == ()
+    assert not made.balance.agrees
+    found = report.to_text(made, "si").split("Findings, by money a year\n")[1]
+    assert found.splitlines()[0] == f"  {report.UNTIL_CHECKED}"
+    assert cards.findings(made).startswith(f'<p class="hint">{report.UNTIL_CHECKED}</p>')
+    assert cards.top_finding(made) == ""
+
+
+def test_readings_that_agree_have_their_findings_told_outright():
+    made = demo()
+    assert made.balance.agrees
+    assert report.UNTIL_CHECKED not in report.to_text(made, "si")
+    assert report.UNTIL_CHECKED not in cards.findings(made)
+    assert cards.top_finding(made) != ""
