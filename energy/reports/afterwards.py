@@ -260,8 +260,12 @@ def sentences(found: Check, currency: str) -> list[str]:
         return answer.money(amount, currency)
 
     word = {"passed": "Passed", "failed": "Failed", "not decided": "Not decided by these meters"}[found.word]
+    parts = ""
+    if found.forecast:
+        read, rest_of_it = sum(found.money.values()), sum(found.forecast.values())
+        parts = f" ({money(read)} of it metered, {money(rest_of_it)} taken as forecast)"
     lines = [
-        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and {money(found.needed)} were needed. "
+        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year{parts}, and {money(found.needed)} were needed. "
         f"The forecast was {money(found.expected)}.",
         *found.far,
         *found.beyond,

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -257,6 +259,18 @@ def test_the_figures_of_a_week_after_in_doubt_are_those_of_the_week_and_of_the_r
     assert "where the request counts 101 kg/h" in line
     at = float(line.split("after: ")[1].split(" kg/h")[0].replace(",", ""))
     assert 10 * 14e3 / 168 <= at <= 10 * 19e3 / 168 + 1
+
+
+def test_the_headline_says_what_was_metered_and_what_stands_as_forecast(demo, tmp_path):
+    found = told.check(demo, read(tmp_path, table(demo, 0.1)))
+    first = told.sentences(found, "USD")[0]
+    metered, rest = (float(words.replace(",", "")) for words in re.findall(r"([-\d,.]+) USD (?:of it|taken)", first))
+    assert metered == pytest.approx(found.money["electricity"], rel=5e-3)
+    assert rest == pytest.approx(sum(found.forecast.values()), rel=5e-3)
+    assert metered + rest == pytest.approx(found.total, rel=1e-2)
+    alone = replace(found, forecast={})  # all of it metered
+    assert "metered" not in told.sentences(alone, "USD")[0]
+    assert "forecast)" not in told.sentences(alone, "USD")[0]
 
 
 def test_energy_is_worth_its_price_and_no_peak(demo):
