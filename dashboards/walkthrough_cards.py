@@ -82,9 +82,9 @@ def verdict(made: Walkthrough) -> str:
 
 
 def top_finding(made: Walkthrough) -> str:
-    """The dearest finding in one line, for the big figures; empty where a reading is to be checked first."""
+    """The dearest finding in one line, for the big figures; empty where something is to be checked first."""
     dear = [cause for cause in made.causes if cause.power > 0.0]
-    if not dear or made.doubts:
+    if not dear or report.until_checked(made):
         return ""
     worth = money(dear[0].money, made.case.currency)
     return f'<p class="answer"><b>{escape(dear[0].name)}</b>: about {escape(worth)} a year.</p>'
@@ -94,7 +94,7 @@ def findings(made: Walkthrough) -> str:
     """Every finding as a card: what, how much a year, why."""
     if not made.causes:
         return '<p class="hint">Nothing that these readings speak for.</p>'
-    first = f'<p class="hint">{report.UNTIL_CHECKED}</p>' if made.doubts else ""
+    first = "".join(f'<p class="hint">{words}</p>' for words in report.until_checked(made))
     several = sum(cause.power > 0.0 for cause in made.causes) > 1
     more = '<p class="hint">Mending several saves less than their sum.</p>' if several else ""
     return f'{first}<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'

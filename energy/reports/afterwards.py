@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import statistics
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
@@ -30,7 +30,7 @@ _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
 _CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
 FAR = 3.0
-"""Times the median from which a period is odd, by judgement. [-]"""
+"""Times the median from which a period is odd, and times the request from which nothing is decided; by judgement. [-]"""
 OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
 WHOLE_YEAR = 350.0
@@ -59,7 +59,7 @@ class Check:
     expected: float
     """Forecast of the request. [money/year]"""
     far: tuple[str, ...]
-    """Energy before that cannot be that of the request: nothing is decided then."""
+    """Energy before, or energy and throughput of a period after, that cannot be those of the request: nothing is decided then."""
     beyond: tuple[str, ...]
     """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
 
@@ -124,6 +124,8 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
+    system = case.model.case.units
+    off = _off_after(saved, rows, p.option)
     return Check(
         option=p.option.name,
         saved=saved,
@@ -133,8 +135,11 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
         needed=found.share * expected,
         expected=expected,
-        far=tuple(_far_from_the_request(saved, rows, p.base, case.model.case.units)),
-        beyond=(*_odd(rows), *_beyond(rows, float(p.base.year.resin.sum()), case.model.case.units)),
+        far=(*_far_from_the_request(saved, rows, p.base, system), *(_said_of(one, system) for one in off)),
+        beyond=(
+            *_odd(rows, {(one.name, place) for one in off for place in one.places}),
+            *_beyond(rows, float(p.base.year.resin.sum()), system),
+        ),
     )
 
 
@@ -163,8 +168,52 @@ def _far_from_the_request(
     return found
 
 
-def _odd(rows: tuple[Metered, ...]) -> list[str]:
-    """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Off:
+    """Periods after that are far from what the request forecasts."""
+
+    name: str
+    """A carrier, or resin."""
+    places: tuple[int, ...]
+    """From 1, among those after."""
+    values: tuple[float, ...]
+    """Energy taken of a kilogram, or resin dried on the mean of all hours. [J/kg] or [kg/s]"""
+    counted: float
+    """The same by the request."""
+
+
+def _off_after(saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], option: OptionResult) -> list[_Off]:
+    """Periods after whose throughput or energy of a kilogram is far from what the request forecasts, a kind at a time."""
+    after, resin = [row for row in rows if row.when == "after"], float(option.year.resin.sum())
+    kinds = {"resin": ([float(r.resin) / (DAY * r.days) for r in after], resin / YEAR)} | {
+        name: ([float(getattr(r, name)) / float(r.resin) for r in after], option.carrier(_CARRIERS[name]) / resin)
+        for name in saved
+    }
+    found = []
+    for name, (values, counted) in kinds.items():
+        off = [i for i, value in enumerate(values) if not counted / FAR <= value <= FAR * counted]
+        if counted > 0.0 and off:
+            places = tuple(i + 1 for i in off)
+            found.append(_Off(name=name, places=places, values=tuple(values[i] for i in off), counted=counted))
+    return found
+
+
+def _said_of(off: _Off, system: str) -> str:
+    kind = "mass flow" if off.name == "resin" else "specific energy"
+    low, high, counted = (show(value, kind, system) for value in (min(off.values), max(off.values), off.counted))
+    span = high if low == high else f"{low} to {high}"
+    first = f"Check period {', '.join(map(str, off.places))} of those after:"
+    if off.name != "resin":
+        return f"{first} {span} of {_CARRIERS[off.name]}, where the request forecasts {counted}. A slip of ten, or a meter of something else?"
+    little = " A week that stood still is put together with the one beside it." if min(off.values) < off.counted else ""
+    return f"{first} {span} dried on the mean of all hours, where the request counts {counted}. A slip of ten in its resin or its days?{little}"
+
+
+def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> list[str]:
+    """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip.
+
+    Those after that are told anyhow, by name and place, are left out.
+    """
     found = []
     for when in ("before", "after"):
         alike = [row for row in rows if row.when == when]
@@ -174,6 +223,7 @@ def _odd(rows: tuple[Metered, ...]) -> list[str]:
         for name, values in ratios.items():
             middle = statistics.median(values)
             odd = [i for i, value in enumerate(values, start=1) if not middle / FAR <= value <= FAR * middle]
+            odd = [i for i in odd if when == "before" or (name, i) not in told]
             if middle > 0.0 and odd:
                 places = ", ".join(map(str, odd))
                 of = "resin of a day" if name == "resin" else f"{_CARRIERS[name]} of a kilogram"
@@ -210,9 +260,13 @@ def sentences(found: Check, currency: str) -> list[str]:
         return answer.money(amount, currency)
 
     word = {"passed": "Passed", "failed": "Failed", "not decided": "Not decided by these meters"}[found.word]
+    parts = ""
+    if found.forecast:
+        read, rest_of_it = sum(found.money.values()), sum(found.forecast.values())
+        parts = f" ({money(read)} of it metered, {money(rest_of_it)} taken as forecast)"
     lines = [
-        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year, and {money(found.needed)} were needed. The "
-        f"forecast was {money(found.expected)}.",
+        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year{parts}, and {money(found.needed)} were needed. "
+        f"The forecast was {money(found.expected)}.",
         *found.far,
         *found.beyond,
     ]

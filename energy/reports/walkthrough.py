@@ -99,6 +99,11 @@ def to_check(walkthrough: Walkthrough) -> list[str]:
     return [doubt.text for doubt in walkthrough.doubts]
 
 
+def until_checked(walkthrough: Walkthrough) -> list[str]:
+    """That findings may change, where a reading is to be checked first or the readings contradict each other; else nothing."""
+    return [UNTIL_CHECKED] if walkthrough.doubts or not walkthrough.balance.agrees else []
+
+
 def _of_energy(walkthrough: Walkthrough) -> str:
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
     if not any(estimate.origin == "read" for estimate in told.quantities.values()):
@@ -109,6 +114,8 @@ def _of_energy(walkthrough: Walkthrough) -> str:
 def _beside_as_read(walkthrough: Walkthrough) -> str:
     """How far the dryer is from the model run as it was read, where that is another than the one of the case."""
     told = walkthrough.balance
+    if any(doubt.name == "air_flow" for doubt in walkthrough.doubts):
+        return ""
     as_read = walkthrough.year.as_read / float(told.found.duty.throughput[0])
     gap = told.specific_energy - as_read
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
@@ -237,7 +244,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         rows = [("", "read", "expected", ""), *(gap_row(gap, system) for gap in walkthrough.gaps)]
         out += ["", "Read beside the model", *_columns(rows)]
     out += ["", "Findings, by money a year"]
-    out += [f"  {UNTIL_CHECKED}"] if walkthrough.doubts and walkthrough.causes else []
+    out += [f"  {words}" for words in until_checked(walkthrough) if walkthrough.causes]
     for cause in walkthrough.causes:
         worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else "costs dryness, not energy"
         out += [f"  {cause.name}: {worth}. {cause.text}", f"    {cause.physics}"]

@@ -22,6 +22,8 @@ from energy.study.option_sections import Central, Option
 from energy.study.option_sections import Machine as OwnMachine
 from energy.study.plant_sections import Hopper
 
+COOLER = "aftercooler"
+"""Heat to cooling water in a dryer's heat balance."""
 METERED = ("electricity", "gas")
 """Carriers that pass a dryer's own meters."""
 DUCT_AIR = 333.15  # K, air in the ducts of a central system, warm from the hoppers or from the desiccant
@@ -251,7 +253,8 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
 
     What is beyond the model is an end use of its own, since nobody knows the part that takes it; it adds its mean power
     to the peak, and its heat stays in the hall. A meter that shows less takes from every end use alike. Starts from cold
-    stay as modelled: the meter was read in production. Compressed air and cooling water are not on a dryer's meter.
+    stay as modelled: the meter was read in production. Compressed air and cooling water are not on a dryer's meter; but the
+    cooler hands over no more than what the meter shows and the resin and its water leave, where that is less than modelled.
 
     Source
     ------
@@ -259,9 +262,11 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
     Performance Measurement and Verification Protocol, and ASHRAE Guideline 14 (from memory).
     """
     less, more = np.minimum(ratio, 1.0), np.maximum(ratio, 1.0) - 1.0
+    cooled = _left_to_cool(operation, less)
 
     def metered(table: Mapping[tuple[str, str], Array]) -> dict[tuple[str, str], Array]:
         found = {key: value * less if key[1] in METERED else value for key, value in table.items()}
+        found |= {key: value * cooled for key, value in table.items() if key[1] == "cooling"}
         if np.any(more > 0.0):
             for carrier in dict.fromkeys(key[1] for key in operation.energy if key[1] in METERED):
                 mean = sum(power for (_, c), power in operation.energy.items() if c == carrier)
@@ -269,13 +274,24 @@ def _as_metered(operation: Operation, ratio: Array | float) -> Operation:
         return found
 
     beyond = np.asarray(sum(power * (ratio - 1.0) for (_, c), power in operation.energy.items() if c in METERED))
+    spared = operation.heat_out.get(COOLER, np.zeros(())) * (1.0 - cooled)
+    cooler = {COOLER: operation.heat_out[COOLER] - spared} if COOLER in operation.heat_out else {}
     return replace(
         operation,
         energy=metered(operation.energy),
         peak=metered(operation.peak),
         heat_in={**operation.heat_in, BEYOND_MODEL: beyond},
-        heat_out={**operation.heat_out, BEYOND_MODEL: beyond},
+        heat_out={**operation.heat_out, **cooler, BEYOND_MODEL: np.asarray(beyond + spared)},
     )
+
+
+def _left_to_cool(operation: Operation, less: Array | float) -> Array:
+    """Share of the modelled heat to cooling water that a dryer can hand over with less power than modelled; else 1. [-]"""
+    cooling = sum(power for (_, carrier), power in operation.energy.items() if carrier == "cooling")
+    bought = less * sum(power for (_, carrier), power in operation.energy.items() if carrier in METERED)
+    rest = bought - sum(operation.heat_out.get(taken, 0.0) for taken in ("resin", "evaporated water"))
+    share = np.clip(rest, 0.0, cooling) / np.where(cooling > 0.0, cooling, 1.0)
+    return np.where((np.asarray(less) < 1.0) & (np.asarray(cooling) > 0.0), share, 1.0)
 
 
 def loaded(duties: Sequence[Duty], loads: Array, stood: Sequence[Array] | None = None) -> tuple[Duty, ...]:

@@ -36,13 +36,13 @@ def causes(
     doubted: Collection[str] = (),
 ) -> tuple[Cause, ...]:
     """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
-    evidence = Evidence(found=found, given=given, gaps=gaps, doubted=doubted)
+    evidence = Evidence(found=found, given=given, gaps=gaps, power=year.power, doubted=doubted)
     told = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
     priced = []
     for cause in told:
         if cause is None:
             continue
-        if 0.0 < cause.power < WORTH_TELLING * power_of(found.as_found):
+        if 0.0 < cause.power < WORTH_TELLING * min(year.power, power_of(found.as_found)):
             continue
         energy, money = year.worth(cause.power)
         priced.append(replace(cause, energy=energy, money=money))
@@ -183,7 +183,7 @@ def bare_hopper(e: Evidence) -> Cause | None:
 def leaking(e: Evidence) -> Cause | None:
     """Return air more humid than the resin's water makes it."""
     found, moistened = e.found, e.found.readings.return_dew_point
-    if not found.closed or moistened is None:
+    if not found.closed or moistened is None or "air_flow" in e.doubted:
         return None
     pressure, hall = float(found.duty.pressure[0]), float(found.duty.hall_humidity[0])
 
@@ -215,7 +215,7 @@ def leaking(e: Evidence) -> Cause | None:
 
 def overcooled(e: Evidence) -> Cause | None:
     """Air before the heater colder than it need be."""
-    if not e.found.closed or e.size("heater_inlet_temperature") > -SURE:
+    if not e.found.closed or e.size("heater_inlet_temperature") > -SURE or "air_flow" in e.doubted:
         return None
     gap = e.gaps["heater_inlet_temperature"]
     flow = e.given["air_flow"].value
@@ -290,7 +290,7 @@ def unexplained_heat(e: Evidence) -> Cause | None:
     """The air gives more heat than resin, water and shell take."""
     rest = left_over(e.found, e.given)
     value, off = rest.value, rest.uncertainty
-    if value < SURE * off or not e.read("return_temperature") or "throughput" in e.doubted:
+    if value < SURE * off or not e.read("return_temperature") or {"throughput", "air_flow"} & {*e.doubted}:
         return None
     if e.found.readings.shell_temperature is not None:
         return None

@@ -11,7 +11,7 @@ from energy.errors import ModelError, OutOfRangeError
 from energy.study.machines import operate
 from energy.units import show
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, power_of
+from energy.walkthrough.found import Found, metered_power, power_of
 from energy.walkthrough.gaps import Gap
 
 SURE = 2.0
@@ -44,6 +44,8 @@ class Evidence:
     found: Found
     given: Mapping[str, Estimate]
     gaps: Mapping[str, Gap]
+    power: float
+    """Electricity and fuel found, which the year is billed with. [W]"""
     doubted: Collection[str] = ()
     """Quantities whose readings are to be checked first: nothing is concluded from them."""
 
@@ -59,7 +61,10 @@ class Evidence:
         return show(value, kind, self.found.case.model.case.units)
 
     def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
-        """Power that the model saves over the dryer as found with other inputs; None where it has no answer. [W]"""
+        """Power that is saved over the dryer as found with other inputs; None where the model has no answer. [W]
+
+        What the model saves, brought to the power found where that is less than the model's (see `brought`).
+        """
         found = self.found
         duty = found.duty_found
         if temperature is not None:
@@ -71,4 +76,13 @@ class Evidence:
             return None
         if np.any(operation.hopper.capacity_ratio < 1.0):  # nobody is told to run it on too little air
             return None
-        return power_of(found.as_found) - power_of(operation)
+        on_meter = metered_power(found.as_found) - metered_power(operation)
+        return power_of(found.as_found) - power_of(operation) - (1.0 - self.brought) * on_meter
+
+    @property
+    def brought(self) -> float:
+        """Electricity and fuel found over those of the model as found, and never above 1: what is beyond them is not explained. [-]"""
+        modelled = metered_power(self.found.as_found)
+        if modelled <= 0.0:
+            return 1.0
+        return min(max(1.0 + (self.power - power_of(self.found.as_found)) / modelled, 0.0), 1.0)

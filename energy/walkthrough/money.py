@@ -27,6 +27,8 @@ class YearOfDryer:
 
     energy: float
     """Bought, at the power that was found. [J]"""
+    power: float
+    """Electricity and fuel that were found. [W]"""
     as_read: float
     """Electricity and fuel that the model expects of the dryer run as it was read, on the duty of the day. [W]"""
     cost: float
@@ -40,8 +42,9 @@ class YearOfDryer:
     it can. The year is then the model's, scaled, at what a little less of the model's saves."""
 
     def worth(self, power: float) -> tuple[float, float]:
-        """Energy and money a year of a power saved while the dryer is hot. [J], [money]"""
-        return power * self.hot, power * self.hot * self.price
+        """Energy and money a year of a power saved while the dryer is hot, no more than all that it takes. [J], [money]"""
+        energy = min(power * self.hot, self.energy)
+        return energy, energy * self.price
 
 
 def year_of(found: Found, power: float) -> YearOfDryer:
@@ -82,7 +85,13 @@ def year_of(found: Found, power: float) -> YearOfDryer:
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
     return YearOfDryer(
-        energy=energy, as_read=power_of(operation), cost=energy * price, price=price, hot=hot, unbilled=unbilled
+        energy=energy,
+        power=power,
+        as_read=power_of(operation),
+        cost=energy * price,
+        price=price,
+        hot=hot,
+        unbilled=unbilled,
     )
 
 

@@ -13,6 +13,7 @@ from energy.units import parse, show, shown_unit, to_unit
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, half_width, usual
 from energy.walkthrough.practice import dew_points
+from energy.walkthrough.quantities import air_gives
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -20,6 +21,9 @@ OVERLOADED = 2.0
 """Times what the dryer is built for from which a throughput is doubted; by judgement. [-]"""
 ABOVE_ALL = 2.0
 """Times all heaters and blowers of the model together from which a power is doubted; by judgement. [-]"""
+
+HOTTER_THAN_FED = 2.0
+"""Times the power on the meter from which the heat that the process air gives in the hopper is doubted; by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +88,8 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
     """
     flow = _throughput(found, given)
     power = _power(found, given, flow is not None, unbilled)
-    return tuple(filter(None, (flow, power, _dew_point(found))))
+    air = _air_flow(found, given) if power is None else None
+    return tuple(filter(None, (flow, power, air, _dew_point(found))))
 
 
 def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -158,6 +163,33 @@ def most_power(operation: Operation) -> float:
 
 
 _PARTS = ("process_heater", "regeneration_heater", "blower")
+
+
+def _air_flow(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    """An airflow that would give far more heat in the hopper than the meter shows going into the dryer."""
+    flow, power, read = given.get("air_flow"), given.get("power"), found.readings
+    if flow is None or power is None or flow.origin != "read" or given["return_temperature"].origin != "read":
+        return None
+    if any(carrier == "gas" for _, carrier in found.as_found.energy):  # the meter of electricity does not show its heat
+        return None
+    heat = float(air_gives(found, {name: estimate.value for name, estimate in given.items()}))
+    if heat * (1.0 - flow.expanded / flow.value) <= HOTTER_THAN_FED * power.value + power.expanded:
+        return None
+    unit = _system(found)
+    by_duct = read.air_velocity is not None
+    reading = "duct_diameter" if by_duct else "air_flow" if read.air_flow is not None else "blower_pressure"
+    what = {
+        "duct_diameter": "the duct's diameter and the air velocity",
+        "air_flow": "the airflow",
+        "blower_pressure": "the blower's pressure",
+    }[reading]
+    return Doubt(
+        name="air_flow",
+        reading=reading,
+        brief=f"{_times(heat / power.value)} the meter in heat: check it",
+        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {_times(heat / power.value)} all that the "
+        f"meter shows ({show(power.value, 'power', unit)}).",
+    )
 
 
 def _dew_point(found: Found) -> Doubt | None:

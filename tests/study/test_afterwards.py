@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -205,6 +207,70 @@ def test_weeks_before_that_cannot_be_those_of_the_request_decide_nothing(demo, t
     # 133,000 kWh a year for 880 t of resin are 151 Wh/kg; ten times that was typed.
     assert said[1].startswith("Check the periods before: they take 1,520 Wh/kg of electricity, the present dryers of")
     assert "of the request 151 Wh/kg. A slip of ten" in said[1]
+
+
+def slipped(demo, tmp_path, week, *, share=1.3, **factors):
+    """The check of a year of weeks in which one of those after has its resin or electricity, days or kWh times a factor."""
+    lines = [line.split(";") for line in table(demo, share).splitlines()]
+    row = lines[8 + week]  # the head, eight weeks before
+    for place, name in enumerate(("days", "resin", "electricity"), start=1):
+        row[place] = f"{float(row[place]) * factors.get(name, 1.0):.6g}"
+    return told.check(demo, read(tmp_path, "\n".join(map(";".join, lines)) + "\n"))
+
+
+@pytest.mark.parametrize(
+    ("share", "factors", "said"),
+    [
+        (1.3, {"electricity": 10.0}, ["of electricity, where the request forecasts"]),
+        (1.3, {"electricity": 0.1}, ["of electricity, where the request forecasts"]),
+        (
+            0.6,
+            {"resin": 10.0},
+            ["dried on the mean of all hours, where", "of electricity, where the request forecasts"],
+        ),
+        (1.3, {"resin": 0.1}, ["A week that stood still is put together with", "of electricity, where the request"]),
+        (1.3, {"days": 10.0}, ["A slip of ten in its resin or its days?"]),
+    ],
+)
+def test_a_slip_of_ten_in_a_week_after_decides_nothing_and_names_the_week(demo, tmp_path, share, factors, said):
+    found = slipped(demo, tmp_path, 5, share=share, **factors)
+    assert found.word == "not decided"
+    lines = told.sentences(found, "USD")
+    assert lines[0].startswith("Not decided by these meters")
+    assert len(found.far) == len(said)
+    for line, words in zip(lines[1:], said, strict=False):
+        assert line.startswith("Check period 5 of those after: ")
+        assert words in line
+    # What is said of the week in these lines is not said of it again.
+    assert not [line for line in found.beyond if line.startswith("Check period 5 of those after")]
+    assert json.loads(told.to_json(found, "USD"))["result"] == "not decided"
+
+
+def test_a_week_after_of_half_or_twice_the_throughput_or_energy_still_decides(demo, tmp_path):
+    for factors in ({"resin": 0.5, "electricity": 0.5}, {"resin": 2.0, "electricity": 2.0}, {"electricity": 1.6}):
+        found = slipped(demo, tmp_path, 5, **factors)
+        assert found.far == ()
+        assert found.word == "passed"
+
+
+def test_the_figures_of_a_week_after_in_doubt_are_those_of_the_week_and_of_the_request(demo, tmp_path):
+    # By hand: 880,464 kg a year over 8,760 h are 100.5 kg/h on the mean of all hours; weeks of 14 to 19 t were made.
+    [line, _] = slipped(demo, tmp_path, 5, resin=10.0).far
+    assert "where the request counts 101 kg/h" in line
+    at = float(line.split("after: ")[1].split(" kg/h")[0].replace(",", ""))
+    assert 10 * 14e3 / 168 <= at <= 10 * 19e3 / 168 + 1
+
+
+def test_the_headline_says_what_was_metered_and_what_stands_as_forecast(demo, tmp_path):
+    found = told.check(demo, read(tmp_path, table(demo, 0.1)))
+    first = told.sentences(found, "USD")[0]
+    metered, rest = (float(words.replace(",", "")) for words in re.findall(r"([-\d,.]+) USD (?:of it|taken)", first))
+    assert metered == pytest.approx(found.money["electricity"], rel=5e-3)
+    assert rest == pytest.approx(sum(found.forecast.values()), rel=5e-3)
+    assert metered + rest == pytest.approx(found.total, rel=1e-2)
+    alone = replace(found, forecast={})  # all of it metered
+    assert "metered" not in told.sentences(alone, "USD")[0]
+    assert "forecast)" not in told.sentences(alone, "USD")[0]
 
 
 def test_energy_is_worth_its_price_and_no_peak(demo):
