@@ -33,7 +33,11 @@ def figures(made: Walkthrough, system: str) -> str:
     if made.impossible:
         said = report.below_least(made, system)
         least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
-    resting = [report.label(doubt.name).partition(",")[0].lower() for doubt in made.doubts if doubt.name in report.FIGURES_REST_ON]
+    resting = [
+        report.label(doubt.name).partition(",")[0].lower()
+        for doubt in made.doubts
+        if doubt.name in report.FIGURES_REST_ON
+    ]
     marked, first = "figures", ""
     if resting:
         marked = "figures doubted"

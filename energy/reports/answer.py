@@ -49,13 +49,13 @@ def years(value: float) -> str:
     return f"{value:.1f} years"
 
 
-def answer(comparison: Comparison) -> str:
-    """Which option that dries the resin costs least over its life, what it saves, when it pays back."""
-    return " ".join(sentences(comparison))
+def answer(comparison: Comparison, *, page: bool = False) -> str:
+    """Which option that dries the resin costs least over its life, what it saves, when it pays back; `page` as for `sentences`."""
+    return " ".join(sentences(comparison, page=page))
 
 
-def sentences(comparison: Comparison) -> list[str]:
-    """The answer first, what has to be said with it after."""
+def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
+    """The answer first, what has to be said with it after; inputs are told by their keys, on a `page` by their fields."""
     resin, ranked = resin_name(comparison), comparison.ranked()
     if not ranked:
         said = [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
@@ -80,7 +80,7 @@ def sentences(comparison: Comparison) -> list[str]:
         + said[1:]
         + unpriced(comparison)
         + upkeep_missing(comparison)
-        + prices_left_level(comparison)
+        + prices_left_level(comparison, page=page)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)

@@ -529,3 +529,12 @@ def test_a_limit_that_is_assumed_gives_way_to_that_of_the_producer():
     own = {"drying_temperature_limit": "185 degC"}
     dried = compare(case(PRESENT, changes=resin("PEEK", drying_temperature="180 degC", own_resin=own)))
     assert dried.duty.drying_temperature[0] == pytest.approx(453.15)
+
+
+@pytest.mark.parametrize("name", ["maintenance", "water", "cooling", "upkeep"])
+def test_a_rise_that_shares_its_key_with_others_is_told_that_key(name):
+    """The workbook has cells escalation_maintenance and escalation_water; the case has one key for both."""
+    [line] = lines({f"finance.escalation_{name}": "3 %"})
+    assert line == (
+        f"my.toml: finance.escalation_{name}: unknown key; maintenance, cooling and water rise together, by escalation_other"
+    )
