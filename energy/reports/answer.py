@@ -152,10 +152,9 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if best is base:
         said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
     else:
-        too_late = _none_soon_enough(comparison)
         said = [
-            f"{too_late}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
-            f"{_against(comparison, best)}{_payback(comparison, best, 'that' if too_late else '')}."
+            f"{_none_soon_enough(comparison)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
+            f"{_against(comparison, best)}{_payback(comparison, best)}."
             f"{_not_worth_it(comparison, best)}{like_for_like(comparison)}"
         ]
     if not sure:
@@ -306,8 +305,8 @@ def _doubts(option: OptionResult) -> str:
     return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 
 
-def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -> str:
-    """When an option pays back; `accepted` stands for the longest time allowed where it has been named just before."""
+def _payback(comparison: Comparison, option: OptionResult) -> str:
+    """When an option pays back, and whether that is longer than accepted."""
     measures, currency = option.measures, comparison.case.currency
     if measures is None:
         return ""
@@ -323,5 +322,5 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and round(measures.payback, 1) > round(longest / YEAR, 1):
-        text += f", longer than {accepted or f'the {years(longest / YEAR)} accepted'}"
+        text += f", longer than the {years(longest / YEAR)} accepted"
     return text

@@ -129,7 +129,7 @@ def test_where_nothing_pays_back_in_time_the_answer_begins_with_that():
     )
     assert sentences(soon)[0].startswith("Lowest life-cycle cost")
     assert sentences(late)[0].startswith("No option pays back within the 1.0 years accepted. Lowest life-cycle cost")
-    assert sentences(late)[0].endswith("longer than that.")
+    assert sentences(late)[0].endswith("longer than the 1.0 years accepted.")
 
 
 def test_the_word_for_a_verdict_is_in_the_json():
