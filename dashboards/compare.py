@@ -159,7 +159,7 @@ class View:
             (box.add_class if state.stale else box.remove_class)("stale")
         if state.stale:
             return
-        headline, *rest = sentences(comparison)
+        headline, *rest = sentences(comparison, page=True)
         best = comparison.ranked()[0].name if comparison.ranked() else ""
         headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'

@@ -105,6 +105,7 @@ class View:
                 finance("maximum_payback", "time", "Longest payback accepted", "year"),
                 finance("escalation_electricity", "rate", "Electricity rises by a year"),
                 finance("escalation_gas", "rate", "Gas rises by a year"),
+                finance("escalation_other", "rate", "Maintenance, cooling and water rise by a year"),
                 Number(
                     state,
                     "request.contingency",

@@ -125,7 +125,7 @@ def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
         else f'<p class="hint">No single input, within its range, makes another option better than {best}.</p>'
     )
     told = "".join(
-        f"<li><b>{escape(name)}</b>: {escape(answer(comparison))}</li>"
+        f"<li><b>{escape(name)}</b>: {escape(answer(comparison, page=True))}</li>"
         for name, comparison in sensitivity.scenarios.items()
     )
     return f"<h3>Where another option becomes the best that dries</h3>{shown}" + (

@@ -399,6 +399,9 @@ def test_a_share_may_be_bare():
         == 0.35
     )
     assert parse(3, "ratio") == 3.0
+    assert parse("2.5 kg/kg", "ratio") == parse("2.5 lb per lb", "ratio") == parse("2.5", "ratio") == 2.5
+    with pytest.raises(UnitError, match="is not a ratio"):
+        parse("2.5 lb/kg", "ratio")
     for bad in (float("nan"), float("inf"), "0.35 kW"):
         with pytest.raises(UnitError, match="is not a share; write a number, or a number and %"):
             parse(bad, "share")

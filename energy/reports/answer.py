@@ -51,13 +51,13 @@ def years(value: float) -> str:
     return f"{value:.1f} years"
 
 
-def answer(comparison: Comparison) -> str:
-    """Which option that dries the resin costs least over its life, what it saves, when it pays back."""
-    return " ".join(sentences(comparison))
+def answer(comparison: Comparison, *, page: bool = False) -> str:
+    """Which option that dries the resin costs least over its life, what it saves, when it pays back; `page` as for `sentences`."""
+    return " ".join(sentences(comparison, page=page))
 
 
-def sentences(comparison: Comparison) -> list[str]:
-    """The answer first, what has to be said with it after."""
+def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
+    """The answer first, what has to be said with it after; inputs are told by their keys, on a `page` by their fields."""
     resin, ranked = resin_name(comparison), comparison.ranked()
     if not ranked:
         said = [f"None of the options dries {resin} to its target.", "The reasons stand with each option's checks."]
@@ -85,7 +85,7 @@ def sentences(comparison: Comparison) -> list[str]:
         + said[1:]
         + unpriced(comparison)
         + upkeep_missing(comparison)
-        + prices_left_level(comparison)
+        + prices_left_level(comparison, page=page)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
@@ -162,10 +162,9 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if best is base:
         said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
     else:
-        too_late = _none_soon_enough(comparison)
         said = [
-            f"{too_late}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
-            f"{_against(comparison, best)}{_payback(comparison, best, 'that' if too_late else '')}."
+            f"{_none_soon_enough(comparison)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
+            f"{_against(comparison, best)}{_payback(comparison, best)}."
             f"{_not_worth_it(comparison, best)}{like_for_like(comparison)}"
         ]
     if not sure:
@@ -317,8 +316,8 @@ def _doubts(option: OptionResult) -> str:
     return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
 
 
-def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -> str:
-    """When an option pays back; `accepted` stands for the longest time allowed where it has been named just before."""
+def _payback(comparison: Comparison, option: OptionResult) -> str:
+    """When an option pays back, and whether that is longer than accepted."""
     measures, currency = option.measures, comparison.case.currency
     if measures is None:
         return ""
@@ -334,5 +333,5 @@ def _payback(comparison: Comparison, option: OptionResult, accepted: str = "") -
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and round(measures.payback, 1) > round(longest / YEAR, 1):
-        text += f", longer than {accepted or f'the {years(longest / YEAR)} accepted'}"
+        text += f", longer than the {years(longest / YEAR)} accepted"
     return text

@@ -8,6 +8,8 @@ import numpy as np
 
 from energy.dryers.base import BEYOND_MODEL
 from energy.study.compare import Comparison, OptionResult
+from energy.study.form import entries
+from energy.study.price_sections import Finance
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
@@ -18,6 +20,11 @@ NEAR = 0.1
 def in_a_row(names: list[str]) -> str:
     """Names in a row, told apart where one of them has a comma."""
     return ("; " if any("," in name for name in names) else ", ").join(names)
+
+
+def _and(names: list[str]) -> str:
+    """Names in a row, the last after an "and"."""
+    return " and ".join([*filter(None, [", ".join(names[:-1])]), names[-1]])
 
 
 def called(option: OptionResult, *, first: bool = False) -> str:
@@ -187,24 +194,28 @@ def upkeep_missing(comparison: Comparison) -> list[str]:
     return [f"Upkeep is not given for {of} and counts as 0: to run looks cheaper than it is."]
 
 
-def prices_left_level(comparison: Comparison) -> list[str]:
-    """Said where money counts inflation and a price has no rise because none was stated: it falls in real terms then."""
+def prices_left_level(comparison: Comparison, *, page: bool = False) -> list[str]:
+    """Said where money counts inflation and a price has no rise because none was stated: it falls in real terms then.
+
+    Where to state it is told by the keys of the case, on a `page` by the names of its fields.
+    """
     given = comparison.case.model.finance
     if given.rate_basis != "nominal" or not given.inflation > 0.0:
         return []
     written = comparison.case.document.get("finance", {})
-    paid = {"electricity": "electricity", "gas": "gas", "other": "upkeep and water"}
+    paid = {"electricity": ["electricity"], "gas": ["gas"], "other": ["maintenance", "cooling", "water"]}
     used = {c for o in comparison.options for (_, c), bought in o.energy.items() if bought > 0.0}
-    left = [
-        name
-        for key, name in paid.items()
-        if written.get(f"escalation_{key}") is None and (key == "other" or key in used)
-    ]
+    left = [key for key in paid if written.get(f"escalation_{key}") is None and (key == "other" or key in used)]
     if not left:
         return []
+    keys = [f"escalation_{key}" for key in left]
+    fields = entries(Finance)
+    where = _and([f"“{fields[key].label}”" for key in keys] if page else [f"finance.{key}" for key in keys])
+    names = _and([name for key in left for name in paid[key]])
     return [
-        f"Later overhauls rise with inflation, {100.0 * given.inflation:.3g} % a year, but no rise is stated for {' and '.join(left)}: level in the money of "
-        "the day is falling in real terms, which moves the net savings. State their escalation (inflation where nothing else is known)."
+        f"Later overhauls rise with inflation, {100.0 * given.inflation:.3g} % a year, but no rise is stated for {names}: level in "
+        "the money of the day is falling in real terms, which moves the net savings. "
+        f"State it in {where}{' under More on money' if page else ''} (inflation where nothing else is known)."
     ]
 
 

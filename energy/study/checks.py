@@ -215,11 +215,12 @@ def _surroundings(model: CaseFile) -> Iterator[Problem]:
             yield Problem(
                 "tariffs.cooling", "stands beside [cooling], whose electricity and water are priced; leave one out"
             )
-        tower = model.cooling.medium == "tower water" or (
-            model.cooling.medium == "chilled water" and model.cooling.condenser == "tower"
-        )
+        chiller = model.cooling.medium == "chilled water"
+        tower = model.cooling.medium == "tower water" or (chiller and model.cooling.condenser == "tower")
         if tower and model.tariffs.water is None:
-            yield Problem("tariffs.water", "is missing; the cooling tower draws make-up water, which needs a price")
+            said = "is missing; the cooling tower draws make-up water, which needs a price"
+            way_out = "; a chiller that gives its heat to the air draws none: set cooling.condenser = 'outdoor air'"
+            yield Problem("tariffs.water", f"{said}{way_out if chiller else ''}")
     if model.building is not None and model.building.heating_carrier == "gas" and model.tariffs.gas is None:
         yield Problem("tariffs.gas", "is missing; the hall is heated with gas")
 

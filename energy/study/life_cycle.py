@@ -163,7 +163,9 @@ def conventions(case: Case) -> list[str]:
     """What the money of a case takes for granted, one sentence each."""
     given = case.model.finance
     rises = {
-        "maintenance and water" if k == "maintenance" else k: v for k, v in escalation(case).items() if k != "water"
+        "maintenance, cooling and water" if k == "maintenance" else k: v
+        for k, v in escalation(case).items()
+        if k != "water"
     }
     return finance.conventions(rate=float(given.rate), years=given.years, escalation=rises, **terms(case))
 

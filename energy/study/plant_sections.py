@@ -75,7 +75,7 @@ class OwnResin(Section):
         None
     )
     target_moisture: Annotated[float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)] = None
-    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air to resin ratio"), Field(gt=0)] = None
+    air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air per resin (kg/kg)"), Field(gt=0)] = None
     pellet_diameter: Annotated[
         float | None, Quantity("length", label="Pellet diameter", shown="mm"), Field(gt=1e-4, lt=0.05)
     ] = None

@@ -178,7 +178,7 @@ class Finance(Section):
     )
     escalation_other: Annotated[
         float,
-        Quantity("rate", label="Escalation of cooling and maintenance", shown="%"),
+        Quantity("rate", label="Escalation of maintenance, cooling and water", shown="%"),
         Field(gt=-0.5, lt=1),
     ] = SI(0.0)
     timing: Literal["end", "mid"] = Field(default="end", title="Yearly amounts count at")

@@ -31,6 +31,11 @@ _WANTED = {
     "tuple": "a list",
 }
 
+_OTHERWISE = dict.fromkeys(
+    [f"escalation_{name}" for name in ("maintenance", "upkeep", "cooling", "water")], "escalation_other"
+)
+"""Keys that somebody may look for, the workbook's names of two of them among them, and the one that stands for all."""
+
 
 def problems(error: ValidationError, model: type[BaseModel], document: Mapping[str, Any]) -> list[Problem]:
     """One problem per finding, in the order of the file."""
@@ -75,6 +80,8 @@ def _sentence(
         known = [n for n in owner.model_fields if n != "kind"] if owner else []
         if owner and (inside := _table_with(owner, loc[-1])):
             return f"unknown key here; it belongs into {inside}"
+        if (meant := _OTHERWISE.get(str(loc[-1]))) in known:
+            return f"unknown key; maintenance, cooling and water rise together, by {meant}"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"
     if kind == "missing":
         return "is missing"

@@ -238,6 +238,8 @@ def usual_unit(kind: str, usual: str, system: str, currency: str = "") -> str:
     return own or of_kind
 
 
+_OF_MASSES = ("kg/kg", "lb/lb")
+"""Units of a ratio of two masses, which no other ratio takes."""
 _IN_US = {"mm": "in", "m3/min FAD": "cfm FAD", "bar(g)": "psig"}
 
 
@@ -297,7 +299,8 @@ class Quantity:
     """Marks a pydantic field: ``Annotated[float, Quantity("power", label="Blower power", shown="kW")]``.
 
     The field takes a text with a unit, a table whose `value` is one, or an `SI`; it refuses a bare number
-    unless the kind is a share or a ratio. It holds an `SI`: a float that remembers the text it came from.
+    unless the kind is a share or a ratio; a ratio takes kg/kg where its label ends in "(kg/kg)". It holds an `SI`: a float
+    that remembers the text it came from.
     """
 
     kind: str
@@ -329,6 +332,8 @@ class Quantity:
         if value is None or isinstance(value, SI):
             return value
         try:
+            if self.kind == "ratio" and tidy(str(value)).endswith(_OF_MASSES) and not label.endswith("(kg/kg)"):
+                raise UnitError(f"{label}: {refusal(self.kind, repr(value))}")
             return SI(parse(value, self.kind, label=label), str(value))
         except UnitError as error:
             raise ValueError(str(error)) from error

@@ -239,7 +239,8 @@ _add(
     _linear({"J/mol": 1.0, "kJ/mol": 1e3, "kJ/kmol": 1.0, "kcal/mol": 4184.0}),
 )
 _add("share", "", ("%", "%"), "a share", _linear({"": 1.0, "%": 0.01}))
-_add("ratio", "", ("", ""), "a ratio", _linear({"": 1.0, "%": 0.01}))
+# Of two masses too, such as air per resin.
+_add("ratio", "", ("", ""), "a ratio", _linear({"": 1.0, "%": 0.01, "kg/kg": 1.0, "lb/lb": 1.0}))
 _add(
     *("time", "s", ("h", "h"), "a time"),
     _linear(

@@ -94,6 +94,12 @@ def view():
     return View(State("one-machine"))
 
 
+def test_the_page_names_its_field_where_a_price_rise_is_missing(view):
+    nominal = {"finance.rate_basis": "nominal", "finance.inflation": "2 %"}
+    view.state.set(nominal)
+    assert "State it in “Escalation of maintenance, cooling and water” under More on money" in view._answer.value
+
+
 THROUGHPUT = "hoppers[1].throughput"
 
 

@@ -91,6 +91,20 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
 
 
 @pytest.mark.parametrize(
+    ("label", "key"),
+    [
+        ("Electricity rises by a year", "electricity"),
+        ("Gas rises by a year", "gas"),
+        ("Maintenance, cooling and water rise by a year", "other"),
+    ],
+)
+def test_every_price_rise_has_a_field(view, label, key):
+    _field(view, label).control.value = "3 %"
+    assert _document(view)["finance"][f"escalation_{key}"].startswith("3")
+    assert getattr(view.state.case.model.finance, f"escalation_{key}") == 0.03
+
+
+@pytest.mark.parametrize(
     ("label", "typed", "said"),
     [
         ("Date", "next spring", "is not a date, such as"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import re
+from pathlib import Path
 
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
@@ -129,7 +130,7 @@ def test_where_nothing_pays_back_in_time_the_answer_begins_with_that():
     )
     assert sentences(soon)[0].startswith("Lowest life-cycle cost")
     assert sentences(late)[0].startswith("No option pays back within the 1.0 years accepted. Lowest life-cycle cost")
-    assert sentences(late)[0].endswith("longer than that.")
+    assert sentences(late)[0].endswith("longer than the 1.0 years accepted.")
 
 
 def test_the_word_for_a_verdict_is_in_the_json():
@@ -137,6 +138,11 @@ def test_the_word_for_a_verdict_is_in_the_json():
     words = {o["name"]: (o["dries"], o["dries_word"]) for o in to_dict(plant)["options"]}
     assert words["Vacuum"] == ("caution", "unlikely")
     assert words["Hot air, gas-fired"] == ("fail", "fail")
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert (
+        "In JSON `dries` is the worst of an option's checks (pass, caution or fail), `dries_word` the word that is shown"
+        in readme
+    )
     assert "On the best estimate the target is missed by Vacuum." in sentences(plant)
 
 

@@ -171,3 +171,17 @@ def test_the_demo_prints_on_twelve_pages_of_seven_point_or_more(books, tmp_path)
 
         assert f"Page {number} of {len(pages)}" in page.extract_text(visitor_text=note)
     assert min(sizes) > 6.95
+
+
+def test_cells_of_price_rises_say_the_key_of_the_case(books):
+    book = books["demo"][0]
+    texts = ["".join(part.itertext()) for part in book["xl/sharedStrings.xml"].iter(f"{SPACE}si")]
+    cells = {c.get("r"): texts[int(c[0].text)] for c in sheet_of(book, "Inputs").iter(f"{SPACE}c") if c.get("t") == "s"}
+    rows = {text: cell[1:] for cell, text in cells.items() if text.startswith("escalation_")}
+    keys = {name: cells[f"F{row}"] for name, row in rows.items()}
+    assert keys == {
+        "escalation_electricity": "real; escalation_electricity in the case",
+        "escalation_gas": "real; escalation_gas in the case",
+        "escalation_water": "real; escalation_other in the case",
+        "escalation_maintenance": "real; escalation_other in the case",
+    }

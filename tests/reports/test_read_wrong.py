@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from cases import HOT, NEW, PA, PC, PRESENT, case, plant
 
-from energy.reports.answer import sentences
+from energy.reports.answer import answer, sentences
 from energy.reports.comparison_text import to_text
 from energy.reports.doubts import present_fails, prices_left_level
 from energy.reports.simulation import to_text as simulated
@@ -19,8 +19,11 @@ NOMINAL = {"finance.rate": "9 %", "finance.rate_basis": "nominal", "finance.infl
 @pytest.mark.parametrize(
     ("stated", "told"),
     [
-        ({}, "no rise is stated for electricity and gas and upkeep and water"),
-        ({"finance.escalation_electricity": "2 %", "finance.escalation_gas": "0 %"}, "is stated for upkeep and water"),
+        ({}, "no rise is stated for electricity, gas, maintenance, cooling and water:"),
+        (
+            {"finance.escalation_electricity": "2 %", "finance.escalation_gas": "0 %"},
+            "is stated for maintenance, cooling and water:",
+        ),
         ({"finance.escalation_other": "0 %"}, "no rise is stated for electricity and gas:"),
     ],
 )
@@ -34,6 +37,34 @@ def test_prices_that_stay_level_while_money_loses_value_are_told(stated, told):
     assert prices_left_level(compare(load_case("one-machine").with_({**NOMINAL, **stated_all}))) == []
     real = {**NOMINAL, **rises, "finance.rate_basis": "real", "finance.inflation": "0 %"}
     assert prices_left_level(compare(load_case("one-machine").with_(real))) == []
+
+
+ALL = ("electricity", "gas", "other")
+
+
+@pytest.mark.parametrize(
+    ("left", "keys", "fields"),
+    [
+        ({"other"}, "finance.escalation_other", "“Escalation of maintenance, cooling and water”"),
+        (
+            {"electricity", "gas"},
+            "finance.escalation_electricity and finance.escalation_gas",
+            "“Escalation of electricity” and “Escalation of gas”",
+        ),
+        (
+            set(ALL),
+            "finance.escalation_electricity, finance.escalation_gas and finance.escalation_other",
+            "“Escalation of electricity”, “Escalation of gas” and “Escalation of maintenance, cooling and water”",
+        ),
+    ],
+)
+def test_where_to_state_a_price_rise_is_told_by_key_and_on_a_page_by_field(left, keys, fields):
+    rises = {f"finance.escalation_{key}": None if key in left else "2 %" for key in ALL}
+    made = compare(load_case("one-machine").with_({**rises, **NOMINAL}))
+    rest = "(inflation where nothing else is known)."
+    assert prices_left_level(made)[0].endswith(f" State it in {keys} {rest}")
+    assert f"State it in {fields} under More on money {rest}" in answer(made, page=True)
+    assert "finance." not in answer(made, page=True)
 
 
 def test_a_dryer_that_runs_cold_is_told_beside_its_energy():

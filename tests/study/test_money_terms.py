@@ -46,7 +46,7 @@ def test_a_bill_factor_multiplies_bill_lines_and_savings(plain):
 
 def test_water_is_said_to_rise_with_maintenance():
     rising = energy.load_case("demo").with_({"finance.escalation_other": "3 %"})
-    assert any("gas 1 %, maintenance and water 3 %" in sentence for sentence in conventions(rising))
+    assert any("gas 1 %, maintenance, cooling and water 3 %" in sentence for sentence in conventions(rising))
 
 
 def test_a_capital_factor_multiplies_capital(plain):

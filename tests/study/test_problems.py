@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from pathlib import Path
 
 import pytest
 from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, PRESENT, case, document, resin
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from energy.errors import CaseError
-from energy.study.case import build, load_case, read_document
+from energy.study.case import build, example_text, load_case, read_document
 from energy.study.compare import compare
 from energy.study.paths import changed
 
@@ -529,3 +530,38 @@ def test_a_limit_that_is_assumed_gives_way_to_that_of_the_producer():
     own = {"drying_temperature_limit": "185 degC"}
     dried = compare(case(PRESENT, changes=resin("PEEK", drying_temperature="180 degC", own_resin=own)))
     assert dried.duty.drying_temperature[0] == pytest.approx(453.15)
+
+
+@pytest.mark.parametrize("name", ["maintenance", "water", "cooling", "upkeep"])
+def test_a_rise_that_shares_its_key_with_others_is_told_that_key(name):
+    """The workbook has cells escalation_maintenance and escalation_water; the case has one key for both."""
+    [line] = lines({f"finance.escalation_{name}": "3 %"})
+    assert line == (
+        f"my.toml: finance.escalation_{name}: unknown key; maintenance, cooling and water rise together, by escalation_other"
+    )
+
+
+@pytest.mark.parametrize("path", [f"{INPUTS}.air_resin_ratio", f"{HOPPER}.own_resin.air_resin_ratio"])
+def test_a_ratio_of_masses_may_have_its_unit(path):
+    """As the lists of inputs show it: air per resin (kg/kg)."""
+    bare, given = (compare(case(PRESENT, changes={path: text})) for text in ("2.9", "2.9 kg/kg"))
+    assert given.baseline.sizing == bare.baseline.sizing
+    assert given.baseline.sizing != compare(case(PRESENT)).baseline.sizing
+
+
+def test_a_ratio_of_other_things_has_no_unit_of_mass():
+    [line] = lines({f"options['{PRESENT}'].replacements[1].every": "4 kg/kg"})
+    assert line.endswith(
+        "every: Years between replacements: '4 kg/kg' is not a ratio; write a number, or a number and %"
+    )
+
+
+def test_only_pure_numbers_need_no_unit_as_the_readme_and_the_examples_say():
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    for text in (readme, example_text("demo"), example_text("one-machine")):
+        said = " ".join(text.replace("\n#", "\n").split()).lower()
+        assert "a number without a unit is taken only for a share, a ratio or a count" in said
+    bare = {f"{INPUTS}.leak_share": 0.04, f"{INPUTS}.air_resin_ratio": 2.9, "finance.years": 9}
+    compare(case(PRESENT, changes=bare))
+    assert "'0.08' has no unit" in lines({"finance.rate": 0.08})[0]
+    assert "'2' has no unit" in lines({f"{HOPPER}.residence_time": 2})[0]

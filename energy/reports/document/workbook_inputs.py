@@ -58,7 +58,10 @@ def _finance(b: Book, sheet: Sheet) -> None:
     _given(b, sheet, "discount_rate", f"Discount rate, {given.rate_basis}", given.rate, "a year", "rate")
     for carrier, rise in escalation(b.comparison.case).items():
         words = f"Price rise, {LABELS[carrier].lower()}"
-        _given(b, sheet, f"escalation_{carrier}", words, rise, "a year", "rate", f"{given.rate_basis}")
+        key = f"escalation_{carrier if carrier in ('electricity', 'gas') else 'other'}"
+        _given(
+            b, sheet, f"escalation_{carrier}", words, rise, "a year", "rate", f"{given.rate_basis}; {key} in the case"
+        )
     share = float(b.comparison.case.model.request.contingency)
     _given(
         b, sheet, "contingency", "Contingency over the capital", share, "", "rate", "asked for, not in the comparison"
