@@ -113,7 +113,9 @@ def test_all_peaks_at_once_are_those_of_as_many_machines_as_there_are():
 
 
 def test_compressed_air_at_another_price_dries_as_before():
-    case_ = energy.load_case("demo")
+    case_ = energy.load_case("demo").with_(
+        {"site.altitude": "123 m"}
+    )  # compared by no other test: side by side the last digits may differ
     (option,) = (one for one in case_.model.options if one.name == "Compressed air with membrane")
     cheap, dear = duties_of(case_), duties_of(case_, added_air=1.0)
     assert dear[0].compressed_air.marginal_power > 1.1 * cheap[0].compressed_air.marginal_power
