@@ -20,7 +20,7 @@ class Verdict:
     moisture: Moisture
     """Of several hoppers, that of the worst."""
     practice_kept: bool = False
-    """Is the resin dried as its practice has it? Of several hoppers, that of the worst."""
+    """Is the resin dried as its practice has it? Asked where diffusion data do not speak for it only; of several hoppers, that of the worst."""
     hoppers: tuple[Verdict, ...] = ()
     """Of each hopper, where there are several."""
 
@@ -100,7 +100,10 @@ def judge(hoppers: Sequence[Dried], system: str) -> list[Verdict]:
 
 
 def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
-    kept = bool(practice_kept(one.duty, one.operation, residence_time(one.duty, one.operation), one.target))
+    spoken_for = moisture.predicted is not None and moisture.expected
+    kept = not spoken_for and bool(
+        practice_kept(one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
+    )
     checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept)
     found = [
         checks.throughput(),
