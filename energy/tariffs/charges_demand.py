@@ -17,9 +17,9 @@ from energy.tariffs.common import (
     Determinant,
     EnergyPrice,
     Group,
+    OneLine,
     PowerPrice,
     Row,
-    Text,
     in_blocks,
     in_cells,
     monthly,
@@ -76,7 +76,7 @@ class DemandPeriod(BaseModel):
 
     model_config = RECORD
 
-    periods: Annotated[tuple[Text, ...], Field(min_length=1)]
+    periods: Annotated[tuple[OneLine, ...], Field(min_length=1)]
     """Names of periods, seasons, or both together such as "summer on-peak"."""
     price: DemandPrice
     """[money/W/month]"""

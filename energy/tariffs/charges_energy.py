@@ -16,6 +16,7 @@ from energy.tariffs.common import (
     Common,
     EnergyPrice,
     Group,
+    OneLine,
     Per,
     Row,
     Text,
@@ -89,7 +90,7 @@ class EnergyPeriod(BaseModel):
 
     model_config = RECORD
 
-    periods: Annotated[tuple[Text, ...], Field(min_length=1)]
+    periods: Annotated[tuple[OneLine, ...], Field(min_length=1)]
     """Names of periods, seasons, or both together such as "summer on-peak"."""
     price: FreePrice
     """[money/J]"""

@@ -21,6 +21,8 @@ from energy.units import Quantity, from_unit, show
 Amount: TypeAlias = Any
 """Money: a float, an array of the draws of the load, or a Decimal on a rounded bill."""
 Text = Annotated[str, Field(min_length=1)]
+OneLine = Annotated[str, Field(min_length=1, pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$")]
+"""What stands in a line of a bill."""
 Month = Annotated[int, Field(ge=1, le=12)]
 Group: TypeAlias = Literal["fixed", "energy", "demand", "volume", "adjustment", "tax"]
 RECORD = ConfigDict(frozen=True, extra="forbid")
@@ -81,9 +83,9 @@ class Common(BaseModel):
 
     id: Annotated[str, Field(min_length=1, pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]*$")]
     """Name by which other charges refer to this one."""
-    label: Text
+    label: OneLine
     """What the bill calls it."""
-    clause: Text
+    clause: OneLine
     """Clause of the tariff it stands in."""
     source: Text
     """Document and date it was taken from; "invented" for an example."""

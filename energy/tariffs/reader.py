@@ -219,6 +219,8 @@ def _sentence(raw: Mapping[str, Any], model: type[BaseModel]) -> str:
         bound, limit = _BOUNDS[kind]
         return f"'{getattr(given, 'text', given)}' is not allowed; it must be {bound.format(raw['ctx'][limit])}"
     if kind == "string_pattern_mismatch":
+        if name not in ("currency", "id"):
+            return "must be one line of text"
         wanted = "three capital letters such as USD" if name == "currency" else "letters, digits, - and _"
         return f"{given!r} is not allowed; write {wanted}"
     if kind in ("too_short", "string_too_short"):

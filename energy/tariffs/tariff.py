@@ -13,7 +13,7 @@ from energy.tariffs.calendar import ALWAYS, PriceCalendar
 from energy.tariffs.charges import Charge, DemandFlat, EnergyFlat
 from energy.tariffs.charges_demand import Capacity, DemandPeriod, DemandTimeOfUse
 from energy.tariffs.charges_energy import EnergyPeriod, EnergyTimeOfUse
-from energy.tariffs.common import RECORD, Text
+from energy.tariffs.common import RECORD, OneLine, Text
 from energy.tariffs.determinants import DemandKeys
 from energy.units import KINDS, SI, Quantity, parse
 
@@ -79,7 +79,7 @@ class Tariff(BaseModel):
 
     model_config = RECORD
 
-    name: Text
+    name: OneLine
     commodity: Commodity
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
     invented: bool = False

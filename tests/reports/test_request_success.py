@@ -6,7 +6,7 @@ import cases
 import numpy as np
 import pytest
 
-from energy.reports.document import success
+from energy.reports.document import decision, success
 from energy.reports.document.after import verification
 from energy.reports.document.proposal import proposal
 from energy.study.compare import compare
@@ -92,3 +92,19 @@ def test_each_way_to_pass_is_one_sentence_whose_figures_say_what_they_are():
 def test_what_the_error_of_meters_lies_around_is_named():
     p, option = _asked("5 year")
     assert " of the least that passes, the error of the meters alone," in success.in_words(p, option, 0.02)
+
+
+def test_what_meters_cannot_prove_stands_on_the_first_page(demo):
+    """Of a forecast that is needed whole nothing may be missing, and meters leave some per cent open."""
+    p = proposal(demo)
+
+    def first_page(longest):
+        case = demo.case.with_({"finance.maximum_payback": longest})
+        found = proposal(compare(case))
+        return " ".join(block.text for block in decision.decision(found, None) if hasattr(block, "text"))
+
+    assert p.option is not None
+    assert "Meters will not prove the saving forecast" in first_page(
+        "5 year"
+    )  # 6.0 years forecast: all of it is asked for
+    assert "Meters will not prove" not in first_page("9 year")

@@ -101,6 +101,8 @@ def test_by_path_as_text_and_with_a_byte_order_mark(read, tmp_path):
         ('id = "customer"', 'id = "energy"', "charges.energy: two charges have this id"),
         ('id = "customer"', "", "charges, number 1.id: is missing"),
         ('clause = "1"', 'clause = ""', "charges.customer.clause: must not be empty"),
+        ('clause = "1"', 'clause = "\\n"', "charges.customer.clause: must be one line of text"),
+        ('clause = "1"', 'clause = " "', "charges.customer.clause: must be one line of text"),
         ('clause = "1"', "clause = 1", "charges.customer.clause: 1 cannot be used; write text in quotes"),
         (
             'of = ["customer", "energy"]',

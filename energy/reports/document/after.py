@@ -109,10 +109,15 @@ def schedule(p: Proposal) -> Iterator[Block]:
     )
 
 
+def error_of_meters(p: Proposal, option: OptionResult) -> float:
+    """Of the metered saving of energy, both ways; NaN where none is saved. [-]"""
+    before, after = bought(p.base), bought(option)
+    return METER * math.hypot(before, after) / (before - after) if before > after else math.nan
+
+
 def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
     own, b = p.request.verification, p.base
     before, after = bought(b), bought(option)
-    saved = before - after
     several = len(p.case.model.hoppers) > 1
     gas = b.carrier("gas") + option.carrier("gas") > 0
     air = b.carrier("compressed air") + option.carrier("compressed air") > 0
@@ -128,7 +133,7 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "hall temperature and dew point",
         "moisture of pellets leaving, by a method such as ISO 15512, before and after",
     ]
-    error = METER * math.hypot(before, after) / saved if saved > 0 else math.nan
+    error = error_of_meters(p, option)
     passed = success.in_words(p, option, error)
     weeks = sum(step.weeks for step in p.request.schedule)
     if p.request.date and weeks:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from energy.reports.document import chance, dryness, parts, worth
+from energy.reports.document import after, chance, dryness, parts, success, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
@@ -100,7 +100,10 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         yield Paragraph(text=doubt, style="warning", short=True)
     if (warning := dryness.wetter(p, option)) is not None:
         yield warning
-    yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}", short=True)
+    proof = ""
+    if success.out_of_reach(p, option, after.error_of_meters(p, option)):
+        proof = " Meters will not prove the saving forecast: agree now who bears that doubt (section on verification)."
+    yield Paragraph(topic="Main risk.", text=f"{_main_risk(p, option)}{proof}", short=True)
     if odds is None:
         yield Paragraph(
             text="Without simulated chances as it stands here; what moves the result, one input at a time, stands in the "

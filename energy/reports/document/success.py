@@ -116,13 +116,23 @@ def _over(share: float) -> bool:
     return share >= 1.005
 
 
+def out_of_reach(p: Proposal, option: OptionResult, error: float) -> bool:
+    """Does the forecast lie so near the least that passes that meters of that error cannot tell success as forecast?"""
+    forecast = saving_of(p, option)
+    return forecast > 0.0 and forecast * (1.0 - needed(p, option).share) < _doubt(p, option, error)
+
+
+def _doubt(p: Proposal, option: OptionResult, error: float) -> float:
+    """What the meters leave open of the saving, both ways. [money/year]"""
+    metered = saving_of(p, option) - (p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"])
+    return error * abs(metered)
+
+
 def _measurable(p: Proposal, option: OptionResult, at: float, error: float) -> str:
     """Can a meter tell success from failure?"""
     if not math.isfinite(error):
         return ""
-    forecast = saving_of(p, option)
-    metered = forecast - (p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"])
-    doubt = error * abs(metered)
+    forecast, doubt = saving_of(p, option), _doubt(p, option, error)
     said = f" A result within ±{p.money(doubt)} of the least that passes, the error of the meters alone, shows neither success nor failure"
     if forecast - at < doubt:
         return f"{said}; the forecast lies that near, so success as forecast cannot be verified by these meters: agree now who bears the doubt."
