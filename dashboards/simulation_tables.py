@@ -10,6 +10,7 @@ from energy.reports.simulation import (
     accuracy_in_words,
     doubt_of_drying,
     place_in_words,
+    seldom_best,
     shown_value,
     stated_among,
     telling,
@@ -95,7 +96,9 @@ def readings(simulation: Simulation) -> str:
         f"<td>{100 * r.spread_cut:.1f} %</td></tr>"
         for r in found
     )
-    idle = f"<p>{escape(said)}</p>" if (said := worth_of_readings(simulation)) else ""
+    idle = "".join(
+        f"<p>{escape(said)}</p>" for said in (seldom_best(simulation), worth_of_readings(simulation)) if said
+    )
     return (
         f'{trial}{idle}<div class="scroll" tabindex="0" role="region" aria-label="What to measure next"><table class="t" id="readings">'
         '<thead><tr><th scope="col">Input</th><th scope="col" class="text">How</th><th scope="col">To</th>'
@@ -109,7 +112,7 @@ def readings(simulation: Simulation) -> str:
 def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
     """Where the recommendation turns, and the named scenarios."""
     by_name = {entry.name: entry for entry in simulation.inputs}
-    best, of = escape(simulation.recommended), simulation.case.model
+    best, of = escape(simulation.choice), simulation.case.model
     turns = "".join(
         f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{escape(t.input, quote=True)}">{escape(place_in_words(t.input, of))}</span></th>'
         f"<td>{escape(shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]))}</td>"

@@ -51,7 +51,7 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
 
 WARM_ENOUGH = 4.5
 """How much colder than asked pellets leave a hopper at most that air is sized for: a little less than what the check of drying lets pass. [K]"""
-MOST_AIR = 3.0
+MOST_AIR = 6.0
 """Air over the least that a hopper is given for that, by judgement: of a bed too low to exchange its heat no more helps. [-]"""
 
 

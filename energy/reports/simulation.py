@@ -65,23 +65,11 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         "savings are above 0; never: without a payback within the study period; best: in which it has the lowest life-cycle",
         "cost of the options that dry. -: no money is said of what is not expected to dry, or has no capital yet.",
         *simulation.unanswered(),
-        *filter(None, [stated_among(simulation)]),
+        *filter(None, [stated_among(simulation), seldom_best(simulation)]),
         *[text for said in [doubt_of_drying(simulation)] if said for text in ("", said)],
         "",
-        f"What to measure next, before deciding on {simulation.recommended} (accuracy 95 of 100 times; worth: what choosing after the "
-        "reading brings over",
-        "choosing now; spread: by how much the standard deviation of its net savings falls):",
-        f"  {'worth, ' + currency:>11s} {'spread':>7s} {'to':>7s}  reading",
+        *_next(simulation),
     ]
-    for reading in telling(simulation):
-        to, _, of = accuracy_in_words(reading).partition(" of ")
-        lines.append(
-            f"  {reading.worth:>11,.0f} {-100 * reading.spread_cut:>5.1f} % {to:>7s}  {reading.label} [{reading.input}]"
-            f"{' (of ' + of + ')' if of else ''}. {reading.how}"
-        )
-    lines += [f"  {said}" for said in [worth_of_readings(simulation)] if said]
-    if not telling(simulation):
-        lines.append("  nothing: no reading would change the decision or narrow the result.")
     if sensitivity is not None:
         lines += _hangs_on(simulation, sensitivity)
     typical = [entry for entry in simulation.inputs if entry.name.startswith(("typical ", "resin "))]
@@ -106,6 +94,29 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
     return "\n".join(lines)
 
 
+def _next(simulation: Simulation) -> list[str]:
+    """What to measure before deciding."""
+    if len(simulation.candidates) < 2:
+        return ["Nothing to decide on: no other option is expected to dry and has a price."]
+    lines = [
+        f"What to measure next, before deciding on {simulation.recommended} (accuracy 95 of 100 times; worth: what choosing after the reading brings over",
+        "choosing now; spread: by how much the standard deviation of its net savings falls):",
+        f"  {'worth, ' + simulation.case.currency:>11s} {'spread':>7s} {'to':>7s}  reading",
+    ]
+    for reading in telling(simulation):
+        to, _, of = accuracy_in_words(reading).partition(" of ")
+        lines.append(
+            f"  {reading.worth:>11,.0f} {-100 * reading.spread_cut:>5.1f} % {to:>7s}  {reading.label} [{reading.input}]"
+            f"{' (of ' + of + ')' if of else ''}. {reading.how}"
+        )
+    lines += [f"  {said}" for said in [worth_of_readings(simulation)] if said]
+    return (
+        lines
+        if telling(simulation)
+        else [*lines, "  nothing: no reading would change the decision or narrow the result."]
+    )
+
+
 def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     """Tornado, break-even values and scenarios."""
     currency, best = simulation.case.currency, simulation.recommended
@@ -127,12 +138,15 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
             f"  {swing.label} [{swing.input}], {p10} to {p90}: {amount(swing.at_low)} to {amount(swing.at_high)}"
             + ("" if effect is None else f" ({100 * effect:.0f} %)")
         )
-    lines += ["", f"Where {best} stops being the best that dries, one input alone:"]
-    for turn in sensitivity.break_evens:
-        then = f"then {turn.instead}" if turn.instead else "then none dries"
-        lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
-    if not sensitivity.break_evens:
-        lines.append("  nowhere within the ranges.")
+    if not sensitivity.tornado:
+        lines = []
+    if len(simulation.candidates) > 1:
+        lines += ["", f"Where {simulation.choice} stops being the best that dries, one input alone:"]
+        for turn in sensitivity.break_evens:
+            then = f"then {turn.instead}" if turn.instead else "then none dries"
+            lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
+        if not sensitivity.break_evens:
+            lines.append("  nowhere within the ranges.")
     names = [scenario.name for scenario in simulation.case.model.scenarios]
     if names:
         lines += ["", "Scenarios (capital stays as quoted where a throughput changes):"]
@@ -322,7 +336,19 @@ def worth_of_readings(simulation: Simulation) -> str:
     found = telling(simulation)
     if not found or any(reading.worth >= 0.5 for reading in found):
         return ""
-    return f"None of these is expected to change the choice of {simulation.recommended}; they tell its savings more closely."
+    of = "its savings" if simulation.choice == simulation.recommended else f"the savings of {simulation.recommended}"
+    return f"None of these is expected to change the choice of {simulation.choice}; they tell {of} more closely."
+
+
+def seldom_best(simulation: Simulation) -> str:
+    """That another option than the one chosen is the best in more of the draws; empty where it is not so."""
+    other, chosen = (simulation.option(name) for name in (simulation.most_often, simulation.choice))
+    if other.cheapest <= chosen.cheapest or not simulation.comparison.option(chosen.name).held_out:
+        return ""
+    return (
+        f"{other.name} is the best of those that dry in {of_hundred(other.cheapest)} simulated cases, {chosen.name}, the best on the stated values, in "
+        f"{of_hundred(chosen.cheapest)}."
+    )
 
 
 def _dict(found: Percentiles) -> dict[str, float | None]:

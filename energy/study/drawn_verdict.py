@@ -46,10 +46,9 @@ def dries(
         good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable_dew_point(resin) + METER)
     if "desiccant_load" in operation.details:
         good = good & (np.max(operation.details["desiccant_load"], axis=-1) <= 1.0)
-    floor = floor_moisture(duty, operation)
+    floor, initial = floor_moisture(duty, operation), np.max(duty.initial_moisture, axis=-1)
     if floor is not None:
-        good = good & (np.max(floor, axis=-1) < target)
-    initial = np.max(duty.initial_moisture, axis=-1)
+        good = good & ((np.max(floor, axis=-1) < target) | (initial <= target))
     if not resin.hygroscopic:
         enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
         enough = enough <= np.min(residence_time(duty, operation), axis=-1)

@@ -236,6 +236,13 @@ class DryingChecks:
         floor, target = self.moisture.floor, self.moisture.target
         if floor is None:
             return None
+        initial = float(np.max(self.duty.initial_moisture))
+        if initial <= target < floor:
+            text = (
+                f"As it comes, with {self._ppm(initial)}, {self.resin.abbreviation} meets the target of {self._ppm(target)}; this air would "
+                f"wet it, in the long run to {self._ppm(floor)}{self._month()}."
+            )
+            return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", "caution", text)
         grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
             f"In this air {self.resin.abbreviation} dries to {self._ppm(floor)} at best{self._month()}; "

@@ -94,7 +94,7 @@ class Simulation:
     """Paths with a range that are taken at their value."""
     options: tuple[OptionChances, ...]
     recommended: str
-    """The best of those that dry on the stated values; the decision that a reading is weighed against."""
+    """The best on the stated values of those that would be bought and are expected to dry; the baseline where there is none."""
     candidates: tuple[str, ...]
     """What it stands against, itself included: options as far up in what dries, and the baseline."""
     measure_next: tuple[Reading, ...]
@@ -107,6 +107,17 @@ class Simulation:
     @property
     def case(self) -> Case:
         return self.comparison.case
+
+    @property
+    def choice(self) -> str:
+        """The best on the stated values, be it the baseline; the baseline too where nothing is expected to dry."""
+        ranked = [option.name for option in self.comparison.ranked() if option.held_out]
+        return ranked[0] if ranked else self.comparison.baseline.name
+
+    @property
+    def most_often(self) -> str:
+        """The option that is the best of those that dry in most of the draws."""
+        return max(self.options, key=lambda option: option.cheapest).name
 
     def option(self, name: str) -> OptionChances:
         return next(option for option in self.options if option.name == name)
@@ -151,7 +162,7 @@ class Simulation:
         return tornado(self.case, name or self.recommended, self.inputs)
 
     def sensitivity(self) -> Sensitivity:
-        """Tornado, total effects, break-even values and scenarios of the recommended option: some seconds of work."""
+        """Tornado and total effects of the recommended option, where the choice turns, scenarios: some seconds of work."""
         swings: tuple[Swing, ...] = ()
         effects: dict[str, float] = {}
         turns: tuple[BreakEvenValue, ...] = ()
@@ -159,7 +170,7 @@ class Simulation:
             swings = self.tornado()
             widest = [swing.input for swing in swings[:WIDEST] if swing.width > 0.0]
             effects = total_effects(self.case, self.recommended, self.inputs, widest, seed=self.seed)
-            turns = break_even_values(self.case, self.recommended, self.inputs, self.candidates)
+            turns = break_even_values(self.case, self.choice, self.inputs, self.candidates)
         return Sensitivity(tornado=swings, total_effects=effects, break_evens=turns, scenarios=run_scenarios(self.case))
 
 
@@ -210,7 +221,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
 
 def _decision(comparison: Comparison) -> tuple[str, list[str]]:
     """The option recommended on the stated values, and those it stands against: as far up in what dries as any."""
-    ranked = [o for o in comparison.ranked() if not o.option.baseline]
+    ranked = [o for o in comparison.ranked() if not o.option.baseline and o.held_out]
     base = comparison.baseline.name
     if not ranked:
         return base, [base]

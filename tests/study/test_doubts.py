@@ -90,7 +90,7 @@ def test_what_dries_today_speaks_for_its_successor(found):
 def test_readings_that_change_no_choice_say_so(found):
     # Of so few draws some reading may be worth something; without worth all are told to narrow the result only.
     idle = replace(found, measure_next=tuple(replace(r, worth=0.0) for r in found.measure_next))
-    assert f"None of these is expected to change the choice of {found.recommended}" in to_text(idle)
+    assert f"None of these is expected to change the choice of {found.choice}" in to_text(idle)
     dear = replace(found, measure_next=tuple(replace(r, worth=1000.0) for r in found.measure_next))
     assert "None of these is expected" not in to_text(dear)
 
@@ -112,3 +112,33 @@ def test_the_stated_saving_is_placed_among_the_draws(found):
     count = 100.0 * np.mean(moved[found.outcomes.answered[found.recommended]] < stated)
     assert f"it is less than that in {count:.0f} of 100 simulated cases" in told
     assert "%" not in told
+
+
+def test_where_the_baseline_is_kept_the_readings_and_turns_are_of_that_choice():
+    dear = {f"options['{NEW}'].capital": "200000 USD"}
+    kept = simulate(case(PRESENT, NEW, changes=dear), 64)
+    assert (kept.choice, kept.recommended) == (PRESENT, NEW)
+    text = to_text(kept, kept.sensitivity())
+    assert f"Where {PRESENT} stops being the best that dries, one input alone:" in text
+    idle = replace(kept, measure_next=tuple(replace(r, worth=0.0) for r in kept.measure_next))
+    assert f"change the choice of {PRESENT}; they tell the savings of {NEW} more closely." in to_text(idle)
+
+
+def test_where_nothing_is_expected_to_dry_there_is_nothing_to_decide():
+    short = simulate(case(PRESENT, NEW, changes=resin("PC+ABS", residence_time="0.5 h")), 64)
+    assert (short.choice, short.recommended, short.candidates) == (PRESENT, PRESENT, (PRESENT,))
+    text = to_text(short, short.sensitivity())
+    assert "Nothing to decide on" in text
+    assert "worth more than it costs" not in text
+    assert "stops being the best" not in text
+
+
+def test_an_option_that_is_oftener_the_best_than_the_one_chosen_is_named(found):
+    rows = [replace(o, cheapest=0.6 if o.name == "Rotating beds" else 0.2) for o in found.options]
+    said = to_text(replace(found, options=tuple(rows)))
+    assert (
+        f"Rotating beds is the best of those that dry in 60 of 100 simulated cases, {found.choice}, the best on the stated values, in 20 of 100."
+        in said
+    )
+    level = [replace(o, cheapest=0.9 if o.name == found.choice else 0.1) for o in found.options]
+    assert "is the best of those that dry in" not in to_text(replace(found, options=tuple(level)))

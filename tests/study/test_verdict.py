@@ -437,3 +437,18 @@ def test_air_that_practice_does_not_accept_and_a_vacuum_are_not_its_practice():
     assert "disagree" not in finding(damp, "predicted moisture").text
     vacuum = compare(alone("Vacuum", resin("TPU"))).baseline.verdict
     assert (vacuum.word, vacuum.disputed) == ("unlikely", False)
+
+
+def test_pellets_that_come_dry_enough_do_not_fail_for_air_that_would_wet_them():
+    """PA6 of 1,000 ppm in a hall whose air is in equilibrium with more than the 1,500 ppm asked."""
+    drum = compare(
+        alone(
+            "Infrared drum", {**resin("PA6", initial_moisture="0.1 %"), **WARM_HALL, "site.hall_dew_point": "20 degC"}
+        )
+    ).baseline
+    told = finding(drum.verdict, "equilibrium moisture")
+    assert told.verdict == "caution"
+    assert "meets the target of 1,500 ppm; this air would wet it, in the long run to" in told.text
+    assert "dries to" not in told.text
+    wet = compare(alone("Infrared drum", {**resin("PA6"), **WARM_HALL, "site.hall_dew_point": "20 degC"})).baseline
+    assert finding(wet.verdict, "equilibrium moisture").verdict == "fail"

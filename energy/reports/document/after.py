@@ -117,7 +117,6 @@ def error_of_meters(p: Proposal, option: OptionResult) -> float:
 
 def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
     own, b = p.request.verification, p.base
-    before, after = bought(b), bought(option)
     several = len(p.case.model.hoppers) > 1
     gas = b.carrier("gas") + option.carrier("gas") > 0
     air = b.carrier("compressed air") + option.carrier("compressed air") > 0
