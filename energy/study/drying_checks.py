@@ -312,7 +312,10 @@ class DryingChecks:
                 f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
                 "the moisture."
             )
-        likely = f"about {m.needed / 3600:.2g} h {place} would do" if m.needed else f"even a day {place} would not do"
+        air = " with as much air" if self.operation.residence_time is None else ""
+        likely = (
+            f"about {m.needed / 3600:.2g} h {place} would do{air}" if m.needed else f"even a day {place} would not do"
+        )
         return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
 
     def _practice_says(self) -> str:
