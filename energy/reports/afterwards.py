@@ -7,6 +7,8 @@ import statistics
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from energy.errors import CaseError, Problem
 from energy.reports import answer
 from energy.reports.document import success
@@ -59,7 +61,8 @@ class Check:
     expected: float
     """Forecast of the request. [money/year]"""
     far: tuple[str, ...]
-    """Energy before, or energy and throughput of a period after, that cannot be those of the request: nothing is decided then."""
+    """Energy before, energy and throughput of a period after, that cannot be those of the request, and energy of any period below what
+    its resin takes up: nothing is decided then."""
     beyond: tuple[str, ...]
     """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
 
@@ -126,6 +129,10 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
     system = case.model.case.units
     off = _off_after(saved, rows, p.option)
+    told = {("after", one.name, place) for one in off for place in one.places}
+    of_energy = {(when, place) for when, name, place in told if name != "resin"}
+    cold = [*_below_the_least(rows, "before", p.base), *_below_the_least(rows, "after", p.option, of_energy)]
+    told |= {(one.name, name, place) for one in cold for place in one.places for name in saved}
     return Check(
         option=p.option.name,
         saved=saved,
@@ -135,9 +142,13 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
         needed=found.share * expected,
         expected=expected,
-        far=(*_far_from_the_request(saved, rows, p.base, system), *(_said_of(one, system) for one in off)),
+        far=(
+            *_far_from_the_request(saved, rows, p.base, system),
+            *(_said_of(one, system) for one in off),
+            *(_said_of_the_least(one, system) for one in cold),
+        ),
         beyond=(
-            *_odd(rows, {(one.name, place) for one in off for place in one.places}),
+            *_odd(rows, told),
             *_beyond(rows, float(p.base.year.resin.sum()), system),
         ),
     )
@@ -170,16 +181,16 @@ def _far_from_the_request(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Off:
-    """Periods after that are far from what the request forecasts."""
+    """Periods that are far from what the request forecasts, or below what resin takes up."""
 
     name: str
-    """A carrier, or resin."""
+    """A carrier, or resin; before or after where all that was metered is meant."""
     places: tuple[int, ...]
-    """From 1, among those after."""
+    """From 1, among those before or after."""
     values: tuple[float, ...]
     """Energy taken of a kilogram, or resin dried on the mean of all hours. [J/kg] or [kg/s]"""
     counted: float
-    """The same by the request."""
+    """The same by the request, or the least that can be."""
 
 
 def _off_after(saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], option: OptionResult) -> list[_Off]:
@@ -209,10 +220,42 @@ def _said_of(off: _Off, system: str) -> str:
     return f"{first} {span} dried on the mean of all hours, where the request counts {counted}. A slip of ten in its resin or its days?{little}"
 
 
-def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> list[str]:
+def _below_the_least(
+    rows: tuple[Metered, ...], when: str, option: OptionResult, told: Collection[tuple[str, int]] = ()
+) -> list[_Off]:
+    """Periods in which all energy metered is less than resin and water take up in the warmest month, whatever the dryer.
+
+    Those told anyhow, by when and place, are left out; so are all where the request itself counts on less of these carriers.
+    """
+    alike = [row for row in rows if row.when == when]
+    metered = [name for name in _CARRIERS if any(getattr(row, name) is not None for row in rows)]
+    dried = option.year.resin > 0.0
+    least = float(np.min(option.year.least[dried] / option.year.resin[dried]))
+    if sum(option.carrier(_CARRIERS[name]) for name in metered) < least * float(option.year.resin.sum()):
+        return []
+    values = [sum(float(getattr(row, name) or 0.0) for name in metered) / float(row.resin) for row in alike]
+    off = [i for i, value in enumerate(values) if value < least and (when, i + 1) not in told]
+    if not off:
+        return []
+    places = tuple(i + 1 for i in off)
+    return [_Off(name=when, places=places, values=tuple(values[i] for i in off), counted=least)]
+
+
+def _said_of_the_least(off: _Off, system: str) -> str:
+    low, high, least = (
+        show(value, "specific energy", system) for value in (min(off.values), max(off.values), off.counted)
+    )
+    span = high if low == high else f"{low} to {high}"
+    return (
+        f"Check period {', '.join(map(str, off.places))} of those {off.name}: {span} were metered in all, less than the {least} that the resin "
+        "itself takes up at the least. A slip, or a machine that is not on the meter?"
+    )
+
+
+def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, str, int]] = ()) -> list[str]:
     """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip.
 
-    Those after that are told anyhow, by name and place, are left out.
+    Those that are told anyhow, by when, name and place, are left out.
     """
     found = []
     for when in ("before", "after"):
@@ -223,7 +266,7 @@ def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> l
         for name, values in ratios.items():
             middle = statistics.median(values)
             odd = [i for i, value in enumerate(values, start=1) if not middle / FAR <= value <= FAR * middle]
-            odd = [i for i in odd if when == "before" or (name, i) not in told]
+            odd = [i for i in odd if (when, name, i) not in told]
             if middle > 0.0 and odd:
                 places = ", ".join(map(str, odd))
                 of = "resin of a day" if name == "resin" else f"{_CARRIERS[name]} of a kilogram"

@@ -290,3 +290,41 @@ def test_air_at_a_known_cost_is_worth_that():
     cost = 0.02 * float(option.year.free_air.sum())
     assert air_worth(made.case, made.baseline, option, -0.5 * all_of_it) == pytest.approx(-0.5 * cost)
     assert air_worth(made.case, made.baseline, made.baseline, 1.0) == 0.0
+
+
+# ---------- periods that cannot be, and the error of those after ----------
+
+PLANT = [("before", 7, kg, kwh) for kg, kwh in ((21500, 2190), (22400, 2255), (19800, 2040), (22800, 2290))]
+"""Weeks of a plant, 101 Wh/kg or so."""
+THEN = [("after", 7, kg, kwh) for kg, kwh in ((22000, 1985), (20900, 1905), (22700, 2040), (21500, 1950))]
+
+
+def of_rows(tmp_path, rows):
+    return read(tmp_path, HEAD + "".join(";".join(map(str, row)) + "\n" for row in rows))
+
+
+def test_a_week_below_what_its_resin_takes_up_is_named_and_decides_nothing(demo, tmp_path):
+    # By hand: the resin of the demo takes up 44.5 Wh/kg in its warmest month; 700 kWh for 20,900 kg are 33.5 Wh/kg,
+    # more than a third of the 90 Wh/kg or so forecast.
+    lowest = min(demo.baseline.year.least / demo.baseline.year.resin) / 3600.0
+    assert lowest == pytest.approx(44.5, abs=0.05)
+    low = [*THEN[:1], ("after", 7, 20900, 700), *THEN[2:]]
+    found = told.check(demo, of_rows(tmp_path, [*PLANT, *low]))
+    assert found.word == "not decided"
+    [line] = [line for line in found.far if line.startswith("Check period 2 of those after: ")]
+    assert "33.5 Wh/kg were metered in all, less than the 44.5 Wh/kg that the resin itself takes up" in line
+    # The same before; it is not told again as odd.
+    found = told.check(demo, of_rows(tmp_path, [PLANT[0], ("before", 7, 22400, 225), *PLANT[2:], *THEN]))
+    assert found.word == "not decided"
+    assert [line[:31] for line in (*found.far, *found.beyond) if line.startswith("Check period")] == [
+        "Check period 2 of those before:"
+    ]
+    # A week just above it is not named.
+    above = [*THEN[:1], ("after", 7, 20900, 950), *THEN[2:]]
+    assert told.check(demo, of_rows(tmp_path, [*PLANT, *above])).far == ()
+
+
+def test_carriers_are_taken_together_against_what_resin_takes_up(demo, tmp_path):
+    head = "when;days;resin (kg);electricity (kWh);compressed air (kWh)\n"
+    text = head + "before;7;20000;2900;0\n" * 4 + "after;7;20000;700;900\n" * 2  # 35 + 45 Wh/kg
+    assert not [line for line in told.check(demo, read(tmp_path, text)).far if "takes up" in line]
