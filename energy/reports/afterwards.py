@@ -341,6 +341,8 @@ def sentences(found: Check, currency: str) -> list[str]:
 def _line(one: Adjusted) -> str:
     slope = f"{one.slope / 3600.0:.3g} Wh for each kg"
     scatter = f"scatter of the periods before {percent(one.scatter)}"
+    if one.scatter_after is not None:
+        scatter += f", of those after {percent(one.scatter_after)}"
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"
     return f"before, a base load of {one.base / 1e3:.3g} kW and {slope}; {scatter}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from dataclasses import replace
 
@@ -328,3 +329,41 @@ def test_carriers_are_taken_together_against_what_resin_takes_up(demo, tmp_path)
     head = "when;days;resin (kg);electricity (kWh);compressed air (kWh)\n"
     text = head + "before;7;20000;2900;0\n" * 4 + "after;7;20000;700;900\n" * 2  # 35 + 45 Wh/kg
     assert not [line for line in told.check(demo, read(tmp_path, text)).far if "takes up" in line]
+
+
+def test_the_scatter_of_the_weeks_after_is_in_the_error(demo, tmp_path):
+    wild = [("after", 7, kg, kwh) for kg, kwh in ((22000, 2400), (20900, 1095), (22700, 2900), (21500, 1300))]
+    rows = of_rows(tmp_path, [*PLANT, *wild])
+    found = carriers_metered(rows)["electricity"]
+    # By hand: 7,695 kWh for 87,100 kg; with weeks of one length their weighted mean is sum(kg kWh)/sum(kg^2).
+    kg, kwh = np.array([row[2:] for row in wild], float).T
+    mean = (kg @ kwh) / (kg @ kg)
+    deviation = np.sqrt(((kwh - mean * kg) ** 2).sum() / 3)
+    half = stats.t.ppf(0.975, 3) * deviation * np.sqrt(4)  # the sum of four weeks
+    assert half == pytest.approx(5_200, rel=0.05)
+    assert half <= found.doubt / KWH <= 1.01 * half
+    checked = told.check(demo, rows)
+    assert checked.word == "not decided"
+    [line] = [line for line in told.sentences(checked, "USD") if line.startswith("Electricity")]
+    share = float(line.split("of those after ")[1].split(" %")[0]) / 100
+    assert share == pytest.approx(deviation / kwh.mean(), rel=0.01)
+
+
+def test_the_scatter_after_is_that_of_before_where_it_is_less_or_cannot_be_seen(demo, tmp_path):
+    text = [*PLANT[:2], ("before", 7, 19800, 2300), PLANT[3]]
+    smooth = [("after", 7, kg, 0.09 * kg) for kg in (22000, 20900, 22700)]
+    assert carriers_metered(of_rows(tmp_path, [*text, *smooth]))["electricity"].of_after == 0.0
+    single = of_rows(tmp_path, [*PLANT, THEN[0]])
+    found = carriers_metered(single)["electricity"]
+    assert (found.of_after, found.scatter_after) == (0.0, None)
+    assert not [line for line in told.sentences(told.check(demo, single), "USD") if "of those after" in line]
+
+
+def test_the_true_saving_lies_within_where_the_weeks_after_scatter_more():
+    rng = np.random.default_rng(9)
+    inside = 0
+    for _ in range(400):
+        before, after = weeks(rng, 12, 0.0, 430e3, 5e7), weeks(rng, 6, 0.0, 300e3, 1e9)
+        found = adjusted(before, after)
+        inside += abs(found.saved - 130e3 * after[1].sum()) <= math.hypot(found.of_line, found.of_after)
+    assert 0.92 <= inside / 400 <= 0.99
