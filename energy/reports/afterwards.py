@@ -15,7 +15,7 @@ from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
 from energy.study import energy_alone, meter
-from energy.study.afterwards import DAY, Adjusted, carriers_metered
+from energy.study.afterwards import CARRIERS, DAY, ELSEWHERE, Adjusted, below, carriers_metered, to_a_year
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
@@ -37,8 +37,6 @@ OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
-ELSEWHERE = 0.2
-"""Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +48,8 @@ class Check:
     """By carrier metered."""
     days: float
     """Length of the periods after."""
+    carried: str
+    """By what they are carried to a year, in words."""
     money: dict[str, float]
     """Metered, by bill; over a year. [money/year]"""
     doubt: float
@@ -105,6 +105,8 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
     saved = carriers_metered(rows, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
+    system, resin = case.model.case.units, float(p.base.year.resin.sum())
+    yearly, _ = to_a_year(rows, resin)
     money, doubts, forecast = {}, [], {}
     for bill, carriers in _BILLS.items():
         metered = {name: saved[name] for name in carriers if name in saved}
@@ -119,7 +121,6 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
                     file=file or case.file,
                 )
             continue
-        yearly = YEAR / (DAY * days)
         money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
         doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
         signed = {name: p.base.carrier(_CARRIERS[name]) - p.option.carrier(_CARRIERS[name]) for name in carriers}
@@ -127,7 +128,6 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
-    system = case.model.case.units
     off = _off_after(saved, rows, p.option)
     told = {("after", one.name, place) for one in off for place in one.places}
     of_energy = {(when, place) for when, name, place in told if name != "resin"}
@@ -137,6 +137,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         option=p.option.name,
         saved=saved,
         days=days,
+        carried=_carried(rows, resin, system),
         money=money,
         doubt=sum(d * d for d in doubts) ** 0.5,
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
@@ -149,7 +150,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         ),
         beyond=(
             *_odd(rows, told),
-            *_beyond(rows, float(p.base.year.resin.sum()), system),
+            *_beyond(rows, resin, system),
         ),
     )
 
@@ -227,18 +228,15 @@ def _below_the_least(
 
     Those told anyhow, by when and place, are left out; so are all where the request itself counts on less of these carriers.
     """
-    alike = [row for row in rows if row.when == when]
-    metered = [name for name in _CARRIERS if any(getattr(row, name) is not None for row in rows)]
     dried = option.year.resin > 0.0
     least = float(np.min(option.year.least[dried] / option.year.resin[dried]))
-    if sum(option.carrier(_CARRIERS[name]) for name in metered) < least * float(option.year.resin.sum()):
+    off = {place: value for place, value in below(rows, when, least).items() if (when, place) not in told}
+    metered = sum(
+        option.carrier(_CARRIERS[name]) for name in CARRIERS if any(getattr(r, name) is not None for r in rows)
+    )
+    if not off or metered < least * float(option.year.resin.sum()):
         return []
-    values = [sum(float(getattr(row, name) or 0.0) for name in metered) / float(row.resin) for row in alike]
-    off = [i for i, value in enumerate(values) if value < least and (when, i + 1) not in told]
-    if not off:
-        return []
-    places = tuple(i + 1 for i in off)
-    return [_Off(name=when, places=places, values=tuple(values[i] for i in off), counted=least)]
+    return [_Off(name=when, places=tuple(off), values=tuple(off.values()), counted=least)]
 
 
 def _said_of_the_least(off: _Off, system: str) -> str:
@@ -274,6 +272,15 @@ def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, str, int]] = ())
                     f"Check period {places} of those {when}: its {of} is more than {FAR:g} times off the others'."
                 )
     return found
+
+
+def _carried(rows: tuple[Metered, ...], resin: float, system: str) -> str:
+    """By what the periods after are carried to a year in which so much resin is dried. [kg]"""
+    yearly, by_resin = to_a_year(rows, resin)
+    if not by_resin:
+        return f"Carried to a year by days: {YEAR / DAY:.0f} of them are {yearly:,.3g} times those after, with no shutdown in them."
+    dried, year = (show(mass, "mass", system) for mass in (resin / yearly, resin))
+    return f"Carried to a year by resin: {dried} were dried after, the request counts {year} in a year."
 
 
 def _beyond(rows: tuple[Metered, ...], resin: float, system: str) -> list[str]:
@@ -330,6 +337,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         "Of a year's saving, energy at what it takes off the bills of the request with their peaks as they are: "
         f"{'; '.join([*made, *rest])}. What is as forecast is shown by no meter of energy."
     )
+    lines.append(found.carried)
     if found.days < WHOLE_YEAR:
         lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
     lines.append(

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from energy.dryers.base import Array
 from energy.errors import CaseError, Problem
+from energy.study.life_cycle import YEAR
 from energy.study.problems import problems
 from energy.study.request_section import Metered, VerificationPlan
 
@@ -22,6 +23,9 @@ SPREAD = 0.05
 """Standard deviation over mean of the throughput below which a base load cannot be told from a slope, by judgement. [-]"""
 METER = 0.01
 """Error of a class 1 meter for active energy, IEC 62053-21. [-]"""
+
+ELSEWHERE = 0.2
+"""Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +171,31 @@ def carriers_metered(rows: Sequence[Metered], file: str = "") -> dict[str, Adjus
         )
 
     return {name: adjusted(table(before, name), table(after, name)) for name in metered}
+
+
+def to_a_year(rows: Sequence[Metered], resin: float) -> tuple[float, bool]:
+    """How many times the periods after make a year, and whether that is by resin.
+
+    It is by resin, in which the shutdowns of the year are, where they run at about the duty of the case; else by their days.
+
+    Parameters
+    ----------
+    rows : sequence of Metered
+    resin : float
+        Dried in a year of the case. [kg]
+    """
+    after = [row for row in rows if row.when == "after"]
+    by_resin = resin / sum(float(row.resin) for row in after)
+    by_days = YEAR / (DAY * sum(row.days for row in after))
+    alike = abs(by_days / by_resin - 1.0) <= ELSEWHERE
+    return (by_resin if alike else by_days), alike
+
+
+def below(rows: Sequence[Metered], when: str, least: float) -> dict[int, float]:
+    """Periods before or after, from 1, whose energy of all carriers together is less than that of a resin. [J/kg]"""
+    alike = [row for row in rows if row.when == when]
+    taken = [sum(float(getattr(row, name) or 0.0) for name in CARRIERS) / float(row.resin) for row in alike]
+    return {place: value for place, value in enumerate(taken, start=1) if value < least}
 
 
 def periods(rows: Sequence[Mapping[str, Any]], file: str) -> tuple[Metered, ...]:

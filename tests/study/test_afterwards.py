@@ -112,10 +112,9 @@ def test_a_year_of_weeks_passes_fails_or_leaves_it_open(demo, tmp_path, share, w
     assert found.word == word
     p = proposal(demo)
     assert found.needed == pytest.approx(success.needed(p, p.option).share * (p.base.total_cost - p.option.total_cost))
-    # By hand: kilograms of 52 weeks at the ratios that the weeks were made of, times 0.115 USD/kWh of the flat tariff.
-    after = sum(float(r.resin) for r in rows if r.when == "after")
+    # By hand: the 880,464 kg of the case's year at the ratios that the weeks were made of, times 0.115 USD/kWh of the flat tariff.
     kwh = (p.base.carrier("electricity") - p.option.carrier("electricity")) / KWH
-    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * after * 0.115 * 365 / 364, rel=0.02)
+    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * 880_464 * 0.115, rel=0.02)
     assert set(found.forecast) == {"electricity", "water", "maintenance"}
     # What the bill of the request falls by beside its kWh: its peaks, at 13 USD/kW a month.
     fall = p.base.annual_cost["electricity"] - p.option.annual_cost["electricity"]
@@ -367,3 +366,32 @@ def test_the_true_saving_lies_within_where_the_weeks_after_scatter_more():
         found = adjusted(before, after)
         inside += abs(found.saved - 130e3 * after[1].sum()) <= math.hypot(found.of_line, found.of_after)
     assert 0.92 <= inside / 400 <= 0.99
+
+
+def test_weeks_exactly_on_the_forecast_make_the_forecast_where_the_plant_is_shut_for_six(demo, tmp_path):
+    shut, open_ = (
+        compare(demo.case.with_({"calendar.shutdown_weeks": closed})) for closed in ([10, 11, 32, 33, 51, 52], [])
+    )
+    p = proposal(shut)
+    year = float(p.base.year.resin.sum())
+    running = float(open_.baseline.year.resin.sum())  # in 365 days
+    assert 0.86 < year / running < 0.91
+    per_kg = {
+        "before": p.base.carrier("electricity") / KWH / year,
+        "after": p.option.carrier("electricity") / KWH / year,
+    }
+    # Weeks as the plant runs outside its shutdowns.
+    kilograms = [factor * running / 365 * 7 for factor in (0.99, 1.01, 1.02, 0.98)]
+    rows = [(when, 7, round(kg, 1), round(of * kg, 3)) for when, of in per_kg.items() for kg in kilograms]
+    found = told.check(shut, of_rows(tmp_path, rows))
+    assert found.total == pytest.approx(found.expected, rel=2e-4)
+    [line] = [line for line in told.sentences(found, "USD") if line.startswith("Carried to a year")]
+    assert line.startswith("Carried to a year by resin: ")
+    # At half the duty the saving is that of another duty, over 365 days: half of that by its kilowatt-hours.
+    half = [(when, 7, kg / 2, kwh / 2) if when == "after" else (when, 7, kg, kwh) for when, _, kg, kwh in rows]
+    other = told.check(shut, of_rows(tmp_path, half))
+    by_hand = 0.115 * sum(kg for *_, kg, _ in half[4:]) * (per_kg["before"] - per_kg["after"]) * 365 / 28
+    assert other.money["electricity"] == pytest.approx(by_hand, rel=1e-3)
+    assert any(
+        line.startswith("Carried to a year by days: 365 of them are 13 times") for line in told.sentences(other, "USD")
+    )
