@@ -323,7 +323,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     for name, one in found.saved.items():
         lines.append(
             f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
-            f"{found.days:.3g} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
+            f"{show(DAY * found.days, 'time', 'day').split()[0]} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
             f"({_line(one)})."
         )
     made = [
@@ -339,7 +339,9 @@ def sentences(found: Check, currency: str) -> list[str]:
     )
     lines.append(found.carried)
     if found.days < WHOLE_YEAR:
-        lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
+        lines.append(
+            f"{show(DAY * found.days, 'time', 'day').split()[0]} days are taken as a year's mean; seasons and campaigns may make another."
+        )
     lines.append(
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
@@ -347,13 +349,13 @@ def sentences(found: Check, currency: str) -> list[str]:
 
 
 def _line(one: Adjusted) -> str:
-    slope = f"{one.slope / 3600.0:.3g} Wh for each kg"
+    slope = f"{show(one.slope, 'specific energy', 'Wh/kg').removesuffix('/kg')} for each kg"
     scatter = f"scatter of the periods before {percent(one.scatter)}"
     if one.scatter_after is not None:
         scatter += f", of those after {percent(one.scatter_after)}"
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"
-    return f"before, a base load of {one.base / 1e3:.3g} kW and {slope}; {scatter}"
+    return f"before, a base load of {show(one.base, 'power', 'kW')} and {slope}; {scatter}"
 
 
 def to_text(found: Check, currency: str) -> str:

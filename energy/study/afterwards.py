@@ -120,7 +120,7 @@ def _line(time: Array, resin: Array, energy: Array) -> tuple[Array, Array, Array
     per_time, terms = resin / time, np.stack([time, resin], axis=-1)
     if time.size >= LEAST and np.std(per_time) > SPREAD * np.mean(per_time):
         found, matrix = _fitted(terms, time, energy)
-        if found[0] >= 0.0:  # no machine gives energy back: what there is of a base load is not seen
+        if np.all(found >= 0.0):  # no machine gives energy back, at rest or for resin: then a base load is not seen
             return found, matrix, energy - terms @ found
     terms = terms[:, 1:]
     found, matrix = _fitted(terms, time, energy)
