@@ -320,10 +320,11 @@ def sentences(found: Check, currency: str) -> list[str]:
         *found.far,
         *found.beyond,
     ]
+    length = show(DAY * found.days, "time", "day").split()[0]
     for name, one in found.saved.items():
         lines.append(
             f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
-            f"{show(DAY * found.days, 'time', 'day').split()[0]} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
+            f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
             f"({_line(one)})."
         )
     made = [
@@ -339,9 +340,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     )
     lines.append(found.carried)
     if found.days < WHOLE_YEAR:
-        lines.append(
-            f"{show(DAY * found.days, 'time', 'day').split()[0]} days are taken as a year's mean; seasons and campaigns may make another."
-        )
+        lines.append(f"{length} days are taken as a year's mean; seasons and campaigns may make another.")
     lines.append(
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
