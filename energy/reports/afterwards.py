@@ -7,13 +7,15 @@ import statistics
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from energy.errors import CaseError, Problem
 from energy.reports import answer
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
 from energy.study import energy_alone, meter
-from energy.study.afterwards import DAY, Adjusted, carriers_metered
+from energy.study.afterwards import CARRIERS, DAY, ELSEWHERE, Adjusted, below, carriers_metered, to_a_year
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
@@ -35,8 +37,6 @@ OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
-ELSEWHERE = 0.2
-"""Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +48,8 @@ class Check:
     """By carrier metered."""
     days: float
     """Length of the periods after."""
+    carried: str
+    """By what they are carried to a year, in words."""
     money: dict[str, float]
     """Metered, by bill; over a year. [money/year]"""
     doubt: float
@@ -59,7 +61,8 @@ class Check:
     expected: float
     """Forecast of the request. [money/year]"""
     far: tuple[str, ...]
-    """Energy before, or energy and throughput of a period after, that cannot be those of the request: nothing is decided then."""
+    """Energy before, energy and throughput of a period after, that cannot be those of the request, and energy of any period below what
+    its resin takes up: nothing is decided then."""
     beyond: tuple[str, ...]
     """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
 
@@ -102,6 +105,8 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
     saved = carriers_metered(rows, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
+    system, resin = case.model.case.units, float(p.base.year.resin.sum())
+    yearly, _ = to_a_year(rows, resin)
     money, doubts, forecast = {}, [], {}
     for bill, carriers in _BILLS.items():
         metered = {name: saved[name] for name in carriers if name in saved}
@@ -116,7 +121,6 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
                     file=file or case.file,
                 )
             continue
-        yearly = YEAR / (DAY * days)
         money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
         doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
         signed = {name: p.base.carrier(_CARRIERS[name]) - p.option.carrier(_CARRIERS[name]) for name in carriers}
@@ -124,21 +128,29 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
-    system = case.model.case.units
     off = _off_after(saved, rows, p.option)
+    told = {("after", one.name, place) for one in off for place in one.places}
+    of_energy = {(when, place) for when, name, place in told if name != "resin"}
+    cold = [*_below_the_least(rows, "before", p.base), *_below_the_least(rows, "after", p.option, of_energy)]
+    told |= {(one.name, name, place) for one in cold for place in one.places for name in saved}
     return Check(
         option=p.option.name,
         saved=saved,
         days=days,
+        carried=_carried(rows, resin, system),
         money=money,
         doubt=sum(d * d for d in doubts) ** 0.5,
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
         needed=found.share * expected,
         expected=expected,
-        far=(*_far_from_the_request(saved, rows, p.base, system), *(_said_of(one, system) for one in off)),
+        far=(
+            *_far_from_the_request(saved, rows, p.base, system),
+            *(_said_of(one, system) for one in off),
+            *(_said_of_the_least(one, system) for one in cold),
+        ),
         beyond=(
-            *_odd(rows, {(one.name, place) for one in off for place in one.places}),
-            *_beyond(rows, float(p.base.year.resin.sum()), system),
+            *_odd(rows, told),
+            *_beyond(rows, resin, system),
         ),
     )
 
@@ -170,16 +182,16 @@ def _far_from_the_request(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Off:
-    """Periods after that are far from what the request forecasts."""
+    """Periods that are far from what the request forecasts, or below what resin takes up."""
 
     name: str
-    """A carrier, or resin."""
+    """A carrier, or resin; before or after where all that was metered is meant."""
     places: tuple[int, ...]
-    """From 1, among those after."""
+    """From 1, among those before or after."""
     values: tuple[float, ...]
     """Energy taken of a kilogram, or resin dried on the mean of all hours. [J/kg] or [kg/s]"""
     counted: float
-    """The same by the request."""
+    """The same by the request, or the least that can be."""
 
 
 def _off_after(saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], option: OptionResult) -> list[_Off]:
@@ -209,10 +221,39 @@ def _said_of(off: _Off, system: str) -> str:
     return f"{first} {span} dried on the mean of all hours, where the request counts {counted}. A slip of ten in its resin or its days?{little}"
 
 
-def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> list[str]:
+def _below_the_least(
+    rows: tuple[Metered, ...], when: str, option: OptionResult, told: Collection[tuple[str, int]] = ()
+) -> list[_Off]:
+    """Periods in which all energy metered is less than resin and water take up in the warmest month, whatever the dryer.
+
+    Those told anyhow, by when and place, are left out; so are all where the request itself counts on less of these carriers.
+    """
+    dried = option.year.resin > 0.0
+    least = float(np.min(option.year.least[dried] / option.year.resin[dried]))
+    off = {place: value for place, value in below(rows, when, least).items() if (when, place) not in told}
+    metered = sum(
+        option.carrier(_CARRIERS[name]) for name in CARRIERS if any(getattr(r, name) is not None for r in rows)
+    )
+    if not off or metered < least * float(option.year.resin.sum()):
+        return []
+    return [_Off(name=when, places=tuple(off), values=tuple(off.values()), counted=least)]
+
+
+def _said_of_the_least(off: _Off, system: str) -> str:
+    low, high, least = (
+        show(value, "specific energy", system) for value in (min(off.values), max(off.values), off.counted)
+    )
+    span = high if low == high else f"{low} to {high}"
+    return (
+        f"Check period {', '.join(map(str, off.places))} of those {off.name}: {span} were metered in all, less than the {least} that the resin "
+        "itself takes up at the least. A slip, or a machine that is not on the meter?"
+    )
+
+
+def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, str, int]] = ()) -> list[str]:
     """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip.
 
-    Those after that are told anyhow, by name and place, are left out.
+    Those that are told anyhow, by when, name and place, are left out.
     """
     found = []
     for when in ("before", "after"):
@@ -223,7 +264,7 @@ def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> l
         for name, values in ratios.items():
             middle = statistics.median(values)
             odd = [i for i, value in enumerate(values, start=1) if not middle / FAR <= value <= FAR * middle]
-            odd = [i for i in odd if when == "before" or (name, i) not in told]
+            odd = [i for i in odd if (when, name, i) not in told]
             if middle > 0.0 and odd:
                 places = ", ".join(map(str, odd))
                 of = "resin of a day" if name == "resin" else f"{_CARRIERS[name]} of a kilogram"
@@ -231,6 +272,15 @@ def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, int]] = ()) -> l
                     f"Check period {places} of those {when}: its {of} is more than {FAR:g} times off the others'."
                 )
     return found
+
+
+def _carried(rows: tuple[Metered, ...], resin: float, system: str) -> str:
+    """By what the periods after are carried to a year in which so much resin is dried. [kg]"""
+    yearly, by_resin = to_a_year(rows, resin)
+    if not by_resin:
+        return f"Carried to a year by days: {YEAR / DAY:.0f} of them are {yearly:,.3g} times those after, with no shutdown in them."
+    dried, year = (show(mass, "mass", system) for mass in (resin / yearly, resin))
+    return f"Carried to a year by resin: {dried} were dried after, the request counts {year} in a year."
 
 
 def _beyond(rows: tuple[Metered, ...], resin: float, system: str) -> list[str]:
@@ -270,10 +320,11 @@ def sentences(found: Check, currency: str) -> list[str]:
         *found.far,
         *found.beyond,
     ]
+    length = show(DAY * found.days, "time", "day").split()[0]
     for name, one in found.saved.items():
         lines.append(
             f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
-            f"{found.days:.3g} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
+            f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
             f"({_line(one)})."
         )
     made = [
@@ -287,8 +338,9 @@ def sentences(found: Check, currency: str) -> list[str]:
         "Of a year's saving, energy at what it takes off the bills of the request with their peaks as they are: "
         f"{'; '.join([*made, *rest])}. What is as forecast is shown by no meter of energy."
     )
+    lines.append(found.carried)
     if found.days < WHOLE_YEAR:
-        lines.append(f"{found.days:.3g} days are taken as a year's mean; seasons and campaigns may make another.")
+        lines.append(f"{length} days are taken as a year's mean; seasons and campaigns may make another.")
     lines.append(
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
@@ -296,11 +348,13 @@ def sentences(found: Check, currency: str) -> list[str]:
 
 
 def _line(one: Adjusted) -> str:
-    slope = f"{one.slope / 3600.0:.3g} Wh for each kg"
+    slope = f"{show(one.slope, 'specific energy', 'Wh/kg').removesuffix('/kg')} for each kg"
     scatter = f"scatter of the periods before {percent(one.scatter)}"
+    if one.scatter_after is not None:
+        scatter += f", of those after {percent(one.scatter_after)}"
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"
-    return f"before, a base load of {one.base / 1e3:.3g} kW and {slope}; {scatter}"
+    return f"before, a base load of {show(one.base, 'power', 'kW')} and {slope}; {scatter}"
 
 
 def to_text(found: Check, currency: str) -> str:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from energy.dryers.base import Array
 from energy.errors import CaseError, Problem
+from energy.study.life_cycle import YEAR
 from energy.study.problems import problems
 from energy.study.request_section import Metered, VerificationPlan
 
@@ -22,6 +23,9 @@ SPREAD = 0.05
 """Standard deviation over mean of the throughput below which a base load cannot be told from a slope, by judgement. [-]"""
 METER = 0.01
 """Error of a class 1 meter for active energy, IEC 62053-21. [-]"""
+
+ELSEWHERE = 0.2
+"""Resin dried over that of the case from which the duty is another, by judgement. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +43,11 @@ class Adjusted:
     scatter: float
     """CV(RMSE): of the periods before about the line, over their mean. [-]"""
     of_line: float
-    """Half-width of the saving, of the line through the periods before. [J]"""
+    """Half-width of the saving, of the line through the periods before, those after taken to scatter as they do. [J]"""
+    of_after: float = 0.0
+    """What the scatter of the periods after adds to it, in quadrature, where they scatter more than those before. [J]"""
+    scatter_after: float | None = None
+    """CV(RMSE) of the periods after about their own line, laid like that of before; None where there is but one. [-]"""
 
     @property
     def saved(self) -> float:
@@ -48,8 +56,8 @@ class Adjusted:
 
     @property
     def doubt(self) -> float:
-        """Half-width of the saving, of line and meters. [J]"""
-        return math.hypot(self.of_line, METER * math.hypot(self.expected, self.metered))
+        """Half-width of the saving, of line, periods after and meters. [J]"""
+        return math.hypot(self.of_line, self.of_after, METER * math.hypot(self.expected, self.metered))
 
 
 def adjusted(before: tuple[Array, Array, Array], after: tuple[Array, Array, Array]) -> Adjusted:
@@ -67,33 +75,56 @@ def adjusted(before: tuple[Array, Array, Array], after: tuple[Array, Array, Arra
     Source
     ------
     Base load and slope by least squares, the variance of a period in proportion to its length; the error of the sum
-    predicted is that of any linear model. The idea of adjusting the baseline: International Performance Measurement and
-    Verification Protocol, retrofit isolation; scatter as of ASHRAE Guideline 14.
+    predicted is that of any linear model. The periods after scatter as those before do, or as they do about their own line,
+    most often their mean per resin, where that makes the greater half-width; a single one shows no scatter.
+    The idea of adjusting the baseline: International Performance Measurement and Verification Protocol, retrofit isolation;
+    scatter as of ASHRAE Guideline 14.
     """
-    time, resin, energy = before
-    per_time = resin / time
-    told_apart = time.size > 2 and np.std(per_time) > SPREAD * np.mean(per_time)
-    terms = np.stack([time, resin] if told_apart else [resin], axis=-1)
-    found, matrix = _fitted(terms, time, energy)
-    if told_apart and found[0] < 0.0:  # no machine gives energy back: what there is of a base load is not seen
-        told_apart, terms = False, terms[:, 1:]
-        found, matrix = _fitted(terms, time, energy)
+    found, matrix, rest = _line(*before)
+    time, _, energy = before
     free = time.size - found.size
-    rest = energy - terms @ found
     variance = float(np.sum(rest**2 / time)) / free  # per time
     sums = np.array([after[0].sum(), after[1].sum()][-found.size :])
     from scipy.special import stdtrit  # a tenth of a second
 
     # Both the line and the periods after scatter.
-    spread = variance * (float(sums @ np.linalg.inv(matrix.T @ matrix) @ sums) + float(after[0].sum()))
+    times, whole = float(stdtrit(free, 0.975)), float(after[0].sum())
+    spread = variance * (float(sums @ np.linalg.inv(matrix.T @ matrix) @ sums) + whole)
+    as_before = as_after = times * math.sqrt(variance * whole)
+    scatter_after = None
+    if after[0].size > 1:
+        own, _, off = _line(*after)
+        others = after[0].size - own.size
+        own_variance = float(np.sum(off**2 / after[0])) / others
+        as_after = float(stdtrit(others, 0.975)) * math.sqrt(own_variance * whole)
+        scatter_after = _share(off, others, after[2])
     return Adjusted(
         expected=float(sums @ found),
         metered=float(after[2].sum()),
-        base=float(found[0]) if told_apart else 0.0,
+        base=float(found[0]) if found.size > 1 else 0.0,
         slope=float(found[-1]),
-        scatter=math.sqrt(float(rest @ rest) / free) / float(np.mean(energy)) if np.any(energy) else 0.0,
-        of_line=float(stdtrit(free, 0.975)) * math.sqrt(spread),
+        scatter=_share(rest, free, energy),
+        of_line=times * math.sqrt(spread),
+        of_after=math.sqrt(max(as_after**2 - as_before**2, 0.0)),
+        scatter_after=scatter_after,
     )
+
+
+def _share(rest: Array, free: int, energy: Array) -> float:
+    """CV(RMSE): what is left of energy over its mean; 0 where there is no energy. [-]"""
+    return math.sqrt(float(rest @ rest) / free) / float(np.mean(energy)) if np.any(energy) else 0.0
+
+
+def _line(time: Array, resin: Array, energy: Array) -> tuple[Array, Array, Array]:
+    """Base load, where it can be told, and slope; the matrix of the weighted terms; and what is left of the energy."""
+    per_time, terms = resin / time, np.stack([time, resin], axis=-1)
+    if time.size >= LEAST and np.std(per_time) > SPREAD * np.mean(per_time):
+        found, matrix = _fitted(terms, time, energy)
+        if np.all(found >= 0.0):  # no machine gives energy back, at rest or for resin: then a base load is not seen
+            return found, matrix, energy - terms @ found
+    terms = terms[:, 1:]
+    found, matrix = _fitted(terms, time, energy)
+    return found, matrix, energy - terms @ found
 
 
 def _fitted(terms: Array, time: Array, energy: Array) -> tuple[Array, Array]:
@@ -140,6 +171,31 @@ def carriers_metered(rows: Sequence[Metered], file: str = "") -> dict[str, Adjus
         )
 
     return {name: adjusted(table(before, name), table(after, name)) for name in metered}
+
+
+def to_a_year(rows: Sequence[Metered], resin: float) -> tuple[float, bool]:
+    """How many times the periods after make a year, and whether that is by resin.
+
+    It is by resin, in which the shutdowns of the year are, where they run at about the duty of the case; else by their days.
+
+    Parameters
+    ----------
+    rows : sequence of Metered
+    resin : float
+        Dried in a year of the case. [kg]
+    """
+    after = [row for row in rows if row.when == "after"]
+    by_resin = resin / sum(float(row.resin) for row in after)
+    by_days = YEAR / (DAY * sum(row.days for row in after))
+    alike = abs(by_days / by_resin - 1.0) <= ELSEWHERE
+    return (by_resin if alike else by_days), alike
+
+
+def below(rows: Sequence[Metered], when: str, least: float) -> dict[int, float]:
+    """Periods before or after, from 1, whose energy of all carriers together is less than that of a resin. [J/kg]"""
+    alike = [row for row in rows if row.when == when]
+    taken = [sum(float(getattr(row, name) or 0.0) for name in CARRIERS) / float(row.resin) for row in alike]
+    return {place: value for place, value in enumerate(taken, start=1) if value < least}
 
 
 def periods(rows: Sequence[Mapping[str, Any]], file: str) -> tuple[Metered, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from dataclasses import replace
 
@@ -111,10 +112,9 @@ def test_a_year_of_weeks_passes_fails_or_leaves_it_open(demo, tmp_path, share, w
     assert found.word == word
     p = proposal(demo)
     assert found.needed == pytest.approx(success.needed(p, p.option).share * (p.base.total_cost - p.option.total_cost))
-    # By hand: kilograms of 52 weeks at the ratios that the weeks were made of, times 0.115 USD/kWh of the flat tariff.
-    after = sum(float(r.resin) for r in rows if r.when == "after")
+    # By hand: the 880,464 kg of the case's year at the ratios that the weeks were made of, times 0.115 USD/kWh of the flat tariff.
     kwh = (p.base.carrier("electricity") - p.option.carrier("electricity")) / KWH
-    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * after * 0.115 * 365 / 364, rel=0.02)
+    assert found.money["electricity"] == pytest.approx(share * kwh / 880e3 * 880_464 * 0.115, rel=0.02)
     assert set(found.forecast) == {"electricity", "water", "maintenance"}
     # What the bill of the request falls by beside its kWh: its peaks, at 13 USD/kW a month.
     fall = p.base.annual_cost["electricity"] - p.option.annual_cost["electricity"]
@@ -290,3 +290,108 @@ def test_air_at_a_known_cost_is_worth_that():
     cost = 0.02 * float(option.year.free_air.sum())
     assert air_worth(made.case, made.baseline, option, -0.5 * all_of_it) == pytest.approx(-0.5 * cost)
     assert air_worth(made.case, made.baseline, made.baseline, 1.0) == 0.0
+
+
+# ---------- periods that cannot be, and the error of those after ----------
+
+PLANT = [("before", 7, kg, kwh) for kg, kwh in ((21500, 2190), (22400, 2255), (19800, 2040), (22800, 2290))]
+"""Weeks of a plant, 101 Wh/kg or so."""
+THEN = [("after", 7, kg, kwh) for kg, kwh in ((22000, 1985), (20900, 1905), (22700, 2040), (21500, 1950))]
+
+
+def of_rows(tmp_path, rows):
+    return read(tmp_path, HEAD + "".join(";".join(map(str, row)) + "\n" for row in rows))
+
+
+def test_a_week_below_what_its_resin_takes_up_is_named_and_decides_nothing(demo, tmp_path):
+    # By hand: the resin of the demo takes up 44.5 Wh/kg in its warmest month; 700 kWh for 20,900 kg are 33.5 Wh/kg,
+    # more than a third of the 90 Wh/kg or so forecast.
+    lowest = min(demo.baseline.year.least / demo.baseline.year.resin) / 3600.0
+    assert lowest == pytest.approx(44.5, abs=0.05)
+    low = [*THEN[:1], ("after", 7, 20900, 700), *THEN[2:]]
+    found = told.check(demo, of_rows(tmp_path, [*PLANT, *low]))
+    assert found.word == "not decided"
+    [line] = [line for line in found.far if line.startswith("Check period 2 of those after: ")]
+    assert "33.5 Wh/kg were metered in all, less than the 44.5 Wh/kg that the resin itself takes up" in line
+    # The same before; it is not told again as odd.
+    found = told.check(demo, of_rows(tmp_path, [PLANT[0], ("before", 7, 22400, 225), *PLANT[2:], *THEN]))
+    assert found.word == "not decided"
+    assert [line[:31] for line in (*found.far, *found.beyond) if line.startswith("Check period")] == [
+        "Check period 2 of those before:"
+    ]
+    # A week just above it is not named.
+    above = [*THEN[:1], ("after", 7, 20900, 950), *THEN[2:]]
+    assert told.check(demo, of_rows(tmp_path, [*PLANT, *above])).far == ()
+
+
+def test_carriers_are_taken_together_against_what_resin_takes_up(demo, tmp_path):
+    head = "when;days;resin (kg);electricity (kWh);compressed air (kWh)\n"
+    text = head + "before;7;20000;2900;0\n" * 4 + "after;7;20000;700;900\n" * 2  # 35 + 45 Wh/kg
+    assert not [line for line in told.check(demo, read(tmp_path, text)).far if "takes up" in line]
+
+
+def test_the_scatter_of_the_weeks_after_is_in_the_error(demo, tmp_path):
+    wild = [("after", 7, kg, kwh) for kg, kwh in ((22000, 2400), (20900, 1095), (22700, 2900), (21500, 1300))]
+    rows = of_rows(tmp_path, [*PLANT, *wild])
+    found = carriers_metered(rows)["electricity"]
+    # By hand: 7,695 kWh for 87,100 kg; with weeks of one length their weighted mean is sum(kg kWh)/sum(kg^2).
+    kg, kwh = np.array([row[2:] for row in wild], float).T
+    mean = (kg @ kwh) / (kg @ kg)
+    deviation = np.sqrt(((kwh - mean * kg) ** 2).sum() / 3)
+    half = stats.t.ppf(0.975, 3) * deviation * np.sqrt(4)  # the sum of four weeks
+    assert half == pytest.approx(5_200, rel=0.05)
+    assert half <= found.doubt / KWH <= 1.01 * half
+    checked = told.check(demo, rows)
+    assert checked.word == "not decided"
+    [line] = [line for line in told.sentences(checked, "USD") if line.startswith("Electricity")]
+    share = float(line.split("of those after ")[1].split(" %")[0]) / 100
+    assert share == pytest.approx(deviation / kwh.mean(), rel=0.01)
+
+
+def test_the_scatter_after_is_that_of_before_where_it_is_less_or_cannot_be_seen(demo, tmp_path):
+    text = [*PLANT[:2], ("before", 7, 19800, 2300), PLANT[3]]
+    smooth = [("after", 7, kg, 0.09 * kg) for kg in (22000, 20900, 22700)]
+    assert carriers_metered(of_rows(tmp_path, [*text, *smooth]))["electricity"].of_after == 0.0
+    single = of_rows(tmp_path, [*PLANT, THEN[0]])
+    found = carriers_metered(single)["electricity"]
+    assert (found.of_after, found.scatter_after) == (0.0, None)
+    assert not [line for line in told.sentences(told.check(demo, single), "USD") if "of those after" in line]
+
+
+def test_the_true_saving_lies_within_where_the_weeks_after_scatter_more():
+    rng = np.random.default_rng(9)
+    inside = 0
+    for _ in range(400):
+        before, after = weeks(rng, 12, 0.0, 430e3, 5e7), weeks(rng, 6, 0.0, 300e3, 1e9)
+        found = adjusted(before, after)
+        inside += abs(found.saved - 130e3 * after[1].sum()) <= math.hypot(found.of_line, found.of_after)
+    assert 0.92 <= inside / 400 <= 0.99
+
+
+def test_weeks_exactly_on_the_forecast_make_the_forecast_where_the_plant_is_shut_for_six(demo, tmp_path):
+    shut, open_ = (
+        compare(demo.case.with_({"calendar.shutdown_weeks": closed})) for closed in ([10, 11, 32, 33, 51, 52], [])
+    )
+    p = proposal(shut)
+    year = float(p.base.year.resin.sum())
+    running = float(open_.baseline.year.resin.sum())  # in 365 days
+    assert 0.86 < year / running < 0.91
+    per_kg = {
+        "before": p.base.carrier("electricity") / KWH / year,
+        "after": p.option.carrier("electricity") / KWH / year,
+    }
+    # Weeks as the plant runs outside its shutdowns.
+    kilograms = [factor * running / 365 * 7 for factor in (0.99, 1.01, 1.02, 0.98)]
+    rows = [(when, 7, round(kg, 1), round(of * kg, 3)) for when, of in per_kg.items() for kg in kilograms]
+    found = told.check(shut, of_rows(tmp_path, rows))
+    assert found.total == pytest.approx(found.expected, rel=2e-4)
+    [line] = [line for line in told.sentences(found, "USD") if line.startswith("Carried to a year")]
+    assert line.startswith("Carried to a year by resin: ")
+    # At half the duty the saving is that of another duty, over 365 days: half of that by its kilowatt-hours.
+    half = [(when, 7, kg / 2, kwh / 2) if when == "after" else (when, 7, kg, kwh) for when, _, kg, kwh in rows]
+    other = told.check(shut, of_rows(tmp_path, half))
+    by_hand = 0.115 * sum(kg for *_, kg, _ in half[4:]) * (per_kg["before"] - per_kg["after"]) * 365 / 28
+    assert other.money["electricity"] == pytest.approx(by_hand, rel=1e-3)
+    assert any(
+        line.startswith("Carried to a year by days: 365 of them are 13 times") for line in told.sentences(other, "USD")
+    )
