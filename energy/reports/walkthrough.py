@@ -159,7 +159,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     if any(part.name == UNEXPLAINED for part in told.parts):
         said = [
             "The meter shows what no part of this dryer, run as it was read, can take; "
-            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
+            + next((words for name, words in _UNTIL.items() if name in doubted), "it is believed, and the")
             + " rest stands as not explained."
         ]
     for one in told.contradictions:
