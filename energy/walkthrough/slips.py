@@ -12,9 +12,9 @@ from energy.study.duty import minimum_energy
 from energy.study.readings import QUANTITIES
 from energy.units import parse, show, shown_unit, to_unit
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
 from energy.walkthrough.practice import dew_points
-from energy.walkthrough.quantities import air_gives
+from energy.walkthrough.quantities import air_gives, cycle_apart
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -101,7 +101,8 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
     power = _power(found, given, flow is not None, unbilled, found.as_found if air is None else found.expected)
     if air is None and power is None:
         air = _too_much_air(found, given)
-    return tuple(filter(None, (flow, power, air, _dew_point(found))))
+    cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
+    return tuple(filter(None, (flow, power, air, _cycle(found, given), *cold, _dew_point(found))))
 
 
 def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -265,6 +266,38 @@ def _slip_of_air(found: Found, given: Mapping[str, Estimate], heat: float) -> st
 
 
 _AIR = {"air_velocity": "velocity", "duct_diameter": "diameter", "air_flow": "airflow"}
+
+
+def _cycle(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    """A cycle that no dryer of this kind has, most often in another unit."""
+    apart = None if "regeneration" not in given else cycle_apart(found)
+    read = found.readings.regeneration_cycle
+    if apart is None or read is None:
+        return None
+    times, unit = max(apart, 1.0 / apart), QUANTITIES["regeneration_cycle"].unit(_system(found))
+    than = f"{_times(times)} {'longer' if apart > 1.0 else 'shorter'} than expected"
+    slip = ": hours taken for minutes?" if apart > 1.0 else ": minutes taken for hours?"
+    return Doubt(
+        name="regeneration_cycle",
+        reading="regeneration_cycle",
+        brief=f"{than}: check it",
+        text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= times <= 120.0 else '.'}",
+    )
+
+
+def _colder_than_hall(found: Found, name: str) -> Doubt | None:
+    """A temperature below the hall's beside hot process air."""
+    if found.batch or not colder_than_hall(found.readings, found.duty, name):
+        return None
+    hall, unit = float(found.duty.hall_temperature[0]), _system(found)
+    what = {"return_temperature": "return air out of the hopper", "shell_temperature": "outside of the hopper's wall"}
+    return Doubt(
+        name=name,
+        reading=name,
+        brief="colder than the hall: check it",
+        text=f"Check the {what[name]}: {show(getattr(found.readings, name), 'temperature', unit)} is colder than the hall "
+        f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air.",
+    )
 
 
 def _dew_point(found: Found) -> Doubt | None:

@@ -137,3 +137,65 @@ def test_a_dryer_truly_too_small_is_told_as_such_beside_a_power_of_its_size():
 def test_little_air_with_as_little_power_is_no_slip_of_the_air():
     # 1.3 kW are what heater and blower of so little air can take: the dryer is short of air, or both are off.
     assert "air_flow" not in [doubt.name for doubt in walked(air_velocity="2.1 m/s", power="1.3 kW").doubts]
+
+
+@pytest.mark.parametrize(
+    ("cycle", "said"),
+    [
+        ("4 min", "Check the cycle: 0.0667 h is 60 times shorter than expected: minutes taken for hours?"),
+        ("240 h", "Check the cycle: 240 h is 60 times longer than expected: hours taken for minutes?"),
+    ],
+)
+def test_a_cycle_in_another_unit_is_doubted_and_not_the_meter(cycle, said):
+    made = walked(regeneration_cycle=cycle)
+    assert report.to_check(made) == [said]
+    assert report.contradicted(made) == []
+    assert row(made, "regeneration_cycle")[3].endswith("than expected: check it")
+
+
+@pytest.mark.parametrize("cycle", ["1 h", "12 h"])
+def test_a_cycle_that_a_dryer_may_have_is_no_slip(cycle):
+    assert report.to_check(walked(regeneration_cycle=cycle)) == []
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        (
+            {"return_temperature": "20 degC"},
+            "Check the return air out of the hopper: 20 °C is colder than the hall (22 °C)",
+        ),
+        (
+            {"shell_temperature": "15 degC"},
+            "Check the outside of the hopper's wall: 15 °C is colder than the hall (22 °C)",
+        ),
+    ],
+)
+def test_nothing_beside_hot_air_is_colder_than_the_hall(off, said):
+    made = walked(**off)
+    [told] = report.to_check(made)
+    assert told == f"{said}, which cannot be beside hot process air."
+    assert report.contradicted(made) == []
+    assert row(made, next(iter(off)))[3] == "colder than the hall: check it"
+
+
+def test_a_wall_colder_than_the_hall_within_both_accuracies_is_none():
+    assert report.to_check(walked(shell_temperature="20 degC")) == []  # 4 K and those of the hall
+
+
+def test_more_than_the_model_may_be_off_is_not_said_to_be_within_it():
+    # With a return air of 21 °C, in the range of both thermometers, the interval of the readings is wide.
+    said = report.verdict(walked(return_temperature="21 degC"))
+    more, of_readings, of_model = (
+        float(re.search(words, said)[1])
+        for words in (r"takes (\d+) % more", r"readings \((\d+) %\)", r"model \((\d+) %\)")
+    )
+    assert "may be off together" in said
+    assert of_model < more <= (of_readings**2 + of_model**2) ** 0.5 + 1.0
+
+
+def test_readings_of_air_that_cannot_be_are_named_without_the_model_s_number():
+    [note] = walked(duct_diameter="900 mm").balance.notes
+    assert "cannot be together (air velocity in the duct, duct diameter, " in note
+    assert "enthalpy" not in note
+    assert "676" not in note
