@@ -29,6 +29,7 @@ MODELLED = "What was not read is taken from the case or the model with a wide ra
 FIGURES_REST_ON = frozenset({"throughput", "power"})
 """Quantities that energy per resin and cost are made of."""
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
+_UNTIL = {"power": "until it is checked the", "air_flow": "until the airflow is checked the"}
 _LABELS = {
     "air_flow": "Process air flow",
     "regeneration": "Regeneration heat",
@@ -138,8 +139,14 @@ def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
             )
         return f"{same}."
     said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    of_model = f"{100 * off / told.expected:.0f} %"
+    if abs(gap) <= off:
+        return f"{said}, which is within the {of_model} that the model may be off."
     if abs(gap) <= float(np.hypot(told.expanded, off)):
-        return f"{said}, which is within the {100 * off / told.expected:.0f} % that the model may be off."
+        of_readings = f"{100 * told.expanded / told.expected:.0f} %"
+        return (
+            f"{said}, which is within what the readings ({of_readings}) and the model ({of_model}) may be off together."
+        )
     return f"{said}."
 
 
@@ -152,7 +159,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     if any(part.name == UNEXPLAINED for part in told.parts):
         said = [
             "The meter shows what no part of this dryer, run as it was read, can take; "
-            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
+            + next((words for name, words in _UNTIL.items() if name in doubted), "it is believed, and the")
             + " rest stands as not explained."
         ]
     for one in told.contradictions:

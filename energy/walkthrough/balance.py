@@ -145,9 +145,15 @@ def balance(case: Case, readings: Readings) -> Balance:
         uncertainty=uncertainty,
         expected=power_of(found.expected) / float(found.duty.throughput[0]),
         contradictions=contradictions(given, constraints),
-        missing=tuple(name for name in settled.names if given[name].origin != "read" and name in _SAID),
+        missing=tuple(name for name in settled.names if given[name].origin != "read" and _not_read(found, name)),
         notes=found.notes,
     )
+
+
+def _not_read(found: Found, name: str) -> bool:
+    """Is it one to name where it was not read? One that was read and is doubted is told as that."""
+    reading = "shell_temperature" if name == "shell" else name
+    return name in _SAID and getattr(found.readings, reading, None) is None
 
 
 def _brought_together(

@@ -275,7 +275,7 @@ def funnelling(e: Evidence) -> Cause | None:
     """The air gives less heat than the resin should take."""
     rest = left_over(e.found, e.given)
     value, off = rest.value, rest.uncertainty
-    if value > -SURE * off or not (e.read("return_temperature") and e.read("throughput")):
+    if value > -SURE * off or "air_flow" in e.doubted or not (e.read("return_temperature") and e.read("throughput")):
         return None
     return Cause(
         name="Funnelling",
@@ -308,7 +308,7 @@ UNEXPLAINED_POWER = "Power that nothing here explains"
 
 def unexplained_power(e: Evidence) -> Cause | None:
     """The meter shows more than the parts add up to with all that was read."""
-    if not e.read("power"):
+    if not e.read("power") or "air_flow" in e.doubted:  # what the parts take hangs on the air
         return None
     rest, off = propagate(functions(e.found, e.given)[1][METER], e.given)
     if rest < SURE * off:

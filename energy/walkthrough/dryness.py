@@ -15,7 +15,7 @@ COLD = "Too little air for so much resin"
 def cold_pellets(e: Evidence) -> Cause | None:
     """Air that cannot warm the resin through, by the model of the dryer as found, as the comparison checks it."""
     found, duty = e.found, e.found.duty_found
-    if "throughput" in e.doubted:
+    if {"throughput", "air_flow"} & {*e.doubted}:
         return None
     state, flow = found.as_found.hopper, e.given["throughput"]
     asked, reached = (float(np.ravel(v)[0]) for v in (duty.drying_temperature, state.resin_outlet_temperature))

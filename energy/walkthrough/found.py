@@ -19,7 +19,7 @@ from energy.study.case import Case
 from energy.study.duty import duties_of
 from energy.study.machines import METERED, Machine, machines_of, operate
 from energy.study.option_sections import Option
-from energy.study.readings import Readings, accuracy_of
+from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.walkthrough.estimate import Estimate, estimate
 
 BATCH = ("vacuum", "infrared-drum")
@@ -151,9 +151,8 @@ def find(case: Case, readings: Readings) -> Found:
             as_found = operate(replace(machine, inputs=inputs), (duty_found,))
         except (ModelError, OutOfRangeError) as error:
             inputs, duty_found = machine.inputs, duty
-            notes.append(
-                f"The model cannot run the dryer as it was read, so what was not read is as expected: {error}."
-            )
+            why = str(error) if isinstance(error, ModelError) else _cannot_be(readings)
+            notes.append(f"The model cannot run the dryer as it was read, so what was not read is as expected: {why}.")
     return Found(
         case=case,
         readings=readings,
@@ -169,6 +168,20 @@ def find(case: Case, readings: Readings) -> Found:
         duty_found=duty_found,
         notes=tuple(notes),
     )
+
+
+def _cannot_be(readings: Readings) -> str:
+    """Which readings of air give, together, air that cannot be."""
+    names = (
+        "air_velocity",
+        "duct_diameter",
+        "air_flow",
+        "blower_pressure",
+        "process_temperature",
+        "regeneration_temperature",
+    )
+    told = [QUANTITIES[name].label.lower() for name in names if getattr(readings, name) is not None]
+    return f"what was read of its air cannot be together ({', '.join(told)})"
 
 
 def _delivered_dew_point(counted: Machine, expected: Operation) -> float:
@@ -206,12 +219,27 @@ def _of_the_day(duty: Duty, readings: Readings, flow: float) -> Duty:
     return replace(duty, **taken, design=replace(duty.design, **built))
 
 
+def colder_than_hall(readings: Readings, duty: Duty, name: str) -> bool:
+    """Is a temperature below the hall's by more than the standard uncertainty of both?
+
+    Nothing in or around hot process air can be: it is well above the hall in truth, so that one uncertainty is enough.
+    """
+    value, hall = getattr(readings, name), float(duty.hall_temperature[0])
+    if value is None:
+        return False
+    known = readings.hall_temperature is not None
+    off = half_width(readings, "hall_temperature") if known else usual("case_hall_temperature")
+    return bool(value + math.hypot(half_width(readings, name), off) / math.sqrt(3.0) < hall)
+
+
 def air_flow(readings: Readings, duty: Duty, expected: Operation) -> Estimate:
     """Dry process air: from velocity and duct, as said, coarsely from the blower's pressure, or the model's. [kg/s]"""
     modelled = float(expected.air_flow[0])
     if readings.air_velocity is not None:
         assert readings.duct_diameter is not None
         hot = readings.process_temperature if readings.velocity_in == "process duct" else readings.return_temperature
+        if readings.velocity_in != "process duct" and colder_than_hall(readings, duty, "return_temperature"):
+            hot = None
         if hot is None:
             model = duty.drying_temperature if readings.velocity_in == "process duct" else None
             hot = float((expected.hopper.return_temperature if model is None else model)[0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,12 +58,16 @@ class Check:
     """What to do, in a sentence."""
 
 
-def checks(balance: Balance, count: int = 3) -> tuple[Check, ...]:
-    """Readings to take again, then quantities to read that the model had to stand in for; none where all agrees."""
+def checks(balance: Balance, doubted: Collection[str] = (), count: int = 3) -> tuple[Check, ...]:
+    """Readings to take again, then quantities to read that the model had to stand in for; none where all agrees.
+
+    Of the readings in a contradiction those doubted anyhow come first.
+    """
     if balance.agrees or not balance.contradictions:
         return ()
     worst = balance.contradictions[0]
-    again = [Check(name=name, how=f"Read it again. {_HOW.get(name, '')}".strip()) for name in worst.readings[:1]]
+    first = sorted(worst.readings, key=lambda name: name not in doubted)[:1]
+    again = [Check(name=name, how=f"Read it again. {_HOW.get(name, '')}".strip()) for name in first]
     new = [Check(name=name, how=_HOW[name]) for name in worst.modelled if name in _HOW]
     return (*again, *new)[:count]
 

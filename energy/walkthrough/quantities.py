@@ -14,10 +14,13 @@ from energy.dryers import base, hopper_sizing
 from energy.equipment import hopper
 from energy.sources import load
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
-from energy.walkthrough.found import Found, air_flow, half_width, read, relative, throughput, usual
+from energy.walkthrough.found import Found, air_flow, colder_than_hall, half_width, read, relative, throughput, usual
 
 HOPPER, METER = "hopper", "meter"
 """What must hold: the heat balance of the hopper, and parts that add up to the power on the meter."""
+CYCLE_APART = 20.0
+"""Times the cycle expected, or less than it, from which a cycle is doubted; by judgement. [-]"""
+LEFT_OUT = "read, and left out until it is checked"
 PARTS = ("process heat", "regeneration", "process blower", "other", "compressed air")
 
 
@@ -43,6 +46,9 @@ def quantities(found: Found) -> dict[str, Estimate]:
         else estimate(hall, usual("case_hall_temperature"), "case", "the case's hall")
     )
     given["return_temperature"] = _temperature(found, "return_temperature", float(state.return_temperature[0]))
+    if colder_than_hall(readings, found.duty, "return_temperature"):
+        width = usual("model_return_temperature")
+        given["return_temperature"] = estimate(float(state.return_temperature[0]), width, "model", LEFT_OUT)
     given["dew_point"] = _temperature(found, "dew_point", float(op.delivered_dew_point[0]))
     given["air_flow"] = air_flow(readings, found.duty, found.expected)
     flow, efficiency = float(op.air_flow[0]), _efficiency(found)
@@ -193,7 +199,7 @@ def shell_heat(found: Found, surface: float, hall: float) -> float:
 
 def _shell(found: Found, modelled: float) -> Estimate:
     readings = found.readings
-    if readings.shell_temperature is None:
+    if readings.shell_temperature is None or colder_than_hall(readings, found.duty, "shell_temperature"):
         return _modelled(modelled, "model_shell")
     hall, surface = float(found.duty.hall_temperature[0]), float(readings.shell_temperature)
     heat = max(shell_heat(found, surface, hall), 0.0)
@@ -228,11 +234,27 @@ def cycle_expected(found: Found) -> float:
     return cycle if water <= 0.0 or swing <= 0.0 else mass * swing / water
 
 
+def cycle_apart(found: Found) -> float | None:
+    """How many times longer than expected a cycle was read that no dryer of this kind has; None where it may have it. [-]
+
+    Held against the timer's and, where the dew point decides, the longer one that the water asks for.
+    """
+    read = found.readings.regeneration_cycle
+    if read is None or not found.closed:
+        return None
+    expected = cycle_expected(found)
+    timer = float(getattr(found.machine.inputs, "cycle_time", expected))
+    shortest, longest = min(timer, expected), max(timer, expected)
+    if read * CYCLE_APART <= shortest:
+        return float(read) / shortest
+    return float(read) / longest if read >= CYCLE_APART * longest else None
+
+
 def _regeneration(found: Found, modelled: float) -> Estimate:
     readings = found.readings
     if readings.regeneration_power is not None:
         return read(readings, "regeneration_power")
-    if readings.regeneration_cycle is None:
+    if readings.regeneration_cycle is None or cycle_apart(found) is not None:
         return _modelled(modelled, "model_regeneration")
     # The same heat per cycle, more or less often; the temperature read is in the model already.
     return _modelled(

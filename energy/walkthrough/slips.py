@@ -9,11 +9,12 @@ import numpy as np
 
 from energy.dryers.base import Operation
 from energy.study.duty import minimum_energy
+from energy.study.readings import QUANTITIES
 from energy.units import parse, show, shown_unit, to_unit
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
 from energy.walkthrough.practice import dew_points
-from energy.walkthrough.quantities import air_gives
+from energy.walkthrough.quantities import air_gives, cycle_apart
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -24,6 +25,14 @@ ABOVE_ALL = 2.0
 
 HOTTER_THAN_FED = 2.0
 """Times the power on the meter from which the heat that the process air gives in the hopper is doubted; by judgement. [-]"""
+
+
+TOO_LITTLE_HEAT = 0.5
+"""Share of the heat that the resin takes up to which the heat that the process air gives is doubted; by judgement. [-]"""
+LITTLE_AIR = 0.5
+"""Share of the airflow that the dryer of the case has up to which an airflow is doubted; by judgement. [-]"""
+FASTEST = 40.0
+"""Air velocity beyond which no duct of a dryer is run, so that no slip is said to explain it; by judgement. [m/s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,9 +96,13 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
         Why the case cannot bill the dryer with the power that was read.
     """
     flow = _throughput(found, given)
-    power = _power(found, given, flow is not None, unbilled)
-    air = _air_flow(found, given) if power is None else None
-    return tuple(filter(None, (flow, power, air, _dew_point(found))))
+    air = _too_little_air(found, given) if flow is None else None
+    # With too little air the most that the dryer can take would be too little, too.
+    power = _power(found, given, flow is not None, unbilled, found.as_found if air is None else found.expected)
+    if air is None and power is None:
+        air = _too_much_air(found, given)
+    cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
+    return tuple(filter(None, (flow, power, air, _cycle(found, given), *cold, _dew_point(found))))
 
 
 def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -122,13 +135,14 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     )
 
 
-def _power(found: Found, given: Mapping[str, Estimate], flow_doubted: bool, unbilled: str) -> Doubt | None:
+def _power(
+    found: Found, given: Mapping[str, Estimate], flow_doubted: bool, unbilled: str, operation: Operation
+) -> Doubt | None:
     power = given.get("power")
     if power is None or (flow_doubted and not unbilled):  # what a power may be hangs on the throughput
         return None
-    unit, most, flow = _system(found), most_power(found.as_found), given["throughput"]
-    by_gas = any(carrier == "gas" for _, carrier in found.as_found.energy)
-    least = 0.0 if by_gas else least_energy(found) * (flow.value - flow.expanded)
+    unit, most, flow = _system(found), most_power(operation), given["throughput"]
+    least = 0.0 if _by_gas(found) else least_energy(found) * (flow.value - flow.expanded)
     shown, built = show(power.value, "power", unit), show(most, "power", unit)
     typed = found.readings.power is not None
     if power.value - power.expanded > ABOVE_ALL * most:
@@ -165,30 +179,124 @@ def most_power(operation: Operation) -> float:
 _PARTS = ("process_heater", "regeneration_heater", "blower")
 
 
-def _air_flow(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+def _too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     """An airflow that would give far more heat in the hopper than the meter shows going into the dryer."""
-    flow, power, read = given.get("air_flow"), given.get("power"), found.readings
+    flow, power = given.get("air_flow"), given.get("power")
     if flow is None or power is None or flow.origin != "read" or given["return_temperature"].origin != "read":
         return None
-    if any(carrier == "gas" for _, carrier in found.as_found.energy):  # the meter of electricity does not show its heat
+    if _by_gas(found):  # the meter of electricity does not show its heat
         return None
-    heat = float(air_gives(found, {name: estimate.value for name, estimate in given.items()}))
+    heat = _heat(found, given)
     if heat * (1.0 - flow.expanded / flow.value) <= HOTTER_THAN_FED * power.value + power.expanded:
         return None
-    unit = _system(found)
-    by_duct = read.air_velocity is not None
-    reading = "duct_diameter" if by_duct else "air_flow" if read.air_flow is not None else "blower_pressure"
-    what = {
-        "duct_diameter": "the duct's diameter and the air velocity",
-        "air_flow": "the airflow",
-        "blower_pressure": "the blower's pressure",
-    }[reading]
+    unit, times = _system(found), _times(heat / power.value)
+    reading, what = _of_air(found)
     return Doubt(
         name="air_flow",
         reading=reading,
-        brief=f"{_times(heat / power.value)} the meter in heat: check it",
-        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {_times(heat / power.value)} all that the "
-        f"meter shows ({show(power.value, 'power', unit)}).",
+        brief=f"{times} the meter in heat: check it",
+        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {times} all that the "
+        f"meter shows ({show(power.value, 'power', unit)}).{_slip_of_air(found, given, heat)}",
+    )
+
+
+def _too_little_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    """An airflow that would leave the resin cold, beside a power that the dryer of the case has with all its air.
+
+    A dryer that is truly overloaded has the air that it is built for; one that is truly short of air takes little power.
+    """
+    flow, power = given.get("air_flow"), given.get("power")
+    if flow is None or power is None or flow.origin != "read" or _by_gas(found):
+        return None
+    heat, takes = _heat(found, given), least_energy(found) * given["throughput"].value
+    most = flow.value + flow.expanded
+    if most > LITTLE_AIR * float(found.expected.air_flow[0]) or heat * most / flow.value > TOO_LITTLE_HEAT * takes:
+        return None
+    if not takes <= power.value <= ABOVE_ALL * most_power(found.expected):
+        return None
+    if found.as_found is not found.expected and power.value - power.expanded <= most_power(found.as_found):
+        return None
+    unit = _system(found)
+    reading, what = _of_air(found)
+    less = f"{_times(takes / heat)} less than" if heat > 0.0 else "less than"
+    return Doubt(
+        name="air_flow",
+        reading=reading,
+        brief=f"heat {less} the resin takes: check it",
+        text=f"Check {what}: so little air would give {show(heat, 'power', unit)} in the hopper, {less} warming and drying the resin "
+        f"takes ({show(takes, 'power', unit)}), and the meter shows {show(power.value, 'power', unit)}.{_slip_of_air(found, given, heat)}",
+    )
+
+
+def _by_gas(found: Found) -> bool:
+    return any(carrier == "gas" for _, carrier in found.as_found.energy)
+
+
+def _heat(found: Found, given: Mapping[str, Estimate]) -> float:
+    """That the process air as read gives in the hopper. [W]"""
+    return float(air_gives(found, {name: estimate.value for name, estimate in given.items()}))
+
+
+def _of_air(found: Found) -> tuple[str, str]:
+    """Reading that the airflow rests on, and what to check."""
+    if found.readings.air_velocity is not None:
+        return "duct_diameter", "the duct's diameter and the air velocity"
+    if found.readings.air_flow is not None:
+        return "air_flow", "the airflow"
+    return "blower_pressure", "the blower's pressure"
+
+
+def _slip_of_air(found: Found, given: Mapping[str, Estimate], heat: float) -> str:
+    """The slip of ten with which the air would give at least what the resin takes, and no more than the meter shows."""
+    off = given["air_flow"].expanded / given["air_flow"].value
+    takes = least_energy(found) * given["throughput"].value
+    names = {"air_velocity": 1, "duct_diameter": 2} if found.readings.air_velocity is not None else {"air_flow": 1}
+    for name, power in names.items():
+        value = getattr(found.readings, name)
+        for factor, word in ((10.0, "Ten times"), (0.1, "A tenth of")):
+            would = heat * factor**power
+            if value is None or would * (1.0 + off) < takes or would * (1.0 - off) > given["power"].value:
+                continue
+            if name == "air_velocity" and factor * value > FASTEST:
+                continue
+            quantity = QUANTITIES[name]
+            meant = show(factor * value, quantity.kind, quantity.unit(_system(found)))
+            return f" {word} the {_AIR[name]}, {meant}, would fit: a slip of ten?"
+    return ""
+
+
+_AIR = {"air_velocity": "velocity", "duct_diameter": "diameter", "air_flow": "airflow"}
+
+
+def _cycle(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
+    """A cycle that no dryer of this kind has, most often in another unit."""
+    apart = None if "regeneration" not in given else cycle_apart(found)
+    read = found.readings.regeneration_cycle
+    if apart is None or read is None:
+        return None
+    times, unit = max(apart, 1.0 / apart), QUANTITIES["regeneration_cycle"].unit(_system(found))
+    than = f"{_times(times)} {'longer' if apart > 1.0 else 'shorter'} than expected"
+    slip = ": hours taken for minutes?" if apart > 1.0 else ": minutes taken for hours?"
+    return Doubt(
+        name="regeneration_cycle",
+        reading="regeneration_cycle",
+        brief=f"{than}: check it",
+        text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= times <= 120.0 else '.'}",
+    )
+
+
+def _colder_than_hall(found: Found, name: str) -> Doubt | None:
+    """A temperature below the hall's beside hot process air."""
+    if found.batch or not colder_than_hall(found.readings, found.duty, name):
+        return None
+    hall, unit = float(found.duty.hall_temperature[0]), _system(found)
+    what = {"return_temperature": "return air out of the hopper", "shell_temperature": "outside of the hopper's wall"}
+    return Doubt(
+        name=name,
+        reading=name,
+        brief="colder than the hall: check it",
+        text=f"Check the {what[name]}: {show(getattr(found.readings, name), 'temperature', unit)} is colder than the hall "
+        f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air.",
     )
 
 

@@ -73,7 +73,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
         gaps=tuple(gaps.values()),
         causes=causes(found, given, gaps, year, [doubt.name for doubt in doubted]),
         next_readings=worth_taking(told),
-        checks=checks(told),
+        checks=checks(told, [doubt.name for doubt in doubted]),
         model_uncertainty=off,
         doubts=doubted,
         least=least_energy(found),

@@ -1,0 +1,201 @@
+"""A dryer read consistently, and the same with one reading off: the reading that is off is named, and no other."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from energy.reports import walkthrough as report
+from energy.study.case import build, load_case
+from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.dryness import COLD
+from energy.walkthrough.walk import walk
+
+DOCUMENT = {
+    "case": {"name": "PC at one shop", "currency": "EUR", "units": "si", "year": 2026},
+    "site": {"altitude": "400 m", "climate": "temperate"},
+    "hoppers": [{"name": "K1", "resin": "PC", "throughput": "70 kg/h", "residence_time": "4 h"}],
+    "calendar": {"production_hours": "5000 h"},
+    "tariffs": {"electricity": "0.18 EUR/kWh", "cooling": "0.03 EUR/kWh"},
+    "finance": {"rate": "7 %", "rate_basis": "real", "years": 10, "maximum_payback": "5 year"},
+    "options": [
+        {"name": "Old tower", "type": "desiccant-twin-tower", "baseline": True, "maintenance": "3200 EUR/year"},
+        {"name": "New wheel", "type": "desiccant-wheel", "maintenance": "1500 EUR/year", "capital": "19000 EUR"},
+    ],
+    "request": {"title": "Wheel for K1"},
+}
+READ = {
+    "hopper": "K1",
+    "date": "2026-10-05",
+    "weighed_mass": "11.8 kg",
+    "weighing_time": "10 min",
+    "process_temperature": "119 degC",
+    "return_temperature": "62 degC",
+    "hall_temperature": "22 degC",
+    "dew_point": "-35 degC",
+    "air_velocity": "10.5 m/s",
+    "duct_diameter": "90 mm",
+    "velocity_in": "return duct",
+    "shell_temperature": "38 degC",
+    "regeneration_temperature": "235 degC",
+    "regeneration_cycle": "4 h",
+    "regeneration_control": "timer",
+    "power": "5.4 kW",
+}
+
+
+def walked(**readings):
+    case = build({**DOCUMENT, "readings": [{**READ, **readings}]})
+    return walk(case, case.model.readings[0])
+
+
+def found(made):
+    return {cause.name for cause in made.causes}
+
+
+def row(made, name):
+    return next(report.gap_row(gap, "si") for gap in made.gaps if gap.name == name)
+
+
+def test_the_readings_are_consistent_before_one_is_off():
+    assert report.to_check(walked()) == []
+    assert walked().balance.agrees
+
+
+@pytest.mark.parametrize(
+    "off",
+    [
+        {"air_velocity": "1.05 m/s"},
+        {"air_velocity": "2.1 m/s"},
+        {"duct_diameter": "45 mm"},
+        {"duct_diameter": "28 mm"},
+    ],
+)
+def test_too_little_air_for_the_power_that_was_read_is_a_slip_of_the_duct_and_not_of_the_meter(off):
+    made = walked(**off)
+    [doubt] = made.doubts
+    assert (doubt.name, doubt.reading) == ("air_flow", "duct_diameter")
+    assert doubt.text.startswith("Check the duct's diameter and the air velocity: so little air would give 0.")
+    # PC of 1.3 to 1.4 kJ/(kg K), 70.8 kg/h and 97 K are 2.5 to 2.7 kW, the water a little more.
+    assert (
+        2.5
+        < float(re.search(r"drying the resin takes \(([\d.]+) kW\), and the meter shows 5.4 kW", doubt.text)[1])
+        < 2.9
+    )
+    assert not found(made) & {COLD, "Little air", "Funnelling", UNEXPLAINED_POWER}
+    assert "leave cold" not in report.headline(made, "si")
+    assert row(made, "air_flow")[3].endswith("less than the resin takes: check it")
+    assert row(made, "power")[3] == "above"
+    apart = " ".join(report.contradicted(made))
+    assert "it is believed" not in apart
+    assert "until the airflow is checked the rest stands" in apart
+    assert report.would_settle(made)[0][0] == "Process air flow"
+    assert "Electrical power" not in " ".join(name for name, _ in report.would_settle(made))
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        ({"air_velocity": "1.05 m/s"}, "Ten times the velocity, 10.5 m/s, would fit: a slip of ten?"),
+        ({"duct_diameter": "900 mm"}, "A tenth of the diameter, 90 mm, would fit: a slip of ten?"),
+    ],
+)
+def test_the_slip_of_ten_that_explains_the_air_is_named(off, said):
+    [told] = report.to_check(walked(**off))
+    assert told.startswith("Check the duct's diameter and the air velocity: ")
+    assert told.endswith(said)
+
+
+def test_no_slip_of_ten_is_named_where_none_explains_the_air():
+    for off in ({"duct_diameter": "45 mm"}, {"duct_diameter": "28 mm"}):  # 105 m/s blow through no duct
+        [told] = report.to_check(walked(**off))
+        assert "slip of ten" not in told
+
+
+def test_an_airflow_typed_itself_is_doubted_by_its_name():
+    typed = {key: value for key, value in READ.items() if key not in ("air_velocity", "duct_diameter", "velocity_in")}
+    case = build({**DOCUMENT, "readings": [{**typed, "air_flow": "18.7 m3/h at 0 degC"}]})
+    [doubt] = walk(case, case.model.readings[0]).doubts
+    assert doubt.reading == "air_flow"
+    assert doubt.text.startswith("Check the airflow: so little air ")
+    assert doubt.text.endswith("Ten times the airflow, 187 m³/h at 0 °C, would fit: a slip of ten?")
+
+
+def test_a_dryer_truly_too_small_is_told_as_such_beside_a_power_of_its_size():
+    case = load_case("one-machine")
+    options = [{**o, "built_for": "50 kg/h"} if o.get("baseline") else o for o in case.document["options"]]
+    air = {"air_flow": "80 m3/h at 0 degC", "process_temperature": "120 degC", "hall_temperature": "24 degC"}
+    for power in ("4 kW", "5 kW", "6 kW"):
+        readings = {"hopper": "Machine 7", "throughput": "98 kg/h", "power": power, **air}
+        at = build({**case.document, "options": options, "readings": [readings]})
+        made = walk(at, at.model.readings[0])
+        assert made.doubts == ()
+        assert COLD in found(made)
+
+
+def test_little_air_with_as_little_power_is_no_slip_of_the_air():
+    # 1.3 kW are what heater and blower of so little air can take: the dryer is short of air, or both are off.
+    assert "air_flow" not in [doubt.name for doubt in walked(air_velocity="2.1 m/s", power="1.3 kW").doubts]
+
+
+@pytest.mark.parametrize(
+    ("cycle", "said"),
+    [
+        ("4 min", "Check the cycle: 0.0667 h is 60 times shorter than expected: minutes taken for hours?"),
+        ("240 h", "Check the cycle: 240 h is 60 times longer than expected: hours taken for minutes?"),
+    ],
+)
+def test_a_cycle_in_another_unit_is_doubted_and_not_the_meter(cycle, said):
+    made = walked(regeneration_cycle=cycle)
+    assert report.to_check(made) == [said]
+    assert report.contradicted(made) == []
+    assert row(made, "regeneration_cycle")[3].endswith("than expected: check it")
+
+
+@pytest.mark.parametrize("cycle", ["1 h", "12 h"])
+def test_a_cycle_that_a_dryer_may_have_is_no_slip(cycle):
+    assert report.to_check(walked(regeneration_cycle=cycle)) == []
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        (
+            {"return_temperature": "20 degC"},
+            "Check the return air out of the hopper: 20 °C is colder than the hall (22 °C)",
+        ),
+        (
+            {"shell_temperature": "15 degC"},
+            "Check the outside of the hopper's wall: 15 °C is colder than the hall (22 °C)",
+        ),
+    ],
+)
+def test_nothing_beside_hot_air_is_colder_than_the_hall(off, said):
+    made = walked(**off)
+    [told] = report.to_check(made)
+    assert told == f"{said}, which cannot be beside hot process air."
+    assert report.contradicted(made) == []
+    assert row(made, next(iter(off)))[3] == "colder than the hall: check it"
+
+
+def test_a_wall_colder_than_the_hall_within_both_accuracies_is_none():
+    assert report.to_check(walked(shell_temperature="20 degC")) == []  # 4 K and those of the hall
+
+
+def test_more_than_the_model_may_be_off_is_not_said_to_be_within_it():
+    # With a return air of 21 °C, in the range of both thermometers, the interval of the readings is wide.
+    said = report.verdict(walked(return_temperature="21 degC"))
+    more, of_readings, of_model = (
+        float(re.search(words, said)[1])
+        for words in (r"takes (\d+) % more", r"readings \((\d+) %\)", r"model \((\d+) %\)")
+    )
+    assert "may be off together" in said
+    assert of_model < more <= (of_readings**2 + of_model**2) ** 0.5 + 1.0
+
+
+def test_readings_of_air_that_cannot_be_are_named_without_the_model_s_number():
+    [note] = walked(duct_diameter="900 mm").balance.notes
+    assert "cannot be together (air velocity in the duct, duct diameter, " in note
+    assert "enthalpy" not in note
+    assert "676" not in note
