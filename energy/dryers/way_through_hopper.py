@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array
+from energy.equipment.hopper import LAST_OF_ALL
 from energy.resins import arrhenius, diffusion, residence_spread
 from energy.resins.properties import Resin
 from energy.sources import load
@@ -65,7 +66,7 @@ def in_bed_for(way: Way, stay: Array) -> Way:
 
     It is as much higher, and has as many more transfer units, as the root of its volume.
     """
-    return way._replace(stay=stay, warming=way.warming * np.cbrt(stay / way.stay))
+    return way._replace(stay=stay, warming=np.maximum(way.warming * np.cbrt(stay / way.stay), -LAST_OF_ALL))
 
 
 def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: float) -> Array:

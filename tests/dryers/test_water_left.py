@@ -13,7 +13,7 @@ from scipy.integrate import quad
 from scipy.special import gammaln, jn_zeros
 
 from energy.air import water_vapour
-from energy.dryers.way_through_hopper import Way, moisture_left, pellet_of
+from energy.dryers.way_through_hopper import Way, in_bed_for, moisture_left, pellet_of
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
 from energy.resins.sorption import equilibrium_moisture
@@ -160,3 +160,13 @@ def test_draws_and_single_runs_agree():
     for name in ("water_removed", "resin_outlet_temperature", "return_humidity"):
         single = [float(getattr(operation.hopper, name)) for operation in one]
         assert getattr(many.hopper, name) == pytest.approx(single, rel=1e-7)
+
+
+def test_a_day_in_the_bed_of_pellets_that_stay_seconds_and_warm_up_last_is_worked_out():
+    """The bed of a day is some fifty times as high as that of half a second: all warm up at its very end."""
+    resin = load_resin("PC")
+    way = Way(stay=0.5, warming=-50.0, initial=0.002, floor=0.0, fed=295.0, out=390.0)
+    hours = in_bed_for(Way(*(np.array([part]) for part in way)), np.array([24 * 3600.0]))
+    with np.errstate(all="raise"):
+        left = float(moisture_left(hours, pellet_of(resin), resin.diffusivity, TANKS)[0])
+    assert 0.0 < left < 0.002
