@@ -348,6 +348,7 @@ OTHERWISE = {
     "cooler": {"drying_temperature": "79 degC"},
     "wetter pellets": {"initial_moisture": "0.31 %"},
     "a lower target": {"target_moisture": "0.14 %"},
+    "a target below its range": {"target_moisture": "0.09 %", "residence_time": "8 h"},
     "thicker pellets": {"own_resin": {"pellet_diameter": "3.1 mm"}},
     "longer pellets": {"own_resin": {"pellet_length": "3.1 mm"}},
     "a diffusivity of one's own": {"own_resin": {"diffusivity": "5.0e-12 m2/s"}},
