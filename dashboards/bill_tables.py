@@ -12,6 +12,7 @@ import numpy as np
 from dashboards.fields import printed
 from energy.reports.bill import Compared, by_line, figure, quantity_text, rate_text
 from energy.reports.bill import money as plain_money
+from energy.reports.rows import joined
 from energy.study.compare import CAUTIONS
 from energy.tariffs import Bill, Tariff
 from energy.units import to_unit
@@ -60,16 +61,12 @@ def _of(tariff: Tariff, charge: object) -> str:
     months = [month_name[m] for m in getattr(charge, "months", ())]
     floor = getattr(charge, "floor", None)
     least = [month_name[m] for m in floor.months] if floor else []
-    words = f" of {_listed(of)}" if of else ""
-    words += f"; the least holds in {_listed(least)}" if least else ""
-    words += f"; in {_listed(months)}" if months else ""
+    words = f" of {joined(of)}" if of else ""
+    words += f"; the least holds in {joined(least)}" if least else ""
+    words += f"; in {joined(months)}" if months else ""
     for word, day in (("from", getattr(charge, "valid_from", None)), ("up to", getattr(charge, "valid_to", None))):
         words += f"; {word} {day}" if day else ""
     return words
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
 
 
 def cells(tariff: Tariff, prices: np.ndarray, unit: str) -> str:
@@ -184,9 +181,9 @@ def sentence(
         text += "." if "" in (unread or {}) else "; type in the printed amounts to compare."
     if unread:
         names = [line or "the total" for line in unread]
-        text += f" Not compared, since no amount was typed in: {escape(_listed(names))}."
+        text += f" Not compared, since no amount was typed in: {escape(joined(names))}."
     if off:
-        text += f" More than 1 % apart: {escape(_listed(off))}."
+        text += f" More than 1 % apart: {escape(joined(off))}."
     known = [row.printed for row in rows if row.printed is not None]
     if printed_total is not None and len(known) == len(rows) and abs(sum(known) - printed_total) > 0.015:
         text += f" The printed lines add up to {money(sum(known))}, not to the printed total."

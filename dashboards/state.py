@@ -15,6 +15,7 @@ from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
+from energy.reports.rows import joined
 from energy.resins.properties import Resin
 from energy.study.compare import Comparison
 from energy.study.form import entries
@@ -209,8 +210,7 @@ class State(CaseState):
             own.append(f"{quantity.label.lower()} {said}")
         if not own:
             return ""
-        listed = " and ".join(filter(None, (", ".join(own[:-1]), own[-1])))
-        return f"What the case said for {row.get('resin')} went with it: {listed}. Undo brings it back."
+        return f"What the case said for {row.get('resin')} went with it: {joined(own)}. Undo brings it back."
 
     def set_own_resin(self, own: bool) -> None:
         """Let the resin's values be changed, beginning with its name, or go back to the stored ones."""

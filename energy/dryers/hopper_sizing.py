@@ -49,7 +49,9 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     )
 
 
-WARM_ENOUGH = 4.5
+COLDER = 5.0
+"""Pellets this much colder than asked are as warm as asked; common practice, from memory. [K]"""
+WARM_ENOUGH = COLDER - 0.5
 """How much colder than asked pellets leave a hopper at most that air is sized for: a little less than what the check of drying lets pass. [K]"""
 MOST_AIR = 6.0
 """Air over the least that a hopper is given for that, by judgement: of a bed too low to exchange its heat no more helps. [-]"""

@@ -11,7 +11,6 @@ from energy.reports.doubts import (
     called,
     capital_of_baseline,
     grown_along,
-    in_a_row,
     like_for_like,
     not_the_same_job,
     old_peaks,
@@ -22,6 +21,7 @@ from energy.reports.doubts import (
     unpriced,
     upkeep_missing,
 )
+from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.units import show, to_unit
 
@@ -312,8 +312,7 @@ def _doubts(option: OptionResult) -> str:
     shaky = [name for name, f in named if f.verdict != "pass"]
     if len(shaky) > 4:
         shaky = list(dict.fromkeys(f.check for _, f in named if f.verdict != "pass"))
-    listed = " and ".join([", ".join(shaky[:-1]), shaky[-1]]) if len(shaky) > 1 else shaky[0]
-    return f"see its {'checks' if len(shaky) > 1 else 'check'} of {listed}"
+    return f"see its {'checks' if len(shaky) > 1 else 'check'} of {joined(shaky)}"
 
 
 def _payback(comparison: Comparison, option: OptionResult) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from energy.dryers.base import BEYOND_MODEL
+from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult
 from energy.study.form import entries
 from energy.study.price_sections import Finance
@@ -15,16 +16,6 @@ from energy.units import show, to_unit
 
 NEAR = 0.1
 """Throughput over that of a quote up to which the quote is taken to hold, by judgement. [-]"""
-
-
-def in_a_row(names: list[str]) -> str:
-    """Names in a row, told apart where one of them has a comma."""
-    return ("; " if any("," in name for name in names) else ", ").join(names)
-
-
-def _and(names: list[str]) -> str:
-    """Names in a row, the last after an "and"."""
-    return " and ".join([*filter(None, [", ".join(names[:-1])]), names[-1]])
 
 
 def called(option: OptionResult, *, first: bool = False) -> str:
@@ -210,8 +201,8 @@ def prices_left_level(comparison: Comparison, *, page: bool = False) -> list[str
         return []
     keys = [f"escalation_{key}" for key in left]
     fields = entries(Finance)
-    where = _and([f"“{fields[key].label}”" for key in keys] if page else [f"finance.{key}" for key in keys])
-    names = _and([name for key in left for name in paid[key]])
+    where = joined([f"“{fields[key].label}”" for key in keys] if page else [f"finance.{key}" for key in keys])
+    names = joined([name for key in left for name in paid[key]])
     return [
         f"Later overhauls rise with inflation, {100.0 * given.inflation:.3g} % a year, but no rise is stated for {names}: level in "
         "the money of the day is falling in real terms, which moves the net savings. "

@@ -9,11 +9,12 @@ import numpy as np
 from energy.air import moist, water_vapour
 from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing, pellet_bed
 from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
+from energy.dryers.hopper_sizing import COLDER
 from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import Finding, Grade
-from energy.study.practice import COLDER, METER, bearable_dew_point
+from energy.study.practice import METER, bearable_dew_point
 from energy.study.predicted_moisture import Moisture, surface_time
 from energy.units import show, shown_unit, to_unit
 

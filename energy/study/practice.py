@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.hopper_sizing import COLDER
 from energy.resins.properties import Resin, load_resin
 
-COLDER = 5.0
-"""Pellets this much colder than asked are as warm as asked; common practice, from memory. [K]"""
 METER = 0.5
 """Accuracy of a dew-point meter. [K]"""
 STATES = ("initial_moisture", "target_moisture", "pellet_diameter", "pellet_length")
