@@ -27,6 +27,7 @@ class Inputs(base.BlowerInputs):
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
     DRIES_AIR: ClassVar[bool] = False
+    TIME_BY: ClassVar[str | None] = "drum_time"
 
     kind: Literal["infrared-drum"] = "infrared-drum"
     heat_source: Literal["electric"] = "electric"

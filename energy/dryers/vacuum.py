@@ -26,6 +26,7 @@ class Inputs(base.BlowerInputs):
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
     DRIES_AIR: ClassVar[bool] = False
+    TIME_BY: ClassVar[str | None] = "cycle_time"
 
     kind: Literal["vacuum"] = "vacuum"
     cycle_time: Annotated[

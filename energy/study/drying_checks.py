@@ -14,6 +14,7 @@ from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.finding import Finding, Grade
+from energy.study.form import entries
 from energy.study.practice import METER, bearable_dew_point
 from energy.study.predicted_moisture import Moisture, surface_time
 from energy.units import show, shown_unit, to_unit
@@ -313,11 +314,20 @@ class DryingChecks:
                 f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
                 "the moisture."
             )
-        air = " with as much air" if self.operation.residence_time is None else ""
         likely = (
-            f"about {m.needed / 3600:.2g} h {place} would do{air}" if m.needed else f"even a day {place} would not do"
+            f"about {m.needed / 3600:.2g} h {place} would do{self._given_by(m.needed)}"
+            if m.needed
+            else f"even a day {place} would not do"
         )
         return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
+
+    def _given_by(self, needed: float) -> str:
+        """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
+        if self.inputs.TIME_BY is None:
+            return " with as much air"
+        entry = entries(type(self.inputs))[self.inputs.TIME_BY]
+        asked = getattr(self.inputs, entry.key) * needed / self.moisture.residence
+        return f" (“{entry.label}”, {entry.key}, of {show(asked, 'time', 'min', digits=2)})"
 
     def _practice_says(self) -> str:
         """Said where practice is kept and the diffusion data still miss the target."""

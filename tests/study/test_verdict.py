@@ -111,6 +111,7 @@ def test_a_vacuum_dryer_is_told_the_time_at_temperature_and_not_in_a_hopper():
     told = finding(of.verdict, "predicted moisture").text
     assert f"about {needed / 3600:.2g} h at drying temperature would do" in told
     step = 30 * needed / of.verdict.moisture.residence
+    assert f"would do (“Time of each step: heat, vacuum, hold”, cycle_time, of {step:.2g} min)" in told
     there = compare(alone("Vacuum", {**wet, "options['Vacuum'].inputs": {"cycle_time": f"{step} min"}})).baseline
     assert there.verdict.moisture.predicted == pytest.approx(of.verdict.moisture.target, rel=0.02)
 
