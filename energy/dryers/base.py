@@ -86,6 +86,8 @@ class Duty:
     compressed_air: CompressedAir
     stop_time: Array = field(default_factory=lambda: np.zeros(()))
     """Mean time off before a warm start; 0 where there is none. [s]"""
+    pause_time: Array = field(default_factory=lambda: np.zeros(()))
+    """Mean time of a standby; 0 where there is none. [s]"""
     design: Duty | None = None
     """What the machine is built for, where that is not this duty itself: one machine for all periods."""
     stands: Array | bool = False
@@ -117,6 +119,8 @@ class Start:
     """(end use, carrier) -> energy bought. [J]"""
     power: Array
     """Heater at full power while it warms up. [W]"""
+    after_standby: Mapping[tuple[str, str], Array] = field(default_factory=dict)
+    """The same as `energy`, but after a standby at a lower temperature; nothing without a set-back. [J]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -70,12 +70,42 @@ def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array,
 
 def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
     """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
-    steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
-    steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
-    resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
-    capacity = steel + resin
+    capacity = _capacity(inputs, duty, built)
     above = np.asarray(duty.drying_temperature - duty.hall_temperature)
     conductance = hot.hopper / above
     left = above * np.exp(-duty.stop_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * (above - left), inputs.heat_source)
     return {("process heat", carrier): bought}
+
+
+def warm_again(inputs: Inputs, duty: Duty, built: Geometry, air_flow: Array) -> Mapping[tuple[str, str], Array]:
+    """Energy bought to warm resin and steel of the hopper after a standby at a lower temperature; nothing without a set-back. [J]
+
+    Parameters
+    ----------
+    inputs : Inputs
+    duty : Duty
+    built : Geometry
+    air_flow : ndarray
+        Dry air of standby that takes the hopper's heat away and does not bring it back. [kg/s]
+
+    Source
+    ------
+    A body of one temperature in that air, which leaves as warm as the body: what it had more is gone with the time constant of its
+    heat capacity over that of the air. A deep bed cools no slower, since a front of cold passes through it.
+    """
+    capacity = _capacity(inputs, duty, built)
+    standby = np.asarray(inputs.standby_temperature, dtype=float)  # NaN: no set-back
+    above = duty.drying_temperature - np.fmin(standby, duty.drying_temperature)
+    conductance = air_flow * moist.heat_capacity(duty.drying_temperature - 0.5 * above, 0.0)
+    cooled = above * -np.expm1(-duty.pause_time * conductance / capacity)
+    carrier, bought, _ = bought_heat(inputs, capacity * cooled, inputs.heat_source)
+    return {("process heat", carrier): bought}
+
+
+def _capacity(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
+    """Heat capacity of a full hopper, steel and resin. [J/K]"""
+    steel = built.area * 4.0 * built.height / built.diameter + 2.0 * built.area
+    steel = steel * inputs.wall_thickness * STEEL_DENSITY * load("factors")["steel_specific_heat"].si
+    resin = built.volume * inputs.usable_share * duty.resin.bulk_density * duty.resin.specific_heat
+    return np.asarray(steel + resin)

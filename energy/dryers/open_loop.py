@@ -95,5 +95,13 @@ def once_through(
             **sizing,
         },
         details={"heat_recovered": saved, **details},
-        starts=(base.Start(energy=heater_and_blower.warm_up(inputs, duty, built, hot), power=start),),
+        starts=(
+            base.Start(
+                energy=heater_and_blower.warm_up(inputs, duty, built, hot),
+                power=start,
+                after_standby=heater_and_blower.warm_again(
+                    inputs, duty, built, built.air_flow * inputs.standby_flow_share
+                ),
+            ),
+        ),
     )

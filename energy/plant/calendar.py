@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -87,9 +87,16 @@ class OperatingYear:
     mean_stop: FloatArray
     """Mean length of the stops that those starts end, whole also where begun in an earlier month; 0 without a start,
     shape (12,). [s]"""
+    pauses: FloatArray = field(default_factory=lambda: np.zeros(12))
+    """Stops through which the dryers are kept in hot standby, in the month in which they end, shape (12,). [-]"""
     quarters: NDArray[np.int8] | None = None
     """State of every quarter hour by the local clock, of `STATES`, shape (days of the year, 96); None where only the
     hours of a year are known."""
+
+    @property
+    def mean_pause(self) -> FloatArray:
+        """Mean length of those stops; 0 without one, shape (12,). [s]"""
+        return np.divide(self.standby, self.pauses, out=np.zeros(12), where=self.pauses > 0.0)
 
 
 def month_lengths(year: int) -> FloatArray:
@@ -184,6 +191,7 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
     month = np.searchsorted(months, stop_end[:-1], side="right") - 1  # of the start that ends each stop but the last
     ended = off[:-1] & (month >= 0) & (month < 12)
     starts = np.bincount(month[ended], minlength=12)
+    kept_hot = ~off[:-1] & (stop[:-1] > 0) & (month >= 0) & (month < 12)
     stopped = np.bincount(month[ended], weights=stop[:-1][ended], minlength=12)
     return OperatingYear(
         year=year,
@@ -192,6 +200,7 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
         off=np.multiply(60.0, np.diff(months) - production - standby),
         starts=starts.astype(float),
         mean_stop=60.0 * stopped / np.maximum(starts, 1),
+        pauses=np.bincount(month[kept_hot], minlength=12).astype(float),
         quarters=_quarters(
             int(months[0]),
             int(months[-1]),
@@ -253,7 +262,15 @@ def from_hours(
         raise OutOfRangeError(f"starts per week = {starts_per_week:g} needs time off to start from; there is none")
     starts = starts_per_week * length / (7 * 86400.0)
     mean_stop = off / starts if starts_per_week > 0 else np.zeros(12)
-    return OperatingYear(year=year, production=production, standby=standby, off=off, starts=starts, mean_stop=mean_stop)
+    return OperatingYear(
+        year=year,
+        production=production,
+        standby=standby,
+        off=off,
+        starts=starts,
+        mean_stop=mean_stop,
+        pauses=np.where(standby > 0.0, length / 86400.0, 0.0),  # one in every day
+    )
 
 
 def public_holidays(

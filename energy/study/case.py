@@ -20,13 +20,14 @@ from energy.plant.calendar import OperatingYear
 from energy.plant.climate import Climate
 from energy.resins.properties import Resin
 from energy.study.checks import across, resin_limits, tables
-from energy.study.option_checks import carriers
+from energy.study.option_checks import carriers, set_backs
 from energy.study.paths import changed, copied, long_path
 from energy.study.problems import problems
 from energy.study.references import (
     calendar_of,
     climate_of,
     demand_price,
+    drying_temperature,
     months_of,
     own_tariffs,
     readings_of,
@@ -246,6 +247,8 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     if len(resins) == len(model.hoppers):
         for hopper, resin in zip(model.hoppers, resins, strict=True):
             found += resin_limits(hopper, resin, warmest, model.case.units)
+        hot = {h.name: drying_temperature(h, r) for h, r in zip(model.hoppers, resins, strict=True)}
+        found += set_backs(model, hot)
     found += carriers(model, tariffs)
     if found or calendar is None:
         raise CaseError(found, file=file)

@@ -284,7 +284,7 @@ def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str)
     place = f"hoppers['{hopper.name}']"
     temperature, limit = drying_temperature(hopper, resin), resin.drying_temperature_limit
     shown = show(temperature, "temperature", system)
-    if limit is not None and temperature > limit:
+    if limit is not None and temperature > limit * (1.0 + 1e-12):  # rounding of unit conversions
         yield Problem(f"{place}.drying_temperature", _too_hot(resin, shown, show(limit, "temperature", system)))
     least = max(warmest_hall, hopper.resin_temperature or 0.0) + 10.0
     if temperature < least:

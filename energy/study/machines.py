@@ -294,11 +294,16 @@ def _left_to_cool(operation: Operation, less: Array | float) -> Array:
     return np.where((np.asarray(less) < 1.0) & (np.asarray(cooling) > 0.0), share, 1.0)
 
 
-def loaded(duties: Sequence[Duty], loads: Array, stood: Sequence[Array] | None = None) -> tuple[Duty, ...]:
+def loaded(
+    duties: Sequence[Duty], loads: Array, stood: Sequence[Array] | None = None, paused: Array | float = 0.0
+) -> tuple[Duty, ...]:
     """Duties at shares of their full throughput, shape (states, hoppers): states become the second last axis.
 
-    `stood` is the mean time off before a warm start of each, if another. [s]
+    `stood` is the mean time off before a warm start of each, if another, and `paused` that of a standby. [s]
     """
     flows = [duty.throughput * loads[:, i, None] for i, duty in enumerate(duties)]
     stops = [duty.stop_time for duty in duties] if stood is None else stood
-    return tuple(replace(d, throughput=t, stop_time=s) for d, t, s in zip(duties, flows, stops, strict=True))
+    pause = np.asarray(paused)
+    return tuple(
+        replace(d, throughput=t, stop_time=s, pause_time=pause) for d, t, s in zip(duties, flows, stops, strict=True)
+    )

@@ -13,7 +13,18 @@ from energy.dryers.base import Array, Operation
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
 from energy.study.machines import Machine
-from energy.study.year import STANDBY, WARM_UP, States, Together, Year, run_year, starts_of, states_of, year_in
+from energy.study.year import (
+    STANDBY,
+    WARM_UP,
+    States,
+    Together,
+    Year,
+    pauses_of,
+    run_year,
+    starts_of,
+    states_of,
+    year_in,
+)
 
 WORDS = ("motor_class", "regeneration_control", "airflow_control")
 """Inputs in words that may differ between machines alike: their equations take arrays of words."""
@@ -83,6 +94,7 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stac
             duties=(stack.beside([states.duties[0] for states in all_states]),),
         ),
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
+        [np.stack([pauses_of(machine.hoppers[0], calendar) for machine in machines])],
     )
     return [
         (_own(own, labels[count - len(part.labels) :], part.labels), at_work)

@@ -62,6 +62,33 @@ def carriers(model: CaseFile, tariffs: Mapping[str, Tariff]) -> Iterator[Problem
             yield Problem("tariffs.gas", f"is missing; option '{option.name}' is heated with gas")
 
 
+def set_backs(model: CaseFile, hot: Mapping[str, float]) -> Iterator[Problem]:
+    """A standby at the drying temperature or above is none at a lower one.
+
+    Parameters
+    ----------
+    model : CaseFile
+    hot : mapping of str to float
+        Drying temperature of each hopper, by its name. [K]
+    """
+    system = model.case.units
+    for option in model.options:
+        own = {machine.hopper for machine in option.machines}
+        served: list[tuple[str, Any, list[str]]] = [
+            ("", option.inputs, [name for name in hot if name not in own]),
+            *((f"machines[{i + 1}].", m.inputs, [m.hopper]) for i, m in enumerate(option.machines)),
+        ]
+        for key, inputs, names in served:
+            temperature = inputs.standby_temperature
+            warmest = max((hot[name] for name in names if name in hot), default=None)
+            if temperature is not None and warmest is not None and temperature > warmest * (1.0 + 1e-9):
+                shown, limit = (show(float(t), "temperature", system) for t in (temperature, warmest))
+                yield Problem(
+                    f"options['{option.name}'].{key}inputs.standby_temperature",
+                    f"{shown} is above the drying temperature of {limit}; a set-back is below it, or is left out",
+                )
+
+
 def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:
     """Types and inputs of the dryers that an option has."""
     own = {machine.hopper: (machine.type, machine.inputs) for machine in option.machines}

@@ -112,7 +112,11 @@ def _sentence(
         return f"at most {context.get('max_length')} entries are allowed"
     if kind == "string_too_long":
         return f"at most {context.get('max_length')} characters are allowed"
-    return f"{_quoted(given)} is not {_WANTED.get(kind.split('_')[0], 'what belongs here')}"
+    wanted = _WANTED.get(kind.split("_")[0], "what belongs here")
+    row = _model_in(field.annotation) if field is not None and wanted in ("a list", "a table") else None
+    needed = [name for name, key in row.model_fields.items() if key.is_required() and name != "kind"] if row else []
+    of = f" of tables, each with {', '.join(needed)}" if needed and wanted == "a list" else ""
+    return f"{_quoted(given)} is not {wanted}{of}"
 
 
 def _quoted(given: Any) -> str:

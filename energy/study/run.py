@@ -217,7 +217,10 @@ def circumstances(case: Case, duties: tuple[Duty, ...]) -> Hashed:
 
 
 def _times(calendar: OperatingYear) -> list[bytes]:
-    return [a.tobytes() for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop)]
+    return [
+        a.tobytes()
+        for a in (calendar.production, calendar.standby, calendar.starts, calendar.mean_stop, calendar.pauses)
+    ]
 
 
 def _run(

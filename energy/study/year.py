@@ -106,6 +106,11 @@ def starts_of(hopper: Hopper, calendar: OperatingYear) -> tuple[Array, Array]:
     return worked_out(float(hopper.running), float(hopper.campaigns), calendar)
 
 
+def pauses_of(hopper: Hopper, calendar: OperatingYear) -> Array:
+    """Standbys of a hopper in each month, shape (12,). [-]"""
+    return np.asarray(calendar.pauses * float(hopper.running))
+
+
 def _starts_of(running: float, campaigns: float, calendar: OperatingYear) -> tuple[Array, Array]:
     production = calendar.production.sum(-1, keepdims=True)
     by_calendar = np.asarray(calendar.starts * running)
@@ -183,7 +188,7 @@ def states_of(machine: Machine, calendar: OperatingYear) -> States:
     groups = (_groups_kept if calendar.production.ndim == 1 else _groups)(segments(machine.hoppers), calendar)
     return States(
         parts=[Together(on=on, labels=labels, seconds=seconds) for on, labels, _, seconds in groups],
-        duties=loaded(machine.duties, np.concatenate([loads for _, _, loads, _ in groups]), stood),
+        duties=loaded(machine.duties, np.concatenate([loads for _, _, loads, _ in groups]), stood, calendar.mean_pause),
     )
 
 
@@ -197,11 +202,14 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
         At the highest level of production of every hopper.
     """
     starts = [starts_of(hopper, calendar)[0] for hopper in machine.hoppers]
-    return year_in(machine, states_of(machine, calendar), starts)
+    pauses = [pauses_of(hopper, calendar) for hopper in machine.hoppers]
+    return year_in(machine, states_of(machine, calendar), starts, pauses)
 
 
-def year_in(machine: Machine, of_year: States, starts: Sequence[Array]) -> tuple[Year, Operation]:
-    """As `run_year`, with all states of the year and the starts of each hopper in each month, shape (..., 12)."""
+def year_in(
+    machine: Machine, of_year: States, starts: Sequence[Array], pauses: Sequence[Array]
+) -> tuple[Year, Operation]:
+    """As `run_year`, with all states of the year, the starts of each hopper in each month and its standbys, shape (..., 12)."""
     on = np.array([part.on for part in of_year.parts for _ in part.labels])
     operation = operate(machine, of_year.duties, on)
     energy: dict[tuple[str, str, str], Array] = {}
@@ -250,6 +258,12 @@ def year_in(machine: Machine, of_year: States, starts: Sequence[Array]) -> tuple
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
+            for key, heat in start.after_standby.items() if np.any(pauses[i]) else ():
+                warm = heat * pauses[i]
+                energy[STANDBY, *key] = energy.get((STANDBY, *key), 0.0) + warm
+                states[WARM_UP] = states.get(WARM_UP, 0.0) + warm
+                for into in (heat_in, heat_out):
+                    into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
     starting = sum(start_power.values(), start=np.zeros(12))
     if np.any(starting > 0.0):  # the heater warms up while all else runs as in production
         for _, *rest in [key for key in peak if key[0] == PRODUCTION]:

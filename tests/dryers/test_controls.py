@@ -175,6 +175,52 @@ def test_a_stop_cools_bed_and_steel_by_the_exponential_of_its_time(hours):
     )
 
 
+@pytest.mark.parametrize("kind", ["hot-air", "desiccant-wheel"])
+def test_a_set_back_standby_cools_the_hopper_in_its_air_and_is_warmed_again(kind):
+    given = {"usable_share": 0.9, "slenderness": 2.0, "wall_thickness": SI(0.003), "heater_efficiency": 0.98}
+    given |= {"air_resin_ratio": SI(2.0), "standby_temperature": SI(353.15), "standby_flow_share": 0.5}
+    volume = 90 * 4 / 690 / 0.9
+    diameter = (4 * volume / (2 * np.pi)) ** (1 / 3)
+    steel = (np.pi * diameter * 2 * diameter + np.pi / 2 * diameter**2) * 0.003 * 7850 * 500
+    capacity = steel + 90 * 4 * 1400
+    for hours in (0.5, 2.0, 100.0):
+        operation = run(kind, duty(load=0.0, pause_time=np.array(hours * 3600.0)), **given)
+        # Half of 2 kg of air per kg of resin, 1,011 J/(kg K) at 100 degC (between 1,009 at 350 K and 1,014 at 400 K, tables of dry air, from memory).
+        time = hours * 3600.0 * 0.5 * 2.0 * 90 / 3600 * 1011 / capacity
+        useful = capacity * 40.0 * (1.0 - np.exp(-time))
+        again = operation.starts[0].after_standby["process heat", "electricity"]
+        assert float(again) == pytest.approx(useful / 0.98, rel=2e-3)
+
+
+def test_without_a_set_back_a_standby_leaves_nothing_to_warm():
+    operation = run("hot-air", duty(load=0.0, pause_time=np.array(8 * 3600.0)))
+    assert float(operation.starts[0].after_standby["process heat", "electricity"]) == 0.0
+
+
+def test_vacuum_cools_in_standby_by_the_air_it_loses_alone():
+    given = {
+        "heater_efficiency": 1.0,
+        "recirculation_loss": 0.1,
+        "standby_flow_share": 1.0,
+        "standby_temperature": SI(353.15),
+    }
+    short, long = (
+        run("vacuum", duty(load=0.0, pause_time=np.array(t)), **given)
+        .starts[0]
+        .after_standby["process heat", "electricity"]
+        for t in (60.0, 1e9)
+    )
+    flow = float(run("vacuum", duty(load=0.0), **given).air_flow)
+    # In a minute next to nothing has changed yet: three vessels give off 40 K of the tenth that is lost.
+    assert float(short) == pytest.approx(3 * 60.0 * 0.1 * flow * 1009 * 40.0, rel=0.02)
+    steel_and_resin = float(
+        run("vacuum", duty(stop_time=np.array(1e9)), heater_efficiency=1.0)
+        .starts[0]
+        .energy["process heat", "electricity"]
+    )
+    assert float(long) == pytest.approx(steel_and_resin * 40.0 / (393.15 - 295.15), rel=1e-9)
+
+
 def test_three_vessels_are_warmed_after_a_stop():
     long = run("vacuum", duty(stop_time=np.array(1e9)), usable_share=0.9, slenderness=1.0, heater_efficiency=1.0,
                wall_thickness=SI(0.003), cycle_time=SI(1800.0))  # fmt: skip

@@ -86,6 +86,11 @@ def test_two_shifts_on_five_days():
     mondays = [4, 4, 5, 4, 4, 5, 4, 5, 4, 4, 5, 4]
     assert list(year.starts) == mondays
     assert list(year.mean_stop / HOUR) == [56.0] * 12
+    # Mornings of Tuesday to Friday; Friday 2 January comes after Thursday's night, and Thursday the 1st after Wednesday's.
+    mornings = [days - begun for days, begun in zip(weekdays, mondays, strict=True)]
+    assert list(year.pauses) == mornings
+    assert sum(mornings) == 209
+    assert year.mean_pause[1:11] == pytest.approx([8 * HOUR] * 10, rel=0.03)  # a night may begin in the month before
 
 
 @pytest.mark.common_practice("counted by hand: the same year without standby")

@@ -136,3 +136,33 @@ def test_overlapping_shifts_are_told():
     rows = [{"days": ["mon"], "start": "06:00", "end": "14:00"}, {"days": ["mon"], "start": "13:00", "end": "22:00"}]
     with pytest.raises(CaseError, match=r"calendar.shifts: .* overlap"):
         case(PRESENT, changes={"calendar.production_hours": None, "calendar.shifts": rows})
+
+
+def test_a_set_back_night_costs_what_the_hopper_has_cooled(plant):
+    """What standby takes less is not all saved: every morning the hopper is warmed again."""
+    hot, back = (
+        plant.case.with_({f"options['{NEW}'].inputs": {"standby_temperature": t}}) for t in ("120 degC", "80 degC")
+    )
+    kept, cooled = (compare(c).option(NEW) for c in (hot, back))
+    nights = float(plant.case.calendar.pauses.sum())
+    assert nights == 209
+    one = float(cooled.operation.starts[0].after_standby["process heat", "electricity"].max())
+    more = float(cooled.year.by_state()["warm-up"] - kept.year.by_state()["warm-up"])
+    assert more == pytest.approx(nights * one, rel=0.01)
+    # 90 kg/h for 4 h of PC at 1.4 kJ/(kg K), 40 K: 5.6 kWh of resin, and some steel; not more in a night than all of it.
+    assert 5.0 < one / 3.6e6 < 9.0
+    saved = float(kept.year.by_state()["standby"] - cooled.year.by_state()["standby"])
+    assert 0.0 < more < saved
+    for year in (kept.year, cooled.year):
+        into, out = (sum(float(v.sum()) for v in terms.values()) for terms in (year.heat_in, year.heat_out))
+        assert into == pytest.approx(out, rel=1e-9)
+        for key, energy in year.energy.items():
+            listed = sum(float(v.sum()) for (_, *rest), v in year.energy_in.items() if tuple(rest) == key)
+            assert listed == pytest.approx(float(energy.sum()), rel=1e-12)
+
+
+def test_a_set_back_above_the_drying_temperature_is_refused(plant):
+    with pytest.raises(
+        CaseError, match=r"inputs.standby_temperature: 130 °C is above the drying temperature of 120 °C"
+    ):
+        plant.case.with_({f"options['{NEW}'].inputs": {"standby_temperature": "130 degC"}})
