@@ -337,7 +337,20 @@ def test_a_key_named_like_a_dryer_type_is_told_by_its_name():
 def test_a_list_written_as_a_table_is_told_without_printing_it():
     of = document(PRESENT, HOT)
     of["hoppers"] = of["hoppers"][0]
-    assert lines(of=of) == ["my.toml: hoppers: what stands here is not a list"]
+    assert lines(of=of) == ["my.toml: hoppers: what stands here is not a list of tables, each with resin, throughput"]
+    of = document(PRESENT, HOT)
+    of["site"]["months"] = {"january": "2 degC"}
+    assert "is not a list of tables, each with month, outdoor_temperature, outdoor_dew_point" in lines(of=of)[0]
+
+
+def test_a_limit_in_degrees_fahrenheit_is_allowed_up_to_itself():
+    of = document(PRESENT, HOT)
+    of["hoppers"][0] |= {"resin": "PC", "drying_temperature": "275 degF"}  # 135 degC, and a hair more by rounding
+    case_ = build(of)
+    limit = case_.resins[0].drying_temperature_limit
+    assert float(case_.model.hoppers[0].drying_temperature) == pytest.approx(limit, abs=1e-9)
+    of["hoppers"][0]["drying_temperature"] = "275.1 degF"
+    assert "is above" in lines(of=of)[0]
 
 
 def test_a_line_break_in_a_key_or_name_breaks_no_line():
