@@ -66,7 +66,7 @@ class OptionChances:
     """Share paid back within the case's longest acceptable payback; None where the case names none."""
     npv_positive: float
     cheapest: float
-    """Draws in which it has the lowest life-cycle cost of the options that dry."""
+    """Draws in which it has the lowest life-cycle cost of the options that dry, of those in which all have an answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +199,9 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
     results = outcomes(case, inputs, points, progress=progress)
     names = [option.name for option in comparison.options if option.priced]
     best = results.best(names)
+    # Who is best is asked where all have an answer: one is not better for what the model cannot say of another.
+    able = [name for name in names if results.answered[name].any()]
+    all_there = np.logical_and.reduce([results.answered[name] for name in able])
     base = comparison.baseline.name
     recommended, candidates = _decision(comparison)
     bills = [comparison.option(name).annual_cost for name in {*candidates, base}]
@@ -209,7 +212,9 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
         seed=seed,
         inputs=inputs,
         held=held,
-        options=tuple(_chances(case, results, best == i, name, name == base) for i, name in enumerate(names)),
+        options=tuple(
+            _chances(case, results, (best == i)[all_there], name, name == base) for i, name in enumerate(names)
+        ),
         recommended=recommended,
         candidates=tuple(candidates),
         measure_next=measure_next(inputs, points, results, candidates, recommended, seed, not_bought),
@@ -230,6 +235,7 @@ def _decision(comparison: Comparison) -> tuple[str, list[str]]:
 
 
 def _chances(case: Case, results: Outcomes, cheapest: NDArray[np.bool_], name: str, baseline: bool) -> OptionChances:
+    """Of one option; `cheapest` says in which of the draws that all have an answer for it is the best."""
     there = results.answered[name]
     saving, npv, payback = (table[name][there] for table in (results.saving, results.npv, results.payback))
     longest = case.model.finance.maximum_payback
@@ -246,7 +252,7 @@ def _chances(case: Case, results: Outcomes, cheapest: NDArray[np.bool_], name: s
         payback_within={year: _share(payback <= year) for year in range(1, case.model.finance.years + 1)},
         payback_accepted=None if limit is None else _share(payback <= limit),
         npv_positive=_share(npv > 0.0),
-        cheapest=_share(cheapest[there]),
+        cheapest=_share(cheapest),
     )
 
 
@@ -265,13 +271,15 @@ def _percentiles(values: Array) -> Percentiles:
 
 def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
     if option.baseline:
-        return [f"{option.name}: dries in {_cases(option.dries_share)}."]
+        return [f"{option.name}: dries in {_cases(option.dries_share)}{_of_those(option, draws)}."]
     limit = case.model.finance.maximum_payback
     said = []
     if limit is not None and option.payback_accepted is not None:
         said.append(f"in {_cases(option.payback_accepted)} the money is back within {float(limit) / YEAR:.3g} years")
     said.append(f"{'in' if not said else 'and in'} {_cases(option.npv_positive)} it is worth more than it costs")
-    sentences = [f"{option.name}: {' '.join(said)}; it dries in {of_hundred(option.dries_share)}."]
+    sentences = [
+        f"{option.name}: {' '.join(said)}; it dries in {of_hundred(option.dries_share)}{_of_those(option, draws)}."
+    ]
     if option.never_share > 0.0:
         sentences.append(
             f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
@@ -283,8 +291,19 @@ def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
 def _unanswered(option: OptionChances, draws: int) -> list[str]:
     if option.answered_share == 1.0:
         return []
-    missing = round((1.0 - option.answered_share) * draws)
+    missing = draws - _answered(option, draws)
     return [f"{option.name}: {missing} of {draws:,} draws left the range of the model and are not counted."]
+
+
+def _answered(option: OptionChances, draws: int) -> int:
+    return round(option.answered_share * draws)
+
+
+def _of_those(option: OptionChances, draws: int) -> str:
+    """What the shares are of, where the model has no answer for some of the draws."""
+    if option.answered_share == 1.0:
+        return ""
+    return f" (of the {_answered(option, draws):,} of {draws:,} simulated cases that the model has an answer for)"
 
 
 def _cases(share: float) -> str:

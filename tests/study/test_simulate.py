@@ -238,6 +238,25 @@ def test_a_draw_outside_what_can_be_is_counted_and_not_clipped():
     share = found.option("New twin tower").answered_share
     assert 0.5 < share < 0.9  # half of the draws are below the value, of which 40 of 78 below 0
     assert any("left the range" in sentence for sentence in found.sentences())
+    assert f"(of the {round(64 * share)} of 64 simulated cases that the model has an answer for)" in found.chance()
+
+
+def test_the_best_is_asked_where_every_option_has_an_answer():
+    """A set-back near the temperature of the hall: in some draws no cooler can give it, and only the present dryer is left."""
+    name = "Desiccant wheel"
+    cold = {"value": "55 degC", "low": "26 degC", "high": "57 degC", "basis": "assumption"}
+    shift = {"name": "day", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "06:00", "end": "22:00"}
+    calendar = {"calendar.production_hours": None, "calendar.shifts": [shift], "calendar.standby_up_to": "10 h"}
+    changes = {**calendar, f"options['{name}'].inputs.standby_temperature": cold}
+    found = simulate(energy.load_case("one-machine").with_(changes), 64, 1)
+    there = {o.name: found.outcomes.answered[o.name] for o in found.options}
+    assert 0 < there[name].sum() < there["Present twin tower"].sum()
+    together = np.all(list(there.values()), axis=0)
+    npv = np.array([np.where(found.outcomes.dries[n], found.outcomes.npv[n], -np.inf)[together] for n in there])
+    assert [o.cheapest for o in found.options] == pytest.approx(
+        [np.mean(npv.argmax(0) == i) for i in range(len(there))]
+    )
+    assert sum(o.cheapest for o in found.options) == pytest.approx(1.0)
 
 
 def test_tornado_is_one_at_a_time():
