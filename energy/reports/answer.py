@@ -28,6 +28,8 @@ from energy.units import show, to_unit
 YEAR = 8760 * 3600.0  # s
 PRACTICE = "In practice it is dried at that temperature, in that time and air, so practice and the diffusion data disagree: a drying trial settles it."
 """Beside an option that the diffusion data say to miss its target where practice dries so."""
+ABOUT = 1.1
+"""Options that miss a target by about as much: within a tenth of each other. [-]"""
 UNKNOWN = "There are no diffusion data for it: temperature, time and air of practice alone speak for it."
 """Beside an option for a resin of which nothing else is known."""
 
@@ -174,7 +176,8 @@ def _cheapest(comparison: Comparison) -> list[str]:
         said += _drier_now(comparison, best)
     near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
     if best is base and near:  # the answer may hang on some minutes
-        other = min(near, key=lambda o: (o.verdict.severity[3], o.life_cycle_cost))
+        closest = min(o.verdict.severity[3] for o in near)
+        other = min((o for o in near if o.verdict.severity[3] <= ABOUT * closest), key=lambda o: o.life_cycle_cost)
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
         said.append(
             f"{called(other)} would cost {less} less over {period} years, but is not expected to dry {resin}. {_time_that_would(other)}".strip()

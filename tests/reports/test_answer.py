@@ -173,6 +173,16 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     assert f"stays 3.5 h in “{NEW}”; the target takes about {hours:.2g} h on the best estimate" in said
 
 
+@pytest.mark.parametrize("cheap", [NEW, WHEEL])
+def test_of_options_that_miss_by_about_as_much_the_one_that_would_save_most_is_named(cheap):
+    wet = resin("PBT", residence_time="3.5 h", initial_moisture="0.26 %")
+    found = compare(case(PRESENT, NEW, WHEEL, changes={**wet, f"options['{cheap}'].capital": "0 USD"}))
+    misses = [found.option(name).verdict.severity[3] for name in (NEW, WHEEL)]
+    assert max(misses) / min(misses) < 1.1
+    assert min((found.option(n) for n in (NEW, WHEEL)), key=lambda o: o.life_cycle_cost).name == cheap
+    assert re.search(rf"“{cheap}” would cost [\d,]+ USD less", " ".join(sentences(found)))
+
+
 def test_every_hopper_that_lacks_time_is_named_with_what_it_would_take():
     """Of four hoppers three may be left too wet at the slow end; with shorter stays two miss already on the best estimate."""
     plant = compare(load_case("demo"))
