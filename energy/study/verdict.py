@@ -58,12 +58,23 @@ class Verdict:
         return GRADES[max((GRADES.index(f.verdict) for f in self.findings if f.check == check), default=0)]
 
     def reasons(self) -> list[str]:
-        """Sentences of the findings that do not pass, worst first."""
+        """Sentences of the findings that do not pass, worst first: those that decide, then those that fail, then cautions."""
         shaky = [f for f in self.findings if f.verdict != "pass"]
-        return [
-            f"{f.hopper}: {f.text}" if f.hopper else f.text
-            for f in sorted(shaky, key=lambda f: -GRADES.index(f.verdict))
-        ]
+        deciding = self._deciding()
+        return [_told(f) for f in sorted(shaky, key=lambda f: (f not in deciding, -GRADES.index(f.verdict)))]
+
+    def against(self) -> list[str]:
+        """Sentences of the findings for which it is not expected to dry: what fails, else where the target is missed."""
+        return [_told(f) for f in self._deciding()]
+
+    def _deciding(self) -> list[Finding]:
+        if self.overall == "fail":
+            return [f for f in self.findings if f.verdict == "fail"]
+        if self.word != "unlikely":
+            return []
+        names = dict.fromkeys(f.hopper for f in self.findings)
+        missed = {name for name, one in zip(names, self.hoppers or (self,), strict=True) if one.word == "unlikely"}
+        return [f for f in self.findings if f.hopper in missed and f.check == "predicted moisture"]
 
     @property
     def severity(self) -> tuple[int, int, bool, float]:
@@ -72,6 +83,10 @@ class Verdict:
         excess = (math.inf if self.unknown else 0.0) if m.predicted is None else m.predicted / m.target
         moisture = GRADES.index(self.grade_of("predicted moisture"))
         return GRADES.index(self.overall), moisture, self.word == "unlikely", excess
+
+
+def _told(finding: Finding) -> str:
+    return f"{finding.hopper}: {finding.text}" if finding.hopper else finding.text
 
 
 def joined(verdicts: Mapping[str, Verdict]) -> Verdict:

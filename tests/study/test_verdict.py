@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from one_dryer import WARM_HALL, desiccant, finding, hot_air
 
+from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.finding import GRADES
 
@@ -454,3 +455,21 @@ def test_pellets_that_come_dry_enough_do_not_fail_for_air_that_would_wet_them():
     assert "dries to" not in told.text
     wet = compare(alone("Infrared drum", {**resin("PA6"), **WARM_HALL, "site.hall_dew_point": "20 degC"})).baseline
     assert finding(wet.verdict, "equilibrium moisture").verdict == "fail"
+
+
+def test_the_reasons_begin_with_the_hoppers_that_miss_their_target():
+    demo = compare(load_case("demo"))
+    vacuum = demo.option("Vacuum")
+    assert vacuum.verdict.word == "unlikely"
+    missed = [s.hopper.name for s in vacuum.served if s.verdict.moisture.predicted > s.verdict.moisture.target]
+    assert 0 < len(missed) < len(vacuum.served)
+    against = vacuum.verdict.against()
+    assert [told.partition(":")[0] for told in against] == missed
+    assert all("best estimate" in told for told in against)
+    assert vacuum.verdict.reasons()[: len(against)] == against
+    cold = demo.option("Infrared drums").verdict
+    assert cold.overall == "fail"
+    assert len(cold.against()) == sum(f.verdict == "fail" for f in cold.findings)
+    assert cold.reasons()[: len(cold.against())] == cold.against()
+    sure = demo.ranked()[0].verdict
+    assert sure.against() == []

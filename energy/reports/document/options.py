@@ -119,12 +119,11 @@ def options(p: Proposal) -> Iterator[Block]:
         *([p.option] if p.option else []),
         *[o for o in options if o is not p.option and o.verdict.word in NOT_DRY],
     ]:
-        reasons = o.verdict.reasons()
+        reasons = o.verdict.reasons() if o is p.option else o.verdict.against()
         if not reasons:
             continue
-        more = f", the first of {len(reasons)} reasons" if o is not p.option and len(reasons) > 1 else ""
-        yield Paragraph(text=f"{o.name}: {o.verdict.word}{more}", style="heading")
-        yield Bullets(items=tuple(pretty(reason) for reason in (reasons if o is p.option else reasons[:1])))
+        yield Paragraph(text=f"{o.name}: {o.verdict.word}", style="heading")
+        yield Bullets(items=tuple(pretty(reason) for reason in reasons))
     if p.option is not None and (chart := _moisture_chart(p.option)) is not None:
         yield chart
 
