@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from decimal import ROUND_CEILING, Context
 from typing import Any
 
 from energy.study.case import Case, build, example_text, read_document
@@ -52,3 +53,8 @@ def plant(*options: str, hoppers: Sequence[Mapping[str, Any]] = (PC, PA), **chan
     for option in whole["options"]:
         option.pop("built_for", None)
     return build(changed(whole, changes), file="plant.toml")
+
+
+def up(number):
+    """To the next of two digits, as text."""
+    return f"{float(Context(prec=2, rounding=ROUND_CEILING).create_decimal_from_float(number)):.2g}"

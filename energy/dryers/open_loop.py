@@ -94,7 +94,11 @@ def once_through(
             "regeneration_heater": 0.0 * start,
             **sizing,
         },
-        details={"heat_recovered": saved, **details},
+        details={
+            "heat_recovered": saved,
+            base.AIR_PER_RESIN: built.air_flow / duty.built_for.design_throughput,
+            **details,
+        },
         starts=(
             base.Start(
                 energy=heater_and_blower.warm_up(inputs, duty, built, hot),

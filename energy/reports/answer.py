@@ -23,6 +23,7 @@ from energy.reports.doubts import (
 )
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
+from energy.study.predicted_moisture import two_digits_up
 from energy.units import show, to_unit
 
 YEAR = 8760 * 3600.0  # s
@@ -305,7 +306,7 @@ def _stay(served: Served) -> str:
 
 
 def _hours(time: float | None) -> str:
-    return f"about {time / 3600:.2g} h" if time else "more than a day"
+    return f"about {two_digits_up(time / 3600)} h" if time else "more than a day"
 
 
 def _doubts(option: OptionResult) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from energy.air import moist, water_vapour
 from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing, pellet_bed
-from energy.dryers.base import EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
+from energy.dryers.base import AIR_PER_RESIN, EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
 from energy.dryers.hopper_sizing import COLDER
 from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
@@ -16,7 +16,7 @@ from energy.resins.properties import Resin
 from energy.study.finding import Finding, Grade
 from energy.study.form import entries
 from energy.study.practice import METER, bearable_dew_point
-from energy.study.predicted_moisture import Moisture, surface_time
+from energy.study.predicted_moisture import Moisture, surface_time, two_digits_up
 from energy.units import show, shown_unit, to_unit
 
 OPEN_LOOP = ("hot-air",)
@@ -308,14 +308,18 @@ class DryingChecks:
     def _needed(self, m: Moisture) -> str:
         """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
         place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
-        sure = f"about {m.needed_surely / 3600:.2g} h {place}" if m.needed_surely else f"more than a day {place}"
+        sure = (
+            f"about {two_digits_up(m.needed_surely / 3600)} h {place}"
+            if m.needed_surely
+            else f"more than a day {place}"
+        )
         if m.expected:
             return (
                 f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
                 "the moisture."
             )
         likely = (
-            f"about {m.needed / 3600:.2g} h {place} would do{self._given_by(m.needed)}"
+            f"about {two_digits_up(m.needed / 3600)} h {place} would do{self._given_by(m.needed)}"
             if m.needed
             else f"even a day {place} would not do"
         )
@@ -323,11 +327,15 @@ class DryingChecks:
 
     def _given_by(self, needed: float) -> str:
         """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
-        if self.inputs.TIME_BY is None:
+        known, key = entries(type(self.inputs)), self.inputs.TIME_BY
+        if key is not None:
+            minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
+            return f" (“{known[key].label}”, {key}, of {minutes} min)"
+        ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
+        if self.inputs.air_resin_ratio is not None or ratio <= self.resin.air_resin_ratio * 1.001:
             return " with as much air"
-        entry = entries(type(self.inputs))[self.inputs.TIME_BY]
-        asked = getattr(self.inputs, entry.key) * needed / self.moisture.residence
-        return f" (“{entry.label}”, {entry.key}, of {show(asked, 'time', 'min', digits=2)})"
+        # A bigger hopper is given less air over what is usual: the time alone would not do.
+        return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {ratio:.3g})"
 
     def _practice_says(self) -> str:
         """Said where practice is kept and the diffusion data still miss the target."""

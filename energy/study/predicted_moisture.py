@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -55,6 +56,12 @@ class Moisture:
     def expected(self) -> bool:
         """Does the best estimate reach the target? True also where no estimate can be made."""
         return self.predicted is None or self.predicted <= self.target
+
+
+def two_digits_up(value: float) -> str:
+    """A number above 0 to the next of two digits: a time that is a little short does not do."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return f"{step * math.ceil(value / step - 1e-9):.2g}"
 
 
 def residence_time(duty: Duty, operation: Operation) -> Array:

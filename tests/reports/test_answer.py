@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin
+from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin, up
 
 from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
@@ -52,7 +52,7 @@ def test_the_answer_is_the_cheapest_that_passes_and_names_a_cheaper_one_in_doubt
     stay, surely = (getattr(doubtful.verdict.moisture, key) / 3600 for key in ("residence", "needed_surely"))
     assert second == (
         f"“Vacuum” would cost {less:,.0f} USD less over 10 years, but may not dry PC: "
-        f"see its check of predicted moisture. PC at Machine 7 stays {stay:.2g} h in “Vacuum”; about {surely:.2g} h would reach the target "
+        f"see its check of predicted moisture. PC at Machine 7 stays {stay:.2g} h in “Vacuum”; about {up(surely)} h would reach the target "
         "at the slow end of the diffusion data too."
     )
 
@@ -64,7 +64,7 @@ def test_where_none_passes_for_sure_the_answer_says_so():
     surely = comparison.option(AIR).verdict.moisture.needed_surely / 3600
     assert first.startswith(f"Lowest life-cycle cost of the options that may dry PC, none for sure: {AIR}, ")
     assert second == (
-        f"With caution: see its checks of dew point and predicted moisture. PC at Machine 7 stays 4 h in “{AIR}”; about {surely:.2g} h "
+        f"With caution: see its checks of dew point and predicted moisture. PC at Machine 7 stays 4 h in “{AIR}”; about {up(surely)} h "
         "would reach the target at the slow end of the diffusion data too."
     )
 
@@ -80,7 +80,7 @@ def test_where_every_best_estimate_misses_no_saving_is_held_out():
         "No option is expected to dry PA66 to 1,500 ppm as the case is set. "
         f"Nearest is “{NEW}” with about {left:,.0f} ppm."
     )
-    assert f"the target takes about {moisture.needed / 3600:.2g} h on the best estimate" in second
+    assert f"the target takes about {up(moisture.needed / 3600)} h on the best estimate" in second
     assert "USD" not in first + second
     row = next(line for line in to_text(comparison, "si").splitlines() if line.startswith(NEW))
     assert row.removeprefix(NEW).split()[0] == "unlikely"
@@ -95,7 +95,7 @@ def test_a_resin_dried_as_practice_does_is_held_out_with_what_the_diffusion_data
     assert f"{NEW}, " in first
     assert "pays back" in first
     (said,) = [text for text in more if text.startswith("With caution")]
-    assert f"the target takes about {new.verdict.moisture.needed / 3600:.2g} h on the best estimate" in said
+    assert f"the target takes about {up(new.verdict.moisture.needed / 3600)} h on the best estimate" in said
     assert any("practice and the diffusion data disagree: a drying trial settles it" in text for text in more)
     assert any(
         "Less moisture is expected of the present twin tower as of now" in text for text in more
@@ -170,7 +170,7 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     assert f"“{NEW}” would cost {less:,.0f} USD less over 10 years, but is not expected to dry PBT. " in said
     hours = new.verdict.moisture.needed / 3600
     assert 3.5 < hours < 4.0
-    assert f"stays 3.5 h in “{NEW}”; the target takes about {hours:.2g} h on the best estimate" in said
+    assert f"stays 3.5 h in “{NEW}”; the target takes about {up(hours)} h on the best estimate" in said
 
 
 @pytest.mark.parametrize("cheap", [NEW, WHEEL])
@@ -192,7 +192,7 @@ def test_every_hopper_that_lacks_time_is_named_with_what_it_would_take():
     told = next(s for s in sentences(plant) if "slow end" in s)
     for served in lacking:
         moisture = served.verdict.moisture
-        surely = f"about {moisture.needed_surely / 3600:.2g} h" if moisture.needed_surely else "more than a day"
+        surely = f"about {up(moisture.needed_surely / 3600)} h" if moisture.needed_surely else "more than a day"
         given = f"(stays {moisture.residence / 3600:.2g} h)"
         assert f"{served.duty.resin.abbreviation} at {served.hopper.name} {surely} {given}" in told
     assert (
