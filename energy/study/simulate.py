@@ -29,6 +29,7 @@ from energy.study.uncertainty import Outcomes, Progress, Uncertain, check_draws,
 
 DRAWS, SEED = 1024, 1
 FEWEST = 20  # draws of which a share is taken, by judgement
+NEARLY_ALL = 0.98  # share of the draws with an answer from which a share needs no word of what it is of, by judgement
 WIDEST = 8  # inputs of which the total effect is worked out
 BILLS = ("electricity", "gas", "water")
 """Bills that have a factor on their prices."""
@@ -301,7 +302,7 @@ def _answered(option: OptionChances, draws: int) -> int:
 
 def _of_those(option: OptionChances, draws: int) -> str:
     """What the shares are of, where the model has no answer for some of the draws."""
-    if option.answered_share == 1.0:
+    if option.answered_share >= NEARLY_ALL:
         return ""
     return f" (of the {_answered(option, draws):,} of {draws:,} simulated cases that the model has an answer for)"
 
