@@ -92,6 +92,8 @@ class Duty:
     """Mean time of a standby; 0 where there is none. [s]"""
     design: Duty | None = None
     """What the machine is built for, where that is not this duty itself: one machine for all periods."""
+    bed_mass: Array | None = None
+    """Desiccant in one bed of a machine whose beds are there already. None: as much as its duty asks. [kg]"""
     stands: Array | bool = False
     """Is it asked of a machine that is there already? That one runs with the air it has, enough or not."""
 

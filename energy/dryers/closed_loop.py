@@ -86,6 +86,17 @@ def _of_those_on(values: Sequence[Array], on: NDArray[np.bool_] | None, other: f
     return [np.where(on[:, i, None], value, other) for i, value in enumerate(values)]
 
 
+def bed_mass(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Array:
+    """Desiccant in one bed of a system built for these hoppers. [kg]"""
+    desiccant, lines, hall = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties], duties[0]
+    size = 1.0 + ducts.spare
+    flow = size * np.asarray(sum(n.built.air_flow for n in lines))
+    humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), hall.pressure)
+    spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
+    water = size * design_water(inputs, lines, spent, humid)
+    return desiccant_beds.design_mass(inputs, water, flow, humid, hall.pressure, desiccant)
+
+
 def run_circuit(
     inputs: Inputs, duties: Sequence[Duty], ducts: Distribution, on: NDArray[np.bool_] | None = None
 ) -> Operation:
@@ -120,7 +131,9 @@ def run_circuit(
     leak = inputs.leak_share * flow + spent
     humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), pressure)
     design = size * design_water(inputs, lines, design_spent, humid)
-    mass = desiccant_beds.design_mass(inputs, design, design_flow, humid, pressure, desiccant)
+    mass = hall.bed_mass
+    if mass is None:
+        mass = desiccant_beds.design_mass(inputs, design, design_flow, humid, pressure, desiccant)
     residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.

@@ -14,6 +14,7 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
+from energy.study.retrofits import ITS_OWN, inherited
 from energy.study.schema import CaseFile
 from energy.units import Quantity, show
 
@@ -52,8 +53,22 @@ def register(case: Case) -> list[Input]:
         for path, text in _choices(case.model)
     ]
     at = {path: hopper for path, _, hopper in _machines(case.model)}
-    of_the_case = [replace(entry, hopper=at.get(machine_part(entry.path), "")) for entry in (*lines, *choices)]
+    of_the_case = [
+        replace(entry, hopper=at.get(machine_part(entry.path), ""))
+        for entry in (*lines, *choices)
+        if not _of_the_present(case, entry.path)
+    ]
     return [*of_the_case, *_factors(case), *_of_tariffs(case), *_of_resin(case)]
+
+
+def _of_the_present(case: Case, path: str) -> bool:
+    """Is it of a retrofit, and as it is of the present dryers?"""
+    for own, of in inherited(case.document).items():
+        if path.startswith(own):
+            key = path.removeprefix(own)
+            alone = re.split(r"[.\[]", key)[0] in (*ITS_OWN, "retrofit")
+            return not alone and written(case.completed, path) == written(case.completed, of + key)
+    return False
 
 
 def _machines(model: CaseFile) -> Iterator[tuple[str, str, str]]:
@@ -117,7 +132,7 @@ def _choices(model: BaseModel, path: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _line(case: Case, path: str, label: str, shown: str) -> Input:
-    raw = written(case.document, path)
+    raw = written(case.completed, path)
     if raw is None:
         stored = typical_of(case.model, path)
         basis, source = ("default", "") if stored is None else (stored.basis, stored.note or stored.citation())
@@ -142,8 +157,8 @@ def _quotation_of(case: Case, path: str) -> str:
     """The quotation that a line of capital names."""
     if not re.search(r"\.capital\[\d+\]\.amount$", path):
         return ""
-    line = written(case.document, path.rpartition("[")[0])
-    own = written(case.document, f"{path.removesuffix('.amount')}.quotation") if isinstance(line, list) else None
+    line = written(case.completed, path.rpartition("[")[0])
+    own = written(case.completed, f"{path.removesuffix('.amount')}.quotation") if isinstance(line, list) else None
     return f"quotation {own}" if own else ""
 
 
@@ -152,7 +167,7 @@ def _item_of(case: Case, path: str) -> str:
     line, _, key = path.rpartition(".")
     if key not in ("amount", "part"):
         return ""
-    return str(written(case.document, f"{line}.item") or "")
+    return str(written(case.completed, f"{line}.item") or "")
 
 
 def _shown(value: float, quantity: Quantity, case: Case) -> str:

@@ -19,6 +19,7 @@ from energy.errors import CaseError, EnergyError, Problem, UnknownNameError
 from energy.plant.calendar import OperatingYear
 from energy.plant.climate import Climate
 from energy.resins.properties import Resin
+from energy.study import retrofits
 from energy.study.checks import across, resin_limits, tables
 from energy.study.option_checks import carriers, set_backs
 from energy.study.paths import changed, copied, long_path
@@ -50,6 +51,8 @@ class Case:
     """Values in SI."""
     document: Mapping[str, Any]
     """As written, with units and bases."""
+    completed: Mapping[str, Any]
+    """The same with what its retrofits have of the present dryers."""
     resins: tuple[Resin, ...]
     """Of each hopper, with the case's own values."""
     tariffs: Mapping[str, Tariff]
@@ -187,11 +190,12 @@ def read_document(text: str, file: str) -> dict[str, Any]:
 
 def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str = "case") -> Case:
     """Check a document and make a case of it."""
+    filled = retrofits.completed(document)
     try:
-        model = CaseFile.model_validate(dict(document))
+        model = CaseFile.model_validate(dict(filled))
     except ValidationError as error:
-        raise CaseError(problems(error, CaseFile, document), file=file) from error
-    found = [*tables(document), *across(model, document)]
+        raise CaseError(problems(error, CaseFile, filled), file=file) from error
+    found = [*tables(document), *retrofits.problems(document), *across(model, document)]
     own, wrong = own_tariffs(model)
     found += wrong
     tariffs: dict[str, Tariff] = {}
@@ -255,6 +259,7 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
     return Case(
         model=model,
         document=MappingProxyType(copied(document)),
+        completed=MappingProxyType(copied(filled)),
         resins=tuple(resins),
         tariffs=MappingProxyType(tariffs),
         calendar=calendar,

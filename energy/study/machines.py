@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,11 +76,16 @@ def machines_of(
     """
     hoppers = case.model.hoppers
     full = [float(h.throughput) * scale for h, scale in zip(hoppers, scales or [1.0] * len(hoppers), strict=True)]
-    if option.baseline:
+    present = next(o for o in case.model.options if o.baseline) if option.retrofit else None
+    if option.baseline or present is not None:
         duties = [replace(duty, stands=True) for duty in duties]
     if option.arrangement == "central":
         assert option.central is not None
+        if present is not None:
+            duties = [_with_air_of(present.inputs, d, size * grow) for d, size in zip(duties, full, strict=True)]
         sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))
+        if present is not None and present.central is not None:
+            sized = _with_beds_of(present.inputs, sized, distribution(present.inputs, present.central, sized))
         return (
             Machine(
                 type=option.type,
@@ -93,12 +99,14 @@ def machines_of(
             ),
         )
     own = {machine.hopper: machine for machine in option.machines}
+    before = {machine.hopper: machine.inputs for machine in present.machines} if present is not None else {}
     # A portable dryer has one hopper, big enough for the largest bed it is moved to.
     beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
     largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
     ratios: list[Array] | None = None
     if option.arrangement == "portable":
-        duties, full, ratios = _moved(option.inputs, duties, full, [largest / bed for bed in beds])
+        blower = option.inputs if present is None else present.inputs
+        duties, full, ratios = _moved(blower, duties, full, [largest / bed for bed in beds])
     found: list[Machine] = []
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
         machine = own.get(hopper.name, option)
@@ -107,18 +115,38 @@ def machines_of(
             duty = replace(duty, resin=_with_usual_air(duty.resin))
         if machine.hopper_volume is not None:
             duty = _in_hopper(machine.inputs, duty, size, machine.hopper_volume)
+        if present is not None:
+            duty = _with_air_of(before.get(hopper.name, present.inputs), duty, size * grow)
+        sized = (sized_for(duty, size * grow),)
+        if present is not None:
+            sized = _with_beds_of(before.get(hopper.name, present.inputs), sized, Distribution())
         found.append(
             Machine(
                 type=machine.type,
                 inputs=machine.inputs if ratios is None else _with_air(machine.inputs, ratios[place]),
                 places=(place,),
                 hoppers=(hopper,),
-                duties=(sized_for(duty, size * grow),),
+                duties=sized,
                 metered=machine.metered_over_model,
                 delivered_dew_point=machine.delivered_dew_point,
             )
         )
     return tuple(found)
+
+
+def _with_air_of(present: base.Inputs, duty: Duty, size: Array | float) -> Duty:
+    """The duty with the air per resin that a dryer of these inputs is built for, be it more than is usual. [kg/s]"""
+    ratio = hopper_sizing.design_ratio(present, sized_for(duty, size))
+    usual: Any = float(ratio.item()) if ratio.size == 1 else ratio
+    return replace(duty, resin=replace(duty.resin, air_resin_ratio=usual))
+
+
+def _with_beds_of(present: base.Inputs, duties: tuple[Duty, ...], ducts: Distribution) -> tuple[Duty, ...]:
+    """The duties with the desiccant that a dryer of these inputs has."""
+    if not isinstance(present, circuit_inputs.Inputs):
+        return duties
+    mass = closed_loop.bed_mass(present, duties, ducts)
+    return tuple(replace(duty, bed_mass=mass) for duty in duties)
 
 
 def is_metered(dryer: Option | OwnMachine) -> bool:

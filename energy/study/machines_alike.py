@@ -60,7 +60,7 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     differ = {"kind", *WORDS, *MAY_LACK}
     words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
     starts, _ = starts_of(machine.hoppers[0], calendar)
-    read = machine.delivered_dew_point is not None
+    read = machine.delivered_dew_point is not None, machine.duties[0].bed_mass is not None
     return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0)), read
 
 

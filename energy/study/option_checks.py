@@ -152,20 +152,22 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.{key}hopper_volume",
                 f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
             )
-        if dryer.metered_over_model != 1.0 and not option.baseline:
+        if dryer.metered_over_model != 1.0 and not (option.baseline or option.retrofit):
             yield Problem(
                 f"{place}.{key}metered_over_model",
                 "belongs to the present dryers: nobody has metered one not yet bought",
             )
         if dryer.delivered_dew_point is not None:
-            yield from _delivered_dew_point(f"{place}.{key}delivered_dew_point", dryer, option.baseline)
+            present = option.baseline or option.retrofit
+            yield from _delivered_dew_point(f"{place}.{key}delivered_dew_point", dryer, present)
     for hopper in model.hoppers:
         own = next(((i, m) for i, m in enumerate(option.machines) if m.hopper == hopper.name), None)
         built, key = (
             (option.built_for, "built_for") if own is None else (own[1].built_for, f"machines[{own[0] + 1}].built_for")
         )
         # A present machine may run at more than it was built for; its verdict says so.
-        if built is not None and built < hopper.throughput * (1 - 1e-9) and not option.baseline:
+        there = option.baseline or option.retrofit
+        if built is not None and built < hopper.throughput * (1 - 1e-9) and not there:
             small, asked = (show(float(x), "mass flow", system) for x in (built, hopper.throughput))
             which = "the hopper's throughput" if len(hoppers) == 1 else f"the throughput of {hopper.name},"
             yield Problem(

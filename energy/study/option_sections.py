@@ -147,6 +147,8 @@ class Option(Section):
     type: str
     arrangement: Literal["at the machine", "portable", "central"] = "at the machine"
     baseline: bool = False
+    retrofit: bool = Field(default=False, title="Retrofit: the present dryers with what is changed here")
+    """All that it does not say is that of the present dryers, and they keep their air and their desiccant."""
     inputs: AnyInputs = Field(discriminator="kind")
     machines: tuple[Machine, ...] = Field(default=(), max_length=40)
     """Dryers at single hoppers that differ from the option's own."""

@@ -18,7 +18,7 @@ import numpy as np
 
 from energy.dryers.base import Array
 from energy.sources import load
-from energy.study import meter
+from energy.study import meter, retrofits
 from energy.study.case import Case
 from energy.study.distributions import Distribution, normal_score, normal_share, shape_of
 from energy.study.duty import atmospheric_pressure
@@ -70,18 +70,18 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
     """The inputs of a case that have a range, and the paths of those taken at their value in spite of one."""
     found: dict[str, Uncertain] = {}
     held: list[str] = []
-    seen, alike = _seen_by_a_meter(case), _differ_in_size(case)
+    seen, alike, present = _seen_by_a_meter(case), _differ_in_size(case), retrofits.inherited(case.document)
     for path, quantity, field, value in walk_fields(case.model):
         if value is None:
             continue
-        raw, key = written(case.document, path), path.rpartition(".")[2]
+        raw, key = written(case.completed, path), path.rpartition(".")[2]
         if isinstance(raw, Mapping) and "low" in raw and "high" in raw:
             if not _can_be_drawn(case, path, key) or path.startswith(seen):
                 held.append(path)
                 continue
             low, high = (_parsed(case, path, raw[end], quantity.kind) for end in ("low", "high"))
             of_all = next((alike[own] + path.removeprefix(own) for own in alike if path.startswith(own)), path)
-            name, basis = of_all, str(raw.get("basis", "assumption"))
+            name, basis = _of_present(case, of_all, raw, present), str(raw.get("basis", "assumption"))
         elif raw is None and (stored := typical_of(case.model, path)) is not None and stored.si_low is not None:
             if not _can_be_drawn(case, path, key) or path.startswith(seen):
                 continue
@@ -128,6 +128,14 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
     return tuple(u for u in found.values() if not all(d.certain for d in u.places.values())), tuple(held)
 
 
+def _of_present(case: Case, path: str, raw: Any, present: Mapping[str, str]) -> str:
+    """What a retrofit has of the present dryers is one input with theirs."""
+    for own, of in present.items():
+        if path.startswith(own) and written(case.completed, there := of + path.removeprefix(own)) == raw:
+            return there
+    return path
+
+
 def _can_be_drawn(case: Case, path: str, key: str) -> bool:
     if path == "calendar.production_hours":
         electricity = case.tariffs.get("electricity")
@@ -139,10 +147,12 @@ def _can_be_drawn(case: Case, path: str, key: str) -> bool:
 
 def _seen_by_a_meter(case: Case) -> tuple[str, ...]:
     """Where the inputs of metered dryers stand: what they take is known from the meter, whatever their parts are like."""
-    option = next(o for o in case.model.options if o.baseline)
-    place = f"options['{option.name}']"
-    own = [f"{place}.machines[{i + 1}].inputs." for i, m in enumerate(option.machines) if is_metered(m)]
-    return (*([f"{place}.inputs."] if is_metered(option) else []), *own)
+    found: list[str] = []
+    for option in (o for o in case.model.options if o.baseline or o.retrofit):
+        place = f"options['{option.name}']"
+        found += [f"{place}.machines[{i + 1}].inputs." for i, m in enumerate(option.machines) if is_metered(m)]
+        found += [f"{place}.inputs."] * is_metered(option)
+    return tuple(found)
 
 
 def _differ_in_size(case: Case) -> dict[str, str]:
@@ -154,7 +164,7 @@ def _differ_in_size(case: Case) -> dict[str, str]:
 
     return {
         f"options['{row['name']}'].machines[{i}].inputs.": f"options['{row['name']}'].inputs."
-        for row in case.document["options"]
+        for row in case.completed["options"]
         for i, own in enumerate(row.get("machines", ()), start=1)
         if like(own) == like(row)
     }
@@ -168,10 +178,10 @@ def _counts(case: Case, path: str, key: str) -> bool:
     if key == "capital_factor":
         option = next(o for o in case.model.options if path == f"options['{o.name}'].{key}")
         written_amounts = (
-            written(case.document, f"options['{option.name}'].capital[{i + 1}].amount")
+            written(case.completed, f"options['{option.name}'].capital[{i + 1}].amount")
             for i in range(len(option.capital))
         )
-        whole = written(case.document, f"options['{option.name}'].capital")
+        whole = written(case.completed, f"options['{option.name}'].capital")
         own = any(isinstance(raw, Mapping) and "low" in raw for raw in (*written_amounts, whole))
         return option.capital_total > 0.0 and not own
     return True

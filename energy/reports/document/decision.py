@@ -37,7 +37,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     saving, total = saving_of(p, option), option.capital + p.reserve
     reserve = f", of which {p.money(p.reserve)} is contingency," if p.reserve else ""
     yield Paragraph(
-        text=f"Approval is asked for {p.money(total)}{reserve or ''} to replace “{p.base.name}” by “{option.name}”. {p.why}",
+        text=f"Approval is asked for {p.money(total)}{reserve or ''} {_aim(p.base, option)}. {p.why}",
         style="lead",
         short=True,
     )
@@ -111,6 +111,13 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
             style="note",
             short=True,
         )
+
+
+def _aim(present: OptionResult, option: OptionResult) -> str:
+    """What the money is for: other dryers, or the present ones with something changed."""
+    if option.option.retrofit:
+        return f"to change “{present.name}” as in “{option.name}”"
+    return f"to replace “{present.name}” by “{option.name}”"
 
 
 def _by_model_alone(p: Proposal, option: OptionResult) -> str:
