@@ -13,7 +13,7 @@ from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
 from energy.reports.weeks_in_doubt import CALLED
 from energy.study import energy_alone, meter
-from energy.study.afterwards import DAY, ELSEWHERE, Adjusted, carriers_metered, to_a_year
+from energy.study.afterwards import DAY, ELSEWHERE, Adjusted, carriers_metered, in_energy, to_a_year
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
@@ -98,6 +98,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     p = proposal(comparison)
     if p.option is None:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
+    rows = in_energy(rows, case.tariffs.get("gas"), file or case.file)
     saved = carriers_metered(rows, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
     system, resin = case.model.case.units, float(p.base.year.resin.sum())

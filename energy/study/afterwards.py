@@ -15,6 +15,7 @@ from energy.errors import CaseError, Problem
 from energy.study.life_cycle import YEAR
 from energy.study.problems import problems
 from energy.study.request_section import Metered, VerificationPlan
+from energy.tariffs import Tariff
 
 DAY = 86400.0
 LEAST = 4
@@ -171,6 +172,34 @@ def carriers_metered(rows: Sequence[Metered], file: str = "") -> dict[str, Adjus
         )
 
     return {name: adjusted(table(before, name), table(after, name)) for name in metered}
+
+
+def in_energy(rows: Sequence[Metered], gas: Tariff | None, file: str = "") -> tuple[Metered, ...]:
+    """Periods with all gas as energy, by the heating value of its tariff where it was read by volume.
+
+    Raises
+    ------
+    CaseError
+        A tariff without a heating value, or gas by volume and as energy in one period.
+    """
+    place, by_volume = "request.verification.metered", [row for row in rows if row.gas_volume is not None]
+    if not by_volume:
+        return tuple(rows)
+    if any(row.gas is not None for row in by_volume):
+        raise CaseError([Problem(place, "gives gas by volume and in kWh; one of them is enough")], file=file or None)
+    if gas is None or gas.gas is None:
+        said = (
+            "gives gas by volume, gas (m3), and the case has no tariff of gas with a heating value to make it energy; give gas (kWh), which is the "
+            "volume times the heating value of the bill, or name a tariff of gas in the case that has a heating_value under [gas]"
+        )
+        raise CaseError([Problem(place, said)], file=file or None)
+    content = float(gas.gas.heating_value) * float(gas.gas.volume_factor)
+    return tuple(
+        row
+        if row.gas_volume is None
+        else row.model_copy(update={"gas": content * float(row.gas_volume), "gas_volume": None})
+        for row in rows
+    )
 
 
 def to_a_year(rows: Sequence[Metered], resin: float) -> tuple[float, bool]:
