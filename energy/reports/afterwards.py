@@ -30,6 +30,8 @@ _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
 OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
+UNSEEN = 0.001
+"""Share below which scatter, or a part of the line, is said to be none: a tenth of what the meters may err. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
 
@@ -56,10 +58,11 @@ class Check:
     expected: float
     """Forecast of the request. [money/year]"""
     far: tuple[str, ...]
-    """Energy before, energy and throughput of a period after, that cannot be those of the request, and energy of any period below what
-    its resin takes up: nothing is decided then."""
+    """Energy before, energy and throughput of a period after, that cannot be those of the request, and any period of more resin than all
+    dryers are built for or of energy below what its resin takes up: nothing is decided then."""
     beyond: tuple[str, ...]
-    """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
+    """What else is to be said of the periods: carriers that took the place of others, odd ones, and throughput other than before or than
+    the case's."""
 
     @property
     def total(self) -> float:
@@ -124,9 +127,17 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
-    off = weeks_in_doubt.off_after(saved, rows, p.option)
+    other = weeks_in_doubt.instead_of(saved, rows, p.option)
+    off = weeks_in_doubt.off_after(saved, rows, p.option, {place for one in other for place in one.places})
     told = {("after", one.name, place) for one in off for place in one.places}
     of_energy = {(when, place) for when, name, place in told if name != "resin"}
+    fed = [
+        *weeks_in_doubt.above_all_dryers(rows, "before", p.base, told),
+        *weeks_in_doubt.above_all_dryers(rows, "after", p.option, told),
+    ]
+    told |= {(one.name, "resin", place) for one in fed for place in one.places}
+    slipped = weeks_in_doubt.of_ten_times_the_days(rows, told)
+    told |= {(one.name, "resin", place) for one in slipped for place in one.places}
     cold = [
         *weeks_in_doubt.below_the_least(rows, "before", p.base),
         *weeks_in_doubt.below_the_least(rows, "after", p.option, of_energy),
@@ -144,10 +155,13 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         expected=expected,
         far=(
             *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
-            *(weeks_in_doubt.said_of(one, system) for one in off),
+            *(weeks_in_doubt.said_of(one, rows, system) for one in off),
+            *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
+            *(weeks_in_doubt.said_of_the_days(one, rows, system) for one in slipped),
             *(weeks_in_doubt.said_of_the_least(one, system) for one in cold),
         ),
         beyond=(
+            *(weeks_in_doubt.said_of_instead(one, system) for one in other),
             *weeks_in_doubt.odd(rows, told),
             *_beyond(rows, resin, system),
         ),
@@ -214,7 +228,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         lines.append(
             f"{CALLED[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
             f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
-            f"({_line(one)})."
+            f"({_line(one, DAY * found.days)})."
         )
     made = [
         f"{bill} {money(amount)} ± {money(found.doubt)}" if len(found.money) == 1 else f"{bill} {money(amount)}"
@@ -236,14 +250,26 @@ def sentences(found: Check, currency: str) -> list[str]:
     return lines
 
 
-def _line(one: Adjusted) -> str:
+def _line(one: Adjusted, seconds: float) -> str:
+    """What was taken before, and how far the periods scatter; no figures where they are noise of rounding."""
+    after = "" if one.scatter_after is None or one.metered == 0.0 else f"of those after {_scatter(one.scatter_after)}"
+    if one.expected == 0.0:
+        return f"before, none was taken; scatter {after}" if after else "before, none was taken"
+    scatter = f"scatter of the periods before {_scatter(one.scatter)}{', ' if after else ''}{after}"
     slope = f"{show(one.slope, 'specific energy', 'Wh/kg').removesuffix('/kg')} for each kg"
-    scatter = f"scatter of the periods before {percent(one.scatter)}"
-    if one.scatter_after is not None:
-        scatter += f", of those after {percent(one.scatter_after)}"
+    of_base = one.base * seconds / one.expected
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"
-    return f"before, a base load of {show(one.base, 'power', 'kW')} and {slope}; {scatter}"
+    if of_base < UNSEEN:
+        return f"before, {slope} and no base load; {scatter}"
+    base = f"a base load of {show(one.base, 'power', 'kW')}"
+    if of_base > 1.0 - UNSEEN:
+        return f"before, {base} and no slope, as much whatever was dried; {scatter}"
+    return f"before, {base} and {slope}; {scatter}"
+
+
+def _scatter(share: float) -> str:
+    return percent(share) if share >= UNSEEN else f"below {percent(UNSEEN)}"
 
 
 def to_text(found: Check, currency: str) -> str:
