@@ -13,7 +13,7 @@ from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
 from energy.reports.weeks_in_doubt import CALLED
 from energy.study import energy_alone, meter
-from energy.study.afterwards import DAY, ELSEWHERE, Adjusted, carriers_metered, in_energy, to_a_year
+from energy.study.afterwards import CARRIERS, DAY, ELSEWHERE, METER, Adjusted, carriers_metered, in_energy, to_a_year
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
@@ -103,6 +103,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
     rows = in_energy(rows, case.tariffs.get("gas"), file or case.file)
     saved = carriers_metered(rows, file or case.file)
+    _all_are_metered(rows, p.base, p.option, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
     system, resin = case.model.case.units, float(p.base.year.resin.sum())
     yearly, _ = to_a_year(rows, resin)
@@ -110,24 +111,16 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     for bill, carriers in _BILLS.items():
         metered = {name: saved[name] for name in carriers if name in saved}
         if not metered:
-            if any(p.base.carrier(CALLED[c]) + p.option.carrier(CALLED[c]) > 0.0 for c in carriers):
-                raise CaseError(
-                    [
-                        Problem(
-                            "request.verification.metered", f"gives no {bill}, which the dryers take before or after"
-                        )
-                    ],
-                    file=file or case.file,
-                )
             continue
         money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
         doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
-        signed = {name: p.base.carrier(CALLED[name]) - p.option.carrier(CALLED[name]) for name in carriers}
+        signed = {name: p.base.carrier(CALLED[name]) - p.option.carrier(CALLED[name]) for name in metered}
         fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
-    other = weeks_in_doubt.instead_of(saved, rows, p.option)
+    without = weeks_in_doubt.without_price(saved, rows, (p.base, p.option))
+    other = [] if without else weeks_in_doubt.instead_of(saved, rows, p.option)
     off = weeks_in_doubt.off_after(saved, rows, p.option, {place for one in other for place in one.places})
     told = {("after", one.name, place) for one in off for place in one.places}
     of_energy = {(when, place) for when, name, place in told if name != "resin"}
@@ -143,6 +136,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         *weeks_in_doubt.below_the_least(rows, "after", p.option, of_energy),
     ]
     told |= {(one.name, name, place) for one in cold for place in one.places for name in saved}
+    told |= {("after", name, place) for one in other for place in one.places for name in (*one.more, *one.less)}
     return Check(
         option=p.option.name,
         saved=saved,
@@ -154,6 +148,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         needed=found.share * expected,
         expected=expected,
         far=(
+            *without,
             *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
             *(weeks_in_doubt.said_of(one, rows, system) for one in off),
             *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
@@ -166,6 +161,22 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
             *_beyond(rows, resin, system),
         ),
     )
+
+
+def _all_are_metered(rows: tuple[Metered, ...], base: OptionResult, option: OptionResult, file: str) -> None:
+    """Refuse periods that lack a carrier which the dryers take; what is below the error of a meter may be missing, and stands as forecast.
+
+    Raises
+    ------
+    CaseError
+        One is missing.
+    """
+    taken = {name: base.carrier(CALLED[name]) + option.carrier(CALLED[name]) for name in CARRIERS}
+    given = [name for name in CARRIERS if any(getattr(row, name) is not None for row in rows)]
+    lacking = [CALLED[n] for n in CARRIERS if n not in given and taken[n] > METER * sum(taken.values())]
+    if given and lacking:
+        said = f"gives no {' and no '.join(lacking)}, which the dryers take before or after"
+        raise CaseError([Problem("request.verification.metered", said)], file=file)
 
 
 def _worth(p: Proposal, option: OptionResult, bill: str, saved: Mapping[str, float]) -> float:

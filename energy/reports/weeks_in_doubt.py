@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from energy.reports.rows import joined
-from energy.study.afterwards import CARRIERS, DAY, Adjusted, below
-from energy.study.compare import OptionResult
+from energy.study.afterwards import CARRIERS, DAY, METER, Adjusted, below
+from energy.study.compare import KWH, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
 from energy.units import show
@@ -42,6 +42,24 @@ def far_from_the_request(
             found.append(
                 f"Check the periods before: they take {show(read, 'specific energy', system)} of {CALLED[name]}, the present dryers of the request "
                 f"{show(counted, 'specific energy', system)}. A slip of ten, or a meter of something else?"
+            )
+    return found
+
+
+def without_price(
+    saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], dryers: tuple[OptionResult, ...]
+) -> list[str]:
+    """Gas that is metered where no dryer of the request takes any, so that its bill is not known; below the error of a meter it is none."""
+    if "gas" not in saved or any(one.carrier("gas") > 0.0 for one in dryers):
+        return []
+    found = []
+    for when in ("before", "after"):
+        alike = [row for row in rows if row.when == when]
+        whole = sum(float(getattr(row, name)) for row in alike for name in saved)
+        gas = sum(float(row.gas or 0.0) for row in alike)
+        if gas > METER * whole:
+            found.append(
+                f"Check the gas {when}: {gas / KWH:,.0f} kWh were metered, and the request counts none, before or after. It has no price in these figures."
             )
     return found
 
