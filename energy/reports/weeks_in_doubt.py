@@ -41,7 +41,7 @@ def far_from_the_request(
         if counted > 0.0 and not counted / FAR <= read <= FAR * counted:
             found.append(
                 f"Check the periods before: they take {show(read, 'specific energy', system)} of {CALLED[name]}, the present dryers of the request "
-                f"{show(counted, 'specific energy', system)}. A slip of ten, or a meter of something else?"
+                f"{show(counted, 'specific energy', system)}. {_what_it_may_be(name)}"
             )
     return found
 
@@ -157,6 +157,11 @@ def said_of_instead(one: Instead, system: str) -> str:
     )
 
 
+def _what_it_may_be(carrier: str) -> str:
+    """Cubic metres of gas are about ten kWh each."""
+    return f"A slip of ten, {'m3 for kWh, ' if carrier == 'gas' else ''}or a meter of something else?"
+
+
 def _span(values: Collection[float], kind: str, system: str) -> str:
     low, high = show(min(values), kind, system), show(max(values), kind, system)
     return high if low == high else f"{low} to {high}"
@@ -231,7 +236,9 @@ def said_of(off: Off, rows: tuple[Metered, ...], system: str) -> str:
     span, counted = _span(off.values, kind, system), show(off.counted, kind, system)
     first = f"Check period {', '.join(map(str, off.places))} of those after:"
     if off.name != "resin":
-        return f"{first} {span} of {CALLED[off.name]}, where the request forecasts {counted}. A slip of ten, or a meter of something else?"
+        return (
+            f"{first} {span} of {CALLED[off.name]}, where the request forecasts {counted}. {_what_it_may_be(off.name)}"
+        )
     little = " A week that stood still is put together with the one beside it." if min(off.values) < off.counted else ""
     slips = likely_slips(rows, "after", off.places)
     return f"{first} {span} dried on the mean of all hours, where the request counts {counted}. A slip of ten in its resin or its days?{slips}{little}"
