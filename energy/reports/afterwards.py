@@ -162,6 +162,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         expected=expected,
         far=(
             *without,
+            *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system),
             *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
             *(weeks_in_doubt.said_of(one, rows, system) for one in off),
             *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
@@ -171,6 +172,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         beyond=(
             *(weeks_in_doubt.said_of_instead(one, system) for one in other),
             *weeks_in_doubt.odd(rows, told),
+            *weeks_in_doubt.twice(rows),
             *_beyond(rows, resin, system),
         ),
     )

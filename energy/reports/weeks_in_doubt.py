@@ -26,6 +26,10 @@ TWICE = 2.0
 """Times the energy forecast within which carriers together are those of a dryer and no slip; and times what all dryers are built for
 above which no line was fed: plants run a tenth or a fifth above what is stated, and no slip of ten in weeks that run more than a fifth
 of their hours stays below it. By judgement. [-]"""
+NEAR = 0.25
+"""Share of the saving of energy forecast within which periods are as the request counts the other dryers, by judgement. [-]"""
+FALLS = 0.1
+"""Share of the energy before that the request saves below which before and after are too alike to be told apart, by judgement. [-]"""
 HALF_MORE = 1.5
 """Times its forecast above which a carrier stands in for one that reads nothing at all, which is no slip of ten; by judgement. [-]"""
 
@@ -60,6 +64,46 @@ def without_price(
         if gas > METER * whole:
             found.append(
                 f"Check the gas {when}: {gas / KWH:,.0f} kWh were metered, and the request counts none, before or after. It has no price in these figures."
+            )
+    return found
+
+
+def changed_about(
+    saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], base: OptionResult, option: OptionResult, system: str
+) -> list[str]:
+    """Are periods before about what the request forecasts after, and those after what it counts before?"""
+    resin = float(option.year.resin.sum())
+    counted = {
+        when: sum(one.carrier(CALLED[name]) for name in saved) / resin
+        for when, one in (("before", base), ("after", option))
+    }
+    read = {}
+    for when in counted:
+        alike = [row for row in rows if row.when == when]
+        energy = sum(float(getattr(row, name)) for row in alike for name in saved)
+        read[when] = energy / sum(float(row.resin) for row in alike)
+    fall = counted["before"] - counted["after"]
+    near = fall * NEAR
+    if fall < FALLS * counted["before"]:
+        return []
+    if abs(read["before"] - counted["after"]) > near or abs(read["after"] - counted["before"]) > near:
+        return []
+    before, after = (show(read[when], "specific energy", system) for when in ("before", "after"))
+    return [
+        f"Check the column when: the periods before take {before} in all and those after {after}, each about what the request counts for the other. "
+        "Are before and after changed about?"
+    ]
+
+
+def twice(rows: tuple[Metered, ...]) -> list[str]:
+    """Periods with the very figures of one above them: each makes the error look smaller."""
+    found = []
+    for when in ("before", "after"):
+        alike = [row for row in rows if row.when == when]
+        again = [str(place) for place, row in enumerate(alike, start=1) if row in alike[: place - 1]]
+        if again:
+            found.append(
+                f"Check period {', '.join(again)} of those {when}: all figures are those of another. Pasted twice?"
             )
     return found
 
@@ -228,6 +272,8 @@ def likely_slips(rows: tuple[Metered, ...], when: str, places: Collection[int]) 
             found.append(f"{days:g} days for {usual:g}")
         elif any(math.isclose(days, factor * _WEEK) for factor in (0.1, 10.0)):
             found.append(f"{days:g} days for {_WEEK:g}")
+        elif days == 1.0:
+            found.append(f"1 day for {_WEEK:g}")
     return f" Perhaps {joined(list(dict.fromkeys(found)))}." if found else ""
 
 

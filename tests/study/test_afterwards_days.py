@@ -139,3 +139,36 @@ def test_weeks_that_take_the_same_whatever_is_dried_have_no_slope(demo):
 def test_a_scatter_that_can_be_read_is_said(demo):
     # By hand: about 0.6 % and more.
     assert "below" not in said(demo, [(7, 15000, 2280), (7, 17000, 2570), (7, 16000, 2430), (7, 18000, 2660)], AFTER)
+
+
+# ---------- rows typed wrongly ----------
+
+
+def test_before_and_after_changed_about_decide_nothing(demo):
+    # By hand: 133,359 and 81,610 kWh for 880,464 kg are 151 and 92.7 Wh/kg.
+    new = [(7, kg, 0.0925 * kg) for _, kg, _ in BEFORE]
+    old = [(7, kg, 0.151 * kg) for _, kg, _ in AFTER]
+    found = checked(demo, before=new, after=old)
+    assert found.word == "not decided"
+    assert found.far == (
+        "Check the column when: the periods before take 92.5 Wh/kg in all and those after 151 Wh/kg, each about what the request counts for the "
+        "other. Are before and after changed about?",
+    )
+    # New dryers that take more than the present ones, which take less than was counted, have failed.
+    assert checked(demo, before=[(7, kg, 0.12 * kg) for _, kg, _ in BEFORE], after=old).word == "failed"
+
+
+def test_periods_pasted_twice_are_named(demo):
+    line = "Check period 5, 6, 7, 8 of those after: all figures are those of another. Pasted twice?"
+    assert line in checked(demo, after=[*AFTER, *AFTER]).beyond
+    assert not [line for line in checked(demo).beyond if "Pasted twice" in line]
+
+
+def test_weeks_of_a_day_each_are_thought_to_be_of_seven(demo):
+    busy = [(1, 3 * kg, 3 * kwh) for _, kg, kwh in BEFORE]
+    found = checked(demo, before=busy, after=[(1, *row[1:]) for row in AFTER])
+    assert all(line.endswith("Perhaps 1 day for 7.") for line in found.far)
+    assert [line.split(":")[0] for line in found.far] == [
+        "Check period 1, 2, 3, 4 of those after",
+        "Check period 1, 2, 3, 4 of those before",
+    ]
