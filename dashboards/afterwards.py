@@ -17,8 +17,8 @@ from energy.units import parse, to_unit
 
 PATH = "request.verification.metered"
 HINT = (
-    "Paste a table: columns when (before or after), days, resin (kg), electricity (kWh) and, where they are metered, gas (kWh) and "
-    "compressed air (kWh); four weeks or more before. It is kept with the case."
+    "Paste a table: columns when (before or after), days, resin (kg), electricity (kWh) and, where they are metered, gas (kWh, or m3 where the tariff "
+    "has its heating value) and compressed air (kWh); four weeks or more before. It is kept with the case."
 )
 _COLUMNS = {
     "when": ("when", "", ""),
@@ -26,6 +26,7 @@ _COLUMNS = {
     "resin": ("resin (kg)", "mass", "kg"),
     "electricity": ("electricity (kWh)", "energy", "kWh"),
     "gas": ("gas (kWh)", "energy", "kWh"),
+    "gas_volume": ("gas (m3)", "volume", "m3"),
     "compressed_air": ("compressed air (kWh)", "energy", "kWh"),
 }
 """By key, the header, and kind and unit of what stands below it."""

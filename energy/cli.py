@@ -130,7 +130,8 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument(
         "--metered",
         metavar="FILE",
-        help="CSV with when (before, after), days, resin (kg), electricity (kWh), gas (kWh), compressed air (kWh); "
+        help="CSV with when (before, after), days, resin (kg), electricity (kWh), gas (kWh, or m3 with a tariff that has its heating value), "
+        "compressed air (kWh); "
         "what the case keeps when left out",
     )
     sub.add_argument("--decimal", choices=(".", ","), help="decimal sign of that file, where it does not show it")

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-import statistics
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from energy.errors import CaseError, Problem
-from energy.reports import answer
+from energy.reports import answer, weeks_in_doubt
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
+from energy.reports.weeks_in_doubt import CALLED
 from energy.study import energy_alone, meter
-from energy.study.afterwards import CARRIERS, DAY, ELSEWHERE, Adjusted, below, carriers_metered, to_a_year
+from energy.study.afterwards import CARRIERS, DAY, ELSEWHERE, METER, Adjusted, carriers_metered, in_energy, to_a_year
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
@@ -30,11 +28,10 @@ BESIDE_ENERGY = {
 """What of a bill is left beside what falls with the energy alone."""
 _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
-_CARRIERS = {"electricity": "electricity", "compressed_air": "compressed air", "gas": "gas"}
-FAR = 3.0
-"""Times the median from which a period is odd, and times the request from which nothing is decided; by judgement. [-]"""
 OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
+UNSEEN = 0.001
+"""Share below which scatter, or a part of the line, is said to be none: a tenth of what the meters may err. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
 
@@ -61,10 +58,14 @@ class Check:
     expected: float
     """Forecast of the request. [money/year]"""
     far: tuple[str, ...]
-    """Energy before, energy and throughput of a period after, that cannot be those of the request, and energy of any period below what
-    its resin takes up: nothing is decided then."""
+    """Energy before, energy and throughput of a period after, that cannot be those of the request, and any period of more resin than all
+    dryers are built for or of energy below what its resin takes up: nothing is decided then."""
     beyond: tuple[str, ...]
-    """What else speaks against the periods themselves: odd ones, and throughput other than before or than the case's."""
+    """What else is to be said of the periods: carriers that took the place of others, odd ones, and throughput other than before or than
+    the case's."""
+
+    if_base: float | None = None
+    """Saving if all that was taken before were base load, where the periods before cannot tell it and others were run after. [money/year]"""
 
     @property
     def total(self) -> float:
@@ -76,9 +77,10 @@ class Check:
         """Passed, failed, or not decided by these meters."""
         if self.far:
             return "not decided"
-        if self.total - self.doubt >= self.needed:
+        either = (self.total, self.total if self.if_base is None else self.if_base)
+        if min(either) - self.doubt >= self.needed:
             return "passed"
-        return "failed" if self.total + self.doubt < self.needed else "not decided"
+        return "failed" if max(either) + self.doubt < self.needed else "not decided"
 
 
 def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file: str = "") -> Check:
@@ -103,7 +105,9 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     p = proposal(comparison)
     if p.option is None:
         raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
+    rows = in_energy(rows, case.tariffs.get("gas"), file or case.file)
     saved = carriers_metered(rows, file or case.file)
+    _all_are_metered(rows, p.base, p.option, file or case.file)
     days = sum(row.days for row in rows if row.when == "after")
     system, resin = case.model.case.units, float(p.base.year.resin.sum())
     yearly, _ = to_a_year(rows, resin)
@@ -111,28 +115,40 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     for bill, carriers in _BILLS.items():
         metered = {name: saved[name] for name in carriers if name in saved}
         if not metered:
-            if any(p.base.carrier(_CARRIERS[c]) + p.option.carrier(_CARRIERS[c]) > 0.0 for c in carriers):
-                raise CaseError(
-                    [
-                        Problem(
-                            "request.verification.metered", f"gives no {bill}, which the dryers take before or after"
-                        )
-                    ],
-                    file=file or case.file,
-                )
             continue
         money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
         doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
-        signed = {name: p.base.carrier(_CARRIERS[name]) - p.option.carrier(_CARRIERS[name]) for name in carriers}
+        signed = {name: p.base.carrier(CALLED[name]) - p.option.carrier(CALLED[name]) for name in metered}
         fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
+    total, if_base = sum(money.values()) + sum(forecast.values()), None
+    if _is_outside(rows) and any(one.if_base is not None for one in saved.values()):
+        other_way = {
+            bill: {n: yearly * ((one.if_base or one.expected) - one.metered) for n in of if (one := saved.get(n))}
+            for bill, of in _BILLS.items()
+            if bill in money
+        }
+        if_base = total + sum(_worth(p, p.option, bill, of) - money[bill] for bill, of in other_way.items())
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
-    off = _off_after(saved, rows, p.option)
+    without = weeks_in_doubt.without_price(saved, rows, (p.base, p.option))
+    other = [] if without else weeks_in_doubt.instead_of(saved, rows, p.option)
+    off = weeks_in_doubt.off_after(saved, rows, p.option, {place for one in other for place in one.places})
     told = {("after", one.name, place) for one in off for place in one.places}
     of_energy = {(when, place) for when, name, place in told if name != "resin"}
-    cold = [*_below_the_least(rows, "before", p.base), *_below_the_least(rows, "after", p.option, of_energy)]
+    fed = [
+        *weeks_in_doubt.above_all_dryers(rows, "before", p.base, told),
+        *weeks_in_doubt.above_all_dryers(rows, "after", p.option, told),
+    ]
+    told |= {(one.name, "resin", place) for one in fed for place in one.places}
+    slipped = weeks_in_doubt.of_ten_times_the_days(rows, told)
+    told |= {(one.name, "resin", place) for one in slipped for place in one.places}
+    cold = [
+        *weeks_in_doubt.below_the_least(rows, "before", p.base),
+        *weeks_in_doubt.below_the_least(rows, "after", p.option, of_energy),
+    ]
     told |= {(one.name, name, place) for one in cold for place in one.places for name in saved}
+    told |= {("after", name, place) for one in other for place in one.places for name in (*one.more, *one.less)}
     return Check(
         option=p.option.name,
         saved=saved,
@@ -141,137 +157,50 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         money=money,
         doubt=sum(d * d for d in doubts) ** 0.5,
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
+        if_base=if_base,
         needed=found.share * expected,
         expected=expected,
         far=(
-            *_far_from_the_request(saved, rows, p.base, system),
-            *(_said_of(one, system) for one in off),
-            *(_said_of_the_least(one, system) for one in cold),
+            *without,
+            *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system),
+            *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
+            *(weeks_in_doubt.said_of(one, rows, system) for one in off),
+            *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
+            *(weeks_in_doubt.said_of_the_days(one, rows, system) for one in slipped),
+            *(weeks_in_doubt.said_of_the_least(one, system) for one in cold),
         ),
         beyond=(
-            *_odd(rows, told),
+            *(weeks_in_doubt.said_of_instead(one, system) for one in other),
+            *weeks_in_doubt.odd(rows, told),
+            *weeks_in_doubt.twice(rows),
             *_beyond(rows, resin, system),
         ),
     )
 
 
+def _all_are_metered(rows: tuple[Metered, ...], base: OptionResult, option: OptionResult, file: str) -> None:
+    """Refuse periods that lack a carrier which the dryers take; what is below the error of a meter may be missing, and stands as forecast.
+
+    Raises
+    ------
+    CaseError
+        One is missing.
+    """
+    taken = {name: base.carrier(CALLED[name]) + option.carrier(CALLED[name]) for name in CARRIERS}
+    given = [name for name in CARRIERS if any(getattr(row, name) is not None for row in rows)]
+    lacking = [CALLED[n] for n in CARRIERS if n not in given and taken[n] > METER * sum(taken.values())]
+    if given and lacking:
+        said = f"gives no {' and no '.join(lacking)}, which the dryers take before or after"
+        raise CaseError([Problem("request.verification.metered", said)], file=file)
+
+
 def _worth(p: Proposal, option: OptionResult, bill: str, saved: Mapping[str, float]) -> float:
     """What energy saved in a year takes off a bill, by carrier as its key here, peaks left as they are. [J/year] to [money/year]"""
     own = next(carriers for name, _, carriers in meter.meters(p.case) if name == bill)
-    on_meter = sum(energy for key, energy in saved.items() if _CARRIERS[key] in own)
-    apart = sum(energy for key, energy in saved.items() if _CARRIERS[key] not in own)
+    on_meter = sum(energy for key, energy in saved.items() if CALLED[key] in own)
+    apart = sum(energy for key, energy in saved.items() if CALLED[key] not in own)
     money = energy_alone.worth(p.case, p.base, option, bill, on_meter)
     return money + energy_alone.air_worth(p.case, p.base, option, apart)
-
-
-def _far_from_the_request(
-    saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], base: OptionResult, system: str
-) -> list[str]:
-    """Energy of a kilogram before that is far from what the request counts of the present dryers."""
-    before, found = [row for row in rows if row.when == "before"], []
-    for name in saved:
-        read = sum(float(getattr(row, name)) for row in before) / sum(float(row.resin) for row in before)
-        counted = base.carrier(_CARRIERS[name]) / float(base.year.resin.sum())
-        if counted > 0.0 and not counted / FAR <= read <= FAR * counted:
-            found.append(
-                f"Check the periods before: they take {show(read, 'specific energy', system)} of {_CARRIERS[name]}, the present dryers of the request "
-                f"{show(counted, 'specific energy', system)}. A slip of ten, or a meter of something else?"
-            )
-    return found
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Off:
-    """Periods that are far from what the request forecasts, or below what resin takes up."""
-
-    name: str
-    """A carrier, or resin; before or after where all that was metered is meant."""
-    places: tuple[int, ...]
-    """From 1, among those before or after."""
-    values: tuple[float, ...]
-    """Energy taken of a kilogram, or resin dried on the mean of all hours. [J/kg] or [kg/s]"""
-    counted: float
-    """The same by the request, or the least that can be."""
-
-
-def _off_after(saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], option: OptionResult) -> list[_Off]:
-    """Periods after whose throughput or energy of a kilogram is far from what the request forecasts, a kind at a time."""
-    after, resin = [row for row in rows if row.when == "after"], float(option.year.resin.sum())
-    kinds = {"resin": ([float(r.resin) / (DAY * r.days) for r in after], resin / YEAR)} | {
-        name: ([float(getattr(r, name)) / float(r.resin) for r in after], option.carrier(_CARRIERS[name]) / resin)
-        for name in saved
-    }
-    found = []
-    for name, (values, counted) in kinds.items():
-        off = [i for i, value in enumerate(values) if not counted / FAR <= value <= FAR * counted]
-        if counted > 0.0 and off:
-            places = tuple(i + 1 for i in off)
-            found.append(_Off(name=name, places=places, values=tuple(values[i] for i in off), counted=counted))
-    return found
-
-
-def _said_of(off: _Off, system: str) -> str:
-    kind = "mass flow" if off.name == "resin" else "specific energy"
-    low, high, counted = (show(value, kind, system) for value in (min(off.values), max(off.values), off.counted))
-    span = high if low == high else f"{low} to {high}"
-    first = f"Check period {', '.join(map(str, off.places))} of those after:"
-    if off.name != "resin":
-        return f"{first} {span} of {_CARRIERS[off.name]}, where the request forecasts {counted}. A slip of ten, or a meter of something else?"
-    little = " A week that stood still is put together with the one beside it." if min(off.values) < off.counted else ""
-    return f"{first} {span} dried on the mean of all hours, where the request counts {counted}. A slip of ten in its resin or its days?{little}"
-
-
-def _below_the_least(
-    rows: tuple[Metered, ...], when: str, option: OptionResult, told: Collection[tuple[str, int]] = ()
-) -> list[_Off]:
-    """Periods in which all energy metered is less than resin and water take up in the warmest month, whatever the dryer.
-
-    Those told anyhow, by when and place, are left out; so are all where the request itself counts on less of these carriers.
-    """
-    dried = option.year.resin > 0.0
-    least = float(np.min(option.year.least[dried] / option.year.resin[dried]))
-    off = {place: value for place, value in below(rows, when, least).items() if (when, place) not in told}
-    metered = sum(
-        option.carrier(_CARRIERS[name]) for name in CARRIERS if any(getattr(r, name) is not None for r in rows)
-    )
-    if not off or metered < least * float(option.year.resin.sum()):
-        return []
-    return [_Off(name=when, places=tuple(off), values=tuple(off.values()), counted=least)]
-
-
-def _said_of_the_least(off: _Off, system: str) -> str:
-    low, high, least = (
-        show(value, "specific energy", system) for value in (min(off.values), max(off.values), off.counted)
-    )
-    span = high if low == high else f"{low} to {high}"
-    return (
-        f"Check period {', '.join(map(str, off.places))} of those {off.name}: {span} were metered in all, less than the {least} that the resin "
-        "itself takes up at the least. A slip, or a machine that is not on the meter?"
-    )
-
-
-def _odd(rows: tuple[Metered, ...], told: Collection[tuple[str, str, int]] = ()) -> list[str]:
-    """Periods of which a day's resin, or the energy of a kilogram, is far from that of the others alike: most often a slip.
-
-    Those that are told anyhow, by when, name and place, are left out.
-    """
-    found = []
-    for when in ("before", "after"):
-        alike = [row for row in rows if row.when == when]
-        ratios = {"resin": [float(r.resin) / r.days for r in alike]} | {
-            name: [float(getattr(r, name) or 0.0) / float(r.resin) for r in alike] for name in _CARRIERS
-        }
-        for name, values in ratios.items():
-            middle = statistics.median(values)
-            odd = [i for i, value in enumerate(values, start=1) if not middle / FAR <= value <= FAR * middle]
-            odd = [i for i in odd if (when, name, i) not in told]
-            if middle > 0.0 and odd:
-                places = ", ".join(map(str, odd))
-                of = "resin of a day" if name == "resin" else f"{_CARRIERS[name]} of a kilogram"
-                found.append(
-                    f"Check period {places} of those {when}: its {of} is more than {FAR:g} times off the others'."
-                )
-    return found
 
 
 def _carried(rows: tuple[Metered, ...], resin: float, system: str) -> str:
@@ -283,13 +212,21 @@ def _carried(rows: tuple[Metered, ...], resin: float, system: str) -> str:
     return f"Carried to a year by resin: {dried} were dried after, the request counts {year} in a year."
 
 
+def _is_outside(rows: tuple[Metered, ...]) -> bool:
+    """Is the throughput after beyond that of the periods before?"""
+    before = [float(r.resin) / r.days for r in rows if r.when == "before"]
+    after = [r for r in rows if r.when == "after"]
+    mean = sum(float(r.resin) for r in after) / sum(r.days for r in after)
+    return not min(before) * (1.0 - OUTSIDE) <= mean <= max(before) * (1.0 + OUTSIDE)
+
+
 def _beyond(rows: tuple[Metered, ...], resin: float, system: str) -> list[str]:
     """Is the line of before carried further than it was seen, and was as much dried as the case says in a year? [kg]"""
     before = [float(r.resin) / (DAY * r.days) for r in rows if r.when == "before"]
     after = [r for r in rows if r.when == "after"]
     mean = sum(float(r.resin) for r in after) / sum(DAY * r.days for r in after)
     shown, found = show(mean, "mass flow", system), []
-    if not min(before) * (1.0 - OUTSIDE) <= mean <= max(before) * (1.0 + OUTSIDE):
+    if _is_outside(rows):
         span = f"{show(min(before), 'mass flow', system)} to {show(max(before), 'mass flow', system)}"
         found.append(
             f"After, {shown} were dried on the mean of all hours, before {span}: the line is carried beyond what was metered."
@@ -320,12 +257,17 @@ def sentences(found: Check, currency: str) -> list[str]:
         *found.far,
         *found.beyond,
     ]
+    if found.if_base is not None:
+        lines.append(
+            f"Throughput before hardly varied, so that the base load is not known: if all that was taken before were base load, the saving would be "
+            f"{money(found.if_base)} ± {money(found.doubt)} a year. It is decided only where both say the same."
+        )
     length = show(DAY * found.days, "time", "day").split()[0]
     for name, one in found.saved.items():
         lines.append(
-            f"{_CARRIERS[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
+            f"{CALLED[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
             f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
-            f"({_line(one)})."
+            f"({_line(one, DAY * found.days)})."
         )
     made = [
         f"{bill} {money(amount)} ± {money(found.doubt)}" if len(found.money) == 1 else f"{bill} {money(amount)}"
@@ -347,14 +289,26 @@ def sentences(found: Check, currency: str) -> list[str]:
     return lines
 
 
-def _line(one: Adjusted) -> str:
+def _line(one: Adjusted, seconds: float) -> str:
+    """What was taken before, and how far the periods scatter; no figures where they are noise of rounding."""
+    after = "" if one.scatter_after is None or one.metered == 0.0 else f"of those after {_scatter(one.scatter_after)}"
+    if one.expected == 0.0:
+        return f"before, none was taken; scatter {after}" if after else "before, none was taken"
+    scatter = f"scatter of the periods before {_scatter(one.scatter)}{', ' if after else ''}{after}"
     slope = f"{show(one.slope, 'specific energy', 'Wh/kg').removesuffix('/kg')} for each kg"
-    scatter = f"scatter of the periods before {percent(one.scatter)}"
-    if one.scatter_after is not None:
-        scatter += f", of those after {percent(one.scatter_after)}"
+    of_base = one.base * seconds / one.expected
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"
-    return f"before, a base load of {show(one.base, 'power', 'kW')} and {slope}; {scatter}"
+    if of_base < UNSEEN:
+        return f"before, {slope} and no base load; {scatter}"
+    base = f"a base load of {show(one.base, 'power', 'kW')}"
+    if of_base > 1.0 - UNSEEN:
+        return f"before, {base} and no slope, as much whatever was dried; {scatter}"
+    return f"before, {base} and {slope}; {scatter}"
+
+
+def _scatter(share: float) -> str:
+    return percent(share) if share >= UNSEEN else f"below {percent(UNSEEN)}"
 
 
 def to_text(found: Check, currency: str) -> str:
@@ -370,6 +324,7 @@ def to_json(found: Check, currency: str) -> str:
             "days": found.days,
             "adjusted_saving": found.total,
             "half_width": found.doubt,
+            "adjusted_saving_if_all_base_load": found.if_base,
             "needed": found.needed,
             "forecast": found.expected,
             "metered": found.money,

@@ -15,6 +15,7 @@ from energy.errors import CaseError, Problem
 from energy.study.life_cycle import YEAR
 from energy.study.problems import problems
 from energy.study.request_section import Metered, VerificationPlan
+from energy.tariffs import Tariff
 
 DAY = 86400.0
 LEAST = 4
@@ -46,6 +47,8 @@ class Adjusted:
     """Half-width of the saving, of the line through the periods before, those after taken to scatter as they do. [J]"""
     of_after: float = 0.0
     """What the scatter of the periods after adds to it, in quadrature, where they scatter more than those before. [J]"""
+    if_base: float | None = None
+    """What they would have taken if all of it were base load, where throughput varied too little to tell; None where it did. [J]"""
     scatter_after: float | None = None
     """CV(RMSE) of the periods after about their own line, laid like that of before; None where there is but one. [-]"""
 
@@ -106,6 +109,7 @@ def adjusted(before: tuple[Array, Array, Array], after: tuple[Array, Array, Arra
         scatter=_share(rest, free, energy),
         of_line=times * math.sqrt(spread),
         of_after=math.sqrt(max(as_after**2 - as_before**2, 0.0)),
+        if_base=None if _varied(time, before[1]) else float(energy.sum()) / float(time.sum()) * whole,
         scatter_after=scatter_after,
     )
 
@@ -117,14 +121,19 @@ def _share(rest: Array, free: int, energy: Array) -> float:
 
 def _line(time: Array, resin: Array, energy: Array) -> tuple[Array, Array, Array]:
     """Base load, where it can be told, and slope; the matrix of the weighted terms; and what is left of the energy."""
-    per_time, terms = resin / time, np.stack([time, resin], axis=-1)
-    if time.size >= LEAST and np.std(per_time) > SPREAD * np.mean(per_time):
+    terms = np.stack([time, resin], axis=-1)
+    if time.size >= LEAST and _varied(time, resin):
         found, matrix = _fitted(terms, time, energy)
         if np.all(found >= 0.0):  # no machine gives energy back, at rest or for resin: then a base load is not seen
             return found, matrix, energy - terms @ found
     terms = terms[:, 1:]
     found, matrix = _fitted(terms, time, energy)
     return found, matrix, energy - terms @ found
+
+
+def _varied(time: Array, resin: Array) -> bool:
+    """Did throughput vary enough to tell a base load from a slope?"""
+    return bool(np.std(resin / time) > SPREAD * np.mean(resin / time))
 
 
 def _fitted(terms: Array, time: Array, energy: Array) -> tuple[Array, Array]:
@@ -171,6 +180,34 @@ def carriers_metered(rows: Sequence[Metered], file: str = "") -> dict[str, Adjus
         )
 
     return {name: adjusted(table(before, name), table(after, name)) for name in metered}
+
+
+def in_energy(rows: Sequence[Metered], gas: Tariff | None, file: str = "") -> tuple[Metered, ...]:
+    """Periods with all gas as energy, by the heating value of its tariff where it was read by volume.
+
+    Raises
+    ------
+    CaseError
+        A tariff without a heating value, or gas by volume and as energy in one period.
+    """
+    place, by_volume = "request.verification.metered", [row for row in rows if row.gas_volume is not None]
+    if not by_volume:
+        return tuple(rows)
+    if any(row.gas is not None for row in by_volume):
+        raise CaseError([Problem(place, "gives gas by volume and in kWh; one of them is enough")], file=file or None)
+    if gas is None or gas.gas is None:
+        said = (
+            "gives gas by volume, gas (m3), and the case has no tariff of gas with a heating value to make it energy; give gas (kWh), which is the "
+            "volume times the heating value of the bill, or name a tariff of gas in the case that has a heating_value under [gas]"
+        )
+        raise CaseError([Problem(place, said)], file=file or None)
+    content = float(gas.gas.heating_value) * float(gas.gas.volume_factor)
+    return tuple(
+        row
+        if row.gas_volume is None
+        else row.model_copy(update={"gas": content * float(row.gas_volume), "gas_volume": None})
+        for row in rows
+    )
 
 
 def to_a_year(rows: Sequence[Metered], resin: float) -> tuple[float, bool]:

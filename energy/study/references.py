@@ -137,13 +137,29 @@ def tariff_of(
         if commodity == "water":
             parse(text, "price per volume", label="Price of water", currency=currency)
             return simple_water_tariff(currency, text)
-        price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
+        try:
+            price = parse(text, "price per energy", label=f"Price of {commodity}", currency=currency)
+        except UnitError:
+            if commodity == "gas" and _is_per_volume(text, currency):
+                raise UnitError(
+                    f"Price of gas: '{text}' is a price per volume, and dryers are counted in energy; write the price per kWh, which is the price per "
+                    "m3 over the heating value of the bill in kWh/m3, or name a tariff file that has a heating_value under [gas]"
+                ) from None
+            raise
         if price < 0:
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
         return simple_tariff(commodity, currency, price, demand)
     beside = folder / text if folder is not None else None
     name = str(beside) if beside is not None and exists(beside) else text
     return _of(load_tariff(name, currency=currency), commodity, text)
+
+
+def _is_per_volume(text: str, currency: str) -> bool:
+    try:
+        parse(text, "price per volume", currency=currency)
+    except UnitError:
+        return False
+    return True
 
 
 def _of(tariff: Tariff, commodity: str, text: str) -> Tariff:

@@ -36,6 +36,10 @@ class Metered(Section):
     gas: Annotated[
         float | None, Quantity("energy", label="Gas, higher heating value", shown="kWh"), Field(ge=0, le=1e16)
     ] = None
+    gas_volume: Annotated[
+        float | None, Quantity("volume", label="Gas as its meter shows it, by volume", shown="m3"), Field(ge=0, le=1e9)
+    ] = None
+    """In place of gas: the heating value of the case's tariff of gas makes it energy."""
     compressed_air: Annotated[
         float | None,
         Quantity("energy", label="Compressed air, electricity at the compressor", shown="kWh"),

@@ -67,3 +67,12 @@ def test_too_few_weeks_are_told(view):
 def test_thousands_that_may_be_decimals_are_told_in_words_of_the_page(view):
     field(view).control.value = "when;days;resin (kg);electricity (kWh)\nbefore;7;21,350;3,230"
     assert "may be 21350 or 21.35; write it without a sign between thousands" in field(view).problem()
+
+
+def test_gas_by_volume_stays_as_it_was_pasted_and_a_column_not_known_is_named(view):
+    table = "when\tdays\tresin (kg)\telectricity (kWh)\tgas (m3)\nbefore\t7\t15000\t2270.5\t132.5"
+    field(view).control.value = table
+    assert view.state.problems == ()
+    assert field(view).control.value == table
+    field(view).control.value = table.replace("gas (m3)", "gas (Nm3)")
+    assert "the column 'gas (Nm3)' is not known; gas is taken in kWh" in field(view).problem()
