@@ -171,6 +171,14 @@ def add_option(document: Document, kind: str) -> Changes:
     return add_row(document, "options", {"name": fresh(names, f"{label[0].upper()}{label[1:]}"), "type": kind})
 
 
+def add_retrofit(document: Document) -> Changes:
+    """One more option that is the present dryers, with something still to be changed and no capital yet."""
+    listed = rows(document, "options")
+    present = next(row for row in listed if row.get("baseline") is True)
+    name = fresh([name_of(row) for row in listed], f"{name_of(present)}, changed"[:100])
+    return add_row(document, "options", {"name": name, "type": present.get("type", ""), "retrofit": True})
+
+
 def remove_option(document: Document, place: int) -> Changes:
     """Take an option out."""
     name = name_of(rows(document, "options")[place])
@@ -216,13 +224,20 @@ def _not_present(row: Row) -> Row:
 def set_type(document: Document, path: str, kind: str) -> Changes:
     """Another dryer type for an option or a machine; inputs that the new type does not have go."""
     of_type = dryers.find(kind).Inputs
-    known = of_type.model_fields
-    inputs = written(document, f"{path}.inputs")
-    kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
-    gone: Changes = {} if of_type.DRIES_IN_HOPPER else {f"{path}.hopper_volume": None}
+    places = [path]
+    if written(document, f"{path}.baseline") is True:  # its retrofits are of that type, too
+        listed = rows(document, "options")
+        places += [f"options[{i}]" for i, row in enumerate(listed, start=1) if row.get("retrofit") is True]
+    changes: Changes = {}
+    for place in places:
+        inputs = written(document, f"{place}.inputs")
+        known = of_type.model_fields
+        kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
+        changes |= {f"{place}.type": kind, f"{place}.inputs": kept or None}
+    if not of_type.DRIES_IN_HOPPER:
+        changes[f"{path}.hopper_volume"] = None
     # What was read is of the dryer that stood there.
-    gone |= {f"{path}.{key}": None for key in OF_PRESENT if written(document, f"{path}.{key}") is not None}
-    return {f"{path}.type": kind, f"{path}.inputs": kept or None, **gone}
+    return changes | {f"{path}.{key}": None for key in OF_PRESENT if written(document, f"{path}.{key}") is not None}
 
 
 def add_machine(document: Document, path: str) -> Changes:

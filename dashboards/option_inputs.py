@@ -19,6 +19,12 @@ from energy.study.paths import written
 TYPES = [(module.LABEL, kind) for kind, module in dryers.TYPES.items()]
 
 
+RETROFIT = (
+    "The present dryers with what is changed under “The dryer's inputs”. All else stays as it is: their air and desiccant, what they were "
+    "built for, what their meter shows, upkeep and overhauls."
+)
+
+
 class OptionInputs:
     """Parts of the panel for the options."""
 
@@ -41,7 +47,14 @@ class OptionInputs:
         return [
             *(self._option(i, row) for i, row in enumerate(rows)),
             kind,
-            group("options:buttons", [button("options:add", "Add an option", self._add)], look="buttons"),
+            group(
+                "options:buttons",
+                [
+                    button("options:add", "Add an option", self._add),
+                    button("options:retrofit", "Change the present dryers", self._add_retrofit),
+                ],
+                look="buttons",
+            ),
         ]
 
     def _choose_kind(self, kind: str) -> None:
@@ -53,6 +66,11 @@ class OptionInputs:
         self._panel.then(
             lambda: self.state.set(lists.add_option(self.state.document, self._kind)), f"options[{place}].name"
         )
+
+    def _add_retrofit(self) -> None:
+        place = len(lists.rows(self.state.document, "options")) + 1
+        self._panel.unfold(f"options[{place}]")
+        self._panel.then(lambda: self.state.set(lists.add_retrofit(self.state.document)), f"options[{place}].name")
 
     def _option(self, place: int, row: lists.Row) -> Part:
         path = f"options[{place + 1}]"
@@ -75,24 +93,32 @@ class OptionInputs:
             built += _own_hopper(row)
         if row.get("baseline") is True:
             built += _read_there(row)
+        retrofit = row.get("retrofit") is True
+        what = (
+            [words(f"{path}:retrofit", RETROFIT, "hint")]
+            if retrofit
+            else [
+                self._type(path, row),
+                field(
+                    state,
+                    f"{path}.arrangement",
+                    found["arrangement"],
+                    compared=compared,
+                    act=lambda text: state.set(lists.arrange(state.document, place, text)),
+                ),
+                *fields(
+                    state,
+                    path,
+                    Option,
+                    compared=compared,
+                    only=[*(["units"] if arrangement == "portable" else []), *built],
+                ),
+                *self._panel.portables("option", f"{path}."),
+            ]
+        )
         return [
             field(state, f"{path}.name", found["name"], act=lambda text: self._rename(place, text)),
-            self._type(path, row),
-            field(
-                state,
-                f"{path}.arrangement",
-                found["arrangement"],
-                compared=compared,
-                act=lambda text: state.set(lists.arrange(state.document, place, text)),
-            ),
-            *fields(
-                state,
-                path,
-                Option,
-                compared=compared,
-                only=[*(["units"] if arrangement == "portable" else []), *built],
-            ),
-            *self._panel.portables("option", f"{path}."),
+            *what,
             words(f"{path}:money", "Money", "subtitle"),
             *self._capital(path, compared),
             *fields(
@@ -108,7 +134,7 @@ class OptionInputs:
                 f"{path}.maintenance",
                 found["maintenance"],
                 compared=compared,
-                hint="" if "maintenance" in row else "None given: counted as 0, and the answer says so.",
+                hint=_of_upkeep(row),
             ),
             *fields(state, path, Option, compared=compared, only=["life"]),
             words(f"{path}:again", "Bought again within the study", "subtitle"),
@@ -122,7 +148,7 @@ class OptionInputs:
             ),
             self._inputs(path, row, compared),
             *([self._central(path, compared)] if arrangement == "central" else []),
-            *([self._machines(path, compared)] if at_machine else []),
+            *([self._machines(path, compared)] if at_machine and not (retrofit and not row.get("machines")) else []),
             group(f"{path}:buttons", self._buttons(place, row), look="buttons"),
         ]
 
@@ -147,7 +173,11 @@ class OptionInputs:
             self._panel.then(lambda: state.set(lists.remove_option(state.document, place)), "options:kind")
 
         return [
-            button(f"{path}:mark", "Is the present one", mark, name=f"{name} is the present one", disabled=present),
+            button(
+                *(f"{path}:mark", "Is the present one", mark),
+                name=f"{name} is the present one",
+                disabled=present or row.get("retrofit") is True,
+            ),
             button(f"{path}:copy", "Copy", double, name=f"Copy {name}"),
             button(f"{path}:remove", "Remove", remove, name=f"Remove {name}", disabled=present),
         ]
@@ -210,7 +240,14 @@ class OptionInputs:
             inside = compared.inputs if same else None
             return fields(state, f"{path}.inputs", dryers.TYPES[kind].Inputs, compared=inside, stored=stored)
 
-        said = f"{count} own" if count else "all typical"
+        same_there = written(state.document, f"{path}.retrofit") is True
+        said = (
+            (f"{count} changed" if count else "none changed")
+            if same_there
+            else f"{count} own"
+            if count
+            else "all typical"
+        )
         return self._panel.fold(
             f"{path}.inputs", "The dryer's inputs", build, under=[f"{path}.inputs"], said=said, level=3
         )
@@ -274,6 +311,17 @@ class OptionInputs:
             label=f"Dryer of {name}",
             look="entry",
         )
+
+
+def _of_upkeep(row: lists.Row) -> str:
+    """What stands beside the upkeep of an option."""
+    if "maintenance" in row:
+        return ""
+    return (
+        "That of the present dryers."
+        if row.get("retrofit") is True
+        else "None given: counted as 0, and the answer says so."
+    )
 
 
 def _spent(case: Case, name: str) -> str:

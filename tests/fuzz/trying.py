@@ -190,6 +190,10 @@ def case_document(rng: random.Random) -> dict[str, Any]:
     first, *others = document["options"]
     document["options"] = [first, *rng.sample(others, rng.choice((0, 1, 2)))]
     if rng.random() < 0.15:
+        inputs = rng.choice(({}, {"insulation_thickness": "60 mm"}, {"regeneration_temperature": "290 degC"}))
+        row = {"name": "Changed", "type": first["type"], "retrofit": True, "capital": "900 USD", "inputs": inputs}
+        document["options"].append(row)
+    if rng.random() < 0.15:
         own = tomllib.loads(_tariff(rng.choice(("time-of-use-electricity", "flat-electricity"))))
         document |= {"own_tariffs": [own], "tariffs": document["tariffs"] | {"electricity": own["name"]}}
     if rng.random() < 0.1:
