@@ -23,7 +23,8 @@ def figures(made: Walkthrough, system: str) -> str:
     unit = shown_unit("specific energy", system)
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
-    low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    off = made.year.price * made.year.energy * told.expanded / told.specific_energy
+    low, high = (money(made.year.cost + s * off, "").strip() for s in (-1, 1))
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
