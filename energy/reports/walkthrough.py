@@ -217,6 +217,8 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
         word = gap.doubted
     elif gap.too_damp:
         word = "damper than practice asks"
+    elif gap.poor_jacket:
+        word = "hotter than with a good jacket"
     elif abs(gap.size) < COVERAGE:
         word = f"{word}, within the model's range" if gap.told_apart else "as expected"
     expected = show(gap.expected, gap.kind, unit)
