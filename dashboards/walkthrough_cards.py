@@ -37,7 +37,7 @@ def figures(made: Walkthrough, system: str) -> str:
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
-        if doubt.name in report.FIGURES_REST_ON
+        if doubt.name in report.figures_rest_on(made)
     ]
     marked, first = "figures", ""
     if resting:

@@ -17,6 +17,7 @@ from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power, power_read
@@ -26,8 +27,6 @@ from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
-FIGURES_REST_ON = frozenset({"throughput", "power"})
-"""Quantities that energy per resin and cost are made of."""
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
 _UNTIL = {"power": "until it is checked the", "air_flow": "until the airflow is checked the"}
 _LABELS = {
@@ -69,6 +68,13 @@ def below_least(walkthrough: Walkthrough, system: str) -> str:
     return f"below what warming and drying the resin takes ({show(walkthrough.least, 'specific energy', system)})"
 
 
+def figures_rest_on(walkthrough: Walkthrough) -> frozenset[str]:
+    """Quantities that energy per resin and cost are made of: with no meter of all its heat, the airflow stands in for it."""
+    found = walkthrough.balance.found
+    metered = power_read(found.readings) and not by_gas(found)
+    return frozenset({"throughput", "power"} if metered else {"throughput", "power", "air_flow"})
+
+
 def record(walkthrough: Walkthrough) -> str:
     """When and by whom it was read, and the note on it, as far as they are stated."""
     readings = walkthrough.balance.found.readings
@@ -85,7 +91,7 @@ def verdict(walkthrough: Walkthrough) -> str:
     named = {cause.name for cause in walkthrough.causes}
     damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
-    in_doubt = bool(doubted & FIGURES_REST_ON)
+    in_doubt = bool(doubted & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
     wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""

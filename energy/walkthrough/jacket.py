@@ -11,7 +11,7 @@ from energy.errors import CaseError, ModelError, OutOfRangeError
 from energy.study.machines import COOLER, operate
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.evidence import SURE, Cause, Evidence
-from energy.walkthrough.found import Found, power_of
+from energy.walkthrough.found import power_of
 from energy.walkthrough.quantities import losses
 from energy.walkthrough.walls import good_jacket, good_wall, hotter_than_good, wall_of
 
@@ -38,7 +38,7 @@ def poor_jacket(e: Evidence) -> Cause | None:
         name=WALL if bare else JACKETED,
         text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
         f"{e.show(good_wall(found), 'temperature')}.",
-        physics=_physics(found),
+        physics=_physics(e),
         power=power,
         energy=energy,
         money=money,
@@ -64,7 +64,7 @@ def unexplained_heat(e: Evidence) -> Cause | None:
         name="Heat lost at the hopper",
         text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
         physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
-        f"read its temperature. The saving is that of a jacket.{_COOLED if _cooled(found) else ''}",
+        f"read its temperature. The saving is that of a jacket.{_COOLED if _cooled(e) else ''}",
         power=power,
         energy=energy,
         money=money,
@@ -77,16 +77,17 @@ _COOLED = (
 )
 
 
-def _physics(found: Found) -> str:
+def _physics(e: Evidence) -> str:
     wall = "The wall warms the hall by convection and radiation day and night"
-    if _cooled(found):
+    if _cooled(e):
         return f"{wall}; a jacket of mineral wool stops most of it.{_COOLED}"
     return f"{wall}; the heater gives it back. A jacket of mineral wool stops most of it."
 
 
-def _cooled(found: Found) -> bool:
+def _cooled(e: Evidence) -> bool:
     """Does a cooler take heat from the return air?"""
-    return any(name.startswith(COOLER) and np.any(heat > 0.0) for name, heat in found.as_found.heat_out.items())
+    operation = e.found.expected if "air_flow" in e.doubted else e.found.as_found
+    return any(name.startswith(COOLER) and np.any(heat > 0.0) for name, heat in operation.heat_out.items())
 
 
 def _first(value: object) -> float:
