@@ -34,6 +34,8 @@ def figures(made: Walkthrough, system: str) -> str:
     if made.impossible:
         said = report.below_least(made, system)
         least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
+    why = report.wider(made)
+    apart = f'<p class="hint">{escape(why)}</p>' if why else ""
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
@@ -45,7 +47,7 @@ def figures(made: Walkthrough, system: str) -> str:
         first = f'<p class="first apart"><span class="caution">Not to be used before it is checked: {escape(" and ".join(resting))}</span></p>'
     return (
         f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
-        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}'
+        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}{apart}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}</p></div></div>'

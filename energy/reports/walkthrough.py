@@ -1,10 +1,8 @@
-"""A walkthrough for people and programs: few words, every figure with its uncertainty and what it rests on."""
+"""A walkthrough for people: few words, every figure with its uncertainty and what it rests on."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
@@ -17,6 +15,7 @@ from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
@@ -169,9 +168,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
             + " rest stands as not explained."
         ]
     for one in told.contradictions:
-        first = doubted & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
-        read = [*sorted(first), *(name for name in one.readings if name not in first)]
-        names = [label(name).lower() for name in read[:3]]
+        names = _of(one, doubted)
         what = (
             "what the meter shows and what the parts add up to"
             if one.name == METER
@@ -180,6 +177,22 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         apart = f"{show(abs(one.gap), 'power', walkthrough.case.model.case.units)} lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
     return said
+
+
+def _of(one: Contradiction, doubted: Collection[str]) -> list[str]:
+    """Up to three readings in a balance that does not hold, in words; those doubted anyhow first."""
+    first = {*doubted} & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
+    read = [*sorted(first), *(name for name in one.readings if name not in first)]
+    return [label(name).lower() for name in read[:3]]
+
+
+def wider(walkthrough: Walkthrough) -> str:
+    """Why the interval is wider than the instruments make it, and for which readings, in a sentence; empty where it is not."""
+    told, doubted = walkthrough.balance, {doubt.name for doubt in walkthrough.doubts}
+    names = [*dict.fromkeys(name for one in told.contradictions for name in _of(one, doubted))]
+    if (told.scale == 1.0 and told.wide == told.quantities) or not names:
+        return ""
+    return f"The interval is wider than the instruments make it, since these do not fit together: {', '.join(names)}."
 
 
 def settled_by(walkthrough: Walkthrough) -> list[tuple[str, str]]:
@@ -283,53 +296,6 @@ def _columns(rows: Iterable[Sequence[str]]) -> list[str]:
     kept = [*rows]
     widths = [max(len(row[i]) for row in kept) for i in range(len(kept[0]))]
     return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in kept]
-
-
-def to_json(walkthrough: Walkthrough) -> str:
-    """The walkthrough as JSON; SI units but for those in the names."""
-    told, year = walkthrough.balance, walkthrough.year
-    made: dict[str, Any] = {
-        "hopper": told.found.readings.hopper,
-        "date": told.found.readings.date,
-        "by": told.found.readings.by,
-        "note": told.found.readings.note,
-        "type": told.found.machine.type,
-        "currency": walkthrough.case.currency,
-        "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,
-        "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
-        "coverage_factor": COVERAGE,
-        "expected_Wh_per_kg": told.expected / 3600.0,
-        "least_Wh_per_kg": walkthrough.least / 3600.0,
-        "below_least": walkthrough.impossible,
-        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
-        "power_W": told.power.value,
-        "energy_kWh_per_year": year.energy / 3.6e6,
-        "cost_per_year": year.cost,
-        "marginal_price_per_kWh": year.price * 3.6e6,
-        "agrees": told.agrees,
-        "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
-        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in (*told.hopper, *told.circuit)},
-        "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
-        "findings": [
-            {
-                "name": c.name,
-                "text": c.text,
-                "physics": c.physics,
-                "settled_by": c.settled_by,
-                "energy_kWh_per_year": c.energy / 3.6e6,
-                "money_per_year": c.money,
-            }
-            for c in walkthrough.causes
-        ],
-        "next_readings": [
-            {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
-            for n in walkthrough.next_readings
-        ],
-        "not_read": [*told.missing],
-        "notes": [*told.notes],
-        "cautions": [*CAUTIONS],
-    }
-    return json.dumps(made, indent=2, ensure_ascii=False)
 
 
 def beside_the_model(case: Case, system: str) -> list[str]:
