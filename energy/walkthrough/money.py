@@ -72,7 +72,7 @@ class YearOfDryer:
     """Time in production and hot standby. [s]"""
     unbilled: str
     """Why the case cannot bill the dryer with the power that was read, as where its plant takes less than that; empty where
-    it can. The year is then the model's, scaled, at what a little less of the model's saves."""
+    it can. The year is then the model's, as read or else as in the case, and its bill is scaled."""
     billing: Billing
     ratio: float
     """Energy and cost over those of the year that is billed. [-]"""
@@ -133,7 +133,11 @@ def year_of(found: Found, power: float) -> YearOfDryer:
         ratio = 1.0
     except CaseError as error:  # told at the reading; where not even the model can be billed it is the case's fault
         unbilled = error.problems[0].message if metered else ""
-        billing, cost = _billed(found, years, own)
+        try:
+            billing, cost = _billed(found, years, own)
+        except CaseError:  # as where it was read with more air than all the plant's electricity blows and heats
+            ratio = power / power_of(found.expected)
+            billing, cost = _billed(found, years, run_year(found.machine, case.calendar)[0])
     energy = ratio * _bought(billing.own)
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running

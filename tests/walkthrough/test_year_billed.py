@@ -67,3 +67,13 @@ def test_what_nothing_was_read_of_costs_what_the_comparison_counts(floor):
     assert year.cost == pytest.approx(
         counted.total_cost - 3600.0, rel=1e-3
     )  # upkeep of 3,600 USD a year, in the example
+
+
+def test_an_airflow_that_the_plant_cannot_feed_leaves_a_walkthrough():
+    small = [{"month": m, "energy": "8 MWh", "peak": "60 kW"} for m in range(1, 13)]
+    at = contracted("1 kW", plant_load={"months": small})
+    few, much = (
+        walk(at, Readings(hopper=HOPPER, throughput="90 kg/h", **air)) for air in ({}, {"air_flow": "1500 kg/h"})
+    )
+    # 1500 kg/h warmed by 60 K are 25 kW, 12.5 MWh in the 500 h of a month: the bill is that of the model, by the power found.
+    assert much.year.cost / few.year.cost == pytest.approx(much.balance.power.value / few.balance.power.value, rel=1e-3)
