@@ -23,7 +23,8 @@ def figures(made: Walkthrough, system: str) -> str:
     unit = shown_unit("specific energy", system)
     value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
     main, half = value.split(" ± ")
-    low, high = (money(made.year.cost * (1.0 + s * told.expanded / told.specific_energy), "").strip() for s in (-1, 1))
+    off = made.year.price * made.year.energy * told.expanded / told.specific_energy
+    low, high = (money(made.year.cost + s * off, "").strip() for s in (-1, 1))
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
@@ -33,10 +34,12 @@ def figures(made: Walkthrough, system: str) -> str:
     if made.impossible:
         said = report.below_least(made, system)
         least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
+    why = report.wider(made)
+    apart = f'<p class="hint">{escape(why)}</p>' if why else ""
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
-        if doubt.name in report.FIGURES_REST_ON
+        if doubt.name in report.figures_rest_on(made)
     ]
     marked, first = "figures", ""
     if resting:
@@ -44,7 +47,7 @@ def figures(made: Walkthrough, system: str) -> str:
         first = f'<p class="first apart"><span class="caution">Not to be used before it is checked: {escape(" and ".join(resting))}</span></p>'
     return (
         f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
-        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}'
+        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}{apart}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}</p></div></div>'

@@ -252,7 +252,8 @@ def _bill(arguments: argparse.Namespace) -> int:
 
 
 def _walkthrough(arguments: argparse.Namespace) -> int:
-    from energy.reports.walkthrough import to_json, to_text
+    from energy.reports.walkthrough import to_text
+    from energy.reports.walkthrough_json import to_json
     from energy.study.case import load_case
     from energy.walkthrough import baseline
     from energy.walkthrough.walk import walk

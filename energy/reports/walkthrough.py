@@ -1,10 +1,8 @@
-"""A walkthrough for people and programs: few words, every figure with its uncertainty and what it rests on."""
+"""A walkthrough for people: few words, every figure with its uncertainty and what it rests on."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
@@ -17,6 +15,8 @@ from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.contradictions import Contradiction
+from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power, power_read
@@ -26,8 +26,6 @@ from energy.walkthrough.walk import Walkthrough
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
-FIGURES_REST_ON = frozenset({"throughput", "power"})
-"""Quantities that energy per resin and cost are made of."""
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
 _UNTIL = {"power": "until it is checked the", "air_flow": "until the airflow is checked the"}
 _LABELS = {
@@ -69,6 +67,13 @@ def below_least(walkthrough: Walkthrough, system: str) -> str:
     return f"below what warming and drying the resin takes ({show(walkthrough.least, 'specific energy', system)})"
 
 
+def figures_rest_on(walkthrough: Walkthrough) -> frozenset[str]:
+    """Quantities that energy per resin and cost are made of: with no meter of all its heat, the airflow stands in for it."""
+    found = walkthrough.balance.found
+    metered = power_read(found.readings) and not by_gas(found)
+    return frozenset({"throughput", "power"} if metered else {"throughput", "power", "air_flow"})
+
+
 def record(walkthrough: Walkthrough) -> str:
     """When and by whom it was read, and the note on it, as far as they are stated."""
     readings = walkthrough.balance.found.readings
@@ -85,7 +90,7 @@ def verdict(walkthrough: Walkthrough) -> str:
     named = {cause.name for cause in walkthrough.causes}
     damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
-    in_doubt = bool(doubted & FIGURES_REST_ON)
+    in_doubt = bool(doubted & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
     wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
@@ -163,9 +168,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
             + " rest stands as not explained."
         ]
     for one in told.contradictions:
-        first = doubted & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
-        read = [*sorted(first), *(name for name in one.readings if name not in first)]
-        names = [label(name).lower() for name in read[:3]]
+        names = _of(one, doubted)
         what = (
             "what the meter shows and what the parts add up to"
             if one.name == METER
@@ -174,6 +177,22 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         apart = f"{show(abs(one.gap), 'power', walkthrough.case.model.case.units)} lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
     return said
+
+
+def _of(one: Contradiction, doubted: Collection[str]) -> list[str]:
+    """Up to three readings in a balance that does not hold, in words; those doubted anyhow first."""
+    first = {*doubted} & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
+    read = [*sorted(first), *(name for name in one.readings if name not in first)]
+    return [label(name).lower() for name in read[:3]]
+
+
+def wider(walkthrough: Walkthrough) -> str:
+    """Why the interval is wider than the instruments make it, and for which readings, in a sentence; empty where it is not."""
+    told, doubted = walkthrough.balance, {doubt.name for doubt in walkthrough.doubts}
+    names = [*dict.fromkeys(name for one in told.contradictions for name in _of(one, doubted))]
+    if (told.scale == 1.0 and told.wide == told.quantities) or not names:
+        return ""
+    return f"The interval is wider than the instruments make it, since these do not fit together: {', '.join(names)}."
 
 
 def settled_by(walkthrough: Walkthrough) -> list[tuple[str, str]]:
@@ -217,6 +236,8 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
         word = gap.doubted
     elif gap.too_damp:
         word = "damper than practice asks"
+    elif gap.poor_jacket:
+        word = "hotter than with a good jacket"
     elif abs(gap.size) < COVERAGE:
         word = f"{word}, within the model's range" if gap.told_apart else "as expected"
     expected = show(gap.expected, gap.kind, unit)
@@ -275,53 +296,6 @@ def _columns(rows: Iterable[Sequence[str]]) -> list[str]:
     kept = [*rows]
     widths = [max(len(row[i]) for row in kept) for i in range(len(kept[0]))]
     return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in kept]
-
-
-def to_json(walkthrough: Walkthrough) -> str:
-    """The walkthrough as JSON; SI units but for those in the names."""
-    told, year = walkthrough.balance, walkthrough.year
-    made: dict[str, Any] = {
-        "hopper": told.found.readings.hopper,
-        "date": told.found.readings.date,
-        "by": told.found.readings.by,
-        "note": told.found.readings.note,
-        "type": told.found.machine.type,
-        "currency": walkthrough.case.currency,
-        "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,
-        "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
-        "coverage_factor": COVERAGE,
-        "expected_Wh_per_kg": told.expected / 3600.0,
-        "least_Wh_per_kg": walkthrough.least / 3600.0,
-        "below_least": walkthrough.impossible,
-        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
-        "power_W": told.power.value,
-        "energy_kWh_per_year": year.energy / 3.6e6,
-        "cost_per_year": year.cost,
-        "marginal_price_per_kWh": year.price * 3.6e6,
-        "agrees": told.agrees,
-        "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
-        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in (*told.hopper, *told.circuit)},
-        "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
-        "findings": [
-            {
-                "name": c.name,
-                "text": c.text,
-                "physics": c.physics,
-                "settled_by": c.settled_by,
-                "energy_kWh_per_year": c.energy / 3.6e6,
-                "money_per_year": c.money,
-            }
-            for c in walkthrough.causes
-        ],
-        "next_readings": [
-            {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
-            for n in walkthrough.next_readings
-        ],
-        "not_read": [*told.missing],
-        "notes": [*told.notes],
-        "cautions": [*CAUTIONS],
-    }
-    return json.dumps(made, indent=2, ensure_ascii=False)
 
 
 def beside_the_model(case: Case, system: str) -> list[str]:

@@ -87,6 +87,11 @@ class Balance:
     notes: tuple[str, ...]
 
     @property
+    def scale(self) -> float:
+        """Birge's scale; 1 where all fits within what is stated, so that a better instrument never widens the interval. [-]"""
+        return scale_of(self.reconciled, widened=self.wide != self.quantities)
+
+    @property
     def expanded(self) -> float:
         """Half-width of the stated interval of the specific energy. [J/kg]"""
         return COVERAGE * self.uncertainty
@@ -122,9 +127,11 @@ def balance(case: Case, readings: Readings) -> Balance:
     at = settled.at()
     moved = {n: replace(e, value=at[n]) for n, e in wide.items()}
 
+    scale = scale_of(settled, widened=wide != given)
+
     def off(function: Function) -> tuple[Array, float]:
         slopes = np.array(list(sensitivities(function, moved).values()))
-        return slopes, settled.scale * math.sqrt(max(float(slopes @ settled.covariance @ slopes), 0.0))
+        return slopes, scale * math.sqrt(max(float(slopes @ settled.covariance @ slopes), 0.0))
 
     def term(name: str, function: Function) -> Term:
         origin = given[name].origin if name in given else "balance"
@@ -148,6 +155,11 @@ def balance(case: Case, readings: Readings) -> Balance:
         missing=tuple(name for name in settled.names if given[name].origin != "read" and _not_read(found, name)),
         notes=found.notes,
     )
+
+
+def scale_of(settled: Reconciled, *, widened: bool) -> float:
+    """What uncertainties are multiplied by: Birge's scale, but only where what must hold does not within `FITS`. [-]"""
+    return settled.scale if widened or settled.scale > FITS else 1.0
 
 
 def _not_read(found: Found, name: str) -> bool:

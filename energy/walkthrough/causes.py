@@ -18,11 +18,12 @@ from energy.walkthrough.estimate import Estimate, Values, propagate
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.jacket import poor_jacket, unexplained_heat
 from energy.walkthrough.money import YearOfDryer
-from energy.walkthrough.quantities import METER, functions, shell_heat
+from energy.walkthrough.quantities import METER, functions
 
 WORTH_TELLING = 0.005
-"""Share of the dryer's power that a finding has to be worth."""
+"""Share of the dryer's power, or of its energy a year, that a finding has to be worth."""
 
 
 Rule = Callable[[Evidence], Cause | None]
@@ -36,11 +37,14 @@ def causes(
     doubted: Collection[str] = (),
 ) -> tuple[Cause, ...]:
     """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
-    evidence = Evidence(found=found, given=given, gaps=gaps, power=year.power, doubted=doubted)
+    evidence = Evidence(found=found, given=given, gaps=gaps, year=year, doubted=doubted)
     told = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
     priced = []
     for cause in told:
         if cause is None:
+            continue
+        if cause.energy > 0.0:
+            priced += [cause] if cause.energy >= WORTH_TELLING * year.energy else []
             continue
         if 0.0 < cause.power < WORTH_TELLING * min(year.power, power_of(found.as_found)):
             continue
@@ -152,34 +156,6 @@ def hot_process_air(e: Evidence) -> Cause | None:
     )
 
 
-def bare_hopper(e: Evidence) -> Cause | None:
-    """A wall hotter than that of a usual jacket."""
-    found, surface = e.found, e.found.readings.shell_temperature
-    if surface is None:
-        return None
-    typical = float(load(f"dryers/{found.machine.type}")["insulation_thickness"].si)
-    jacket = found.machine.inputs.model_copy(
-        update={"insulation_thickness": max(typical, float(found.machine.inputs.insulation_thickness))}
-    )
-    built = hopper_sizing.geometry(jacket, found.duty, 1.0)
-    good = hopper_sizing.shell_loss(jacket, found.duty_found, built, found.duty_found.drying_temperature)
-    off = math.hypot(half_width(found.readings, "shell_temperature"), 5.0) / math.sqrt(3.0)
-    if surface - float(np.ravel(good.outer)[0]) < SURE * off:
-        return None
-    lost = shell_heat(found, float(surface), e.given["hall_temperature"].value)
-    saved = (lost - float(np.ravel(good.hopper)[0])) / e.given["heater"].value
-    if saved <= 0.0:
-        return None
-    return Cause(
-        name="Bare hopper" if e.size("shell_temperature") >= SURE else "Hopper with a thin jacket",
-        text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
-        f"{e.show(float(np.ravel(good.outer)[0]), 'temperature')}.",
-        physics="The wall warms the hall by convection and radiation day and night; the heater gives it back. A jacket "
-        "of mineral wool stops most of it.",
-        power=saved,
-    )
-
-
 def leaking(e: Evidence) -> Cause | None:
     """Return air more humid than the resin's water makes it."""
     found, moistened = e.found, e.found.readings.return_dew_point
@@ -286,23 +262,6 @@ def funnelling(e: Evidence) -> Cause | None:
     )
 
 
-def unexplained_heat(e: Evidence) -> Cause | None:
-    """The air gives more heat than resin, water and shell take."""
-    rest = left_over(e.found, e.given)
-    value, off = rest.value, rest.uncertainty
-    if value < SURE * off or not e.read("return_temperature") or {"throughput", "air_flow"} & {*e.doubted}:
-        return None
-    if e.found.readings.shell_temperature is not None:
-        return None
-    return Cause(
-        name="Heat lost at the hopper",
-        text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
-        physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
-        "read its temperature.",
-        power=value / e.given["heater"].value,
-    )
-
-
 UNEXPLAINED_POWER = "Power that nothing here explains"
 
 
@@ -331,7 +290,7 @@ RULES: tuple[Rule, ...] = (
     timer_regeneration,
     hot_regeneration,
     hot_process_air,
-    bare_hopper,
+    poor_jacket,
     leaking,
     overcooled,
     cooler_off,

@@ -13,6 +13,7 @@ from energy.units import show
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, metered_power, power_of
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.money import YearOfDryer
 
 SURE = 2.0
 """Gaps beyond so many standard uncertainties are no accident."""
@@ -30,7 +31,7 @@ class Cause:
     power: float
     """Saved while the dryer is hot; 0 where it costs dryness and not energy. [W]"""
     energy: float = 0.0
-    """A year. [J]"""
+    """A year, 0 before it is known. [J]"""
     money: float = 0.0
     """A year."""
     settled_by: str = ""
@@ -44,8 +45,8 @@ class Evidence:
     found: Found
     given: Mapping[str, Estimate]
     gaps: Mapping[str, Gap]
-    power: float
-    """Electricity and fuel found, which the year is billed with. [W]"""
+    year: YearOfDryer
+    """At the electricity and fuel found."""
     doubted: Collection[str] = ()
     """Quantities whose readings are to be checked first: nothing is concluded from them."""
 
@@ -85,4 +86,4 @@ class Evidence:
         modelled = metered_power(self.found.as_found)
         if modelled <= 0.0:
             return 1.0
-        return min(max(1.0 + (self.power - power_of(self.found.as_found)) / modelled, 0.0), 1.0)
+        return min(max(1.0 + (self.year.power - power_of(self.found.as_found)) / modelled, 0.0), 1.0)

@@ -13,6 +13,7 @@ from energy.walkthrough.found import Found, half_width, usual
 from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import before_heater, cycle_expected
 from energy.walkthrough.slips import Throughputs, throughputs
+from energy.walkthrough.walls import hotter_than_good
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +31,8 @@ class Gap:
     """Standard uncertainty of the reading alone."""
     too_damp: bool = False
     """A dew point above what the resin's sheet asks for, whatever the model expects."""
+    poor_jacket: bool = False
+    """A wall hotter than behind a good jacket, though the case's own may be as thin."""
     known: Throughputs | None = None
     """Of a throughput, what the case counts and what the dryer is built for."""
     doubted: str = ""
@@ -110,6 +113,7 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         uncertainty=math.hypot(off, own),
         of_reading=off,
         too_damp=limits is not None and limits.too_damp(value, math.sqrt(3.0) * off),
+        poor_jacket=name == "shell_temperature" and hotter_than_good(found),
         known=known,
     )
 

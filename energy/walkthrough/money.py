@@ -11,6 +11,7 @@ import numpy as np
 from energy.dryers.base import Array, Operation
 from energy.errors import CaseError, ModelError, OutOfRangeError
 from energy.study import surroundings
+from energy.study.bills import Bills
 from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of, operate
 from energy.study.priced import priced_year
@@ -19,6 +20,38 @@ from energy.walkthrough.found import Found, metered_power, power_of, power_read
 
 LESS = 0.1
 """Share of a dryer's energy by which the year is made smaller to see what a saving is worth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Billing:
+    """The dryer's year beside those of the others, billed as the comparison bills them: floors, ratchets and the plant's load with it."""
+
+    found: Found
+    others: Sequence[Year]
+    """Of every hopper's dryer as in the case; that of the dryer itself is not used."""
+    own: Year
+    """Of the dryer, which the plant's load holds."""
+    bills: Bills
+
+    def cost(self, year: Year) -> float:
+        """What all dryers cost a year with another year of this one. [money]
+
+        Raises
+        ------
+        CaseError
+            A tariff that cannot bill it, as where the plant takes less than its present dryers.
+        """
+        return float(
+            priced_year(self.found.case, self.found.option, self.around(year), self.bills.present, self.bills).total
+        )
+
+    def around(self, year: Year) -> Year:
+        """All dryers and their cooling plant with a year of this one."""
+        return _around(self.found, self.others, year)
+
+    def saved(self, share: float) -> float:
+        """By how much the bill falls with a share less of the dryer's energy and peaks, all of it at 1. [money]"""
+        return self.cost(self.own) - self.cost(_scaled(self.own, 1.0 - share))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,19 +65,39 @@ class YearOfDryer:
     as_read: float
     """Electricity and fuel that the model expects of the dryer run as it was read, on the duty of the day. [W]"""
     cost: float
-    """[money]"""
+    """By how much the bill is higher than without the dryer. [money]"""
     price: float
     """What a little less energy saves, demand with it. [money/J]"""
     hot: float
     """Time in production and hot standby. [s]"""
     unbilled: str
     """Why the case cannot bill the dryer with the power that was read, as where its plant takes less than that; empty where
-    it can. The year is then the model's, scaled, at what a little less of the model's saves."""
+    it can. The year is then the model's, as read or else as in the case, and its bill is scaled."""
+    billing: Billing
+    ratio: float
+    """Energy and cost over those of the year that is billed. [-]"""
 
     def worth(self, power: float) -> tuple[float, float]:
         """Energy and money a year of a power saved while the dryer is hot, no more than all that it takes. [J], [money]"""
         energy = min(power * self.hot, self.energy)
-        return energy, energy * self.price
+        return energy, self.ratio * self.billing.saved(energy / self.energy) if energy else 0.0
+
+    def mended(self, before: Machine, after: Machine) -> tuple[float, float]:
+        """Energy and money a year that a machine saves over another in the dryer's place, standby and starts with it. [J], [money]
+
+        Electricity of the cooling plant is in both, as in the comparison.
+
+        Raises
+        ------
+        ModelError, OutOfRangeError
+            A state of the year that the model has no answer for.
+        CaseError
+            A tariff that cannot bill it.
+        """
+        years = [run_year(machine, self.billing.found.case.calendar)[0] for machine in (before, after)]
+        energies = [_bought(self.billing.around(year)) for year in years]
+        costs = [self.billing.cost(year) for year in years]
+        return energies[0] - energies[1], costs[0] - costs[1]
 
 
 def year_of(found: Found, power: float) -> YearOfDryer:
@@ -68,43 +121,54 @@ def year_of(found: Found, power: float) -> YearOfDryer:
         run_year(found.machine, case.calendar)[0],
     )
     ratio, on_meter = power / power_of(operation), metered_power(operation)
-    fall, unbilled = None, ""
-    if power_read(found.readings) and on_meter > 0.0:
+    metered = power_read(found.readings) and on_meter > 0.0
+    if metered:
         of_meter = 1.0 + (power - power_of(operation)) / on_meter
-        metered = run_year(replace(machine, metered=max(of_meter, 0.0)), case.calendar)[0]
+        brought = run_year(replace(machine, metered=max(of_meter, 0.0)), case.calendar)[0]
+    else:
+        brought = _scaled(own, ratio)
+    unbilled = ""
+    try:
+        billing, cost = _billed(found, years, brought)
+        ratio = 1.0
+    except CaseError as error:  # told at the reading; where not even the model can be billed it is the case's fault
+        unbilled = error.problems[0].message if metered else ""
         try:
-            fall = _fall(found, years, metered)
-            ratio, own = 1.0, metered
-        except CaseError as error:  # told at the reading; where not even the model can be billed it is the case's fault
-            unbilled = error.problems[0].message
-    if fall is None:
-        fall = _fall(found, years, own)
-    modelled = sum(float(np.sum(v)) for (_, carrier), v in own.energy.items() if carrier != "cooling")
-    energy = ratio * modelled
-    price = fall / (LESS * modelled)
+            billing, cost = _billed(found, years, own)
+        except CaseError:  # as where it was read with more air than all the plant's electricity blows and heats
+            ratio = power / power_of(found.expected)
+            billing, cost = _billed(found, years, run_year(found.machine, case.calendar)[0])
+    energy = ratio * _bought(billing.own)
     running = float(case.model.hoppers[found.place].running)
     hot = float(np.sum(case.calendar.production + case.calendar.standby)) * running
     return YearOfDryer(
         energy=energy,
         power=power,
         as_read=power_of(operation),
-        cost=energy * price,
-        price=price,
+        cost=ratio * cost,
+        price=ratio * billing.saved(LESS) / (LESS * energy),
         hot=hot,
         unbilled=unbilled,
+        billing=billing,
+        ratio=ratio,
     )
 
 
-def _fall(found: Found, years: Sequence[Year], own: Year) -> float:
-    """What a little less energy of the dryer read saves beside the years of the others. [money]"""
-    case, option = found.case, found.option
+def _billed(found: Found, years: Sequence[Year], own: Year) -> tuple[Billing, float]:
+    """The billing of a year of the dryer, and what that year costs. [money]"""
+    bills = Bills(case=found.case, present=_around(found, years, own))
+    billing = Billing(found=found, others=years, own=own, bills=bills)
+    return billing, billing.saved(1.0)
 
-    def around(year: Year) -> Year:
-        each = [year if place == found.place else other for place, other in enumerate(years)]
-        return surroundings.with_cooling_plant(case, together(each, option.units))
 
-    present, changed = around(own), around(_scaled(own, 1.0 - LESS))
-    return float(priced_year(case, option, present, present).total - priced_year(case, option, changed, present).total)
+def _around(found: Found, years: Sequence[Year], own: Year) -> Year:
+    each = [own if place == found.place else other for place, other in enumerate(years)]
+    return surroundings.with_cooling_plant(found.case, together(each, found.option.units))
+
+
+def _bought(year: Year) -> float:
+    """Electricity and fuel. [J]"""
+    return sum(float(np.sum(v)) for (_, carrier), v in year.energy.items() if carrier != "cooling")
 
 
 def _as_read(found: Found) -> tuple[Machine, Operation, Year] | None:

@@ -78,7 +78,7 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
     Each candidate is the same balance with that quantity's uncertainty as small as its instrument makes it; a value that
     is not known yet is taken as it stands now.
     """
-    given, settled, result = balance.wide, balance.reconciled, balance.slopes
+    given, settled, result, scale = balance.wide, balance.reconciled, balance.slopes, balance.scale
     off = np.array([e.uncertainty for e in given.values()])
     now = narrowed(off, settled.slopes, result)
     candidates = []
@@ -95,7 +95,7 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
         candidates.append(("power", _with_power(settled, result, balance.specific_energy)))
     ranked = sorted(candidates, key=lambda c: c[1])[:count]
     return tuple(
-        NextReading(name=name, how=_HOW[name], uncertainty=settled.scale * after, fall=settled.scale * (now - after))
+        NextReading(name=name, how=_HOW[name], uncertainty=scale * after, fall=scale * (now - after))
         for name, after in ranked
         if now - after > 0.01 * now
     )

@@ -3,50 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from energy.dryers.base import Operation
-from energy.study.duty import minimum_energy
 from energy.study.readings import QUANTITIES
 from energy.units import parse, show, shown_unit, to_unit
+from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
 from energy.walkthrough.practice import dew_points
-from energy.walkthrough.quantities import air_gives, cycle_apart
+from energy.walkthrough.quantities import cycle_apart
+from energy.walkthrough.slips_of_air import too_little_air, too_much_air
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
 OVERLOADED = 2.0
 """Times what the dryer is built for from which a throughput is doubted; by judgement. [-]"""
-ABOVE_ALL = 2.0
-"""Times all heaters and blowers of the model together from which a power is doubted; by judgement. [-]"""
-
-HOTTER_THAN_FED = 2.0
-"""Times the power on the meter from which the heat that the process air gives in the hopper is doubted; by judgement. [-]"""
-
-
-TOO_LITTLE_HEAT = 0.5
-"""Share of the heat that the resin takes up to which the heat that the process air gives is doubted; by judgement. [-]"""
-LITTLE_AIR = 0.5
-"""Share of the airflow that the dryer of the case has up to which an airflow is doubted; by judgement. [-]"""
-FASTEST = 40.0
-"""Air velocity beyond which no duct of a dryer is run, so that no slip is said to explain it; by judgement. [m/s]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
-    """A reading that is to be checked before its answer is used."""
-
-    name: str
-    """Of the quantity, as in `quantities.quantities`."""
-    reading: str
-    """That it rests on: where it is told."""
-    brief: str
-    """What is wrong, in a few words."""
-    text: str
-    """The same in a sentence or two, with the slip that would explain it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,13 +51,6 @@ def throughputs(found: Found) -> Throughputs:
     return Throughputs(low=min(known), high=max(known), built_for=built_for)
 
 
-def least_energy(found: Found) -> float:
-    """Heat that resin and its water take at the process temperature found, whatever dries them. [J/kg]"""
-    hot = found.readings.process_temperature
-    duty = found.duty if hot is None else replace(found.duty, drying_temperature=np.array([float(hot)]))
-    return float(minimum_energy(duty)[0])
-
-
 def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
     """Readings that are to be checked before the answer is used; none in an ordinary walkthrough.
 
@@ -96,11 +63,11 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
         Why the case cannot bill the dryer with the power that was read.
     """
     flow = _throughput(found, given)
-    air = _too_little_air(found, given) if flow is None else None
+    air = too_little_air(found, given) if flow is None else None
     # With too little air the most that the dryer can take would be too little, too.
     power = _power(found, given, flow is not None, unbilled, found.as_found if air is None else found.expected)
     if air is None and power is None:
-        air = _too_much_air(found, given)
+        air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
     return tuple(filter(None, (flow, power, air, _cycle(found, given), *cold, _dew_point(found))))
 
@@ -109,7 +76,7 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     flow = given["throughput"]
     if flow.origin != "read":
         return None
-    known, unit = throughputs(found), _system(found)
+    known, unit = throughputs(found), system_of(found)
     least, most = flow.value - flow.expanded, flow.value + flow.expanded
     much = least > OFF_THE_CASE * known.high or least > OVERLOADED * known.built_for
     if not much and most >= known.low / OFF_THE_CASE:
@@ -117,13 +84,13 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     counted, built = known.counted(unit), show(known.built_for, "mass flow", unit)
     weighed = found.readings.weighed_mass is not None
     if much:
-        apart = f"{_times(flow.value / known.high)} what the case counts ({counted})"
+        apart = f"{times(flow.value / known.high)} what the case counts ({counted})"
         over = flow.value / known.built_for
-        apart += f" and {_times(over)} what this dryer is built for ({built})" if over > 1.0 else ""
-        brief = f"{_times(flow.value / known.high)} the case"
+        apart += f" and {times(over)} what this dryer is built for ({built})" if over > 1.0 else ""
+        brief = f"{times(flow.value / known.high)} the case"
     else:
-        apart = f"{_times(known.low / flow.value)} less than the case counts ({counted})"
-        brief = f"{_times(known.low / flow.value)} less than the case"
+        apart = f"{times(known.low / flow.value)} less than the case counts ({counted})"
+        brief = f"{times(known.low / flow.value)} less than the case"
     margin = usual("case_throughput")
     slip = _slip_of_ten(flow.value, (1.0 - margin) * known.low, (1.0 + margin) * known.high, "mass flow", unit)
     what = "weighing" if weighed else "throughput"
@@ -141,13 +108,13 @@ def _power(
     power = given.get("power")
     if power is None or (flow_doubted and not unbilled):  # what a power may be hangs on the throughput
         return None
-    unit, most, flow = _system(found), most_power(operation), given["throughput"]
-    least = 0.0 if _by_gas(found) else least_energy(found) * (flow.value - flow.expanded)
+    unit, most, flow = system_of(found), most_power(operation), given["throughput"]
+    least = 0.0 if by_gas(found) else least_energy(found) * (flow.value - flow.expanded)
     shown, built = show(power.value, "power", unit), show(most, "power", unit)
     typed = found.readings.power is not None
     if power.value - power.expanded > ABOVE_ALL * most:
-        apart = f"{_times(power.value / most)} what heaters and blowers of this dryer take together at most ({built})"
-        brief = f"{_times(power.value / most)} the most it can take"
+        apart = f"{times(power.value / most)} what heaters and blowers of this dryer take together at most ({built})"
+        brief = f"{times(power.value / most)} the most it can take"
     elif flow_doubted:
         return None
     elif power.value + power.expanded < least:
@@ -167,121 +134,20 @@ def _power(
     )
 
 
-def most_power(operation: Operation) -> float:
-    """Electricity and fuel of all heaters and blowers of the dryer at once, or what it takes on its duty where that is more. [W]"""
-    built = sum(float(np.ravel(operation.sizing.get(part, 0.0))[0]) for part in _PARTS)
-    runs = sum(
-        float(np.ravel(v)[0]) for (_, carrier), v in operation.energy.items() if carrier in ("electricity", "gas")
-    )
-    return max(built, runs)
-
-
-_PARTS = ("process_heater", "regeneration_heater", "blower")
-
-
-def _too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
-    """An airflow that would give far more heat in the hopper than the meter shows going into the dryer."""
-    flow, power = given.get("air_flow"), given.get("power")
-    if flow is None or power is None or flow.origin != "read" or given["return_temperature"].origin != "read":
-        return None
-    if _by_gas(found):  # the meter of electricity does not show its heat
-        return None
-    heat = _heat(found, given)
-    if heat * (1.0 - flow.expanded / flow.value) <= HOTTER_THAN_FED * power.value + power.expanded:
-        return None
-    unit, times = _system(found), _times(heat / power.value)
-    reading, what = _of_air(found)
-    return Doubt(
-        name="air_flow",
-        reading=reading,
-        brief=f"{times} the meter in heat: check it",
-        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {times} all that the "
-        f"meter shows ({show(power.value, 'power', unit)}).{_slip_of_air(found, given, heat)}",
-    )
-
-
-def _too_little_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
-    """An airflow that would leave the resin cold, beside a power that the dryer of the case has with all its air.
-
-    A dryer that is truly overloaded has the air that it is built for; one that is truly short of air takes little power.
-    """
-    flow, power = given.get("air_flow"), given.get("power")
-    if flow is None or power is None or flow.origin != "read" or _by_gas(found):
-        return None
-    heat, takes = _heat(found, given), least_energy(found) * given["throughput"].value
-    most = flow.value + flow.expanded
-    if most > LITTLE_AIR * float(found.expected.air_flow[0]) or heat * most / flow.value > TOO_LITTLE_HEAT * takes:
-        return None
-    if not takes <= power.value <= ABOVE_ALL * most_power(found.expected):
-        return None
-    if found.as_found is not found.expected and power.value - power.expanded <= most_power(found.as_found):
-        return None
-    unit = _system(found)
-    reading, what = _of_air(found)
-    less = f"{_times(takes / heat)} less than" if heat > 0.0 else "less than"
-    return Doubt(
-        name="air_flow",
-        reading=reading,
-        brief=f"heat {less} the resin takes: check it",
-        text=f"Check {what}: so little air would give {show(heat, 'power', unit)} in the hopper, {less} warming and drying the resin "
-        f"takes ({show(takes, 'power', unit)}), and the meter shows {show(power.value, 'power', unit)}.{_slip_of_air(found, given, heat)}",
-    )
-
-
-def _by_gas(found: Found) -> bool:
-    return any(carrier == "gas" for _, carrier in found.as_found.energy)
-
-
-def _heat(found: Found, given: Mapping[str, Estimate]) -> float:
-    """That the process air as read gives in the hopper. [W]"""
-    return float(air_gives(found, {name: estimate.value for name, estimate in given.items()}))
-
-
-def _of_air(found: Found) -> tuple[str, str]:
-    """Reading that the airflow rests on, and what to check."""
-    if found.readings.air_velocity is not None:
-        return "duct_diameter", "the duct's diameter and the air velocity"
-    if found.readings.air_flow is not None:
-        return "air_flow", "the airflow"
-    return "blower_pressure", "the blower's pressure"
-
-
-def _slip_of_air(found: Found, given: Mapping[str, Estimate], heat: float) -> str:
-    """The slip of ten with which the air would give at least what the resin takes, and no more than the meter shows."""
-    off = given["air_flow"].expanded / given["air_flow"].value
-    takes = least_energy(found) * given["throughput"].value
-    names = {"air_velocity": 1, "duct_diameter": 2} if found.readings.air_velocity is not None else {"air_flow": 1}
-    for name, power in names.items():
-        value = getattr(found.readings, name)
-        for factor, word in ((10.0, "Ten times"), (0.1, "A tenth of")):
-            would = heat * factor**power
-            if value is None or would * (1.0 + off) < takes or would * (1.0 - off) > given["power"].value:
-                continue
-            if name == "air_velocity" and factor * value > FASTEST:
-                continue
-            quantity = QUANTITIES[name]
-            meant = show(factor * value, quantity.kind, quantity.unit(_system(found)))
-            return f" {word} the {_AIR[name]}, {meant}, would fit: a slip of ten?"
-    return ""
-
-
-_AIR = {"air_velocity": "velocity", "duct_diameter": "diameter", "air_flow": "airflow"}
-
-
 def _cycle(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     """A cycle that no dryer of this kind has, most often in another unit."""
     apart = None if "regeneration" not in given else cycle_apart(found)
     read = found.readings.regeneration_cycle
     if apart is None or read is None:
         return None
-    times, unit = max(apart, 1.0 / apart), QUANTITIES["regeneration_cycle"].unit(_system(found))
-    than = f"{_times(times)} {'longer' if apart > 1.0 else 'shorter'} than expected"
+    factor, unit = max(apart, 1.0 / apart), QUANTITIES["regeneration_cycle"].unit(system_of(found))
+    than = f"{times(factor)} {'longer' if apart > 1.0 else 'shorter'} than expected"
     slip = ": hours taken for minutes?" if apart > 1.0 else ": minutes taken for hours?"
     return Doubt(
         name="regeneration_cycle",
         reading="regeneration_cycle",
         brief=f"{than}: check it",
-        text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= times <= 120.0 else '.'}",
+        text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= factor <= 120.0 else '.'}",
     )
 
 
@@ -289,7 +155,7 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
     """A temperature below the hall's beside hot process air."""
     if found.batch or not colder_than_hall(found.readings, found.duty, name):
         return None
-    hall, unit = float(found.duty.hall_temperature[0]), _system(found)
+    hall, unit = float(found.duty.hall_temperature[0]), system_of(found)
     what = {"return_temperature": "return air out of the hopper", "shell_temperature": "outside of the hopper's wall"}
     return Doubt(
         name=name,
@@ -309,7 +175,7 @@ def _dew_point(found: Found) -> Doubt | None:
         return None
     off = half_width(found.readings, "dew_point")
     off += half_width(found.readings, "hall_dew_point") if known else usual("case_hall_temperature")
-    unit = _system(found)
+    unit = system_of(found)
     shown = show(read, "temperature", unit)
     if read - off <= hall:
         return _sign(found, read, shown) if read + off > hall else None
@@ -329,7 +195,7 @@ def _sign(found: Found, read: float, shown: str) -> Doubt | None:
     """
     if not found.machine.inputs.DRIES_AIR:
         return None
-    degrees = shown_unit("temperature", _system(found))
+    degrees = shown_unit("temperature", system_of(found))
     typed = float(to_unit(read, "temperature", degrees))
     if typed <= 0.0:
         return None
@@ -339,7 +205,7 @@ def _sign(found: Found, read: float, shown: str) -> Doubt | None:
     expected = float(found.expected.delivered_dew_point[0])
     if not accepted and abs(would_be - expected) > half_width(found.readings, "dew_point") + usual("model_dew_point"):
         return None
-    unit = _system(found)
+    unit = system_of(found)
     return Doubt(
         name="dew_point",
         reading="dew_point",
@@ -364,11 +230,3 @@ def _slip_of_ten(
         if low <= factor * value <= high:
             return f" {word}, {show(factor * value, kind, unit)}, would fit: {slip}?"
     return ""
-
-
-def _times(factor: float) -> str:
-    return f"{factor:.2g} times" if factor < 9.95 else f"{factor:,.0f} times"
-
-
-def _system(found: Found) -> str:
-    return found.case.model.case.units

@@ -9,10 +9,11 @@ from energy.study.readings import Readings
 from energy.units import SI, show
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.causes import Cause, causes
+from energy.walkthrough.doubt import Doubt, least_energy
 from energy.walkthrough.gaps import Gap, compared
 from energy.walkthrough.money import YearOfDryer, year_of
 from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
-from energy.walkthrough.slips import Doubt, doubts, least_energy
+from energy.walkthrough.slips import doubts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

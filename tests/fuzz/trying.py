@@ -256,9 +256,9 @@ def judge_comparison(result: Any) -> None:
 
 def judge_walk(made: Any, *written: str) -> None:
     """Judge an answer; `written` are words of the visitor, which may say anything."""
-    from energy.reports import walkthrough
+    from energy.reports import walkthrough, walkthrough_json
 
-    walkthrough.to_json(made)
+    walkthrough_json.to_json(made)
     for system in ("si", "us"):
         text = walkthrough.to_text(made, system)
         for words in filter(None, written):

@@ -10,6 +10,7 @@ import pytest
 
 from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
+from energy.reports.walkthrough_json import to_json
 from energy.study.case import build, load_case
 from energy.walkthrough.walk import walk
 
@@ -99,7 +100,7 @@ def test_what_would_settle_it_is_worth_reading_next():
     after = report.to_text(made, "si").split("Worth reading next")[1]
     assert how in after
     assert how.replace("'", "&#x27;") in cards.next_readings(made, "si")
-    assert [f["settled_by"] for f in json.loads(report.to_json(made))["findings"] if f["name"] == COLD] == [how]
+    assert [f["settled_by"] for f in json.loads(to_json(made))["findings"] if f["name"] == COLD] == [how]
     assert report.settled_by(small("160 kg/h", throughput="98 kg/h")) == []
 
 

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
 from energy.study.case import build, load_case
 from energy.walkthrough.causes import UNEXPLAINED_POWER
@@ -199,3 +200,78 @@ def test_readings_of_air_that_cannot_be_are_named_without_the_model_s_number():
     assert "cannot be together (air velocity in the duct, duct diameter, " in note
     assert "enthalpy" not in note
     assert "676" not in note
+
+
+# ---------- without a meter ----------
+
+
+UNMETERED = {name: value for name, value in READ.items() if name != "power"}
+
+
+def without_meter(document=DOCUMENT, **readings):
+    case = build({**document, "readings": [{**UNMETERED, **readings}]})
+    return walk(case, case.model.readings[0])
+
+
+@pytest.mark.parametrize(
+    ("off", "reading", "slip"),
+    [
+        (
+            {"air_velocity": "1.05 m/s", "duct_diameter": "90 mm", "velocity_in": "return duct"},
+            "duct_diameter",
+            "Ten times the velocity, 10.5 m/s, would fit: a slip of ten?",
+        ),
+        (
+            {"air_flow": "18.7 m3/h at 0 degC"},
+            "air_flow",
+            "Ten times the airflow, 187 m³/h at 0 °C, would fit: a slip of ten?",
+        ),
+    ],
+)
+def test_too_little_air_that_comes_back_hot_is_a_slip_without_a_meter_too(off, reading, slip):
+    assert without_meter().doubts == ()
+    air = ("air_velocity", "duct_diameter", "velocity_in")
+    rest = {name: value for name, value in UNMETERED.items() if name not in air}
+    case = build({**DOCUMENT, "readings": [{**rest, **off}]})
+    made = walk(case, case.model.readings[0])
+    [doubt] = made.doubts
+    assert (doubt.name, doubt.reading) == ("air_flow", reading)
+    # So little air leaves all its heat in the pellets and comes back as cold as they are fed, at 22 degC or little more.
+    told = re.search(r"it comes back at 62 °C, where so little air would come back near ([\d.]+) °C\. ", doubt.text)
+    assert 21.5 < float(told[1]) < 25.0
+    assert doubt.text.endswith(slip)
+    assert not found(made) & {COLD, "Little air", "Funnelling"}
+    assert row(made, "air_flow")[3].endswith("less than the resin takes: check it")
+    if not made.balance.agrees:
+        assert report.would_settle(made)[0][0] == "Process air flow"
+    # Without a meter all figures rest on that air.
+    assert "leave cold" not in report.headline(made, "si")
+    assert "Not to be used before it is checked: process air flow" in cards.figures(made, "si")
+
+
+def test_a_gas_fired_dryer_s_electricity_does_not_hide_a_slip_of_its_air():
+    option = {**DOCUMENT["options"][0], "inputs": {"heat_source": "gas"}}
+    tariffs = {**DOCUMENT["tariffs"], "gas": "0.06 EUR/kWh"}
+    at = {**DOCUMENT, "options": [option, DOCUMENT["options"][1]], "tariffs": tariffs}
+    assert "air_flow" not in [doubt.name for doubt in without_meter(at).doubts]
+    assert "air_flow" in [doubt.name for doubt in without_meter(at, air_velocity="1.05 m/s").doubts]
+
+
+@pytest.mark.parametrize(
+    "true",
+    [
+        {"air_velocity": "1.05 m/s", "return_temperature": "24 degC"},  # as cold as little air comes back
+        {"air_velocity": "1.05 m/s", "return_temperature": "35 degC"},
+        {"air_velocity": "7 m/s"},  # two thirds of it
+        {"air_velocity": "2.1 m/s"},  # no slip of ten: 21 m/s would give twice what the dryer takes
+    ],
+)
+def test_a_dryer_that_may_be_short_of_air_is_told_as_such(true):
+    made = without_meter(**true)
+    assert "air_flow" not in [doubt.name for doubt in made.doubts]
+    assert "Little air" in found(made) or true == {"air_velocity": "7 m/s"}
+
+
+def test_a_dryer_fed_too_much_with_all_its_air_is_no_slip_of_the_air():
+    made = without_meter(weighed_mass="23 kg", return_temperature="30 degC")
+    assert "air_flow" not in [doubt.name for doubt in made.doubts]

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from energy.reports import walkthrough as report
+from energy.reports.walkthrough_json import to_json
 from energy.study.case import build, load_case
 from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.walk import walk
@@ -78,7 +79,7 @@ def test_where_nothing_was_read_that_is_said():
 def test_day_reader_and_note_are_told(stated, said):
     made = walked(**stated)
     assert report.to_text(made, "si").splitlines()[2] == said
-    kept = json.loads(report.to_json(made))
+    kept = json.loads(to_json(made))
     assert {key: kept[key] for key in stated} == {key: value or "" for key, value in stated.items()}
 
 
@@ -112,7 +113,7 @@ def test_a_tenth_weighed_too_much_is_told_with_its_factors_and_is_no_plain_headl
         *("Throughput", "886 kg/h", "80 to 100 kg/h, built for 160 kg/h"),
         "8.9 times the case: check the weighing",
     )
-    kept = json.loads(report.to_json(made))
+    kept = json.loads(to_json(made))
     assert kept["below_least"] is True
     assert kept["to_check"] == [{"reading": "weighed_mass", "text": told}]
 

@@ -1,0 +1,60 @@
+"""A walkthrough for programs."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from energy.reports.walkthrough import contradicted, wider
+from energy.study.compare import CAUTIONS
+from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.walk import Walkthrough
+
+
+def to_json(walkthrough: Walkthrough) -> str:
+    """The walkthrough as JSON; SI units but for those in the names."""
+    told, year = walkthrough.balance, walkthrough.year
+    made: dict[str, Any] = {
+        "hopper": told.found.readings.hopper,
+        "date": told.found.readings.date,
+        "by": told.found.readings.by,
+        "note": told.found.readings.note,
+        "type": told.found.machine.type,
+        "currency": walkthrough.case.currency,
+        "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,
+        "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
+        "coverage_factor": COVERAGE,
+        "wider_because": wider(walkthrough),
+        "expected_Wh_per_kg": told.expected / 3600.0,
+        "least_Wh_per_kg": walkthrough.least / 3600.0,
+        "below_least": walkthrough.impossible,
+        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
+        "power_W": told.power.value,
+        "energy_kWh_per_year": year.energy / 3.6e6,
+        "cost_per_year": year.cost,
+        "marginal_price_per_kWh": year.price * 3.6e6,
+        "agrees": told.agrees,
+        "contradictions": contradicted(walkthrough),
+        "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
+        "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in (*told.hopper, *told.circuit)},
+        "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
+        "findings": [
+            {
+                "name": c.name,
+                "text": c.text,
+                "physics": c.physics,
+                "settled_by": c.settled_by,
+                "energy_kWh_per_year": c.energy / 3.6e6,
+                "money_per_year": c.money,
+            }
+            for c in walkthrough.causes
+        ],
+        "next_readings": [
+            {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
+            for n in walkthrough.next_readings
+        ],
+        "not_read": [*told.missing],
+        "notes": [*told.notes],
+        "cautions": [*CAUTIONS],
+    }
+    return json.dumps(made, indent=2, ensure_ascii=False)

@@ -1,0 +1,128 @@
+"""A hopper whose wall is hotter than behind a good jacket, and what a jacket saves by the model of the dryer as found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from energy.errors import CaseError, ModelError, OutOfRangeError
+from energy.study.machines import COOLER, operate
+from energy.walkthrough.balance import left_over
+from energy.walkthrough.evidence import SURE, Cause, Evidence
+from energy.walkthrough.found import power_of
+from energy.walkthrough.quantities import losses
+from energy.walkthrough.walls import good_jacket, good_wall, hotter_than_good, wall_of
+
+BARE = 0.6
+"""Share of the difference between process air and hall that a wall without a jacket has at least: pellets and air inside keep it
+somewhat colder than the model's bare wall, which has all of it; by judgement. [-]"""
+WALL, JACKETED = "Bare hopper", "Hopper with a thin jacket"
+_THICKEST = 0.3  # m
+
+
+def poor_jacket(e: Evidence) -> Cause | None:
+    """A wall hotter than that of a usual jacket."""
+    found, surface = e.found, e.found.readings.shell_temperature
+    if surface is None or not hotter_than_good(found):
+        return None
+    there = _thickness(lambda thickness: _first(wall_of(found, thickness).outer) - surface)
+    saved = _saved(e, there, good_jacket(found))
+    if saved is None:
+        return None
+    power, energy, money = saved
+    hall = float(found.duty.hall_temperature[0])
+    bare = surface - hall >= BARE * (float(found.duty_found.drying_temperature[0]) - hall)
+    return Cause(
+        name=WALL if bare else JACKETED,
+        text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
+        f"{e.show(good_wall(found), 'temperature')}.",
+        physics=_physics(e),
+        power=power,
+        energy=energy,
+        money=money,
+    )
+
+
+def unexplained_heat(e: Evidence) -> Cause | None:
+    """The air gives more heat than resin, water and shell take."""
+    found, rest = e.found, left_over(e.found, e.given)
+    value, off = rest.value, rest.uncertainty
+    if value < SURE * off or not e.read("return_temperature") or {"throughput", "air_flow"} & {*e.doubted}:
+        return None
+    if found.readings.shell_temperature is not None:
+        return None
+    own = float(found.machine.inputs.insulation_thickness)
+    lost = losses(found.as_found, found.duty_found)[1] + value
+    there = _thickness(lambda thickness: _first(wall_of(found, thickness).hopper) - lost)
+    saved = _saved(e, min(there, own), own)
+    if saved is None:
+        return None
+    power, energy, money = saved
+    return Cause(
+        name="Heat lost at the hopper",
+        text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
+        physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
+        f"read its temperature. The saving is that of a jacket.{_COOLED if _cooled(e) else ''}",
+        power=power,
+        energy=energy,
+        money=money,
+    )
+
+
+_COOLED = (
+    " While it runs, most of what the hopper loses is heat that the cooler of the return air would take otherwise: a jacket saves "
+    "at the hot duct and at starts from cold, and less air may do with it."
+)
+
+
+def _physics(e: Evidence) -> str:
+    wall = "The wall warms the hall by convection and radiation day and night"
+    if _cooled(e):
+        return f"{wall}; a jacket of mineral wool stops most of it.{_COOLED}"
+    return f"{wall}; the heater gives it back. A jacket of mineral wool stops most of it."
+
+
+def _cooled(e: Evidence) -> bool:
+    """Does a cooler take heat from the return air?"""
+    operation = e.found.expected if "air_flow" in e.doubted else e.found.as_found
+    return any(name.startswith(COOLER) and np.any(heat > 0.0) for name, heat in operation.heat_out.items())
+
+
+def _first(value: object) -> float:
+    return float(np.ravel(np.asarray(value))[0])
+
+
+def _thickness(too_hot: Callable[[float], float]) -> float:
+    """Where a function that falls with the thickness of the jacket is zero; 0 where it is below that for a bare wall. [m]"""
+    low, high = 0.0, _THICKEST
+    if too_hot(low) <= 0.0:
+        return low
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if too_hot(middle) > 0.0 else (low, middle)
+    return 0.5 * (low + high)
+
+
+def _saved(e: Evidence, there: float, good: float) -> tuple[float, float, float] | None:
+    """Power while it dries, energy and money a year that a jacket saves over another; None where it saves none of them. [W], [J], [money]
+
+    The year is that of the comparison with both, in all states, since a hopper also cools while it stands.
+    """
+    found = e.found
+    as_read = found.machine.inputs if "air_flow" in e.doubted else found.inputs_found
+    machines = [
+        replace(
+            found.machine,
+            inputs=as_read.model_copy(update={"insulation_thickness": thickness}),
+            metered=e.brought,
+        )
+        for thickness in (there, good)
+    ]
+    try:
+        before, after = (power_of(operate(machine, (found.duty_found,))) for machine in machines)
+        energy, money = e.year.mended(*machines)
+    except (ModelError, OutOfRangeError, CaseError):
+        return None
+    return (before - after, energy, money) if min(before - after, energy, money) > 0.0 else None
