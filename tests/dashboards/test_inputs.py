@@ -806,3 +806,23 @@ def test_a_load_about_to_be_chosen_is_worked_out_ahead_and_changes_nothing(monke
     inputs.form.enter("load", "56")
     assert len(run) == 41
     assert {o.name: o.specific_energy for o in state.comparison.options} != told
+
+
+def test_a_retrofit_is_added_of_the_present_dryers_and_follows_their_type(demo):
+    added = changed(demo, lists.add_retrofit(demo))
+    retrofit = put(added, {}).options[-1]
+    assert (retrofit.name, retrofit.retrofit, retrofit.capital) == ("Present dryers, changed", True, ())
+    assert [m.type for m in retrofit.machines] == [m.type for m in put(demo, {}).options[0].machines]
+    place = len(added["options"])
+    filled = changed(
+        added, {f"options[{place}].inputs": {"insulation_thickness": "60 mm", "regeneration_temperature": "260 degC"}}
+    )
+    other = put(filled, lists.set_type(filled, "options[1]", "hot-air"))  # of all but those with dryers of their own
+    assert other.options[-1].type == "hot-air"
+    assert other.options[-1].inputs.insulation_thickness == 0.06
+    assert (
+        put(filled, lists.arrange(filled, 0, "central") | lists.set_type(filled, "options[1]", "desiccant-wheel"))
+        .options[-1]
+        .arrangement
+        == "central"
+    )
