@@ -17,13 +17,15 @@ import traitlets
 from dashboards import lists
 from dashboards.state import State, format_number
 from energy.errors import EnergyError, Problem
-from energy.reports.walkthrough import model_beside, replaced_inputs, to_check
+from energy.reports.rows import joined
+from energy.reports.walkthrough import label, model_beside, replaced_inputs, to_check
 from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
 from energy.units import parse, shown_unit, to_unit
 from energy.units.days import iso_day
-from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of
+from energy.walkthrough.balance import Balance, balance
+from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of, undoubted
 from energy.walkthrough.found import usual
 from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
@@ -265,20 +267,33 @@ class WalkState(State):
         """Is there a reading that can take the place of an input of the present dryer?"""
         return self.result is not None and not self.stale and can_take_over(self.result.balance)
 
+    def _trusted(self) -> Balance:
+        """The balance of what may be taken over: without readings that are to be checked first."""
+        assert self.result is not None
+        doubted = [doubt.name for doubt in self.result.doubts]
+        if not doubted:
+            return self.result.balance
+        return balance(self.case, undoubted(self.result.balance.found.readings, doubted))
+
     def adopt(self) -> None:
         """Let the present dryer have what was read of it; that can be undone."""
         if self.result is None or self.stale:
             return
         try:
-            case = as_baseline(self.case, self.result.balance)
-            taken = replaced_inputs(self.result.balance, case, self.system)
+            trusted = self._trusted()
+            case = as_baseline(self.case, trusted)
+            taken = replaced_inputs(trusted, case, self.system)
             document = dict(case.document)
             if "readings" in self.document:  # with what cannot be used yet
                 document["readings"] = self.document["readings"]
             nothing = document == self.document
-            counted = delivered_dew_point(self.result.balance) is not None
-            no_input = self.result.balance.found.readings.dew_point is not None and not counted
+            counted = delivered_dew_point(trusted) is not None
+            no_input = trusted.found.readings.dew_point is not None and not counted
             more = [_DEW_POINT] if no_input else []
+            if self.result.doubts:
+                more.append(
+                    f"Not taken over before it is checked: {joined([label(d.name).lower() for d in self.result.doubts])}."
+                )
             more += to_check(self.result)
             self._put(document)
         except EnergyError as error:
@@ -286,7 +301,8 @@ class WalkState(State):
         else:
             beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system)}"
             if nothing:
-                self.notice = f"Nothing is taken over: what of these readings is an input of the dryer stands there already.{beside}"
+                why = "Nothing is taken over: what of these readings is an input of the dryer stands there already."
+                self.notice = f"{' '.join([*more, why])}{beside}" if self.result.doubts else f"{why}{beside}"
                 return
             self.notice = (
                 f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "

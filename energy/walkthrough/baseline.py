@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,8 @@ from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
+
+POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
@@ -122,6 +124,20 @@ def _dated(written: Mapping[str, Any]) -> dict[str, Any]:
     return {**written, "date": iso_day(day)} if isinstance(day, str) else dict(written)
 
 
+RESTS_ON = {
+    "air_flow": ("air_velocity",),
+    "throughput": ("throughput", "weighed_mass", "weighing_time", *POWERS),
+    "power": POWERS,
+}
+"""Readings that go with a quantity that is doubted; of any other the reading of its name."""
+
+
+def undoubted(readings: Readings, doubted: Iterable[str]) -> Readings:
+    """The readings without those that are to be checked first, by the quantities that are doubted."""
+    gone = [name for quantity in doubted for name in RESTS_ON.get(quantity, (quantity,))]
+    return readings.model_copy(update=dict.fromkeys(gone))
+
+
 def overrides(balance: Balance) -> dict[str, Any]:
     """Inputs of the present machine that were read, each as a table with its basis; empty where nothing maps honestly.
 
@@ -133,16 +149,28 @@ def overrides(balance: Balance) -> dict[str, Any]:
     inputs = found.machine.inputs
     told: dict[str, Any] = {}
 
-    def measured(text: str, how: str) -> dict[str, str]:
-        return {"value": text, "basis": "measured", "note": f"{how} at the walkthrough {readings.occasion}".rstrip()}
+    def measured(text: str, how: str, ends: tuple[str, str] | None = None) -> dict[str, str]:
+        span = {} if ends is None or text in ends else dict(zip(("low", "high"), ends, strict=True))
+        note = f"{how} at the walkthrough {readings.occasion}".rstrip()
+        return {"value": text, **span, "basis": "measured", "note": note}
+
+    def degrees(temperature: float) -> str:
+        return show(temperature, "temperature", "degC", digits=4).replace("°", "deg")
 
     flow = balance.quantities.get("air_flow")
     if flow is not None and readings.air_velocity is not None and inputs.airflow_control == "fixed":
         design = float(np.ravel(found.duty.built_for.design_throughput)[0])
-        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, read")
+        ends = [f"{end / design:.3g}" for end in (flow.value - flow.expanded, flow.value + flow.expanded)]
+        span = (ends[0], ends[1]) if flow.value > flow.expanded else None
+        told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, read", span)
     if readings.regeneration_temperature is not None and hasattr(inputs, "regeneration_temperature"):
-        text = show(float(readings.regeneration_temperature), "temperature", "degC", digits=4).replace("°", "deg")
-        told["regeneration_temperature"] = measured(text, "read")
+        hot, off = (
+            float(readings.regeneration_temperature),
+            COVERAGE * read(readings, "regeneration_temperature").uncertainty,
+        )
+        coldest, hottest = entries(type(inputs))["regeneration_temperature"].limits
+        span = degrees(max(hot - off, coldest[1])), degrees(min(hot + off, hottest[1]))
+        told["regeneration_temperature"] = measured(degrees(hot), "read", span)
     control = readings.regeneration_control
     if control is not None and hasattr(inputs, "regeneration_control"):
         told["regeneration_control"] = control

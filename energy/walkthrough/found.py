@@ -199,7 +199,9 @@ def _of_the_day(duty: Duty, readings: Readings, flow: float) -> Duty:
         return np.array([np.mean(array) if month is None else array[month]])
 
     taken: dict[str, Any] = {
-        f.name: now(getattr(duty, f.name)) for f in fields(duty) if f.name not in ("resin", "compressed_air", "design")
+        f.name: now(value)
+        for f in fields(duty)
+        if f.name not in ("resin", "compressed_air", "design") and (value := getattr(duty, f.name)) is not None
     }
     taken["throughput"] = np.array([flow])
     fed_from_hall = np.allclose(duty.resin_temperature, duty.hall_temperature)

@@ -17,6 +17,7 @@ from energy.sources import load
 from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.readings import QUANTITIES
+from energy.study.spread import uncertain_inputs
 from energy.walkthrough.balance import balance
 from energy.walkthrough.baseline import (
     as_baseline,
@@ -25,6 +26,7 @@ from energy.walkthrough.baseline import (
     overrides,
     readings_from,
     readings_of,
+    undoubted,
     with_readings,
 )
 from energy.walkthrough.walk import walk
@@ -377,3 +379,45 @@ def test_command_takes_readings_as_a_case_has_them_and_needs_no_name_where_there
     assert said in capsys.readouterr().err
     assert main(["walkthrough", "demo", "--readings", str(plain)]) == 2
     assert "hopper: is missing" in capsys.readouterr().err
+
+
+def test_the_accuracy_of_a_reading_goes_along():
+    read = {"hopper": HOPPER, "throughput": "90 kg/h", "air_velocity": "12 m/s", "duct_diameter": "100 mm"}
+    read |= {"regeneration_temperature": {"value": "240 degC", "accuracy": "6 K"}}
+    told = balance(shop(), readings_from(read))
+    inputs = as_baseline(shop(), told).document["options"][0]["inputs"]
+    # Half-width over the root of three, twice of it: 6.9 K.
+    assert [inputs["regeneration_temperature"][key] for key in ("low", "value", "high")] == [
+        "233.1 degC",
+        "240 degC",
+        "246.9 degC",
+    ]
+    flow = told.quantities["air_flow"]
+    low, high = (float(inputs["air_resin_ratio"][end]) for end in ("low", "high"))
+    assert (low, high) == pytest.approx(
+        ((flow.value - flow.expanded) / 0.025, (flow.value + flow.expanded) / 0.025), rel=5e-3
+    )
+    drawn = [entry.name for entry in uncertain_inputs(as_baseline(shop(), told))[0]]
+    assert f"options['{shop().model.options[0].name}'].inputs.air_resin_ratio" in drawn
+
+
+def test_what_is_to_be_checked_first_is_not_taken_over():
+    read = readings_from(
+        {
+            "hopper": HOPPER,
+            "throughput": "90 kg/h",
+            "air_velocity": "12 m/s",
+            "duct_diameter": "100 mm",
+            "power": "9 kW",
+            "dew_point": "-30 degC",
+            "regeneration_cycle": "3 h",
+            "regeneration_control": "timer",
+        }
+    )
+    kept = undoubted(read, ["air_flow", "power", "regeneration_cycle"])
+    assert (kept.air_velocity, kept.power, kept.regeneration_cycle) == (None, None, None)
+    assert (kept.dew_point, kept.throughput) == (read.dew_point, read.throughput)
+    option = as_baseline(shop(), balance(shop(), kept)).document["options"][0]
+    assert set(option) & {"metered_over_model", "delivered_dew_point"} == {"delivered_dew_point"}
+    assert not {"air_resin_ratio", "cycle_time"} & set(option["inputs"])
+    assert undoubted(read, ["throughput"]).power is None
