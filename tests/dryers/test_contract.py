@@ -344,7 +344,7 @@ def leaves(operation):
         yield f"power {carrier}", operation.power(carrier)
 
 
-ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air", "design")]
+ARRAYS = [f.name for f in dataclasses.fields(Duty) if f.name not in ("resin", "compressed_air", "design", "bed_mass")]
 
 
 def same(kind, duty, shape, **inputs):
