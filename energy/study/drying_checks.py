@@ -6,13 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.air import moist, water_vapour
-from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing, pellet_bed
-from energy.dryers.base import AIR_PER_RESIN, EXPECTED_DEW_POINT, Array, Duty, Inputs, Operation
+from energy.dryers import circuit_inputs, desiccant_beds, hopper_sizing
+from energy.dryers.base import AIR_PER_RESIN, EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.dryers.hopper_sizing import COLDER
-from energy.equipment.hopper import HopperState
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
+from energy.study.air_for_heat import air_over_least, carried, heated
 from energy.study.finding import Finding, Grade
 from energy.study.form import entries
 from energy.study.practice import METER, bearable_dew_point
@@ -26,29 +25,6 @@ MUCH_COLDER = 15.0
 AIR_MARGIN = 1.1
 DESICCANT_MARGIN = 0.75
 FLOOR_MARGIN = 0.5
-
-
-def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
-    """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
-    ratio = float(np.min(operation.hopper.capacity_ratio))
-    return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(duty, *_if_it_could(duty, inputs, operation))))
-
-
-def heated(duty: Duty, inputs: Inputs, operation: Operation) -> float:
-    """The throughput that the air of a dryer could bring to drying temperature. [kg/s]"""
-    return float(np.min(pellet_bed.heated(duty, *_if_it_could(duty, inputs, operation))))
-
-
-def _if_it_could(duty: Duty, inputs: Inputs, operation: Operation) -> tuple[HopperState, Array]:
-    """The hopper as its air would be if it could heat the resin, and what its shell would take. [W]"""
-    state = operation.hopper
-    built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
-    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
-    if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
-        damp = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
-        as_is, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
-        state = replace(state, capacity_ratio=state.capacity_ratio * dry / as_is)
-    return state, loss
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +96,12 @@ class DryingChecks:
         return carried(self.duty, self.inputs, self.operation)
 
     def _more_air(self) -> str:
-        """The airflow that would just warm the pellets through, where it is the air's heat that lacks."""
-        if self._least_air() >= 1.0:
-            return " More air would warm them through."
-        return f" About {1.0 / self._least_air():.1f} times the air, or more, would warm them through."
+        """The airflow that would warm the pellets through."""
+        over = air_over_least(self.duty, self.inputs)
+        if over >= hopper_sizing.MOST_AIR:
+            return " Its bed is too low for any air to warm them through."
+        times = over / self._least_air()
+        return f" About {two_digits_up(max(times, 1.0))} times the air would warm them through."
 
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""

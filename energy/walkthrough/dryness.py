@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from energy.dryers.hopper_sizing import COLDER
-from energy.study.drying_checks import MUCH_COLDER, carried, heated
+from energy.study.air_for_heat import carried, heated
+from energy.study.drying_checks import MUCH_COLDER
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import half_width
 from energy.walkthrough.practice import dew_points

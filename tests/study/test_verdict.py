@@ -494,3 +494,23 @@ def test_the_time_and_air_that_would_do_do_when_they_are_set(abbreviation, flow,
     there = compare(alone(name, asked)).baseline.verdict.moisture
     assert there.predicted <= there.target * 1.01  # on a straight line between quarter hours
     assert there.predicted >= there.target * 0.8  # and not much longer than it takes
+
+
+@pytest.mark.parametrize(("insulation", "air"), [("0 mm", 2.2), ("50 mm", 1.2), ("0 mm", 3.5)])
+def test_the_air_that_would_warm_the_pellets_through_does(insulation, air):
+    """A hopper of PC built for 113 kg/h that is fed 90, bare or with a jacket, with too little air."""
+
+    def there(ratio):
+        inputs = {"insulation_thickness": insulation, "air_resin_ratio": ratio}
+        changes = {
+            f"options['{NEW}'].inputs": inputs,
+            f"options['{NEW}'].built_for": "113 kg/h",
+            **resin("PC", drying_temperature="121 degC"),
+        }
+        return compare(alone(NEW, changes)).baseline.verdict
+
+    cold = finding(there(air), "drying temperature")
+    assert cold.verdict != "pass"
+    (times,) = re.findall(r"About ([\d.]+) times the air would warm them through", cold.text)
+    assert finding(there(air * float(times)), "drying temperature").verdict == "pass"
+    assert finding(there(air * float(times) * 0.85), "drying temperature").verdict != "pass"

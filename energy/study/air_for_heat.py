@@ -1,0 +1,46 @@
+"""Whether the air of a dryer carries enough heat for its resin, and how much would do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from energy.air import moist, water_vapour
+from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
+from energy.dryers.base import Array, Duty, Inputs, Operation
+from energy.equipment.hopper import HopperState
+
+
+def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
+    """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
+    ratio = float(np.min(operation.hopper.capacity_ratio))
+    return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(duty, *_if_it_could(duty, inputs, operation))))
+
+
+def heated(duty: Duty, inputs: Inputs, operation: Operation) -> float:
+    """The throughput that the air of a dryer could bring to drying temperature. [kg/s]"""
+    return float(np.min(pellet_bed.heated(duty, *_if_it_could(duty, inputs, operation))))
+
+
+def air_over_least(duty: Duty, inputs: Inputs) -> float:
+    """Air over the least that heats the resin for which pellets leave warm, as new dryers are sized. [-]"""
+    if not inputs.DRIES_IN_HOPPER:
+        return 1.0
+    built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    return float(
+        np.max(hopper_sizing.over_least(inputs, duty, duty.throughput, loss, built.height, np.ones_like(loss)))
+    )
+
+
+def _if_it_could(duty: Duty, inputs: Inputs, operation: Operation) -> tuple[HopperState, Array]:
+    """The hopper as its air would be if it could heat the resin, and what its shell would take. [W]"""
+    state = operation.hopper
+    built = hopper_sizing.geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = hopper_sizing.shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    if isinstance(inputs, circuit_inputs.Inputs):  # its air is dry again where less is asked, and carries less
+        damp = water_vapour.humidity_ratio(operation.delivered_dew_point, duty.pressure)
+        as_is, dry = (moist.heat_capacity(duty.drying_temperature, humidity) for humidity in (damp, 0.0))
+        state = replace(state, capacity_ratio=state.capacity_ratio * dry / as_is)
+    return state, loss
