@@ -446,6 +446,7 @@ def test_an_unknown_kind_names_the_nearest():
             ("5 PSIG", "5 psig", "pressure"),
         ),
         *(("600 fpm", "600 ft/min", "velocity"), ("600 FPM", "600 ft/min", "velocity")),
+        *(("200 pph", "200 lb/h", "mass flow"), ("500 ft3/min FAD", "500 cfm FAD", "gas flow")),
         *(("2000 lb/h", "1 short ton/h", "mass flow"), ("5 delta_degF", "5 degF", "temperature difference")),
     ],
 )

@@ -15,6 +15,7 @@ from energy.reports.doubts import (
     not_the_same_job,
     old_peaks,
     present_fails,
+    price_doubted,
     prices_left_level,
     quoted_for_another,
     taken_for_all,
@@ -82,6 +83,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         )
     return (
         said[:1]
+        + price_doubted(comparison)
         + present_fails(comparison)
         + not_the_same_job(comparison)
         + capital_of_baseline(comparison)

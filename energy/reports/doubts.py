@@ -14,6 +14,10 @@ from energy.study.price_sections import Finance
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
+LIKE_A_DOLLAR = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
+"""Currencies of which one is worth between half a dollar and two."""
+DEAREST = 1.5
+"""Mean price of a kWh, demand included, from which it is doubted; by judgement. [money/kWh]"""
 NEAR = 0.1
 """Throughput over that of a quote up to which the quote is taken to hold, by judgement. [-]"""
 
@@ -24,6 +28,24 @@ def called(option: OptionResult, *, first: bool = False) -> str:
     if not (option.option.baseline and name.startswith("Present ")):
         return f"“{name}”"
     return f"{'The' if first else 'the'} p{name[1:]}"
+
+
+def price_doubted(comparison: Comparison) -> list[str]:
+    """Said where a kWh costs what none does, as where cents are written as dollars; in currencies of about that worth alone."""
+    base, currency = comparison.baseline, comparison.case.currency
+    said = []
+    for carrier in ("electricity", "gas") if currency in LIKE_A_DOLLAR else ():
+        bought = to_unit(
+            base.carrier(carrier) + (base.carrier("compressed air") if carrier == "electricity" else 0.0),
+            "energy",
+            "kWh",
+        )
+        price = base.annual_cost.get(carrier, 0.0) / bought if bought > 0.0 else 0.0
+        if price > DEAREST:
+            said.append(
+                f"{carrier.capitalize()} comes to {price:.3g} {currency} a kWh on the mean, more than any plant pays: are cents written as {currency}?"
+            )
+    return said
 
 
 def as_metered(comparison: Comparison) -> list[str]:

@@ -168,7 +168,7 @@ class Readings(BaseModel):
     def _hotter(self, hot: str, cold: str) -> None:
         above, below = getattr(self, hot), getattr(self, cold)
         if above is not None and below is not None and above < below:
-            texts = [show(v, "temperature", "si") for v in (above, below)]
+            texts = [show(v, "temperature", "us" if "F" in getattr(v, "text", "") else "si") for v in (above, below)]
             raise ValueError(f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which")
 
     @property

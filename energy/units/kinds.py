@@ -118,7 +118,7 @@ def _gas_flow() -> dict[str, Scale]:
         **at("{} at 60 degF", standard, STANDARD_ATMOSPHERE, 519.67 * _RANKINE),
         # "14.5 psia, 68 degF" is the 1 bar(a), 20 degC of ISO 1217, rounded.
         **at("{} at 68 degF", standard, 1e5, 293.15),
-        **at("{} FAD", VOLUME_FLOW | {"cfm": CFM["cfm"]}, 1e5, 293.15),
+        **at("{} FAD", VOLUME_FLOW | {"cfm": CFM["cfm"], "ft3/min": CFM["cfm"]}, 1e5, 293.15),
         **at("{} at 0 degC", VOLUME_FLOW, STANDARD_ATMOSPHERE, 273.15),
         **at("{} at 20 degC", VOLUME_FLOW, STANDARD_ATMOSPHERE, 293.15),
         **_linear(MASS_FLOW),

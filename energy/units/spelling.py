@@ -35,6 +35,7 @@ _WORDS = {
         "ccf": "CCF hcf HCF",
         "Mcf": "MCF",
         "ft/min": "fpm FPM",
+        "lb/h": "pph PPH",
         **{word: word.upper() for word in ("cfm", "acfm", "scfm", "psi", "psig", "psia", "hp")},
     }.items()
     for variant in variants.split()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import copy
+import json
 import re
 from pathlib import Path
 
 import pytest
-from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, resin, up
+from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, document, resin, up
 
 from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
@@ -16,6 +17,7 @@ from energy.reports.comparison_text import to_text
 from energy.reports.doubts import grown_along, like_for_like, old_peaks
 from energy.study.case import build, load_case
 from energy.study.compare import compare
+from energy.study.paths import changed
 from energy.study.simulate import simulate
 
 
@@ -171,6 +173,19 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     hours = new.verdict.moisture.needed / 3600
     assert 3.5 < hours < 4.0
     assert f"stays 3.5 h in “{NEW}”; the target takes about {up(hours)} h on the best estimate" in said
+
+
+def test_cents_written_as_dollars_are_asked_about():
+    dear = compare(case(PRESENT, NEW, changes={"tariffs.electricity": "9.5 USD/kWh"}))
+    assert (
+        "Electricity comes to 9.5 USD a kWh on the mean, more than any plant pays: are cents written as USD?"
+        in sentences(dear)
+    )
+    assert not any("cents" in said for said in sentences(compare(case(PRESENT, NEW))))
+    yen = changed(document(PRESENT, NEW), {"case.currency": "JPY", "tariffs.electricity": "22 JPY/kWh"})
+    money = json.loads(re.sub(r" USD(?=[/\"])", " JPY", json.dumps(yen, default=str)))
+    money["tariffs"] |= {"gas": "9 JPY/kWh", "cooling": "2 JPY/kWh"}
+    assert not any("cents" in said for said in sentences(compare(build(money, file="my.toml"))))
 
 
 @pytest.mark.parametrize("cheap", [NEW, WHEEL])

@@ -17,6 +17,7 @@ from energy.reports.doubts import (
     in_a_row,
     not_the_same_job,
     present_fails,
+    price_doubted,
     prices_left_level,
     quoted_for_another,
     taken_for_all,
@@ -87,6 +88,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     for doubt in as_metered(p.comparison):
         yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
     doubts = (
+        price_doubted,
         present_fails,
         not_the_same_job,
         capital_of_baseline,
