@@ -25,23 +25,32 @@ FASTEST = 40.0
 
 
 def too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
-    """An airflow that would give far more heat in the hopper than the meter shows going into the dryer."""
-    flow, power = given.get("air_flow"), given.get("power")
-    if flow is None or power is None or flow.origin != "read" or given["return_temperature"].origin != "read":
-        return None
-    if by_gas(found):  # the meter of electricity does not show its heat
+    """An airflow that would give far more heat in the hopper than the meter shows going into the dryer, or than it can take at all."""
+    flow, power, unit = given.get("air_flow"), given.get("power"), system_of(found)
+    if flow is None or flow.origin != "read" or given["return_temperature"].origin != "read":
         return None
     heat = _heat(found, given)
-    if heat * (1.0 - flow.expanded / flow.value) <= HOTTER_THAN_FED * power.value + power.expanded:
+    if power is None or by_gas(found):  # a meter of electricity does not show its heat
+        most, off, than, all_ = (
+            most_power(found.expected),
+            0.0,
+            "this dryer",
+            "all that heaters and blowers of this dryer take",
+        )
+        limit = ABOVE_ALL * most
+    else:
+        most, off, than, all_ = power.value, power.expanded, "the meter", "all that the meter shows"
+        limit = HOTTER_THAN_FED * most
+    if heat * (1.0 - flow.expanded / flow.value) <= limit + off:
         return None
-    unit, more = system_of(found), times(heat / power.value)
+    more = times(heat / most)
     reading, what = _of_air(found)
     return Doubt(
         name="air_flow",
         reading=reading,
-        brief=f"{more} the meter in heat: check it",
-        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {more} all that the "
-        f"meter shows ({show(power.value, 'power', unit)}).{_slip_of_air(found, given, heat)}",
+        brief=f"{more} {than} in heat: check it",
+        text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {more} {all_} "
+        f"({show(most, 'power', unit)}).{_slip_of_air(found, given, heat)}",
     )
 
 

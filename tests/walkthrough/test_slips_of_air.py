@@ -275,3 +275,17 @@ def test_a_dryer_that_may_be_short_of_air_is_told_as_such(true):
 def test_a_dryer_fed_too_much_with_all_its_air_is_no_slip_of_the_air():
     made = without_meter(weighed_mass="23 kg", return_temperature="30 degC")
     assert "air_flow" not in [doubt.name for doubt in made.doubts]
+
+
+def test_far_too_much_air_is_doubted_without_a_meter_too():
+    """A duct of 900 mm for 90: a hundred times the air, and many times all that this dryer's heaters could heat."""
+    made = walked(duct_diameter="900 mm", power=None)
+    (doubt,) = made.doubts
+    assert (doubt.name, doubt.reading) == ("air_flow", "duct_diameter")
+    assert re.search(
+        r"\d+ times all that heaters and blowers of this dryer take \([\d.]+ kW\)\. A tenth of the diameter, 90 mm, would fit",
+        doubt.text,
+    )
+    assert "Too much air for the load" not in found(made)
+    assert walked(power=None).doubts == ()
+    assert walked(air_velocity="14 m/s", power=None).doubts == ()  # a third more than it needs is a finding and no slip
