@@ -47,7 +47,8 @@ READ = {
 
 
 def walked(**readings):
-    case = build({**DOCUMENT, "readings": [{**READ, **readings}]})
+    taken = {name: value for name, value in {**READ, **readings}.items() if value is not None}
+    case = build({**DOCUMENT, "readings": [taken]})
     return walk(case, case.model.readings[0])
 
 
