@@ -510,6 +510,9 @@ def test_longer_use_of_a_bed_by_hand():
     assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.5), np.array(1.0)) == pytest.approx(1.75)
     assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(0.0), np.array(1.0)) == pytest.approx(1.0)
     assert desiccant_beds.longer_use(0.5, np.array(0.0), np.array(2.0), np.array(1.0)) == pytest.approx(2.0)
+    # Outlet from 1 to 4 g/kg of the 13 that come: a quarter of the front; 1 - 0.4 x 0.75^2 is 0.775 of the bed, over 0.6.
+    found = desiccant_beds.longer_use(0.6, np.array(0.001), np.array(0.004), np.array(0.013))
+    assert found == pytest.approx(0.775 / 0.6)
 
 
 def test_a_set_point_needs_the_control_that_looks_at_it():

@@ -14,6 +14,7 @@ from energy.air import water_vapour
 from energy.dryers import circuit_inputs, desiccant_beds
 from energy.equipment.desiccant import load_desiccant, loading
 from energy.resins.properties import load_resin
+from energy.units import SI
 
 CLOSED = [kind for kind, module in dryers.TYPES.items() if issubclass(module.Inputs, circuit_inputs.Inputs)]
 LOADS = (1.0, 3.0, 5.0, 7.0, 9.0, 11.0, 13.0)
@@ -96,3 +97,25 @@ def test_no_more_is_taken_up_than_the_desiccant_holds(kind):
     passing = [dew_point for load, dew_point in damper if load > bed_use + 0.1]
     assert all(b > a + 1.0 for a, b in pairwise(passing))
     assert dew_points[-1] > dew_points[0] + 10.0
+
+
+def test_no_circuit_is_damper_than_nearly_saturated_where_it_is_coldest():
+    """Spent desiccant and much water: what passes is what the coldest place still carries, less what comes besides."""
+    dry, asked, leak, coldest, pressure = 2e-5, 8e-3, 0.02, 288.15, 101325.0
+    found = desiccant_beds.passed(
+        dryers.TYPES["desiccant-twin-tower"].Inputs(),
+        *(np.array(v) for v in (asked, dry, leak, 0.03, 1e-6, 323.15, coldest, pressure)),
+        load_desiccant("13x"),
+    )
+    # Saturated at 15 degC: 1,706 Pa (steam tables) times 1.004 in air (enhancement, ASHRAE), 10.7 g/kg; 98 % of it less 0.02 and 8 / 0.98.
+    vapour = 1.004 * 1706.0
+    saturated = 0.621945 * vapour / (pressure - vapour)
+    assert found == pytest.approx(0.98 * saturated - dry - asked / 0.98, rel=0.01)
+
+
+def test_beds_are_sized_for_the_hall_that_is_asked_for_or_the_damper_month_of_new_dryers():
+    inputs = dryers.TYPES["desiccant-twin-tower"].Inputs(design_hall_dew_point=SI(290.15))
+    damp = duty(hall_dew_point=np.array(297.15))
+    assert desiccant_beds.design_hall(inputs, damp) == 297.15
+    assert desiccant_beds.design_hall(inputs, replace(damp, stands=True)) == 290.15
+    assert desiccant_beds.design_hall(inputs, duty(hall_dew_point=np.array(280.15))) == 290.15
