@@ -190,11 +190,15 @@ def read_document(text: str, file: str) -> dict[str, Any]:
 
 def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str = "case") -> Case:
     """Check a document and make a case of it."""
-    filled = retrofits.completed(document)
+    try:
+        filled = retrofits.completed(document)
+    except CaseError as error:
+        raise CaseError([*error.problems], file=file) from error
     try:
         model = CaseFile.model_validate(dict(filled))
     except ValidationError as error:
-        raise CaseError(problems(error, CaseFile, filled), file=file) from error
+        told = problems(error, CaseFile, filled)
+        raise CaseError(told if filled is document else retrofits.told_once(told, document), file=file) from error
     found = [*tables(document), *retrofits.problems(document), *across(model, document)]
     own, wrong = own_tariffs(model)
     found += wrong

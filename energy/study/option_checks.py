@@ -9,7 +9,8 @@ from typing import Any
 from energy import dryers
 from energy.dryers import circuit_inputs
 from energy.errors import Problem, nearest
-from energy.study.option_sections import Machine, Option
+from energy.study.option_sections import OF_PRESENT, Machine, Option
+from energy.study.retrofits import NO_BASELINE
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff
 from energy.units import show
@@ -36,7 +37,7 @@ def options(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
             )
     baselines = [o.name for o in model.options if o.baseline]
     if not baselines:
-        yield Problem("options", "no option is the baseline; mark the present machine with baseline = true")
+        yield Problem("options", NO_BASELINE)
     elif len(baselines) > 1:
         yield Problem(
             "options",
@@ -157,6 +158,8 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{place}.{key}metered_over_model",
                 "belongs to the present dryers: nobody has metered one not yet bought",
             )
+        if dryer is option and (unused := _of_none(model, option)):
+            yield Problem(f"{place}.{unused}", "every hopper has a dryer of its own under machines; state it there")
         if dryer.delivered_dew_point is not None:
             present = option.baseline or option.retrofit
             yield from _delivered_dew_point(f"{place}.{key}delivered_dew_point", dryer, present)
@@ -175,6 +178,13 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{small} is less than {which} {'of ' if len(hoppers) == 1 else ''}{asked}; a machine built for that or more is "
                 "needed",
             )
+
+
+def _of_none(model: CaseFile, option: Option) -> str:
+    """A key of what was read at the present dryers that counts for none, since each is one of the option's machines."""
+    if option.retrofit or {h.name for h in model.hoppers} - {m.hopper for m in option.machines}:
+        return ""
+    return next((key for key in OF_PRESENT if key in option.model_fields_set), "")
 
 
 def _delivered_dew_point(key: str, dryer: Option | Machine, present: bool) -> Iterator[Problem]:

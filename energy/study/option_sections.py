@@ -146,8 +146,8 @@ class Option(Section):
     name: str = Field(min_length=1, max_length=100, pattern=ONE_LINE)
     type: str
     arrangement: Literal["at the machine", "portable", "central"] = "at the machine"
-    baseline: bool = False
-    retrofit: bool = Field(default=False, title="Retrofit: the present dryers with what is changed here")
+    baseline: bool = Field(default=False, strict=True)
+    retrofit: bool = Field(default=False, strict=True, title="Retrofit: the present dryers with what is changed here")
     """All that it does not say is that of the present dryers, and they keep their air and their desiccant."""
     inputs: AnyInputs = Field(discriminator="kind")
     machines: tuple[Machine, ...] = Field(default=(), max_length=40)

@@ -6,8 +6,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from energy import dryers
-from energy.errors import Problem
+from energy.errors import CaseError, Problem
+from energy.study.option_sections import OF_PRESENT
+from energy.study.paths import written
 
+NO_BASELINE = "no option is the baseline; mark the present machine with baseline = true"
 ITS_OWN = ("name", "baseline", "capital", "capital_factor", "capital_for", "incentive")
 """Keys of the present dryers that no retrofit has of them."""
 
@@ -15,13 +18,21 @@ ITS_OWN = ("name", "baseline", "capital", "capital_factor", "capital_for", "ince
 def completed(document: Mapping[str, Any]) -> Mapping[str, Any]:
     """The document with what its retrofits do not say taken from the present dryers; itself where it has none.
 
-    Inputs that a retrofit states count for every dryer whose type has them; those of one hopper stand in its `machines`.
+    What a retrofit says of its inputs, its meter or its dew point counts for every dryer whose type has it; what is of one
+    hopper stands in its `machines`.
+
+    Raises
+    ------
+    CaseError
+        Retrofits without present dryers.
     """
     rows = document.get("options")
     if not isinstance(rows, list) or not any(_is(row, "retrofit") for row in rows):
         return document
     present = next((row for row in rows if _is(row, "baseline")), None)
-    if present is None or _is(present, "retrofit"):
+    if present is None:
+        raise CaseError([Problem("options", f"{NO_BASELINE}; a retrofit has of it all that it does not say")])
+    if _is(present, "retrofit"):
         return document
     return {**document, "options": [_changed(present, row) if _is(row, "retrofit") else row for row in rows]}
 
@@ -56,31 +67,61 @@ def problems(document: Mapping[str, Any]) -> Iterator[Problem]:
                 )
 
 
+def told_once(found: list[Problem], document: Mapping[str, Any]) -> list[Problem]:
+    """The problems without those of a retrofit that are of what it has of the present dryers, where they are told."""
+    places = tuple(f"options['{row.get('name')}']." for row in document["options"] if _is(row, "retrofit"))
+    kept = []
+    for problem in found:
+        own = next((place for place in places if problem.key.startswith(place)), None)
+        alone = own is not None and problem.key.removeprefix(own).startswith(ITS_OWN)
+        if own is None or alone or written(document, problem.key) is not None:
+            kept.append(problem)
+    return kept or found
+
+
 def _is(row: Any, key: str) -> bool:
     return isinstance(row, Mapping) and row.get(key) is True
 
 
 def _changed(present: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, Any]:
     """A retrofit with all that it does not say taken from the present dryers."""
+    made = {**{key: value for key, value in present.items() if key not in ITS_OWN}, "type": present.get("type"), **row}
     inputs = _table(row.get("inputs"))
-    made = {**{key: value for key, value in present.items() if key not in ITS_OWN}, **row}
     made["inputs"] = {**_table(present.get("inputs")), **inputs}
-    own = {m.get("hopper"): m for m in row.get("machines", ()) if isinstance(m, Mapping)}
-    machines = [_machine(m, inputs, own.pop(m.get("hopper"), {})) for m in present.get("machines", ())]
-    machines += [
-        {"type": made.get("type"), **m, "inputs": {**made["inputs"], **_table(m.get("inputs"))}} for m in own.values()
-    ]
+    of_all = {key: row[key] for key in OF_PRESENT if key in row}
+    theirs, given = _tables(present.get("machines", [])), _tables(row.get("machines", []))
+    if theirs is None or given is None:  # what is no list of tables is told as that
+        return made
+    own = {str(machine.get("hopper")): machine for machine in given}
+    machines = [_machine(one, inputs, of_all, own.pop(str(one.get("hopper")), {})) for one in theirs]
+    for one in own.values():
+        its = {**made["inputs"], **_table(one.get("inputs"))}
+        machines.append({"type": made["type"], **of_all, **one, "inputs": its})
     if machines:
         made["machines"] = machines
     return made
 
 
-def _machine(present: Mapping[str, Any], inputs: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+def _machine(
+    present: Mapping[str, Any], inputs: Mapping[str, Any], of_all: Mapping[str, Any], own: Mapping[str, Any]
+) -> dict[str, Any]:
     """The present dryer of one hopper with what is changed of all, as far as its type has it, and of this one."""
     known = dryers.TYPES.get(str(present.get("type")))
     its = {key: value for key, value in inputs.items() if known is None or key in known.Inputs.model_fields}
-    return {**present, **own, "inputs": {**_table(present.get("inputs")), **its, **_table(own.get("inputs"))}}
+    return {
+        **present,
+        **of_all,
+        **own,
+        "inputs": {**_table(present.get("inputs")), **its, **_table(own.get("inputs"))},
+    }
 
 
 def _table(given: Any) -> Mapping[str, Any]:
     return given if isinstance(given, Mapping) else {}
+
+
+def _tables(given: Any) -> list[Mapping[str, Any]] | None:
+    """A list of tables; None for anything else."""
+    if not isinstance(given, list) or not all(isinstance(one, Mapping) for one in given):
+        return None
+    return list(given)

@@ -152,3 +152,66 @@ def test_what_is_no_retrofit_is_told(own, told):
     assert told in str(error.value)
     with pytest.raises(CaseError, match="the present dryers are no retrofit of themselves"):
         case(PRESENT, BEDS, changes={f"options['{PRESENT}'].retrofit": True})
+
+
+def test_true_is_written_as_true():
+    with pytest.raises(CaseError, match=r"options\['Changed'\]\.retrofit: 'yes' is not true or false"):
+        with_retrofit(case(PRESENT, NEW), {}, retrofit="yes")
+
+
+def test_without_present_dryers_that_is_told_and_no_more():
+    document = changed(with_retrofit(case(PRESENT, NEW), {}).document, {f"options['{PRESENT}'].baseline": None})
+    with pytest.raises(CaseError) as error:
+        build(document, file="my.toml")
+    assert str(error.value).splitlines() == [
+        "my.toml: options: no option is the baseline; mark the present machine with baseline = true; a retrofit has of it all that it does "
+        "not say"
+    ]
+
+
+def test_the_type_need_not_be_said_again():
+    of = case(PRESENT, NEW)
+    document = changed(with_retrofit(of, {}).document, {f"options['{RETROFIT}'].type": None})
+    assert compare(build(document)).option(RETROFIT).energy == compare(of).baseline.energy
+
+
+def test_what_is_wrong_with_the_present_dryers_is_told_once():
+    of = with_retrofit(load_case("demo"), {"insulation_thickness": "80 mm"}).document
+    for path, key in (
+        ("options['Present dryers'].inputs.blower_efficiency", "blower_efficiency"),
+        (f"options['{RETROFIT}'].inputs.hose", "hose"),
+    ):
+        with pytest.raises(CaseError) as error:
+            build(changed(of, {path: "900 %"}), file="my.toml")
+        assert len([line for line in str(error.value).splitlines() if key in line.split(":")[1]]) == 1
+
+
+def test_a_meter_and_a_dew_point_of_all_dryers_reach_each():
+    """Of a retrofit they count for every dryer, as its inputs do; of present dryers that all stand under machines they would count for none."""
+    rows = changed(load_case("demo").document, {})
+    machines = [
+        {
+            "hopper": h["name"],
+            "type": "desiccant-twin-tower",
+            "metered_over_model": 1.3,
+            "delivered_dew_point": "-15 degC",
+        }
+        for h in rows["hoppers"]
+    ]
+    of = build(
+        {**rows, "options": [{**rows["options"][0], "machines": machines}, *rows["options"][1:]]}, file="my.toml"
+    )
+    found = with_retrofit(of, {}, delivered_dew_point="-45 degC").model.options[-1]
+    assert [float(m.delivered_dew_point) for m in found.machines] == pytest.approx([228.15] * 4)
+    assert [float(m.metered_over_model) for m in found.machines] == [1.3] * 4
+    with pytest.raises(
+        CaseError, match="metered_over_model: every hopper has a dryer of its own under machines; state it there"
+    ):
+        of.with_({"options['Present dryers'].metered_over_model": 1.1})
+
+
+def test_what_is_no_list_of_dryers_is_told():
+    of = with_retrofit(case(PRESENT, NEW), {}).document
+    for path in (f"options['{PRESENT}'].machines", f"options['{RETROFIT}'].machines"):
+        with pytest.raises(CaseError, match="machines"):
+            build(changed(of, {path: ["Machine 7"]}), file="my.toml")
