@@ -125,6 +125,8 @@ class Start:
     """Heater at full power while it warms up. [W]"""
     after_standby: Mapping[tuple[str, str], Array] = field(default_factory=dict)
     """The same as `energy`, but after a standby at a lower temperature; nothing without a set-back. [J]"""
+    power_after_standby: Array = field(default_factory=lambda: np.zeros(()))
+    """Heater while it warms up again. [W]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

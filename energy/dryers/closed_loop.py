@@ -366,13 +366,7 @@ def run_circuit(
             ),
         },
         starts=tuple(
-            base.Start(
-                energy=heater_and_blower.warm_up(inputs, n.duty, n.built, h),
-                power=power,
-                after_standby=heater_and_blower.warm_again(
-                    inputs, n.duty, n.built, n.built.air_flow * inputs.standby_flow_share
-                ),
-            )
+            heater_and_blower.start_of(inputs, n.duty, n.built, h, power, n.built.air_flow * inputs.standby_flow_share)
             for n, h, power in zip(lines, hot, starts, strict=True)
         ),
     )

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from energy.air import moist
-from energy.dryers.base import Array, BlowerInputs, Duty, HeatSource, Inputs
+from energy.dryers.base import Array, BlowerInputs, Duty, HeatSource, Inputs, Start
 from energy.dryers.hopper_sizing import Geometry, ShellLoss
 from energy.dryers.process_control import Setting
 from energy.equipment import blower, heater
@@ -78,14 +78,23 @@ def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapp
     return {("process heat", carrier): bought}
 
 
-def warm_again(inputs: Inputs, duty: Duty, built: Geometry, air_flow: Array) -> Mapping[tuple[str, str], Array]:
-    """Energy bought to warm resin and steel of the hopper after a standby at a lower temperature; nothing without a set-back. [J]
+def start_of(
+    inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss, power: Array, air_flow: Array, count: int = 1
+) -> Start:
+    """A start of so many hoppers alike: from cold, and after a standby at a lower temperature.
+
+    Where the air comes back from a hopper that is colder, the heater gives more: after standby such a part of the power of
+    a start from cold as the hopper has cooled of the way to the hall.
 
     Parameters
     ----------
     inputs : Inputs
     duty : Duty
     built : Geometry
+    hot : ShellLoss
+        At drying temperature.
+    power : ndarray
+        Of the heater at a start from cold. [W]
     air_flow : ndarray
         Dry air of standby that takes the hopper's heat away and does not bring it back. [kg/s]
 
@@ -100,7 +109,13 @@ def warm_again(inputs: Inputs, duty: Duty, built: Geometry, air_flow: Array) -> 
     conductance = air_flow * moist.heat_capacity(duty.drying_temperature - 0.5 * above, 0.0)
     cooled = above * -np.expm1(-duty.pause_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * cooled, inputs.heat_source)
-    return {("process heat", carrier): bought}
+    from_cold = warm_up(inputs, duty, built, hot)
+    return Start(
+        energy={key: count * heat for key, heat in from_cold.items()},
+        power=power,
+        after_standby={("process heat", carrier): count * bought},
+        power_after_standby=np.asarray(power * cooled / (duty.drying_temperature - duty.hall_temperature)),
+    )
 
 
 def _capacity(inputs: Inputs, duty: Duty, built: Geometry) -> Array:

@@ -100,12 +100,6 @@ def once_through(
             **details,
         },
         starts=(
-            base.Start(
-                energy=heater_and_blower.warm_up(inputs, duty, built, hot),
-                power=start,
-                after_standby=heater_and_blower.warm_again(
-                    inputs, duty, built, built.air_flow * inputs.standby_flow_share
-                ),
-            ),
+            heater_and_blower.start_of(inputs, duty, built, hot, start, built.air_flow * inputs.standby_flow_share),
         ),
     )

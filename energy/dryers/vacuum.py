@@ -153,10 +153,8 @@ class Dryer:
             peak["vacuum", "electricity"] = np.maximum(pump, running * peak_vacuum * np.minimum(down / 900.0, 1.0))
         warm_shell = hopper_sizing.hot_loss(inputs, duty, built, shell)
         start = heater_and_blower.startup_heater(inputs, duty, built, humidity, warm_shell)
-        to_warm = heater_and_blower.warm_up(inputs, duty, built, warm_shell)
         # Air that goes round brings the heat back; what is lost of it does not.
         away = inputs.recirculation_loss * inputs.standby_flow_share * built.air_flow
-        again = heater_and_blower.warm_again(inputs, duty, built, away)
         return Operation(
             energy=energy,
             peak=peak,
@@ -189,13 +187,7 @@ class Dryer:
                 "pumping_speed": speed + 0.0 * bought,
                 "vessel_diameter": diameter + 0.0 * bought,
             },
-            starts=(
-                base.Start(
-                    energy={k: VESSELS * v for k, v in to_warm.items()},
-                    power=start,
-                    after_standby={k: VESSELS * v for k, v in again.items()},
-                ),
-            ),
+            starts=(heater_and_blower.start_of(inputs, duty, built, warm_shell, start, away, VESSELS),),
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
             residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from energy.reports.doubts import (
+    air_taken_for,
     as_metered,
     called,
     capital_of_baseline,
@@ -94,6 +95,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
+        + air_taken_for(comparison)
         + as_metered(comparison)
         + [*filter(None, [old_peaks(comparison)])]
     )

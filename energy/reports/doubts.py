@@ -6,14 +6,17 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from energy.dryers.base import BEYOND_MODEL
+from energy.dryers.base import AIR_PER_RESIN, BEYOND_MODEL
 from energy.reports.rows import in_a_row, joined
+from energy.sources import load
 from energy.study.compare import Comparison, OptionResult
 from energy.study.form import entries
 from energy.study.price_sections import Finance
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
+MUCH = 1.25
+"""Air over what is usual for a resin from which it is told where it is not stated, by judgement. [-]"""
 LIKE_A_DOLLAR = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
 """Currencies of which one is worth between half a dollar and two."""
 DEAREST = 1.5
@@ -46,6 +49,27 @@ def price_doubted(comparison: Comparison) -> list[str]:
                 f"{carrier.capitalize()} comes to {price:.3g} {currency} a kWh on the mean, more than any plant pays: are cents written as {currency}?"
             )
     return said
+
+
+def air_taken_for(comparison: Comparison) -> list[str]:
+    """Present dryers whose air nobody has stated, and that are taken to have more than is usual for what a thin jacket loses."""
+    found = {}
+    for one in comparison.baseline.served:
+        inputs, machine = one.machine.inputs, one.machine
+        ratio = float(np.max(one.operation.details.get(AIR_PER_RESIN, 0.0)))
+        usual = one.duty.resin.air_resin_ratio
+        jacket = load(f"dryers/{inputs.kind}")["insulation_thickness"].si
+        unknown = inputs.air_resin_ratio is None and np.all(np.asarray(machine.metered) == 1.0)
+        if unknown and float(inputs.insulation_thickness) < jacket and ratio > MUCH * usual:
+            found[one.hopper.name] = ratio / usual
+    if not found:
+        return []
+    at = f" at {in_a_row(list(found))}" if len(comparison.baseline.served) > 1 else ""
+    most = max(found.values())
+    return [
+        f"{called(comparison.baseline, first=True)}{at}: the air is not stated, and {'up to ' * (len(found) > 1)}{most:.2g} times what is usual for the resin "
+        "is taken, as a small hopper with so thin a jacket asks. What they cost hangs on it: read it and state it (air_resin_ratio)."
+    ]
 
 
 def as_metered(comparison: Comparison) -> list[str]:

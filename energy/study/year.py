@@ -219,6 +219,7 @@ def year_in(
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
     start_power: dict[tuple[str, str], Array] = {}
+    again: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
     end = 0
     for part in of_year.parts:
@@ -258,12 +259,17 @@ def year_in(
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
-            for key, heat in start.after_standby.items() if np.any(pauses[i]) else ():
+            if not np.any(pauses[i]):
+                continue
+            for key, heat in start.after_standby.items():
                 warm = heat * pauses[i]
                 energy[STANDBY, *key] = energy.get((STANDBY, *key), 0.0) + warm
                 states[WARM_UP] = states.get(WARM_UP, 0.0) + warm
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
+                again[key] = again.get(key, 0.0) + np.where(pauses[i] > 0.0, start.power_after_standby, 0.0)
+    for key, power in again.items():
+        peak[STANDBY, *key] = np.maximum(peak.get((STANDBY, *key), 0.0), power)
     starting = sum(start_power.values(), start=np.zeros(12))
     if np.any(starting > 0.0):  # the heater warms up while all else runs as in production
         for _, *rest in [key for key in peak if key[0] == PRODUCTION]:

@@ -175,6 +175,21 @@ def test_where_minutes_more_would_turn_the_answer_they_stand_in_it():
     assert f"stays 3.5 h in “{NEW}”; the target takes about {up(hours)} h on the best estimate" in said
 
 
+def test_air_that_nobody_stated_is_told_where_a_thin_jacket_raises_it():
+    small = {f"{HOPPER}.throughput": "12 kg/h", f"options['{PRESENT}'].built_for": "15 kg/h"}
+    bare = {**small, f"options['{PRESENT}'].inputs.insulation_thickness": "5 mm"}
+    found = compare(case(PRESENT, NEW, changes=bare))
+    (said,) = [text for text in sentences(found) if "the air is not stated" in text]
+    usual = compare(case(PRESENT, NEW, changes={**bare, f"options['{PRESENT}'].inputs.air_resin_ratio": 2.2})).baseline
+    (times,) = re.findall(
+        r"The present twin tower: the air is not stated, and ([\d.]+) times what is usual for the resin is taken", said
+    )
+    assert float(times) == pytest.approx(found.baseline.sizing["airflow"] / usual.sizing["airflow"], rel=0.05)
+    read = {**bare, f"options['{PRESENT}'].inputs.air_resin_ratio": 6.0}
+    for changes in (read, {**small, f"options['{PRESENT}'].inputs.insulation_thickness": "60 mm"}, {}):
+        assert not any("air is not stated" in text for text in sentences(compare(case(PRESENT, NEW, changes=changes))))
+
+
 def test_cents_written_as_dollars_are_asked_about():
     dear = compare(case(PRESENT, NEW, changes={"tariffs.electricity": "9.5 USD/kWh"}))
     assert (

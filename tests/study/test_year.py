@@ -166,3 +166,24 @@ def test_a_set_back_above_the_drying_temperature_is_refused(plant):
         CaseError, match=r"inputs.standby_temperature: 130 °C is above the drying temperature of 120 °C"
     ):
         plant.case.with_({f"options['{NEW}'].inputs": {"standby_temperature": "130 degC"}})
+
+
+def test_a_deep_set_back_asks_for_nearly_the_power_of_a_start_from_cold(plant):
+    """Weekends at 50 degC: the heater gives nearly what a start takes; from 110 degC production asks for more."""
+
+    def peak(temperature, up_to="100 h"):
+        inputs = {"standby_temperature": temperature} if temperature else {}
+        changes = {"calendar.standby_up_to": up_to, f"options['{NEW}'].inputs": inputs}
+        option = compare(plant.case.with_(changes)).option(NEW)
+        return float(np.max(option.year.peak["process heat", "electricity"])), option
+
+    off, _ = peak(None, "0 h")
+    deep, option = peak("50 degC")
+    start = option.operation.starts[0]
+    hot, hall, back = 120.0, float(option.duty.hall_temperature[0]) - 273.15, 50.0
+    # A pause is long enough to cool it all but through.
+    assert deep / off == pytest.approx((hot - back) / (hot - hall), rel=0.03)
+    assert deep == pytest.approx(float(np.max(start.power_after_standby)), rel=1e-9)
+    shallow, _ = peak("110 degC")
+    none, _ = peak(None)
+    assert shallow <= none < deep

@@ -11,6 +11,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
 from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
 from energy.reports.doubts import (
+    air_taken_for,
     as_metered,
     capital_of_baseline,
     grown_along,
@@ -94,6 +95,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         capital_of_baseline,
         quoted_for_another,
         grown_along,
+        air_taken_for,
         taken_for_all,
         upkeep_missing,
         prices_left_level,
