@@ -11,6 +11,11 @@ from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.equipment.hopper import HopperState
 
+SMALLEST = 1e-9
+"""Throughput in place of one that no air could warm. [kg/s]"""
+AIR_MARGIN = 1.1
+"""Heat capacity of the air over what it heats that leaves a margin for a dirty filter; common practice, from memory. [-]"""
+
 
 def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
     """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
@@ -19,8 +24,14 @@ def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
 
 
 def heated(duty: Duty, inputs: Inputs, operation: Operation) -> float:
-    """The throughput that the air of a dryer could bring to drying temperature. [kg/s]"""
-    return float(np.min(pellet_bed.heated(duty, *_if_it_could(duty, inputs, operation))))
+    """The throughput that the air of a dryer could bring to drying temperature with the margin that its check asks for. [kg/s]"""
+    state, loss = _if_it_could(duty, inputs, operation)
+    fed = duty
+    for _ in range(3):  # what is enough hangs a little on what is fed; a hundredth more, since what is told is rounded
+        enough = 1.01 * max(air_over_least(fed, inputs), AIR_MARGIN)
+        most = pellet_bed.heated(duty, replace(state, capacity_ratio=state.capacity_ratio / enough), loss)
+        fed = replace(duty, throughput=np.maximum(most, SMALLEST))
+    return float(np.min(most))
 
 
 def air_over_least(duty: Duty, inputs: Inputs) -> float:

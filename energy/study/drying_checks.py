@@ -11,7 +11,7 @@ from energy.dryers.base import AIR_PER_RESIN, EXPECTED_DEW_POINT, Duty, Inputs, 
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
-from energy.study.air_for_heat import air_over_least, carried, heated
+from energy.study.air_for_heat import AIR_MARGIN, air_over_least, carried, heated
 from energy.study.finding import Finding, Grade
 from energy.study.form import entries
 from energy.study.practice import METER, bearable_dew_point
@@ -19,10 +19,9 @@ from energy.study.predicted_moisture import Moisture, surface_time, two_digits_u
 from energy.units import show, shown_unit, to_unit
 
 OPEN_LOOP = ("hot-air",)
-# Margins, common practice and judgement, from memory: pellets this much colder than asked [K], heat capacity of the air
-# over what it heats, filling of the desiccant, equilibrium moisture over the target, accuracy of a dew-point meter [K].
+# Margins, common practice and judgement, from memory: pellets this much colder than asked [K], filling of the desiccant,
+# equilibrium moisture over the target, accuracy of a dew-point meter [K].
 MUCH_COLDER = 15.0
-AIR_MARGIN = 1.1
 DESICCANT_MARGIN = 0.75
 FLOOR_MARGIN = 0.5
 

@@ -514,3 +514,23 @@ def test_the_air_that_would_warm_the_pellets_through_does(insulation, air):
     (times,) = re.findall(r"About ([\d.]+) times the air would warm them through", cold.text)
     assert finding(there(air * float(times)), "drying temperature").verdict == "pass"
     assert finding(there(air * float(times) * 0.85), "drying temperature").verdict != "pass"
+
+
+@pytest.mark.parametrize(("insulation", "air"), [("50 mm", 1.2), ("15 mm", 1.3)])
+def test_the_throughput_that_could_be_warmed_is(insulation, air):
+    """A tower built for 113 kg/h of PC with too little air for them: fed what its check says, it warms them."""
+
+    def there(flow):
+        own = {
+            f"options['{NEW}'].inputs": {"insulation_thickness": insulation, "air_resin_ratio": air},
+            f"options['{NEW}'].built_for": "113 kg/h",
+        }
+        return compare(alone(NEW, {**resin("PC"), **own, f"{HOPPER}.throughput": flow})).baseline.verdict
+
+    short = finding(there("113 kg/h"), "air flow")
+    assert short.verdict == "fail"
+    (most,) = re.findall(r"([\d.]+ kg/h) at most could be warmed and dried", short.text)
+    warm = there(most)
+    assert finding(warm, "air flow").verdict == finding(warm, "drying temperature").verdict == "pass"
+    more = there(f"{1.15 * float(most.split()[0])} kg/h")
+    assert {finding(more, "air flow").verdict, finding(more, "drying temperature").verdict} != {"pass"}

@@ -54,8 +54,9 @@ def test_air_that_cannot_warm_so_much_resin_is_a_finding():
     would_do = float(re.search(r"warm: ([\d.]+) kg/h at most", cause.physics)[1])
     # All of it is 13.2 MJ/h for the resin, and up to 3.2 MJ/h, those 0.9 kW, for shell and water.
     assert 10.0 / 16.4 < carried < 10.0 / 13.2
-    # The shell takes its part whatever is fed, so less resin is warmed than in proportion.
-    assert 0.9 * carried * 98.0 < would_do < carried * 98.0
+    # The shell takes its part whatever is fed, so less resin is warmed than in proportion; and to come out within 5 K of the air a bed
+    # of four transfer units or so needs a fifth to a half more air than its heat alone.
+    assert carried * 98.0 / 1.7 < would_do < carried * 98.0 / 1.15
     assert "Feed less, or give more air" in cause.physics
 
 
