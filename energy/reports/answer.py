@@ -176,8 +176,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         ]
     if not sure:
         said.append(f"With caution: {_doubts(best)}. {_time_that_would(best)}".strip())
-        said += [PRACTICE] * best.verdict.disputed
-        said += [UNKNOWN] * (best.verdict.by_practice and best.verdict.unknown)
+        said += _by_practice(best)
         said += _drier_now(comparison, best)
     near = [o for o in ranked if o.verdict.word == "unlikely" and o.life_cycle_cost < best.life_cycle_cost]
     if best is base and near:  # the answer may hang on some minutes
@@ -195,6 +194,21 @@ def _cheapest(comparison: Comparison) -> list[str]:
             f"{called(other)} would cost {less} less over {period} years, but may not dry {resin}: {_doubts(other)}. "
             f"{_time_that_would(other)}".strip()
         )
+    return said
+
+
+def _by_practice(option: OptionResult) -> list[str]:
+    """What is said of resins that practice alone speaks for, by what their data say of them."""
+    said = []
+    spoken = [s for s in option.served if s.verdict.by_practice]
+    for sentence, at in (
+        (PRACTICE, [s for s in spoken if s.verdict.disputed]),
+        (UNKNOWN, [s for s in spoken if s.verdict.unknown]),
+    ):
+        if at and len(option.served) > 1:
+            said.append(f"{in_a_row([_who(s) for s in at])}: {sentence[0].lower()}{sentence[1:]}")
+        else:
+            said += [sentence] * bool(at)
     return said
 
 

@@ -15,7 +15,7 @@ from energy.study.price_sections import Finance
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
 
-MUCH = 1.25
+MUCH = 1.5
 """Air over what is usual for a resin from which it is told where it is not stated, by judgement. [-]"""
 LIKE_A_DOLLAR = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
 """Currencies of which one is worth between half a dollar and two."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from energy.reports.answer import answer, sentences
 from energy.reports.inputs import machine_part, machine_places
+from energy.reports.rows import joined
 from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
@@ -174,10 +175,9 @@ def doubt_of_drying(simulation: Simulation) -> str:
     most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
     practice = " A case counts as dried where the diffusion data reach the target or where temperature, time, air and moisture are those of practice."
     if verdict.by_practice:
-        known = (
-            "there are no diffusion data"
-            if verdict.unknown
-            else "on the best estimate the diffusion data miss the target"
+        known = joined(
+            ["on the best estimate the diffusion data miss the target"] * verdict.disputed
+            + ["there are no diffusion data"] * verdict.unknown
         )
         practice += f" On the stated values it is practice that speaks for it; {known}."
     return (

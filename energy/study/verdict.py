@@ -41,16 +41,22 @@ class Verdict:
     @property
     def disputed(self) -> bool:
         """Does the best estimate miss the target although the resin is dried as its practice has it?"""
+        if self.hoppers:
+            return any(verdict.disputed for verdict in self.hoppers)
         return self.practice_kept and not self.moisture.expected
 
     @property
     def by_practice(self) -> bool:
         """Does nothing but practice speak for it: diffusion data miss the target, or there are none?"""
+        if self.hoppers:
+            return self.word == "caution" and any(verdict.by_practice for verdict in self.hoppers)
         return self.practice_kept and self.overall == "caution" and (self.disputed or self.unknown)
 
     @property
     def unknown(self) -> bool:
         """Are there no diffusion data to tell?"""
+        if self.hoppers:
+            return any(verdict.unknown for verdict in self.hoppers)
         return self.moisture.predicted is None and self.grade_of("predicted moisture") == "caution"
 
     def grade_of(self, check: str) -> Grade:

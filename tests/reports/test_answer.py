@@ -14,6 +14,8 @@ from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
+from energy.reports.document.decision import decision
+from energy.reports.document.proposal import proposal
 from energy.reports.doubts import grown_along, like_for_like, old_peaks
 from energy.study.case import build, load_case
 from energy.study.compare import compare
@@ -429,3 +431,34 @@ def test_an_option_is_called_by_the_name_it_was_given():
     ]
     assert kept.startswith("Keep “PBT wheels”: ")
     assert "Against the present twin tower it saves" in sentences(compare(case(PRESENT, NEW)))[0]
+
+
+def test_what_practice_alone_speaks_for_is_told_by_hopper():
+    """PMMA, whose data miss its target, and PC+ABS, which has none: practice speaks for both, for another reason."""
+    demo = load_case("demo")
+    rows = [
+        {"name": "A", "resin": "PMMA", "throughput": "30 kg/h"},
+        {"name": "B", "resin": "PC+ABS", "throughput": "60 kg/h"},
+    ]
+    options = [
+        {"name": "Present", "type": "desiccant-twin-tower", "baseline": True, "inputs": {"blower_efficiency": "25 %"}},
+        {"name": "New", "type": "desiccant-wheel", "capital": "900 USD"},
+    ]
+    kept = {key: demo.document[key] for key in ("case", "site", "finance")}
+    prices = {"electricity": "0.1 USD/kWh", "cooling": "0.02 USD/kWh"}
+    hours = {"production_hours": "4000 h"}
+    document = {**kept, "hoppers": rows, "options": options, "calendar": hours, "tariffs": prices}
+    found = compare(build(document, file="my.toml"))
+    best = found.ranked()[0]
+    assert [(s.verdict.disputed, s.verdict.unknown) for s in best.served] == [(True, False), (False, True)]
+    assert (best.verdict.word, best.verdict.by_practice, best.verdict.disputed, best.verdict.unknown) == (
+        "caution",
+        True,
+        True,
+        True,
+    )
+    said = sentences(found)
+    assert any(text.startswith("PMMA at A: in practice it is dried at that temperature") for text in said)
+    assert any(text.startswith("PC+ABS at B: there are no diffusion data for it") for text in said)
+    asked = " ".join(getattr(block, "text", "") for block in decision(proposal(found), None))
+    assert "still above the limit at A (PMMA) and there are no diffusion data to check it by at B (PC+ABS)" in asked

@@ -15,7 +15,6 @@ from energy.reports.doubts import (
     as_metered,
     capital_of_baseline,
     grown_along,
-    in_a_row,
     not_the_same_job,
     present_fails,
     price_doubted,
@@ -24,6 +23,7 @@ from energy.reports.doubts import (
     taken_for_all,
     upkeep_missing,
 )
+from energy.reports.rows import in_a_row, joined
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -138,18 +138,21 @@ def _dries(p: Proposal, option: OptionResult) -> str:
         return f"Yes: “{option.name}” passes every check at every hopper."
     shaky = list(dict.fromkeys(f.hopper or f.check for f in option.verdict.findings if f.verdict != "pass"))
     if option.verdict.by_practice:
-        at = [s.hopper.name for s in option.served if s.verdict.by_practice]
-        where = f" at {in_a_row(at)}" if len(option.served) > 1 else ""
-        first, but = (
+        spoken = [s for s in option.served if s.verdict.by_practice]
+        but = []
+        for word, at in (
             (
-                "By practice yes, by the diffusion data no",
                 "the best estimate of the moisture left is still above the limit",
-            )
-            if option.verdict.disputed
-            else ("By practice alone", "there are no diffusion data to check it by")
-        )
+                [s for s in spoken if s.verdict.disputed],
+            ),
+            ("there are no diffusion data to check it by", [s for s in spoken if s.verdict.unknown]),
+        ):
+            named = in_a_row([f"{s.hopper.name} ({s.duty.resin.abbreviation})" for s in at])
+            but += [f"{word}{f' at {named}' if len(option.served) > 1 else ''}"] * bool(at)
+        first = "By practice yes, by the diffusion data no" if option.verdict.disputed else "By practice alone"
+        where = f" at {in_a_row([s.hopper.name for s in spoken])}" if len(option.served) > 1 else ""
         return (
-            f"{first}: temperature, time and air are those the resin is dried with in practice{where}, and {but} (section on options of the "
+            f"{first}: temperature, time and air are those the resin is dried with in practice{where}, and {joined(but)} (section on options of the "
             "full document). Settle it by a drying trial or the producer's written guarantee before the order."
         )
     return (
