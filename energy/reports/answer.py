@@ -19,6 +19,7 @@ from energy.reports.doubts import (
     price_doubted,
     prices_left_level,
     quoted_for_another,
+    read_at_the_present,
     taken_for_all,
     unpriced,
     upkeep_missing,
@@ -97,6 +98,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + taken_for_all(comparison)
         + air_taken_for(comparison)
         + as_metered(comparison)
+        + read_at_the_present(comparison)
         + [*filter(None, [old_peaks(comparison)])]
     )
 

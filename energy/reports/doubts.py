@@ -80,13 +80,51 @@ def as_metered(comparison: Comparison) -> list[str]:
         return []
     bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
     amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
-    if beyond > 0.0:
+    if beyond < 0.0:
         return [
-            f"Counted as metered, {called(base)}: {amount} are beyond what any part of the model takes, and saved by a replacement only if their "
-            "cause goes with the present dryers; find it before a saving is signed."
+            f"Counted as metered, {called(base)}: {amount} less than the model, which is taken off what a replacement saves."
         ]
+    said = [
+        f"Counted as metered, {called(base)}: {amount} are beyond what any part of the model takes, and saved by other dryers only if their "
+        "cause goes with the present ones; find it before a saving is signed."
+    ]
+    kept = [(o, beyond - o.heat_out.get(BEYOND_MODEL, 0.0)) for o in comparison.options if o.option.retrofit]
+    falls = [(o, to_unit(less, "energy", "kWh")) for o, less in kept if to_unit(less, "energy", "kWh") >= 1.0]
+    if falls:
+        option, most = max(falls, key=lambda fall: fall[1])
+        said.append(
+            f"In a retrofit it is taken to fall in proportion to what is changed, by {most:,.0f} kWh with “{option.name}”, which nobody knows before its "
+            "cause is found."
+        )
+    return said
+
+
+def read_at_the_present(comparison: Comparison) -> list[str]:
+    """Retrofits that a dew point read at the present dryers is counted for, though what they change may mend it."""
+    found = {}
+    for option in comparison.options:
+        doubted = {f.hopper for f in option.verdict.findings if f.check == "dew point" and f.verdict != "pass"}
+        several = len(option.served) > 1
+        at = [
+            s.hopper.name
+            for s, now in zip(option.served, comparison.baseline.served, strict=True)
+            if option.option.retrofit
+            and s.machine.delivered_dew_point is not None
+            and s.machine.delivered_dew_point == now.machine.delivered_dew_point
+            and s.machine.inputs != now.machine.inputs
+            and (s.hopper.name if several else "") in doubted
+        ]
+        if at:
+            found[option.name] = at
+    if not found:
+        return []
+    several = len(comparison.baseline.served) > 1
+    hoppers = list(dict.fromkeys(name for listed in found.values() for name in listed))
+    where = f" at {in_a_row(hoppers)}" if several else ""
+    names = in_a_row([f"“{name}”" for name in found])
     return [
-        f"Counted as metered, {called(base)}: {amount} less than the model, which is taken off what a replacement saves."
+        f"The dew point read at the present dryers is counted{where} for {names} too: where what is changed mends its cause, state the dew point that is "
+        "expected then as the retrofit's own delivered_dew_point."
     ]
 
 

@@ -96,6 +96,11 @@ class DryingChecks:
 
     def _more_air(self) -> str:
         """The airflow that would warm the pellets through."""
+        if self.inputs.airflow_control != "fixed":
+            return (
+                " Its control turns the air down too far for that: raise the “Return-air temperature held” (return_air_target) or the “Least "
+                "airflow over design” (airflow_floor)."
+            )
         over = air_over_least(self.duty, self.inputs)
         if over >= hopper_sizing.MOST_AIR:
             return " Its bed is too low for any air to warm them through."

@@ -85,9 +85,10 @@ def _physics(e: Evidence) -> str:
 
 
 def _cooled(e: Evidence) -> bool:
-    """Does a cooler take heat from the return air?"""
+    """Does a cooler take heat from the return air, not far less than the hopper loses, so that it would take that, too?"""
     operation = e.found.expected if "air_flow" in e.doubted else e.found.as_found
-    return any(name.startswith(COOLER) and np.any(heat > 0.0) for name, heat in operation.heat_out.items())
+    taken = sum(_first(heat) for name, heat in operation.heat_out.items() if name.startswith(COOLER))
+    return taken > 0.2 * _first(operation.heat_out["shell and ducts"])
 
 
 def _first(value: object) -> float:

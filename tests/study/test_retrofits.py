@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from cases import BEDS, HOT, NEW, PRESENT, case
 
+from energy.dryers.base import BEYOND_MODEL
 from energy.errors import CaseError
+from energy.reports.doubts import as_metered, read_at_the_present
 from energy.reports.inputs import register
 from energy.study.case import Case, build, load_case
 from energy.study.compare import compare
@@ -215,3 +217,26 @@ def test_what_is_no_list_of_dryers_is_told():
     for path in (f"options['{PRESENT}'].machines", f"options['{RETROFIT}'].machines"):
         with pytest.raises(CaseError, match="machines"):
             build(changed(of, {path: ["Machine 7"]}), file="my.toml")
+
+
+def test_what_the_meter_shows_beyond_the_model_is_said_to_fall_along():
+    of = case(PRESENT, NEW, changes={f"options['{PRESENT}'].metered_over_model": 1.4})
+    found = compare(with_retrofit(of, {"airflow_control": "variable speed"}))
+    beyond = [option.heat_out[BEYOND_MODEL] / 3.6e6 for option in (found.baseline, found.option(RETROFIT))]
+    assert beyond[0] - beyond[1] > 100.0
+    told = as_metered(found)
+    assert told[1].startswith(
+        f"In a retrofit it is taken to fall in proportion to what is changed, by {beyond[0] - beyond[1]:,.0f} kWh with “{RETROFIT}”"
+    )
+    assert len(as_metered(compare(with_retrofit(of, {})))) == 1
+
+
+def test_a_dew_point_that_was_read_is_said_to_count_for_retrofits_too():
+    of = case(PRESENT, NEW, changes={f"options['{PRESENT}'].delivered_dew_point": "-5 degC"})
+    mended = {"regeneration_temperature": "290 degC"}
+    (said,) = read_at_the_present(compare(with_retrofit(of, mended)))
+    assert said.startswith(
+        f"The dew point read at the present dryers is counted for “{RETROFIT}” too: where what is changed mends its cause"
+    )
+    assert read_at_the_present(compare(with_retrofit(of, mended, delivered_dew_point="-45 degC"))) == []
+    assert read_at_the_present(compare(with_retrofit(case(PRESENT, NEW), mended))) == []

@@ -148,8 +148,8 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         "cooling, hall) is reported beside.",
         "Meters": own.meters or f"{'; '.join(meters)}.",
         "Baseline period": own.baseline_period
-        or "At least four weeks of the present dryers before they are taken out, with every resin and shift pattern in it; "
-        "twelve months where season matters. What is not metered before it is gone can never be verified.",
+        or f"At least four weeks of the present dryers before they are {'changed' if option.option.retrofit else 'taken out'}, with every resin "
+        "and shift pattern in it; twelve months where season matters. What is not metered before can never be verified.",
         "Relevant variables": own.variables
         or "Throughput and resin, drying temperature, moisture in and out, hall temperature and dew point. Static: hopper sizes, "
         "shifts, tariff; a change of these is noted and adjusted for.",

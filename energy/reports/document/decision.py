@@ -20,6 +20,7 @@ from energy.reports.doubts import (
     price_doubted,
     prices_left_level,
     quoted_for_another,
+    read_at_the_present,
     taken_for_all,
     upkeep_missing,
 )
@@ -96,6 +97,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         quoted_for_another,
         grown_along,
         air_taken_for,
+        read_at_the_present,
         taken_for_all,
         upkeep_missing,
         prices_left_level,

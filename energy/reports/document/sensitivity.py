@@ -65,7 +65,7 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
         weights=(2.6, 1, 1, 1, 1.15, 1.15),
         strong=(0,),
         note="Each line moves what it names and leaves the rest. At half the throughput energy, water and their bills move; capital stays as quoted, "
-        "and upkeep and overhauls stay, because the machine is bought for full throughput"
+        "and upkeep and overhauls stay, because the dryers are those for full throughput"
         + ("; the saving grows, since the present dryers follow the load less." if grows else ".")
         + " A dearer machine leaves more at the end of the study "
         "and, after tax, has more deducted.",
