@@ -38,7 +38,7 @@ def poor_jacket(e: Evidence) -> Cause | None:
         name=WALL if bare else JACKETED,
         text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
         f"{e.show(good_wall(found), 'temperature')}.",
-        physics=_physics(e),
+        physics=_physics(_not_saved(e, power, there, good_jacket(found))),
         power=power,
         energy=energy,
         money=money,
@@ -64,7 +64,7 @@ def unexplained_heat(e: Evidence) -> Cause | None:
         name="Heat lost at the hopper",
         text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
         physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
-        f"read its temperature. The saving is that of a jacket.{_COOLED if _cooled(e) else ''}",
+        f"read its temperature. The saving is that of a jacket.{_not_saved(e, power, min(there, own), own)}",
         power=power,
         energy=energy,
         money=money,
@@ -72,23 +72,24 @@ def unexplained_heat(e: Evidence) -> Cause | None:
 
 
 _COOLED = (
-    " While it runs, most of what the hopper loses is heat that the cooler of the return air would take otherwise: a jacket saves "
-    "at the hot duct and at starts from cold, and less air may do with it."
+    " While it runs, most of what the hopper loses would stay in air and pellets otherwise, and go on to the cooler of the return air "
+    "where the pellets are warm: a jacket saves at the hot duct and at starts from cold, and less air may do with it."
 )
 
 
-def _physics(e: Evidence) -> str:
+def _physics(not_saved: str) -> str:
     wall = "The wall warms the hall by convection and radiation day and night"
-    if _cooled(e):
-        return f"{wall}; a jacket of mineral wool stops most of it.{_COOLED}"
+    if not_saved:
+        return f"{wall}; a jacket of mineral wool stops most of it.{not_saved}"
     return f"{wall}; the heater gives it back. A jacket of mineral wool stops most of it."
 
 
-def _cooled(e: Evidence) -> bool:
-    """Does a cooler take heat from the return air, not far less than the hopper loses, so that it would take that, too?"""
+def _not_saved(e: Evidence, power: float, thin: float, good: float) -> str:
+    """Where most of what the wall no longer loses behind a good jacket goes, if it is not the heater that need not give it."""
     operation = e.found.expected if "air_flow" in e.doubted else e.found.as_found
-    taken = sum(_first(heat) for name, heat in operation.heat_out.items() if name.startswith(COOLER))
-    return taken > 0.2 * _first(operation.heat_out["shell and ducts"])
+    kept = _first(wall_of(e.found, thin).hopper) - _first(wall_of(e.found, good).hopper)
+    cooler = any(name.startswith(COOLER) for name in operation.heat_out)
+    return _COOLED if cooler and power < 0.5 * kept else ""
 
 
 def _first(value: object) -> float:
