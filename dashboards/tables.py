@@ -138,7 +138,7 @@ def states(comparison: Comparison, o: OptionResult) -> str:
     if year.standby.any():
         hours += f", {year.standby.sum() / 3600:,.0f} h of hot standby"
     if year.starts.any():
-        hours += f", {year.starts.sum():,.0f} starts from cold"
+        hours += f", {year.starts.sum():,.0f} start{'' if round(float(year.starts.sum())) == 1 else 's'} from cold"
     return f'<p class="hint">A year of {hours}: {", ".join(parts)}.</p>'
 
 

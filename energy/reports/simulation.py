@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import Any
 
 from energy.reports.answer import answer, sentences
@@ -13,7 +14,7 @@ from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
 from energy.study.schema import CaseFile
-from energy.study.sensitivity import HIGH, LOW, Reading, Swing
+from energy.study.sensitivity import HIGH, LOW, Doubt, Reading, Swing
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation, of_hundred
 from energy.study.spread import Uncertain, groups
 from energy.units import show, usual_unit
@@ -163,7 +164,7 @@ def doubt_of_drying(simulation: Simulation) -> str:
     verdict = simulation.comparison.option(option.name).verdict
     if not 0.0 < option.dries_share < 1.0 and not verdict.by_practice:
         return ""
-    named = [f"{d.label} ({_percent(d.explains)})" for d in simulation.doubts[:DOUBTS]]
+    named = [f"{_with_hopper(d)} ({_percent(d.explains)})" for d in simulation.doubts[:DOUBTS]]
     base = simulation.comparison.baseline
     together = simulation.dries_where(option.name, base.name)
     alike = (
@@ -185,6 +186,12 @@ def doubt_of_drying(simulation: Simulation) -> str:
         "below counts it: dry each resin on trial for the time and with the air planned, and titrate the moisture of pellets at "
         "the hopper's outlet (Karl Fischer, ISO 15512)."
     )
+
+
+def _with_hopper(doubt: Doubt) -> str:
+    """What decides, and at which hopper where it is of one."""
+    found = re.match(r"hoppers\['(.*)'\]\.", doubt.input)
+    return f"{doubt.label} at {found[1]}" if found else doubt.label
 
 
 def stated_among(simulation: Simulation) -> str:

@@ -164,12 +164,18 @@ class DryingChecks:
         if grade != "pass" and isinstance(self.inputs, circuit_inputs.Inputs):
             if expected is not None and worst > np.max(expected) + METER:
                 text += " Spent desiccant, regeneration too cool, a leak or a hot inlet to the desiccant makes it damper than expected."
-            elif self._desiccant_load() > self.inputs.bed_use:
+            elif self._water_passes(self.inputs):
                 text += f" Part of the water passes the desiccant before its cycle ends: {self._why_so_much_water()}."
             else:
                 text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
+
+    def _water_passes(self, inputs: circuit_inputs.Inputs) -> bool:
+        """Does more water come than the beds hold? Beds that are changed by dew point are used longer on purpose."""
+        by_dew_point = bool(np.all(np.asarray(inputs.regeneration_control) == "dew point"))
+        asked, built = self._asked_and_built()
+        return self._desiccant_load() > inputs.bed_use and not (by_dew_point and asked <= built)
 
     def _why_so_much_water(self) -> str:
         """What brings a desiccant more water than it was sized for, in a clause."""

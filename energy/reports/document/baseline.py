@@ -147,10 +147,11 @@ def scope(p: Proposal) -> Iterator[Block]:
     own = f"{inside}{', ' + hall if hall else ''}. Outside: {outside}."
     yield Paragraph(topic="Boundary.", text=f"{request.boundary or own}")
     calendar_ = case.calendar
+    cold = float(calendar_.starts.sum())
     yield Paragraph(
         topic="Time frame.",
         text=f"One year of operation ({case.model.case.year}): {calendar_.production.sum() / 3600:,.0f} h of production, "
-        f"{calendar_.standby.sum() / 3600:,.0f} h of standby, {calendar_.starts.sum():,.0f} starts; judged over "
+        f"{calendar_.standby.sum() / 3600:,.0f} h of standby, {cold:,.0f} start{'' if round(cold) == 1 else 's'} from cold; judged over "
         f"{case.model.finance.years} years. Depth: engineering model checked against stated inputs, before a vendor's detailed design.",
     )
     system = case.model.case.units
