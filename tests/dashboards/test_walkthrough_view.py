@@ -218,6 +218,16 @@ def test_readings_can_become_inputs_and_be_taken_back(state):
     assert answer(state).expected == expected
 
 
+def test_a_reading_to_be_checked_first_is_not_taken_over(state):
+    state.read("duct_diameter", "1000")  # for 100 mm: a hundred times the air
+    assert [doubt.name for doubt in state.result.doubts] == ["air_flow"]
+    state.adopt()
+    inputs = state.document["options"][0]["machines"][0]["inputs"]
+    assert inputs["regeneration_temperature"]["basis"] == "measured"
+    assert "air_resin_ratio" not in inputs
+    assert "Not taken over before it is checked: process air flow." in state.notice
+
+
 def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):
     def fail(*_):
         raise KeyError("secret")
