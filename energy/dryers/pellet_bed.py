@@ -119,6 +119,8 @@ def _up_to(duty: Duty, state: hopper.HopperState, loss: Array, short: NDArray[np
     """The throughput that the air could heat, in a clause."""
     most = float(np.broadcast_to(heated(duty, state, loss), short.shape)[short].min())
     hottest = float(np.max(duty.drying_temperature))
+    if most <= 0.0:
+        return f"it brings less than the shell takes at {_of_both(hottest, 'temperature')}, whatever is fed"
     return f"about {_of_both(most, 'mass flow')} at most could be brought to {_of_both(hottest, 'temperature')}"
 
 

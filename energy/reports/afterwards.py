@@ -190,7 +190,7 @@ def _all_are_metered(rows: tuple[Metered, ...], base: OptionResult, option: Opti
     given = [name for name in CARRIERS if any(getattr(row, name) is not None for row in rows)]
     lacking = [CALLED[n] for n in CARRIERS if n not in given and taken[n] > METER * sum(taken.values())]
     if given and lacking:
-        said = f"gives no {' and no '.join(lacking)}, which the dryers take before or after"
+        said = f"gives no {' and no '.join(lacking)}, which the dryers take before or after; add a column of it in kWh, 0 where none was taken"
         raise CaseError([Problem("request.verification.metered", said)], file=file)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -117,10 +118,12 @@ class DryingChecks:
         if grade == "caution":
             text += " That leaves no margin for a dirty filter; raise the airflow."
         if grade == "fail":
-            would_do = show(heated(self.duty, self.inputs, self.operation), "mass flow", self.system)
+            most = heated(self.duty, self.inputs, self.operation)
             text += (
-                f" That is too little to warm them through: {would_do} at most could be warmed and dried, since the shell takes its part "
-                "whatever is fed. Feed less, or raise the airflow."
+                f" That is too little to warm them through: {show(most, 'mass flow', self.system)} at most could be warmed and dried, since the "
+                "shell takes its part whatever is fed. Feed less, or raise the airflow."
+                if most > 0.0
+                else " The shell takes what the air brings, whatever is fed: raise the airflow."
             )
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
 
@@ -302,8 +305,9 @@ class DryingChecks:
             else f"more than a day {place}"
         )
         if m.expected:
+            given = self._given_by(m.needed_surely) if m.needed_surely else ""
             return (
-                f" The diffusion data of this resin are not sure enough to promise the target: {sure} would; or measure "
+                f" The diffusion data of this resin are not sure enough to promise the target: {sure} would{given}; or measure "
                 "the moisture."
             )
         likely = (
@@ -320,10 +324,21 @@ class DryingChecks:
             minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
             return f" (“{known[key].label}”, {key}, of {minutes} min)"
         ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
-        if self.inputs.air_resin_ratio is not None or ratio <= self.resin.air_resin_ratio * 1.001:
-            return " with as much air"
+        stored = self.resin.data.get("air_resin_ratio")
+        usual = self.resin.air_resin_ratio if stored is None else stored.si
+        if self.inputs.air_resin_ratio is not None or ratio <= usual * 1.001:
+            return f" with as much air{self._asked_as(needed)}"
         # A bigger hopper is given less air over what is usual: the time alone would not do.
-        return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {ratio:.3g})"
+        up = math.ceil(100.0 * ratio - 1e-9) / 100.0
+        return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {up:.4g}){self._asked_as(needed)}"
+
+    def _asked_as(self, needed: float) -> str:
+        """The time to write, where it counts at another throughput than is dried."""
+        built, now = float(np.max(self.duty.design_throughput)), float(np.max(self.duty.throughput))
+        if abs(now / built - 1.0) <= 0.02:
+            return ""
+        hours = two_digits_up(needed / 3600.0 * now / built)
+        return f", which is a residence_time of {hours} h at the {show(built, 'mass flow', self.system)} that it is built for"
 
     def _practice_says(self) -> str:
         """Said where practice is kept and the diffusion data still miss the target."""

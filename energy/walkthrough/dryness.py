@@ -30,10 +30,14 @@ def cold_pellets(e: Evidence) -> Cause | None:
     said = "" if e.read("throughput") else " as the case has it"
     enough = "It has the heat, but not the time to give it to them."
     if share < 1.0:
-        would_do = e.show(heated(duty, found.inputs_found, found.as_found), "mass flow")
+        most = heated(duty, found.inputs_found, found.as_found)
+        would_do = (
+            f"{e.show(most, 'mass flow')} at most could be warmed and dried"
+            if most > 0.0
+            else "the shell takes all of it"
+        )
         enough = (
-            f"This air carries {share:.2f} times the heat that resin, water and shell take up to get warm: {would_do} at most could be "
-            "warmed and dried."
+            f"This air carries {share:.2f} times the heat that resin, water and shell take up to get warm: {would_do}."
         )
     return Cause(
         name=COLD,

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from one_dryer import WARM_HALL, desiccant, finding, hot_air
 
+from energy.errors import CaseError
 from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.finding import GRADES
@@ -86,7 +87,7 @@ def test_the_hours_named_for_sure_reach_the_target_with_the_slowest_diffusion():
     assert moisture.needed is None
     assert moisture.high > moisture.target
     told = finding(of.verdict, "predicted moisture").text
-    assert f"about {up(moisture.needed_surely / 3600)} h in the hopper would; or measure" in told
+    assert f"about {up(moisture.needed_surely / 3600)} h in the hopper would with as much air" in told
     there = built_for_time(NEW, "PC", {}, moisture.needed_surely)
     assert there.high == pytest.approx(moisture.target, rel=0.06)
 
@@ -534,3 +535,25 @@ def test_the_throughput_that_could_be_warmed_is(insulation, air):
     assert finding(warm, "air flow").verdict == finding(warm, "drying temperature").verdict == "pass"
     more = there(f"{1.15 * float(most.split()[0])} kg/h")
     assert {finding(more, "air flow").verdict, finding(more, "drying temperature").verdict} != {"pass"}
+
+
+def test_air_that_the_shell_takes_alone_warms_no_throughput():
+    own = {f"options['{NEW}'].inputs": {"air_resin_ratio": 0.3}, f"options['{NEW}'].hopper_volume": "1.03 m3"}
+    text = finding(compare(alone(NEW, {**resin("PC"), **own})).baseline.verdict, "air flow").text
+    assert text.endswith("The shell takes what the air brings, whatever is fed: raise the airflow.")
+    with pytest.raises(CaseError, match=r"it brings less than the shell takes at 120 °C \(248 °F\), whatever is fed"):
+        compare(alone(NEW, {**resin("PC"), f"options['{NEW}'].inputs": {"air_resin_ratio": 0.1}}))
+
+
+def test_the_time_of_a_dryer_built_for_another_throughput_is_told_as_it_is_written():
+    """200 kg/h on a tower built for 160: its residence time counts at the 160."""
+    own = {f"options['{NEW}'].built_for": "160 kg/h", f"{HOPPER}.throughput": "200 kg/h"}
+    of = compare(alone(NEW, {**resin("PC", residence_time="3 h"), **own})).baseline.verdict
+    text = finding(of, "predicted moisture").text
+    (stay, hours) = re.findall(
+        r"about ([\d.]+) h in the hopper would.*which is a residence_time of ([\d.]+) h at the 160 kg/h", text
+    )[0]
+    assert float(hours) == pytest.approx(float(stay) * 200 / 160, rel=0.04)
+    there = compare(alone(NEW, {**resin("PC", residence_time=f"{hours} h"), **own})).baseline.verdict.moisture
+    assert there.residence == pytest.approx(float(stay) * 3600, rel=0.04)
+    assert there.high <= there.target * 1.03
