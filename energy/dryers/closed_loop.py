@@ -23,7 +23,7 @@ from energy.dryers.circuit_inputs import Inputs
 from energy.dryers.hopper_sizing import Geometry
 from energy.dryers.process_control import Setting
 from energy.equipment import blower, recovery, regeneration
-from energy.equipment.desiccant import load_desiccant, loading
+from energy.equipment.desiccant import Desiccant, load_desiccant, loading
 from energy.errors import ModelError
 from energy.units import show
 
@@ -88,13 +88,22 @@ def _of_those_on(values: Sequence[Array], on: NDArray[np.bool_] | None, other: f
 
 def bed_mass(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Array:
     """Desiccant in one bed of a system built for these hoppers. [kg]"""
-    desiccant, lines, hall = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties], duties[0]
-    size = 1.0 + ducts.spare
+    return _design(inputs, [_line(inputs, duty) for duty in duties], ducts, load_desiccant(inputs.desiccant))[2]
+
+
+def _design(
+    inputs: Inputs, lines: Sequence[_Line], ducts: Distribution, desiccant: Desiccant
+) -> tuple[Array, Array, Array]:
+    """What the system is built for: dry air [kg/s], water that comes to the desiccant [kg/s], and desiccant in one bed [kg]."""
+    hall, size = lines[0].duty, 1.0 + ducts.spare
     flow = size * np.asarray(sum(n.built.air_flow for n in lines))
     humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), hall.pressure)
     spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
     water = size * design_water(inputs, lines, spent, humid)
-    return desiccant_beds.design_mass(inputs, water, flow, humid, hall.pressure, desiccant)
+    mass = hall.bed_mass
+    if mass is None:
+        mass = desiccant_beds.design_mass(inputs, water, flow, humid, hall.pressure, desiccant)
+    return flow, water, mass
 
 
 def run_circuit(
@@ -118,22 +127,16 @@ def run_circuit(
         The air cannot heat the resin, or what cools is too warm for the cooler's duty.
     """
     desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
-    hall, size = duties[0], 1.0 + ducts.spare
+    hall = duties[0]
     pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
     flows = _of_those_on([n.run.air_flow for n in lines], on, 0.0)
     losses = _of_those_on([n.loss.hopper for n in lines], on, 0.0)
     duct_losses = _of_those_on([n.loss.duct for n in lines], on, 0.0)
     flow = np.asarray(sum(flows))
-    design_flow = size * np.asarray(sum(n.built.air_flow for n in lines))
+    design_flow, design, mass = _design(inputs, lines, ducts, desiccant)
     conveyed = np.asarray(sum(n.duty.throughput for n in lines))
     spent = ducts.air_spent * conveyed
-    design_spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
     leak = inputs.leak_share * flow + spent
-    humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), pressure)
-    design = size * design_water(inputs, lines, design_spent, humid)
-    mass = hall.bed_mass
-    if mass is None:
-        mass = desiccant_beds.design_mass(inputs, design, design_flow, humid, pressure, desiccant)
     residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.

@@ -97,6 +97,8 @@ def start_of(
         Of the heater at a start from cold. [W]
     air_flow : ndarray
         Dry air of standby that takes the hopper's heat away and does not bring it back. [kg/s]
+    count : int
+        Of hoppers.
 
     Source
     ------

@@ -14,7 +14,7 @@ from energy.study.duty import duties_of
 from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
-from energy.walkthrough.baseline import delivered_dew_point, overrides, replaced
+from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
 
 SAME = {"temperature": 0.5, "other": 0.005}
 """Difference up to which a reading and what is counted are the same: of temperatures [K], of all else relative [-]."""
@@ -26,7 +26,6 @@ OF_INPUTS = {
 }
 """Readings behind an input of the present dryer."""
 OF_DUTY = ("throughput", "weighed_mass", "weighing_time", "process_temperature", "hall_temperature", "hall_dew_point")
-OF_METER = ("power", "current", "voltage", "power_factor", "regeneration_power")
 
 
 def not_taken_over(case: Case, system: str) -> list[str]:
@@ -92,7 +91,7 @@ def _checking(readings: Readings, found: Balance) -> list[str]:
     """Labels of readings that name no input of the dryer or of its duty."""
     keys = [*overrides(found), *(["delivered_dew_point"] if delivered_dew_point(found) is not None else [])]
     named = [name for key in keys for name in OF_INPUTS.get(key, ())]
-    rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *OF_METER)]
+    rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS)]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
 
 

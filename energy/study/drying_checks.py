@@ -97,7 +97,7 @@ class DryingChecks:
 
     def _more_air(self) -> str:
         """The airflow that would warm the pellets through."""
-        if self.inputs.airflow_control != "fixed":
+        if self._turned_down():
             return (
                 " Its control turns the air down too far for that: raise the “Return-air temperature held” (return_air_target) or the “Least "
                 "airflow over design” (airflow_floor)."
@@ -107,6 +107,11 @@ class DryingChecks:
             return " Its bed is too low for any air to warm them through."
         times = over / self._least_air()
         return f" About {two_digits_up(max(times, 1.0))} times the air would warm them through."
+
+    def _turned_down(self) -> bool:
+        """Does a dryer of one hopper send less air than it is built for?"""
+        built = np.max(self.operation.details.get(AIR_PER_RESIN, 0.0) * self.duty.design_throughput)
+        return self.inputs.airflow_control != "fixed" and bool(built > 1.01 * np.max(self.operation.air_flow))
 
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""

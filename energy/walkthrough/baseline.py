@@ -27,6 +27,7 @@ from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 
 POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
+"""Readings of the dryer's meter."""
 
 
 def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:

@@ -557,3 +557,19 @@ def test_the_time_of_a_dryer_built_for_another_throughput_is_told_as_it_is_writt
     there = compare(alone(NEW, {**resin("PC", residence_time=f"{hours} h"), **own})).baseline.verdict.moisture
     assert there.residence == pytest.approx(float(stay) * 3600, rel=0.04)
     assert there.high <= there.target * 1.03
+
+
+def test_a_control_is_blamed_only_where_it_turns_the_air_down():
+    """Variable speed at full air that is too little, and the same with air enough that it turns down."""
+
+    def told(**inputs):
+        own = {"airflow_control": "variable speed", **inputs}
+        of = compare(
+            alone(NEW, {**resin("PC"), f"options['{NEW}'].inputs": own, f"options['{NEW}'].built_for": "160 kg/h"})
+        )
+        return finding(of.baseline.verdict, "drying temperature").text
+
+    assert re.search(
+        r"About [\d.]+ times the air would warm them through", told(air_resin_ratio=0.9, return_air_target="110 degC")
+    )
+    assert "turns the air down too far" in told(return_air_target="30 degC", airflow_floor="20 %")
