@@ -235,7 +235,7 @@ def set_type(document: Document, path: str, kind: str) -> Changes:
         kept = {k: v for k, v in inputs.items() if k in known and k != "kind"} if isinstance(inputs, Mapping) else {}
         changes |= {f"{place}.type": kind, f"{place}.inputs": kept or None}
     if not of_type.DRIES_IN_HOPPER:
-        changes[f"{path}.hopper_volume"] = None
+        changes |= dict.fromkeys((f"{path}.hopper_volume", f"{path}.airflow"))
     # What was read is of the dryer that stood there.
     return changes | {f"{path}.{key}": None for key in OF_PRESENT if written(document, f"{path}.{key}") is not None}
 
@@ -257,7 +257,7 @@ def arrange(document: Document, place: int, arrangement: str) -> Changes:
     if arrangement == "portable":
         changes[f"{path}.units"] = len(rows(document, "hoppers"))
     if arrangement != Option.model_fields["arrangement"].default:
-        changes |= {f"{path}.machines": None, f"{path}.hopper_volume": None}
+        changes |= dict.fromkeys(f"{path}.{key}" for key in ("machines", "hopper_volume", "airflow"))
     if arrangement == "central":
         changes[f"{path}.built_for"] = None
     return changes

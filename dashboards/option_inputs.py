@@ -344,9 +344,9 @@ def _of_capital(row: Any, given: Any) -> str:
 
 
 def _own_hopper(row: lists.Row) -> list[str]:
-    """The input for a hopper that is there already, where resin dries in one."""
+    """The inputs for a hopper that is there already, and for its air, where resin dries in one."""
     kind = row.get("type")
-    return ["hopper_volume"] if kind in dryers.TYPES and dryers.TYPES[kind].Inputs.DRIES_IN_HOPPER else []
+    return ["hopper_volume", "airflow"] if kind in dryers.TYPES and dryers.TYPES[kind].Inputs.DRIES_IN_HOPPER else []
 
 
 def _read_there(row: lists.Row) -> list[str]:

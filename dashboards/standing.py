@@ -167,7 +167,8 @@ class _Present:
         holder = next((row for row in self.rows if isinstance(row, dict) and row.get("hopper") == name), self.bare)
         if key in kept:
             size = parse(kept[key]["value"], _KINDS[key])
-        if _of(holder, key) is not None or size is None or new is None or _same(size, new):
+        stated = _of(holder, key) is not None or (key == _IN_INPUTS and holder.get("airflow") is not None)
+        if stated or size is None or new is None or _same(size, new):
             kept.pop(key, None)
         elif key not in kept:
             digits = 10 if key == "built_for" else 6
@@ -292,9 +293,9 @@ def _with(dryer: Mapping[str, Any], kept: Kept) -> lists.Row:
     found = dict(dryer)
     kind = dryers.TYPES.get(str(dryer.get("type")))
     for key, value in kept.items():
-        if key == _IN_INPUTS:
+        if key == _IN_INPUTS and dryer.get("airflow") is None:
             found["inputs"] = {**found.get("inputs", {}), key: value}
-        elif key != "hopper_volume" or kind is None or kind.Inputs.DRIES_IN_HOPPER:
+        elif key == "built_for" or (key == "hopper_volume" and (kind is None or kind.Inputs.DRIES_IN_HOPPER)):
             found[key] = value
     return found
 

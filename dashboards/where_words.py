@@ -106,7 +106,7 @@ WORDS: dict[str, tuple[str, str, str]] = {
 }
 """Title, formula in words and source, by column."""
 _BUILT = r"hoppers\[[^]]*\]\.throughput|OPTION\.(.*\.)?built_for"
-_AIR = rf"{_BUILT}|OPTION\..*(air_resin_ratio|air_over_least)|resin .*\.air_resin_ratio"
+_AIR = rf"{_BUILT}|OPTION\..*(air_resin_ratio|air_over_least|airflow$)|resin .*\.air_resin_ratio"
 _HEAT = r"hoppers\[[^]]*\]\.drying_temperature|resin .*\.drying_temperature$|site\.(hall|altitude|climate)"
 _BED = r"hoppers\[[^]]*\]\.residence_time|OPTION\.(.*\.)?hopper_volume"
 _MONEY = (

@@ -68,7 +68,7 @@ def air_taken_for(comparison: Comparison) -> list[str]:
     most = max(found.values())
     return [
         f"{called(comparison.baseline, first=True)}{at}: the air is not stated, and {'up to ' * (len(found) > 1)}{most:.2g} times what is usual for the resin "
-        "is taken, as a small hopper with so thin a jacket asks. What they cost hangs on it: read it and state it (air_resin_ratio)."
+        "is taken, as a small hopper with so thin a jacket asks. What they cost hangs on it: read it and state it (airflow, or air_resin_ratio)."
     ]
 
 

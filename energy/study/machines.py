@@ -99,7 +99,7 @@ def machines_of(
             ),
         )
     own = {machine.hopper: machine for machine in option.machines}
-    before = {machine.hopper: machine.inputs for machine in present.machines} if present is not None else {}
+    before = {machine.hopper: machine for machine in present.machines} if present is not None else {}
     # A portable dryer has one hopper, big enough for the largest bed it is moved to.
     beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
     largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
@@ -116,14 +116,15 @@ def machines_of(
         if machine.hopper_volume is not None:
             duty = _in_hopper(machine.inputs, duty, size, machine.hopper_volume)
         if present is not None:
-            duty = _with_air_of(before.get(hopper.name, present.inputs), duty, size * grow)
+            there = _with_own_air(before.get(hopper.name, present), size)
+            duty = _with_air_of(there, duty, size * grow)
         sized = (sized_for(duty, size * grow),)
         if present is not None:
-            sized = _with_beds_of(before.get(hopper.name, present.inputs), sized, Distribution())
+            sized = _with_beds_of(there, sized, Distribution())
         found.append(
             Machine(
                 type=machine.type,
-                inputs=machine.inputs if ratios is None else _with_air(machine.inputs, ratios[place]),
+                inputs=_with_own_air(machine, size) if ratios is None else _with_air(machine.inputs, ratios[place]),
                 places=(place,),
                 hoppers=(hopper,),
                 duties=sized,
@@ -189,6 +190,11 @@ def _moved(
     air = reduce(np.maximum, [ratio * size for ratio, size in zip(ratios, full, strict=True)])
     sizes: list[Array | float] = [air / ratio for ratio in ratios]
     return [_staying(d, bed / size) for d, bed, size in zip(duties, beds, sizes, strict=True)], sizes, ratios
+
+
+def _with_own_air(dryer: Option | OwnMachine, size: Array | float) -> base.Inputs:
+    """The inputs of a dryer built for that throughput, with the air that it is stated to have. [kg/s]"""
+    return dryer.inputs if dryer.airflow is None else _with_air(dryer.inputs, np.asarray(dryer.airflow / size))
 
 
 def _with_air(inputs: base.Inputs, ratio: Array) -> base.Inputs:

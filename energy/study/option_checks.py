@@ -141,17 +141,24 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
                 f"{option.units} dryers cannot serve hoppers that together run {100 * at_once:.4g} % of the time; at least "
                 f"{math.ceil(at_once - 1e-9)} are needed",
             )
-    if option.hopper_volume is not None and option.arrangement != "at the machine":
-        yield Problem(
-            f"{place}.hopper_volume", f"belongs to dryers at the machine; this option is {option.arrangement}"
-        )
+    for key in ("hopper_volume", "airflow"):
+        if getattr(option, key) is not None and option.arrangement != "at the machine":
+            yield Problem(f"{place}.{key}", f"belongs to dryers at the machine; this option is {option.arrangement}")
     own_dryers: list[tuple[str, Option | Machine]] = [("", option)]
     own_dryers += [(f"machines[{i + 1}].", machine) for i, machine in enumerate(option.machines)]
     for key, dryer in own_dryers:
-        if dryer.hopper_volume is not None and not dryer.inputs.DRIES_IN_HOPPER:
+        if not dryer.inputs.DRIES_IN_HOPPER:
+            yield from (
+                Problem(
+                    f"{place}.{key}{name}", f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out"
+                )
+                for name in ("hopper_volume", "airflow")
+                if getattr(dryer, name) is not None
+            )
+        if dryer.airflow is not None and dryer.inputs.air_resin_ratio is not None:
             yield Problem(
-                f"{place}.{key}hopper_volume",
-                f"a dryer of the type {dryer.type} does not dry in its hopper; leave it out",
+                f"{place}.{key}airflow",
+                "says the air a second time, beside inputs.air_resin_ratio; leave one of them out",
             )
         if dryer.metered_over_model != 1.0 and not (option.baseline or option.retrofit):
             yield Problem(

@@ -53,6 +53,13 @@ _BuiltFor = Annotated[
 ]
 
 
+_Airflow = Annotated[
+    float | None,
+    Quantity("gas flow", label="Process air, as nameplate or quotation say", shown="m3/h at 20 degC"),
+    Field(gt=0, le=100),
+]
+
+
 FURTHEST = (0.3, 3.0)
 """What a meter may say over the model: beyond it is no calibration but a fault of one of them, by judgement. [-]"""
 _MeteredOverModel = Annotated[
@@ -72,7 +79,7 @@ _DeliveredDewPoint = Annotated[
 
 OF_PRESENT = ("metered_over_model", "delivered_dew_point")
 """Keys of what was read at a present dryer."""
-OF_DRYER = ("built_for", "hopper_volume", *OF_PRESENT)
+OF_DRYER = ("built_for", "hopper_volume", "airflow", *OF_PRESENT)
 """Keys of an option that a dryer of its own at a hopper may have, too."""
 
 
@@ -93,6 +100,8 @@ class Machine(Section):
         float | None, Quantity("volume", label="Volume of the hopper that is there"), Field(gt=0, le=1000)
     ] = None
     """None: big enough for the residence time asked. [m3]"""
+    airflow: _Airflow = None
+    """Dry air to the hopper. None: by the air per resin among the inputs. [kg/s]"""
     metered_over_model: _MeteredOverModel = SI(1.0)
     """Of the electricity and fuel of a present dryer, on one duty. [-]"""
     delivered_dew_point: _DeliveredDewPoint = None
@@ -174,6 +183,8 @@ class Option(Section):
         float | None, Quantity("volume", label="Volume of each hopper that is there"), Field(gt=0, le=1000)
     ] = None
     """Of each hopper. None: big enough for the residence time asked. [m3]"""
+    airflow: _Airflow = None
+    """Dry air to each hopper. None: by the air per resin among the inputs. [kg/s]"""
     metered_over_model: _MeteredOverModel = SI(1.0)
     """Of the electricity and fuel of the present dryers, on one duty; compressed air is not on their meter. [-]"""
     delivered_dew_point: _DeliveredDewPoint = None

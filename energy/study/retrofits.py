@@ -87,7 +87,7 @@ def _changed(present: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, An
     """A retrofit with all that it does not say taken from the present dryers."""
     made = {**{key: value for key, value in present.items() if key not in ITS_OWN}, "type": present.get("type"), **row}
     inputs = _table(row.get("inputs"))
-    made["inputs"] = {**_table(present.get("inputs")), **inputs}
+    made = _one_air(made, {**_table(present.get("inputs")), **inputs}, row)
     of_all = {key: row[key] for key in OF_PRESENT if key in row}
     theirs, given = _tables(present.get("machines", [])), _tables(row.get("machines", []))
     if theirs is None or given is None:  # what is no list of tables is told as that
@@ -96,7 +96,7 @@ def _changed(present: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, An
     machines = [_machine(one, inputs, of_all, own.pop(str(one.get("hopper")), {})) for one in theirs]
     for one in own.values():
         its = {**made["inputs"], **_table(one.get("inputs"))}
-        machines.append({"type": made["type"], **of_all, **one, "inputs": its})
+        machines.append(_one_air({"type": made["type"], **of_all, **one}, its, one))
     if machines:
         made["machines"] = machines
     return made
@@ -108,12 +108,19 @@ def _machine(
     """The present dryer of one hopper with what is changed of all, as far as its type has it, and of this one."""
     known = dryers.TYPES.get(str(present.get("type")))
     its = {key: value for key, value in inputs.items() if known is None or key in known.Inputs.model_fields}
-    return {
-        **present,
-        **of_all,
-        **own,
-        "inputs": {**_table(present.get("inputs")), **its, **_table(own.get("inputs"))},
-    }
+    changed = {**own, "inputs": {**its, **_table(own.get("inputs"))}}
+    return _one_air({**present, **of_all, **own}, {**_table(present.get("inputs")), **changed["inputs"]}, changed)
+
+
+def _one_air(dryer: Mapping[str, Any], inputs: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """A dryer with its inputs; the air that it says itself takes the place of the one that it would have of the present dryers."""
+    if "airflow" in own:
+        inputs = {
+            key: value for key, value in inputs.items() if key != "air_resin_ratio" or key in _table(own.get("inputs"))
+        }
+    elif "air_resin_ratio" in _table(own.get("inputs")):
+        dryer = {key: value for key, value in dryer.items() if key != "airflow"}
+    return {**dryer, "inputs": inputs}
 
 
 def _table(given: Any) -> Mapping[str, Any]:

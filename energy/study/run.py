@@ -269,10 +269,14 @@ def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
     """Where the inputs of a machine stand in its option."""
     own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
-    stated = option.inputs if own is None else option.machines[own].inputs
-    given = stated.air_resin_ratio is not None and "air flow" in str(error)
-    place = "inputs" if own is None else f"machines[{own + 1}].inputs"
-    return f"{place}.air_resin_ratio" if given else place
+    dryer = option if own is None else option.machines[own]
+    place = "" if own is None else f"machines[{own + 1}]."
+    if "air flow" in str(error):
+        if dryer.airflow is not None:
+            return f"{place}airflow"
+        if dryer.inputs.air_resin_ratio is not None:
+            return f"{place}inputs.air_resin_ratio"
+    return f"{place}inputs"
 
 
 def _told(case: Case, machine: Machine, error: EnergyError) -> str:

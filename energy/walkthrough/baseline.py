@@ -283,7 +283,9 @@ def as_baseline(case: Case, balance: Balance) -> Case:
         own |= {key: option[key] for key in OF_DRYER if key in option}
         option.setdefault("machines", []).append(own)
     place = option if own is None else own
-    place["inputs"] = {**place.get("inputs", {}), **overrides(balance)}
+    place["inputs"] = {**place.get("inputs", {}), **(read_there := overrides(balance))}
+    if "air_resin_ratio" in read_there:
+        place.pop("airflow", None)  # what was read takes the place of a nameplate
     dew_point = delivered_dew_point(balance)
     if dew_point is not None:
         place["delivered_dew_point"] = dew_point

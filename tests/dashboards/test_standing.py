@@ -157,6 +157,21 @@ def test_another_resin_is_dried_in_the_hopper_and_the_air_that_are_there(shop):
     assert sizes(shop) == (before,)
 
 
+def test_air_that_is_stated_takes_the_place_of_what_was_kept(shop):
+    shop.set_resin("PET")
+    assert present(shop)["inputs"]["air_resin_ratio"]["note"] == KEPT
+    shop.set({"options[1].airflow": "200 m3/h at 20 degC"})
+    assert not shop.problems
+    assert "air_resin_ratio" not in present(shop)["inputs"]
+    # 200 m3 of 1.204 kg an hour for 90 kg of resin.
+    assert sizes(shop)[0].air_resin_ratio == pytest.approx(200 * 1.2041 / 90, rel=1e-3)
+    shop.set({"hoppers[1].residence_time": "7 h"})
+    assert "air_resin_ratio" not in present(shop)["inputs"]
+    shop.set(lists.set_type(shop.document, "options[1]", "vacuum"))
+    assert not shop.problems
+    assert "airflow" not in present(shop)
+
+
 def test_far_more_than_it_can_heat_is_told_and_stops_nothing(shop):
     shop.set({"hoppers[1].throughput": "200 kg/h"})
     assert not shop.problems

@@ -421,3 +421,16 @@ def test_what_is_to_be_checked_first_is_not_taken_over():
     assert set(option) & {"metered_over_model", "delivered_dew_point"} == {"delivered_dew_point"}
     assert not {"air_resin_ratio", "cycle_time"} & set(option["inputs"])
     assert undoubted(read, ["throughput"]).power is None
+
+
+def test_air_that_was_read_takes_the_place_of_the_nameplates():
+    of = shop().with_({f"options['{shop().model.options[0].name}'].airflow": "330 m3/h at 20 degC"})
+    read = readings_from(
+        {"hopper": HOPPER, "throughput": "90 kg/h", "air_velocity": "12 m/s", "duct_diameter": "100 mm"}
+    )
+    told = balance(of, read)
+    option = as_baseline(of, told).document["options"][0]
+    assert "airflow" not in option
+    assert float(option["inputs"]["air_resin_ratio"]["value"]) == pytest.approx(
+        told.quantities["air_flow"].value / 0.025, rel=5e-3
+    )
