@@ -86,6 +86,10 @@ class Duty:
     coolant_temperature: Array
     """Of the cooling water. [K]"""
     compressed_air: CompressedAir
+    outdoor_temperature: Array | None = None
+    """None: no air outdoors is known but the hall's. [K]"""
+    outdoor_dew_point: Array | None = None
+    """[K]"""
     stop_time: Array = field(default_factory=lambda: np.zeros(()))
     """Mean time off before a warm start; 0 where there is none. [s]"""
     pause_time: Array = field(default_factory=lambda: np.zeros(()))

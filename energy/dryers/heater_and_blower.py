@@ -62,9 +62,12 @@ def blower_work(inputs: BlowerInputs, run: Setting, bed: Array, design_bed: Arra
     return np.where(throttled, design_bed + circuit, own) if throttled.any() else np.asarray(own)
 
 
-def startup_heater(inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss) -> Array:
-    """Heater that lifts the whole design airflow from hall to drying temperature behind the hot duct. [W]"""
-    rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(duty.hall_temperature, humidity)
+def startup_heater(
+    inputs: Inputs, duty: Duty, built: Geometry, humidity: Array, hot: ShellLoss, taken: Array | None = None
+) -> Array:
+    """Heater that lifts the whole design airflow from the hall's, or another, to drying temperature behind the hot duct. [W]"""
+    cold = duty.hall_temperature if taken is None else taken
+    rise = moist.enthalpy(duty.drying_temperature, humidity) - moist.enthalpy(cold, humidity)
     return bought_heat(inputs, np.asarray(built.air_flow * rise + hot.duct), inputs.heat_source)[1]
 
 

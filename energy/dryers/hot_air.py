@@ -1,4 +1,4 @@
-"""Hot air: hall air, blown, heated, sent through the hopper once. It can be no drier than the hall."""
+"""Hot air: air of the hall or from outdoors, blown, heated, sent through the hopper once. It can be no drier than it comes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from energy.air import moist
+from energy.air import moist, water_vapour
 from energy.dryers import base, heater_and_blower, hopper_sizing, open_loop, pellet_bed, process_control
 from energy.equipment import blower
 from energy.units import Quantity
@@ -23,6 +23,7 @@ class Inputs(base.BlowerInputs):
     DRIES_AIR: ClassVar[bool] = False
 
     kind: Literal["hot-air"] = "hot-air"
+    intake: Literal["hall", "outdoors"] = Field(default="hall", title="Air taken from")
     exhaust_recovery: Annotated[
         float, Quantity("share", label="Heat recovered from the exhaust, effectiveness", shown="%"), Field(ge=0, le=0.9)
     ]
@@ -39,10 +40,10 @@ class Dryer:
         inputs = self.inputs
         built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
         run = process_control.setting(inputs, duty, built)
-        humidity = np.asarray(duty.hall_humidity)
+        taken, humidity = _intake(inputs, duty)
         beds = [pellet_bed.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
         rise = heater_and_blower.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
-        specific = moist.specific_volume(duty.hall_temperature, humidity, duty.pressure)
+        specific = moist.specific_volume(taken, humidity, duty.pressure)
         volume = run.air_flow * specific
         shaft = blower.shaft_power(volume, rise, duty.pressure, inputs.blower_efficiency)
         design = blower.shaft_power(
@@ -54,6 +55,7 @@ class Dryer:
             duty,
             built,
             run,
+            taken=None if inputs.intake == "hall" else taken,
             humidity=humidity,
             shaft=shaft,
             energy={("process blower", "electricity"): electric},
@@ -68,3 +70,12 @@ class Dryer:
             details={"pressure_rise": rise},
             effectiveness=inputs.exhaust_recovery,
         )
+
+
+def _intake(inputs: Inputs, duty: base.Duty) -> tuple[base.Array, base.Array]:
+    """Temperature [K] and humidity [kg/kg] of the air taken in."""
+    if inputs.intake == "hall" or duty.outdoor_temperature is None:
+        return np.asarray(duty.hall_temperature), np.asarray(duty.hall_humidity)
+    dew_point = duty.outdoor_dew_point
+    assert dew_point is not None
+    return duty.outdoor_temperature, np.asarray(water_vapour.humidity_ratio(dew_point, duty.pressure))

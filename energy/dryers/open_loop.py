@@ -21,6 +21,7 @@ def once_through(
     built: Geometry,
     run: Setting,
     *,
+    taken: Array | None = None,
     humidity: Array,
     shaft: Array,
     energy: Mapping[tuple[str, str], Array],
@@ -30,10 +31,15 @@ def once_through(
     details: Mapping[str, Array],
     effectiveness: float = 0.0,
 ) -> Operation:
-    """Heat air of hall temperature to drying temperature, pass it through the hopper, let it go.
+    """Heat air to drying temperature, pass it through the hopper, let it go.
+
+    What air from outdoors takes to come to hall temperature is a term of its own: whatever becomes of the exhaust, the hall
+    gets none of it.
 
     Parameters
     ----------
+    taken : ndarray, optional
+        Temperature of the air taken in; the hall's by default. [K]
     humidity : ndarray
         Of the air sent in. [kg/kg]
     shaft : ndarray
@@ -50,7 +56,7 @@ def once_through(
     """
     loss = hopper_sizing.shell_loss(inputs, duty, built, run.temperature)
     hopper = pellet_bed.hopper_state(inputs, duty, built, run, pellet_bed.film(duty, built, run), humidity, loss.hopper)
-    t_0, flow = duty.hall_temperature, run.air_flow
+    t_0, flow = duty.hall_temperature if taken is None else taken, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
     if np.any(useful < 0):
         raise ModelError(
@@ -65,20 +71,28 @@ def once_through(
     useful = useful - saved
     carrier, bought, lost = heater_and_blower.bought_heat(inputs, useful, inputs.heat_source)
     vapour = resin_heating.evaporated_water(duty, hopper.water_removed)
-    exhaust = flow * (moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_0, humidity))
-    exhaust = exhaust - hopper.water_removed * moist.vapour_enthalpy(t_0) - saved
+    t_hall = duty.hall_temperature
+    exhaust = moist.enthalpy(hopper.return_temperature, hopper.return_humidity) - moist.enthalpy(t_hall, humidity)
+    exhaust = flow * exhaust - hopper.water_removed * moist.vapour_enthalpy(t_hall) - saved
+    warm_air, warmed = {}, {}
+    if taken is not None:
+        # Exhaust that recovery leaves colder than the hall has not come that far.
+        fresh = flow * (moist.enthalpy(t_hall, humidity) - moist.enthalpy(t_0, humidity)) + np.minimum(exhaust, 0.0)
+        exhaust = np.maximum(exhaust, 0.0)
+        warm_air, warmed = {"warm outdoor air": np.maximum(-fresh, 0.0)}, {"outdoor air warmed": np.maximum(fresh, 0.0)}
     controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
     hot = hopper_sizing.hot_loss(inputs, duty, built, loss)
-    start = heater_and_blower.startup_heater(inputs, duty, built, humidity, hot)
+    start = heater_and_blower.startup_heater(inputs, duty, built, humidity, hot, taken)
     return Operation(
         energy=power,
         peak=power,
-        heat_in={"process heater": bought, **heat_in, "controls": controls},
+        heat_in={"process heater": bought, **heat_in, **warm_air, "controls": controls},
         heat_out={
             "resin": hopper.resin_heat,
             "evaporated water": vapour,
             "exhaust air": exhaust,
+            **warmed,
             "shell and ducts": loss.hopper + loss.duct,
             **heater_and_blower.heater_losses((carrier, lost)),
             **heat_out,

@@ -22,6 +22,7 @@ DESTINATIONS = ("hall", "outside", "cooling water", "resin")
 FIXED: Mapping[str, str] = {
     "resin": "resin",
     "evaporated water": "outside",  # latent: it leaves as humidity and warms nobody
+    "outdoor air warmed": "outside",  # up to hall temperature: the hall has none of it, even where the exhaust stays there
     "aftercooler": "cooling water",
     "aftercooler, to hall air": "hall",
     "flue gas": "outside",  # a casing's few per cent are counted with it

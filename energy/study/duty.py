@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -78,6 +79,11 @@ def with_design(duty: Duty) -> Duty:
     wettest = np.max(duty.hall_dew_point, axis=-1, keepdims=True)
     same = ("drying_temperature", "residence_time", "initial_moisture", "final_moisture", "pressure")  # in all months
     flow = duty.design_throughput[..., :1]
+    outdoors: dict[str, Any] = {}
+    if duty.outdoor_temperature is not None and duty.outdoor_dew_point is not None:
+        dampest = np.max(duty.outdoor_dew_point, axis=-1, keepdims=True)
+        frost = np.min(duty.outdoor_temperature, axis=-1, keepdims=True)
+        outdoors = {"outdoor_temperature": np.maximum(frost, dampest), "outdoor_dew_point": dampest}
     design = replace(
         duty,
         throughput=flow,
@@ -86,6 +92,7 @@ def with_design(duty: Duty) -> Duty:
         hall_temperature=np.maximum(coldest, wettest),
         hall_dew_point=wettest,
         **{name: getattr(duty, name)[..., :1] for name in same},
+        **outdoors,
         design=None,
     )
     return replace(duty, design=design)
@@ -125,6 +132,7 @@ def duties_of(
         Arrays of shape (..., 1, 12) with a scale, else (12,).
     """
     hall, dew_point = (air[..., :months] for air in hall_air(case))
+    outdoors = [air[..., :months] for air in outdoor_air(case)] if case.climate is not None else [None, None]
     air, every = compressed_air(case, added_air), np.ones(months)
     found = []
     scales = scale if isinstance(scale, Sequence) else [scale] * len(case.resins)
@@ -143,6 +151,8 @@ def duties_of(
             final_moisture=np.minimum(start, target_of(hopper, resin)) * every,
             hall_temperature=hall,
             hall_dew_point=dew_point,
+            outdoor_temperature=outdoors[0],
+            outdoor_dew_point=outdoors[1],
             pressure=atmospheric_pressure(case) * every,
             coolant_temperature=coolant_temperature(case) * every,
             compressed_air=air,

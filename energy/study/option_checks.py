@@ -26,6 +26,7 @@ def options(model: CaseFile, document: Mapping[str, Any]) -> Iterator[Problem]:
         if "kind" in raw_option.get("inputs", {}):
             yield Problem(f"options['{option.name}'].inputs.kind", "unknown key; the type stands in the option itself")
         yield from _machines(model, option)
+        yield from _intakes(model, option)
         needs_air = any(
             kind.startswith("compressed-air") or getattr(inputs, "pump", "pump") == "ejector"
             for kind, inputs in _kinds(model, option)
@@ -88,6 +89,19 @@ def set_backs(model: CaseFile, hot: Mapping[str, float]) -> Iterator[Problem]:
                     f"options['{option.name}'].{key}inputs.standby_temperature",
                     f"{shown} is above the drying temperature of {limit}; a set-back is below it, or is left out",
                 )
+
+
+def _intakes(model: CaseFile, option: Option) -> Iterator[Problem]:
+    """Air from outdoors has to be known."""
+    if model.site.climate is not None or model.site.months:
+        return
+    dryers_there = [("", option.inputs), *((f"machines[{i + 1}].", m.inputs) for i, m in enumerate(option.machines))]
+    for key, inputs in dryers_there:
+        if getattr(inputs, "intake", "hall") == "outdoors":
+            yield Problem(
+                f"options['{option.name}'].{key}inputs.intake",
+                "the case has no air outdoors; give site.climate or site.months in place of one hall air, or take the air from the hall",
+            )
 
 
 def _kinds(model: CaseFile, option: Option) -> list[tuple[str, Any]]:

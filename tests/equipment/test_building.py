@@ -31,6 +31,8 @@ def duty():
         final_moisture=np.array(resin.target_moisture),
         hall_temperature=np.array(295.15),
         hall_dew_point=np.array(283.15),
+        outdoor_temperature=np.array(280.15),
+        outdoor_dew_point=np.array(275.15),
         pressure=np.array(101325.0),
         coolant_temperature=np.array(291.15),
         compressed_air=CompressedAir(
@@ -49,8 +51,9 @@ def variants():
         for source in ("electric",) if kind == "infrared-drum" else ("electric", "gas"):
             for cooler in ("water", "hall air") if closed else (None,):
                 for pump in ("pump", "ejector") if kind == "vacuum" else (None,):
-                    chosen = {"heat_source": source, "cooler": cooler, "pump": pump}
-                    yield kind, {key: value for key, value in chosen.items() if value}
+                    for intake in ("hall", "outdoors") if kind == "hot-air" else (None,):
+                        chosen = {"heat_source": source, "cooler": cooler, "pump": pump, "intake": intake}
+                        yield kind, {key: value for key, value in chosen.items() if value}
 
 
 @pytest.mark.parametrize(("kind", "inputs"), list(variants()))
@@ -66,7 +69,7 @@ def test_all_the_heat_of_every_type_ends_up_somewhere(kind, inputs, exhaust):
     assert places["resin"] == pytest.approx(operation.heat_out["resin"])
     assert places["cooling water"] == pytest.approx(operation.energy.get(("cooling", "cooling"), 0.0))
     # What heats the hall: all but resin, water vapour, cooling water, flue, and what is led outside.
-    away = ["resin", "evaporated water", "aftercooler", "flue gas", "compressor house"]
+    away = ["resin", "evaporated water", "aftercooler", "flue gas", "compressor house", "outdoor air warmed"]
     away += ["exhaust air", "regeneration exhaust"] if exhaust == "outside" else []
     gone = sum(operation.heat_out.get(term, 0.0) for term in away)
     assert places["hall"] == pytest.approx(supplied - gone, rel=1e-9, abs=1e-9 * float(np.max(supplied)))

@@ -73,3 +73,24 @@ def test_an_unknown_climate_is_told_with_the_nearest():
 def test_too_cold_a_drying_temperature_is_told_for_the_warmest_month():
     with pytest.raises(CaseError, match=r"is too cold"):
         on("hot-humid", **{f"{HOPPER}.resin": "ABS", f"{HOPPER}.drying_temperature": "38 degC"})
+
+
+def test_hot_air_from_outdoors_is_as_dry_and_as_cold_as_the_month():
+    intake = {f"options['{HOT}'].inputs.intake": "outdoors"}
+    hall, out = (compare(on("cold", **more)).option(HOT) for more in ({}, intake))
+    sample = sample_climate("cold", pressure=float(atmosphere.pressure_at_altitude(150.0)))
+    np.testing.assert_allclose(out.operation.delivered_dew_point, sample.outdoor_dew_point, atol=2e-4)
+    np.testing.assert_allclose(hall.operation.delivered_dew_point, sample.hall_dew_point, atol=2e-4)
+    # What the air outdoors lacks of the hall's temperature, times flow, 1.006 kJ/(kg K) and time, over all months.
+    lacks = sample.hall_temperature - sample.outdoor_temperature
+    flow, hours = hall.operation.air_flow, on("cold").calendar.production
+    by_hand = float(np.sum(flow * 1006.0 * np.maximum(lacks, 0.0) * hours))
+    assert out.heat_out["outdoor air warmed"] == pytest.approx(by_hand, rel=0.03)
+    gas = [o.energy["process heat", "gas"] for o in (hall, out)]
+    assert gas[1] - gas[0] == pytest.approx(by_hand / 0.8, rel=0.03)  # of a heater that brings 80 % of its fuel into the air
+    assert sum(out.heat_in.values()) == pytest.approx(sum(out.heat_out.values()), rel=1e-9)
+
+
+def test_air_from_outdoors_has_to_be_known():
+    with pytest.raises(CaseError, match=r"inputs\.intake: the case has no air outdoors; give site\.climate"):
+        case(PRESENT, HOT, changes={f"options['{HOT}'].inputs.intake": "outdoors"})
