@@ -23,8 +23,8 @@ from energy.study.year import STANDBY, Year, pauses_of, together
 from energy.units import SI, from_unit, show, shown_unit, to_unit
 
 KEY = "standby_temperature"
-SHARES = (0.25, 0.5, 0.75)
-"""Of the fall that is stated: the shallower set-backs that are tried."""
+SHARE = 0.5
+"""Of the fall that is stated: the shallower set-back that is tried."""
 STEP = 5.0
 """They are told in whole steps of so many degrees, as shown; so is a set-back that can be run."""
 ALIKE = 2e-4
@@ -131,7 +131,7 @@ def _shown(temperature: float | None, system: str) -> str:
 
 
 def _finding(grade: Grade, text: str) -> Finding:
-    return Finding(check="set-back", value=None, limit=None, unit="1", verdict=grade, text=text)
+    return Finding(check="set-back", value=None, limit=None, unit="", verdict=grade, text=text)
 
 
 def _before_shift(case: Case, lower: Sequence[Served], shown: str) -> tuple[Grade, str]:
@@ -185,13 +185,16 @@ def _balance(
     again = sum(float(np.sum(_heat(_start(one)) * pauses_of(one.hopper, case.calendar))) for one in lower)
     spared = _in_standby(none) - (_in_standby(run.year) - again)
     energy = lambda x: f"{x / 3.6e6:,.0f} kWh"  # noqa: E731
-    text = f"In a year it saves {energy(spared)} in standby, and warming again takes {energy(again)}."
+    text = (
+        f"In a year it saves at most {energy(spared)} in standby, as if it were set back until the shift starts, and warming again takes "
+        f"{energy(again)}."
+    )
     own = cost_of(run.year)
     tried = [_Tried(None, cost_of(none))]
-    for temperature in _shallower(case, option, lower):
-        year = _year(case, _set_to(option, temperature), duties, around)
-        if year is not None:
-            tried.append(_Tried(temperature, cost_of(year)))
+    between = _shallower(case, option, lower)
+    year = None if between is None else _year(case, _set_to(option, between), duties, around)
+    if year is not None:
+        tried.append(_Tried(between, cost_of(year)))
     currency, system = case.model.case.currency, case.model.case.units
     amount = lambda x: f"{x:,.0f}"  # noqa: E731
     listed = [
@@ -199,17 +202,13 @@ def _balance(
         + ("without a set-back" if one.temperature is None else f"with one to {_shown(one.temperature, system)}")
         for one in tried
     ]
-    text += f" To run, this option costs {amount(own)} {currency} a year as it is, {_and(listed)}"
+    text += f" To run, this option costs {amount(own)} {currency} a year as it is, {' and '.join(listed)}"
     best = min(tried, key=lambda one: one.cost)
     if best.cost >= own - ALIKE * abs(own):
-        return "pass", f"{text}: none of these is cheaper."
+        return "pass", f"{text}: {'neither is' if len(tried) > 1 else 'that is not'} cheaper."
     if best.temperature is None:
         return "caution", f"{text}: leave the set-back out."
     return "caution", f"{text}: a shallower one is cheaper."
-
-
-def _and(listed: Sequence[str]) -> str:
-    return listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
 
 
 def _in_standby(year: Year) -> float:
@@ -221,20 +220,16 @@ def _in_standby(year: Year) -> float:
     )
 
 
-def _shallower(case: Case, option: Option, lower: Sequence[Served]) -> list[float]:
-    """Set-backs between the one stated and none, in whole steps; nothing where the option states several. [K]"""
+def _shallower(case: Case, option: Option, lower: Sequence[Served]) -> float | None:
+    """A set-back between the one stated and none, in a whole step; None where the option states several. [K]"""
     stated = set(_stated(option))
     if len(stated) != 1:
-        return []
+        return None
     coldest, hottest = min(stated), max(_hot(one) for one in lower)
     unit = shown_unit("temperature", case.model.case.units)
-    found = []
-    for share in SHARES:
-        degrees = STEP * round(float(to_unit(hottest + share * (coldest - hottest), "temperature", unit)) / STEP)
-        kelvin = float(from_unit(degrees, "temperature", unit))
-        if coldest + 1.0 < kelvin < hottest - 1.0 and kelvin not in found:
-            found.append(kelvin)
-    return found
+    middle = float(to_unit(hottest + SHARE * (coldest - hottest), "temperature", unit))
+    found = float(from_unit(STEP * round(middle / STEP), "temperature", unit))
+    return found if coldest + 1.0 < found < hottest - 1.0 else None
 
 
 def _steps(coldest: float, hottest: float, system: str) -> list[float]:
