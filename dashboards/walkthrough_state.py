@@ -290,28 +290,34 @@ class WalkState(State):
             counted = delivered_dew_point(trusted) is not None
             no_input = trusted.found.readings.dew_point is not None and not counted
             more = [_DEW_POINT] if no_input else []
-            if self.result.doubts:
-                more.append(
-                    f"Not taken over before it is checked: {joined([label(d.name).lower() for d in self.result.doubts])}."
-                )
-            more += to_check(self.result)
+            left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
+            why_left_out = []
+            if left_out:
+                why_left_out = [f"Not taken over before it is checked: {left_out}.", *to_check(self.result)]
             self._put(document)
         except EnergyError as error:
             self.notice = str(error)
         else:
-            beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system)}"
+            beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system, left_out)}"
             if nothing:
                 why = "Nothing is taken over: what of these readings is an input of the dryer stands there already."
-                self.notice = f"{' '.join([*more, why])}{beside}" if self.result.doubts else f"{why}{beside}"
+                if left_out:
+                    why = why.replace("these readings", "the other readings")
+                    why = " ".join([*more, *why_left_out, why])
+                self.notice = f"{why}{beside}"
                 return
+            which = " and are not in doubt" if left_out else ""
+            apart = [f"{left_out} (as in the case until checked)"] if left_out else []
+            apart += [_NOT_EXPECTED] if counted else []
+            but_for = f", but for {' and for '.join(apart)}" if apart else ""
             self.notice = (
-                f"The present dryer has the inputs that were read. {taken}. Every view counts with them, and what the model "
-                f"expects here is now that of the dryer as it was read{_BUT if counted else ''}.{beside} "
-                + " ".join([*more, "Undo takes them back."])
+                " ".join([f"The present dryer has the inputs that were read{which}. {taken}.", *why_left_out])
+                + f" Every view counts with what was taken over, and what the model expects here is now that of the dryer as it was read"
+                f"{but_for}.{beside} " + " ".join([*more, "Undo takes it back."])
             )
 
 
-_BUT = ", but for the dew point, which stays the model's"
+_NOT_EXPECTED = "the dew point, which stays the model's"
 _DEW_POINT = "The dew point that was read is no input of this dryer: the comparison and its check of drying go on with that of the model."
 
 

@@ -104,7 +104,10 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     rows = case.model.request.verification.metered if rows is None else rows
     p = proposal(comparison)
     if p.option is None:
-        raise CaseError([Problem("request", "asks for nothing, so that there is nothing to check")], file=case.file)
+        named = p.request.recommended
+        why = f"it recommends “{named}”, the dryers that are there" if named else p.why.rstrip(".")
+        said = f"asks for nothing, so that there is nothing to check: {why}"
+        raise CaseError([Problem("request", said)], file=case.file)
     rows = in_energy(rows, case.tariffs.get("gas"), file or case.file)
     saved = carriers_metered(rows, file or case.file)
     _all_are_metered(rows, p.base, p.option, file or case.file)
@@ -246,7 +249,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     def money(amount: float) -> str:
         return answer.money(amount, currency)
 
-    word = {"passed": "Passed", "failed": "Failed", "not decided": "Not decided by these meters"}[found.word]
+    word = {"passed": "Passed", "failed": "Failed"}.get(found.word) or f"Not decided by these meters, {_why_not(found)}"
     parts = ""
     if found.forecast:
         read, rest_of_it = sum(found.money.values()), sum(found.forecast.values())
@@ -287,6 +290,17 @@ def sentences(found: Check, currency: str) -> list[str]:
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
     return lines
+
+
+def _why_not(found: Check) -> str:
+    """Why it is not decided, in a clause."""
+    if found.far:
+        several = len(found.far) > 1
+        return f"since the figures cannot be right as they are ({'see the checks below' if several else 'see the check below'})"
+    either = (found.total, found.total if found.if_base is None else found.if_base)
+    if all(abs(one - found.needed) <= found.doubt for one in either) or found.if_base is None:
+        return "since what was needed lies within what the saving may be off"
+    return "since it depends on the base load, which the periods before do not tell"
 
 
 def _line(one: Adjusted, seconds: float) -> str:

@@ -313,8 +313,11 @@ def beside_the_model(case: Case, system: str) -> list[str]:
     return told
 
 
-def model_beside(found: Balance, system: str) -> str:
-    """What the readings say of a dryer beside what the comparison counts for it on the duty of that day."""
+def model_beside(found: Balance, system: str, left_out: str = "") -> str:
+    """What the readings say of a dryer beside what the comparison counts for it on the duty of that day.
+
+    `left_out` names what is in doubt and stays out where all else has been taken over.
+    """
     unit = shown_unit("specific energy", system)
 
     def shown(value: float) -> str:
@@ -322,6 +325,7 @@ def model_beside(found: Balance, system: str) -> str:
 
     flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
     read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
+    read += f" with {left_out} as read, which is in doubt" if left_out else ""
     counted = counted_energy(found)
     apart = abs(found.specific_energy - counted) > found.expanded
     if found.found.metered != 1.0 and not apart:
@@ -341,7 +345,8 @@ def model_beside(found: Balance, system: str) -> str:
             f"{said}, and the meter is too far from the model to be taken over: it may cover more than this dryer, or a reading is off. "
             "Find out before a saving is signed."
         )
-    return f"{said}: take the readings over into the present dryer, or find what takes the rest, before a saving is signed."
+    mend = f"check what is in doubt ({left_out})" if left_out else "take the readings over into the present dryer"
+    return f"{said}: {mend}, or find what takes the rest, before a saving is signed."
 
 
 def counted_energy(balance: Balance) -> float:

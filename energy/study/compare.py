@@ -11,7 +11,7 @@ import numpy as np
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
-from energy.study import air_house, surroundings, verdict
+from energy.study import air_house, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -189,7 +189,7 @@ def compare(case: Case) -> Comparison:
     found = []
     for option, run in zip(case.model.options, run_options(case, case.model.options, duties, around), strict=True):
         if isinstance(run, MachineError):
-            found.append(_problem(option, run))
+            found.append(set_back.blamed(case, option, run, duties, around) or _problem(option, run))
         else:
             done[option.name] = run
     if found:
@@ -204,12 +204,13 @@ def compare(case: Case) -> Comparison:
     for option in case.model.options:
         run = done[option.name]
         notes: tuple[Finding, ...] = ()
-        with_air = option
+        with_air, ran_on, of_run = option, duties, around
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
-                more = duties_of(case, added_air=added)
-                run = run_at_price(case, option, more, circumstances(case, more), run)
+                ran_on = duties_of(case, added_air=added)
+                of_run = circumstances(case, ran_on)
+                run = run_at_price(case, option, ran_on, of_run, run)
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
@@ -217,7 +218,9 @@ def compare(case: Case) -> Comparison:
                 with_air = option.model_copy(update={"capital": (*option.capital, line)})
         money = priced(option, run.year, bills, kept)
         cost = present_cost if option is base else money.cost
-        notes = (*notes, *money.notes, *life_notes(case, option))
+        cost_of = lambda year, option=option: float(priced(option, year, bills, kept).cost.total)  # noqa: E731
+        notes = (*notes, *money.notes, *set_back.notes(case, option, run, ran_on, of_run, cost_of))
+        notes = (*notes, *life_notes(case, option))
         billed.append(_Billed(with_air, run, cost, notes, money.saved, option is base or bool(option.capital)))
     owners = [owned(case, b.option, b.cost) for b in billed]
     measures = _measures(case, billed, owners, owned(case, base, present_cost))

@@ -17,8 +17,9 @@ import numpy as np
 from energy.air import atmosphere
 from energy.dryers.base import Array
 from energy.errors import CaseError, EnergyError, Problem, UnitError, UnknownNameError, nearest
-from energy.plant.calendar import OperatingYear, Shift, Shifts, from_hours, operating_year
+from energy.plant.calendar import OperatingYear, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
+from energy.plant.shifts import Shift, Shifts
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin, custom_resin, load_resin
 from energy.study.paths import changed

@@ -225,7 +225,19 @@ def test_a_reading_to_be_checked_first_is_not_taken_over(state):
     inputs = state.document["options"][0]["machines"][0]["inputs"]
     assert inputs["regeneration_temperature"]["basis"] == "measured"
     assert "air_resin_ratio" not in inputs
-    assert "Not taken over before it is checked: process air flow." in state.notice
+    said = state.notice
+    assert said.startswith("The present dryer has the inputs that were read and are not in doubt. ")
+    # Which one is left out and why, before what is counted with now is told.
+    before, behind = said.split(" Every view counts with what was taken over, ")
+    assert "Not taken over before it is checked: process air flow. " in before
+    assert before.endswith(" A tenth of the diameter, 100 mm, would fit: a slip of ten?")
+    assert "the dryer as it was read, but for process air flow (as in the case until checked)" in behind
+    assert "at 57.6 kg/h with process air flow as read, which is in doubt" in behind
+    state.adopt()
+    assert (
+        "Nothing is taken over: what of the other readings is an input of the dryer stands there already."
+        in state.notice
+    )
 
 
 def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):

@@ -14,15 +14,13 @@ from hypothesis import strategies as st
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, UnknownNameError
 from energy.plant.calendar import (
-    WEEKDAYS,
     OperatingYear,
-    Shift,
-    Shifts,
     from_hours,
     month_lengths,
     operating_year,
     public_holidays,
 )
+from energy.plant.shifts import WEEKDAYS, Shift, Shifts
 
 HOUR = 3600.0
 WORKDAYS = WEEKDAYS[:5]

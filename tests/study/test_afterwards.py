@@ -203,10 +203,44 @@ def test_weeks_before_that_cannot_be_those_of_the_request_decide_nothing(demo, t
     assert found.total - found.doubt > found.needed
     assert found.word == "not decided"
     said = told.sentences(found, "USD")
-    assert said[0].startswith("Not decided by these meters")
+    assert said[0].startswith(
+        "Not decided by these meters, since the figures cannot be right as they are (see the check below): the adj"
+    )
     # 133,000 kWh a year for 880 t of resin are 151 Wh/kg; ten times that was typed.
     assert said[1].startswith("Check the periods before: they take 1,520 Wh/kg of electricity, the present dryers of")
     assert "of the request 151 Wh/kg. A slip of ten" in said[1]
+
+
+def test_why_the_meters_do_not_decide_is_told(demo, tmp_path):
+    found = told.check(demo, read(tmp_path, table(demo, 1.3)))
+    assert found.word == "passed"
+    near = replace(found, needed=found.total + 0.5 * found.doubt)
+    assert told.sentences(near, "USD")[0].startswith(
+        "Not decided by these meters, since what was needed lies within what the saving may be off: "
+    )
+    by_base = replace(found, if_base=found.needed - 2.0 * found.doubt)
+    assert told.sentences(by_base, "USD")[0].startswith(
+        "Not decided by these meters, since it depends on the base load, which the periods before do not tell: "
+    )
+    assert told.sentences(found, "USD")[0].startswith("Passed: ")
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"request.recommended": "Present dryers"}, "it recommends “Present dryers”, the dryers that are there"),
+        # At such a discount rate no saving is worth its capital.
+        (
+            {"request.recommended": None, "finance.rate": "150 %"},
+            "Keep the present dryers: over 10 years it costs least",
+        ),
+    ],
+)
+def test_a_request_that_asks_for_nothing_says_why(tmp_path, demo, changes, why):
+    comparison = compare(demo.case.with_(changes))
+    with pytest.raises(CaseError, match=f"asks for nothing, so that there is nothing to check: {why}") as refused:
+        told.check(comparison, read(tmp_path, table(demo, 1.3)))
+    assert not str(refused.value).endswith("..")
 
 
 def slipped(demo, tmp_path, week, *, share=1.3, **factors):
@@ -236,7 +270,10 @@ def test_a_slip_of_ten_in_a_week_after_decides_nothing_and_names_the_week(demo, 
     found = slipped(demo, tmp_path, 5, share=share, **factors)
     assert found.word == "not decided"
     lines = told.sentences(found, "USD")
-    assert lines[0].startswith("Not decided by these meters")
+    checks = "check" if len(said) == 1 else "checks"
+    assert lines[0].startswith(
+        f"Not decided by these meters, since the figures cannot be right as they are (see the {checks} below): "
+    )
     assert len(found.far) == len(said)
     for line, words in zip(lines[1:], said, strict=False):
         assert line.startswith("Check period 5 of those after: ")

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from cases import HOT, NEW, PRESENT, WHEEL, case
+from cases import HOT, NEW, PRESENT, WHEEL, case, document
 
 import energy
 from energy.cli import main
@@ -15,6 +15,7 @@ from energy.errors import CaseError
 from energy.reports.simulation import to_json, to_text
 from energy.resins.properties import load_resin
 from energy.study import uncertainty
+from energy.study.case import build
 from energy.study.compare import compare
 from energy.study.sensitivity import break_even_values, run_scenarios, tornado, total_effects
 from energy.study.simulate import simulate
@@ -477,3 +478,16 @@ def test_a_price_that_nobody_pays_is_not_worth_asking_for():
     burning = simulate(case(PRESENT, NEW, HOT), draws=64)
     asked = {reading.input for reading in burning.measure_next}
     assert ("tariffs.gas_factor" in asked) == (HOT in burning.candidates)
+
+
+def test_nothing_paid_and_nothing_saved_pays_back_never_and_a_saving_for_nothing_at_once():
+    """The comparison tells no payback for the same dryers again; nor does a simulation, in which 0 years were back in time."""
+    again = {"name": "Same again", "type": "desiccant-twin-tower", "retrofit": True, "capital": "0 USD"}
+    thicker = {**again, "name": "Thicker jacket", "inputs": {"insulation_thickness": "80 mm"}}
+    both = build({**document(PRESENT), "options": [*document(PRESENT)["options"], again, thicker]})
+    simulation = simulate(both, draws=32)
+    assert np.isnan(simulation.comparison.option("Same again").measures.payback)
+    chances = {option.name: option for option in simulation.options}
+    nothing, saving = chances["Same again"], chances["Thicker jacket"]
+    assert (nothing.payback.p50, nothing.never_share, nothing.payback_accepted) == (None, 1.0, 0.0)
+    assert (saving.payback.p10, saving.payback.p50) == (0.0, 0.0)

@@ -290,6 +290,9 @@ def test_the_difference_from_the_meter_is_told(power, told):
     before = balance(case, readings_of(case, HOPPER))
     taken = as_baseline(case, before)
     assert "take the readings over" in model_beside(before, "si")
+    after_all_else = model_beside(before, "si", "process air flow")
+    assert "take the readings over" not in after_all_else
+    assert "check what is in doubt (process air flow), or find what takes the rest" in after_all_else
     assert told in model_beside(balance(taken, readings_of(case, HOPPER)), "si")
     assert "Metered energy over what the model counts: 1 before, " in replaced_inputs(before, taken, "si")
 

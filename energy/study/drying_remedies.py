@@ -1,0 +1,114 @@
+"""What would dry a resin that is not sure to be: how much more air, how much more time, in sentences."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from energy.dryers import hopper_sizing
+from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
+from energy.study.air_for_heat import air_over_least, carried
+from energy.study.form import entries
+from energy.study.predicted_moisture import Moisture, two_digits_up
+from energy.units import show
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedies:
+    """What is to be said of one hopper and its dryer."""
+
+    system: str
+    duty: Duty
+    operation: Operation
+    inputs: Inputs
+    moisture: Moisture
+    practice_kept: bool
+    """Is the resin dried as its practice has it?"""
+
+    def least_air(self) -> float:
+        return carried(self.duty, self.inputs, self.operation)
+
+    def more_air(self) -> str:
+        """The airflow that would warm the pellets through."""
+        if self._turned_down():
+            return (
+                " Its control turns the air down too far for that: raise the “Return-air temperature held” (return_air_target) or the “Least "
+                "airflow over design” (airflow_floor)."
+            )
+        over = air_over_least(self.duty, self.inputs)
+        if over >= hopper_sizing.MOST_AIR:
+            return " Its bed is too low for any air to warm them through."
+        times = over / self.least_air()
+        return f" About {two_digits_up(max(times, 1.0))} times the air would warm them through."
+
+    def _turned_down(self) -> bool:
+        """Does a dryer of one hopper send less air than it is built for?"""
+        built = np.max(self.operation.details.get(AIR_PER_RESIN, 0.0) * self.duty.design_throughput)
+        return self.inputs.airflow_control != "fixed" and bool(built > 1.01 * np.max(self.operation.air_flow))
+
+    def stands_or_not(self) -> str:
+        """Ends the sentence on a resin without diffusion data."""
+        if self.practice_kept:
+            return ", at the temperature and in the air that it is kept with here."
+        if not self.operation.air_dried:
+            return ", and that is a time in a hopper of hot, dry air: nothing tells how this dryer does. A drying trial settles it."
+        return (
+            ", and temperature, time, dew point or moisture are not those of practice here: nothing speaks for it. Keep them, or let a "
+            "drying trial settle it."
+        )
+
+    def needed(self) -> str:
+        """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
+        m = self.moisture
+        place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
+        sure = (
+            f"about {two_digits_up(m.needed_surely / 3600)} h {place}"
+            if m.needed_surely
+            else f"more than a day {place}"
+        )
+        if m.expected:
+            given = self._given_by(m.needed_surely) if m.needed_surely else ""
+            return (
+                f" The diffusion data of this resin are not sure enough to promise the target: {sure} would{given}; or measure "
+                "the moisture."
+            )
+        likely = (
+            f"about {two_digits_up(m.needed / 3600)} h {place} would do{self._given_by(m.needed)}"
+            if m.needed
+            else f"even a day {place} would not do"
+        )
+        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
+
+    def _given_by(self, needed: float) -> str:
+        """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
+        known, key = entries(type(self.inputs)), self.inputs.TIME_BY
+        if key is not None:
+            minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
+            return f" (“{known[key].label}”, {key}, of {minutes} min)"
+        ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
+        stored = self.duty.resin.data.get("air_resin_ratio")
+        usual = self.duty.resin.air_resin_ratio if stored is None else stored.si
+        if self.inputs.air_resin_ratio is not None or ratio <= usual * 1.001:
+            return f" with as much air{self._asked_as(needed)}"
+        # A bigger hopper is given less air over what is usual: the time alone would not do.
+        up = math.ceil(100.0 * ratio - 1e-9) / 100.0
+        return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {up:.4g}){self._asked_as(needed)}"
+
+    def _asked_as(self, needed: float) -> str:
+        """The time to write, where it counts at another throughput than is dried."""
+        built, now = float(np.max(self.duty.design_throughput)), float(np.max(self.duty.throughput))
+        if abs(now / built - 1.0) <= 0.02:
+            return ""
+        hours = two_digits_up(needed / 3600.0 * now / built)
+        return f", which is a residence_time of {hours} h at the {show(built, 'mass flow', self.system)} that it is built for"
+
+    def _practice_says(self) -> str:
+        """Said where practice is kept and the diffusion data still miss the target."""
+        if not self.practice_kept:
+            return ""
+        return (
+            f" Temperature, time and dew point are those that {self.duty.resin.abbreviation} is dried with in practice, so practice and these data disagree: a "
+            "drying trial, or the moisture of pellets as they leave today, settles it."
+        )
