@@ -76,7 +76,7 @@ _Judged = tuple[Year, Operation, tuple[verdict.Verdict, ...]]
 _NoAnswer = ModelError | OutOfRangeError
 _JUDGED: Latest[_Judged | _NoAnswer] = Latest(256)
 _RUNS: Latest[Run | MachineError] = Latest(64)
-_MONEY = {
+MONEY = {
     "name",
     "capital",
     "capital_factor",
@@ -170,7 +170,7 @@ def run_options(
     list of Run or MachineError
         The error of an option with a machine that the model has no physical answer for.
     """
-    keys = [(option.model_dump_json(exclude=_MONEY), around) for option in options]
+    keys = [(option.model_dump_json(exclude=MONEY), around) for option in options]
     return _RUNS.take_all(keys, lambda new: _runs(case, [options[i] for i in new], duties))
 
 
@@ -186,7 +186,7 @@ def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> li
 
 def run_at_price(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed, before: Run) -> Run:
     """As `run_options` of one option that ran `before` with compressed air at another price: it dries as it did."""
-    key = option.model_dump_json(exclude=_MONEY), around
+    key = option.model_dump_json(exclude=MONEY), around
     made = _RUNS.take(key, lambda: _priced_again(case, option, duties, before))
     assert isinstance(made, Run)  # a price leaves no machine without an answer
     return made

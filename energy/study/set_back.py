@@ -18,7 +18,7 @@ from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.predicted_moisture import two_digits_up
-from energy.study.run import MachineError, Run, Served, run_options
+from energy.study.run import MONEY, MachineError, Run, Served, run_options
 from energy.study.year import STANDBY, Year, pauses_of, together
 from energy.units import SI, from_unit, show, shown_unit, to_unit
 
@@ -30,8 +30,6 @@ STEP = 5.0
 ALIKE = 2e-4
 """Share of the running cost by which another set-back has to be cheaper to be told as such."""
 _YEARS: Latest[Year | None] = Latest(64)
-_MONEY = {"name", "capital", "maintenance", "replacements"}
-"""Keys of an option that do not touch its year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,4 +284,4 @@ def _year(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed) 
             return None
         return surroundings.with_cooling_plant(case, together([year for year, _ in years], option.units))
 
-    return _YEARS.take((option.model_dump_json(exclude=_MONEY), around), made)
+    return _YEARS.take((option.model_dump_json(exclude=MONEY), around), made)

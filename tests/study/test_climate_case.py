@@ -87,7 +87,9 @@ def test_hot_air_from_outdoors_is_as_dry_and_as_cold_as_the_month():
     by_hand = float(np.sum(flow * 1006.0 * np.maximum(lacks, 0.0) * hours))
     assert out.heat_out["outdoor air warmed"] == pytest.approx(by_hand, rel=0.03)
     gas = [o.energy["process heat", "gas"] for o in (hall, out)]
-    assert gas[1] - gas[0] == pytest.approx(by_hand / 0.8, rel=0.03)  # of a heater that brings 80 % of its fuel into the air
+    assert gas[1] - gas[0] == pytest.approx(
+        by_hand / 0.8, rel=0.03
+    )  # of a heater that brings 80 % of its fuel into the air
     assert sum(out.heat_in.values()) == pytest.approx(sum(out.heat_out.values()), rel=1e-9)
 
 
