@@ -119,6 +119,7 @@ class Dryer:
                     water_removed=water,
                     resin_heat=resin_heat,
                     capacity_ratio=np.full(np.shape(radiators), np.inf),
+                    loss_share=np.zeros(np.shape(radiators)),
                     heating_rate=np.full(np.shape(radiators), HEATING_RATE),
                 ),
             ),

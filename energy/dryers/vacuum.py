@@ -210,5 +210,6 @@ def _state(duty: Duty, water: Array, resin_heat: Array, hot: Array, capacity_rat
         water_removed=water,
         resin_heat=resin_heat,
         capacity_ratio=capacity_ratio,
+        loss_share=np.zeros(np.shape(water)),
         heating_rate=np.full(np.shape(water), WARM_AT_ONCE),
     )

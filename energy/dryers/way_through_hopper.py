@@ -14,6 +14,9 @@ from energy.resins.properties import Resin
 from energy.sources import load
 
 
+_NOTHING, _ONE = np.zeros(()), np.ones(())
+
+
 class Way(NamedTuple):
     """A way through a hopper; arrays that broadcast."""
 
@@ -29,6 +32,16 @@ class Way(NamedTuple):
     """Temperature of the pellets fed. [K]"""
     out: Array
     """Temperature of the pellets leaving. [K]"""
+    asked: Array = _NOTHING
+    """Heat-capacity flow that resin, water and shell ask, over that of the air. [-]"""
+    lost: Array = _NOTHING
+    """Share of the shell's loss in it. [-]"""
+    short: Array = _NOTHING
+    """How much colder than the air pellets leave. [K]"""
+    over: Array = _NOTHING
+    """Air over the least that a bigger hopper is given at least; 0 where the air stays as it is. [-]"""
+    built: Array = _ONE
+    """Throughput that it is built for, over that of now. [-]"""
 
 
 class Pellet(NamedTuple):
@@ -64,9 +77,56 @@ def tanks_of(hopper_flow: str) -> float:
 def in_bed_for(way: Way, stay: Array) -> Way:
     """The way through a bed of the same proportions for another stay. [s]
 
-    It is as much higher, and has as many more transfer units, as the root of its volume.
+    It is as much higher, and has as many more transfer units, as the root of its volume; its shell loses more with its area, so
+    that the air has less to spare for the pellets, until it is given more.
     """
-    return way._replace(stay=stay, warming=np.maximum(way.warming * np.cbrt(stay / way.stay), -LAST_OF_ALL))
+    higher = np.cbrt(stay / way.stay)
+    grown = _grown(way, higher)
+    asked = grown / np.maximum(_air_for(way, higher), 1.0) * np.maximum(_air_for(way, _ONE), 1.0)
+    warming = np.maximum(way.warming * higher * _spared(asked) / _spared(way.asked), -LAST_OF_ALL)
+    enough = (way.asked < 1.0) & (asked < 1.0)
+    short = np.where(enough, _steepness(way) * _missed(asked, warming) * grown, way.short)
+    return way._replace(stay=stay, asked=asked, warming=warming, out=way.out + way.short - short, short=short)
+
+
+def _grown(way: Way, higher: Array) -> Array:
+    """What is asked of the same air in a bed so much higher. [-]"""
+    return np.asarray(way.asked * (1.0 + way.lost * (higher**2 - 1.0)))
+
+
+def _air_for(way: Way, higher: Array) -> Array:
+    """Air that a bed so much higher is built for at least, over that of now. [-]"""
+    return np.asarray(way.over * way.asked * ((1.0 - way.lost) * way.built + way.lost * higher**2))
+
+
+def _spared(asked: Array) -> Array:
+    """Heating rate per transfer unit, as in `hopper.heat_balance`: below 0 where more is asked than the air has. [-]"""
+    rate = np.where(asked < 1.0, 1.0 - asked, 1.0 / np.maximum(asked, 1.0) - 1.0)
+    return np.where(np.abs(rate) < LEAST_SPARED, LEAST_SPARED, rate)
+
+
+def _missed(asked: Array, warming: Array) -> Array:
+    """One less the effectiveness of counterflow with enough air. [-]"""
+    passed = np.exp(-np.maximum(warming, 0.0))
+    spared = np.maximum(1.0 - asked, LEAST_SPARED)
+    return np.asarray(spared * passed / (1.0 - passed + spared * passed))
+
+
+def _steepness(way: Way) -> Array:
+    """How much colder than the air pellets leave, over what is asked and what of it counterflow misses. [K]"""
+    missed = way.asked * _missed(way.asked, way.warming)
+    return np.asarray(
+        np.divide(
+            way.short,
+            missed,
+            out=np.zeros(np.broadcast_shapes(*map(np.shape, (way.short, missed)))),
+            where=missed > 0.0,
+        )
+    )
+
+
+LEAST_SPARED = 1e-6
+"""Pellets then warm on a straight line. [-]"""
 
 
 def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: float) -> Array:
@@ -134,9 +194,11 @@ def left_in_months(
         Of each such month, rows in order; the same for all stays.
     left : ndarray, shape (m, times), or without other stays (m, several)
     """
-    height = 1.0 if stays is None else np.cbrt(ways.stay)
-    stay = ways.stay if stays is None else np.ones_like(ways.stay)
-    row, month = _unbeaten(ways._replace(stay=stay, warming=ways.warming / height))
+    ways = Way(*np.broadcast_arrays(*ways))
+    if stays is None:
+        row, month = _unbeaten(ways)
+    else:
+        row, month = _unbeaten_at_any_stay(ways, float(np.max(stays, initial=0.0)))
     way = Way(*(part[row, month][:, None] for part in ways))
     if stays is not None:
         way = in_bed_for(way, stays[row])
@@ -146,7 +208,28 @@ def left_in_months(
 
 def _unbeaten(ways: Way) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Row and month of the months that no other month of the row leaves at least as wet in every respect; rows in order."""
-    wetter = np.stack([ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay])
+    return _not_beaten(ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay)
+
+
+def _unbeaten_at_any_stay(ways: Way, longest: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The same of ways in beds for other stays, up to the longest. [s]"""
+    highest = np.cbrt(longest / ways.stay)
+    if np.any((_grown(ways, highest) >= 1.0) | (_air_for(ways, highest) > 1.0)):  # more of nothing is always better
+        row, month = np.indices(ways.stay.shape).reshape(2, -1)
+        return row, month
+    # Of beds for the same stay.
+    height = np.cbrt(ways.stay)
+    units = ways.warming / _spared(ways.asked) / height
+    lost = ways.asked * ways.lost
+    return _not_beaten(
+        *(ways.floor, ways.initial, -ways.fed, -(ways.out + ways.short), _steepness(ways)),
+        *(-units, ways.asked - lost, lost / height**2),
+    )
+
+
+def _not_beaten(*wetter_: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Row and month of the months with a greatest value in no respect beaten by another month's."""
+    wetter = np.stack(wetter_)
     as_wet = np.all(wetter[..., :, None] >= wetter[..., None, :], axis=0)  # (row, month, month beaten by it or alike)
     earlier = np.triu(np.ones(as_wet.shape[-2:], dtype=bool), k=1)
     beaten = as_wet & (earlier | ~np.swapaxes(as_wet, -1, -2))

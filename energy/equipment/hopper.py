@@ -295,6 +295,8 @@ class HopperState:
     """Heat that pellets and their remaining water carry away above their inlet temperature. [W]"""
     capacity_ratio: Array
     """Air over resin heat-capacity flow, evaporation and shell with the resin's; below 1 pellets stay cold. [-]"""
+    loss_share: Array
+    """Of the heat-capacity flow that the air is compared with, what the shell's loss adds to it. [-]"""
     heating_rate: Array
     """k of the pellet temperature down the bed, T_in + (T_out - T_in) (1 - exp(-k z)) / (1 - exp(-k)), z = 0..1. [-]
 
@@ -380,6 +382,7 @@ def heat_balance(
         water_removed=water,
         resin_heat=resin_heat,
         capacity_ratio=ratio,
+        loss_share=np.where(lift > 0.0, loss, 0.0) / np.where((lift > 0.0) & ~nothing, lift * capacity_need, 1.0),
         heating_rate=np.where(capacity_air < capacity_need, -np.minimum(rate, LAST_OF_ALL), rate),
     )
 

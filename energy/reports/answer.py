@@ -259,7 +259,7 @@ def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
     new = served.verdict.moisture.predicted
     here = next((s for s in base.served if s.hopper == served.hopper), None)
     now = None if here is None or here.verdict.overall == "fail" else here.verdict.moisture.predicted
-    if best is base or new is None or now is None or new <= 1.1 * now:
+    if best is base or new is None or now is None or new <= 1.1 * now or _ppm(now) == _ppm(new):
         return []
     where = f" at {served.hopper.name}" if len(best.served) > 1 else ""
     said = f"Less moisture is expected of {called(base)} as of now{where}: {_ppm(now)} against {_ppm(new)}."

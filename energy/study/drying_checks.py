@@ -274,8 +274,9 @@ class DryingChecks:
             text += self._remedies.needed()
         elif grade == "fail":
             text += (
-                " Even the fastest diffusion of its range does not get there; dry longer, hotter if the resin allows, "
-                "or in drier air."
+                " This air leaves more than that in them however long they stay: it takes drier air."
+                if m.floor is not None and m.floor > m.target
+                else " Even the fastest diffusion of its range does not get there; dry longer, or hotter if the resin allows."
             )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 

@@ -11,7 +11,7 @@ from energy.dryers import hopper_sizing
 from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
-from energy.study.predicted_moisture import Moisture, two_digits_up
+from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits_up
 from energy.units import show
 
 
@@ -87,12 +87,10 @@ class Remedies:
         if key is not None:
             minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
             return f" (“{known[key].label}”, {key}, of {minutes} min)"
-        ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
-        stored = self.duty.resin.data.get("air_resin_ratio")
-        usual = self.duty.resin.air_resin_ratio if stored is None else stored.si
-        if self.inputs.air_resin_ratio is not None or ratio <= usual * 1.001:
+        if self.inputs.air_resin_ratio is not None or gets_usual_air(self.inputs, self.duty.resin, self.operation):
             return f" with as much air{self._asked_as(needed)}"
         # A bigger hopper is given less air over what is usual: the time alone would not do.
+        ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
         up = math.ceil(100.0 * ratio - 1e-9) / 100.0
         return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {up:.4g}){self._asked_as(needed)}"
 
@@ -101,7 +99,7 @@ class Remedies:
         built, now = float(np.max(self.duty.design_throughput)), float(np.max(self.duty.throughput))
         if abs(now / built - 1.0) <= 0.02:
             return ""
-        hours = two_digits_up(needed / 3600.0 * now / built)
+        hours = two_digits_up(float(two_digits_up(needed / 3600.0)) * now / built)
         return f", which is a residence_time of {hours} h at the {show(built, 'mass flow', self.system)} that it is built for"
 
     def _practice_says(self) -> str:

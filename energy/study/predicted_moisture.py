@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
-from energy.dryers.base import Array, Duty, Inputs, Operation
+from energy.dryers.base import AIR_PER_RESIN, Array, Duty, Inputs, Operation
 from energy.dryers.pellet_bed import pellet_size
 from energy.dryers.way_through_hopper import (
     Pellet,
@@ -61,7 +61,8 @@ class Moisture:
 def two_digits_up(value: float) -> str:
     """A number above 0 to the next of two digits: a time that is a little short does not do."""
     step = 10.0 ** (math.floor(math.log10(value)) - 1)
-    return f"{step * math.ceil(value / step - 1e-9):.2g}"
+    up = step * math.ceil(value / step - 1e-9)
+    return f"{up:.2g}" if up < 100.0 else f"{up:.0f}"
 
 
 def residence_time(duty: Duty, operation: Operation) -> Array:
@@ -92,7 +93,12 @@ def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
 
 
 def remaining_moisture(
-    duty: Duty, operation: Operation, diffusivity: Array | float, tanks: float, times: Array | None = None
+    duty: Duty,
+    operation: Operation,
+    diffusivity: Array | float,
+    tanks: float,
+    times: Array | None = None,
+    inputs: Inputs | None = None,
 ) -> Array:
     """Mean moisture of the pellets leaving. [kg/kg dry]
 
@@ -108,27 +114,52 @@ def remaining_moisture(
     times : ndarray, shape (n,), optional
         Residence times, above 0; each in a hopper of that size and the same proportions, in the month that leaves
         most moisture at it. [s]
+    inputs : Inputs, optional
+        Of the dryer, for other residence times: whether a bigger hopper is given more air.
 
     Returns
     -------
     ndarray, shape (...) or (n,)
     """
-    way, pellet = _way(duty, operation, floor_moisture(duty, operation)), pellet_of(duty.resin)
+    way, pellet = _way(duty, operation, floor_moisture(duty, operation), inputs), pellet_of(duty.resin)
     if times is None:
         return moisture_left(way, pellet, diffusivity, tanks)
     months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
     return moisture_left(in_bed_for(Way(*months), np.asarray(times)[:, None]), pellet, diffusivity, tanks).max(axis=-1)
 
 
-def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
+def _way(duty: Duty, operation: Operation, floor: Array | None, inputs: Inputs | None = None) -> Way:
+    state = operation.hopper
     return Way(
         stay=residence_time(duty, operation),
-        warming=operation.hopper.heating_rate,
+        warming=state.heating_rate,
         initial=np.asarray(duty.initial_moisture),
         floor=np.zeros_like(duty.throughput) if floor is None else floor,
         fed=np.asarray(duty.resin_temperature),
-        out=operation.hopper.resin_outlet_temperature,
+        out=state.resin_outlet_temperature,
+        asked=1.0 / state.capacity_ratio,
+        lost=state.loss_share,
+        short=np.where(
+            np.isfinite(state.capacity_ratio),
+            np.maximum(duty.drying_temperature - state.resin_outlet_temperature, 0.0),
+            0.0,
+        ),
+        over=np.array(0.0 if inputs is None else _over_least(duty, operation, inputs)),
+        built=duty.built_for.design_throughput / duty.throughput,
     )
+
+
+def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
+    """Has a dryer the air that is usual for the resin, and no more for what its hopper takes, so that a bigger one may get more?"""
+    stored = resin.data.get("air_resin_ratio")
+    usual = resin.air_resin_ratio if stored is None else stored.si
+    ratio = float(np.max(operation.details.get(AIR_PER_RESIN, 0.0)))
+    return inputs.air_resin_ratio is None and ratio <= usual * 1.001
+
+
+def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
+    """What a bigger hopper is given of air, over the least; nothing where it has what is advised beside the time, `drying_remedies`. [-]"""
+    return float(np.min(inputs.air_over_least)) if gets_usual_air(inputs, duty.resin, operation) else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +199,7 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
 
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> Iterator[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
-    ways = [_way(one.duty, one.operation, floor) for one, floor in zip(hoppers, floors, strict=True)]
+    ways = [_way(one.duty, one.operation, floor, one.inputs) for one, floor in zip(hoppers, floors, strict=True)]
     pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
     together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
     band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
@@ -226,7 +257,7 @@ def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dic
     if band is None:
         return None
     tanks = tanks_of(inputs.hopper_flow)
-    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times) for d in band)
+    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times, inputs) for d in band)
     return {"predicted": likely, "low": fast, "high": slow}
 
 
@@ -234,7 +265,7 @@ def residence_needed(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
-    way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation))))
+    way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation), inputs)))
     pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
     tanks = tanks_of(inputs.hopper_flow)
     return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]
@@ -248,7 +279,7 @@ def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tan
     """
     if not target.size:
         return []
-    day = np.full((target.size, 1), 24 * 3600.0)
+    ways, day = Way(*np.broadcast_arrays(*ways)), np.full((target.size, 1), 24 * 3600.0)
     row, month, left = left_in_months(ways, pellets, diffusivity, tanks, day)
     after_a_day = np.full(ways.stay.shape, -np.inf)
     after_a_day[row, month] = left[:, 0]

@@ -381,9 +381,17 @@ def test_hoppers_that_only_other_options_miss_are_named_too():
     said = " ".join(sentences(compare(load_case("demo").with_(short))))
     assert "Nearest is “Portable wheels”" in said
     assert (
-        "“Portable wheels” needs, to reach the target: PET at Machine 4 about 3 h, about 12 h to be sure (stays 2.5 h)."
+        "“Portable wheels” needs, to reach the target: PET at Machine 4 about 3 h, about 13 h to be sure (stays 2.5 h)."
         in said
     )
+    sure = {
+        hours: compare(load_case("demo").with_({**short, "hoppers[4].residence_time": f"{hours} h"}))
+        .option("Portable wheels")
+        .served[3]
+        .verdict.moisture
+        for hours in (12, 13)
+    }
+    assert sure[12].high > sure[12].target > sure[13].high
     assert "Other options miss it at Machine 1, Machine 2, Machine 3 too." in said
 
 

@@ -75,6 +75,20 @@ def test_the_hours_named_would_indeed_do(name, option, values):
     assert there.predicted == pytest.approx(target, rel=0.06)
 
 
+@pytest.mark.parametrize(
+    ("name", "option", "values"),
+    [*NEEDED[:3], ("ABS", HOT, {"residence_time": "3 h"}), ("PC", NEW, {"residence_time": "3 h"}), ("PET", NEW, {})],
+)
+def test_the_hours_named_to_be_sure_do_for_the_slowest_diffusion(name, option, values):
+    moisture = compare(alone(option, resin(name, **values))).baseline.verdict.moisture
+    assert moisture.needed_surely is not None
+    assert moisture.high > moisture.target
+    told = float(up(moisture.needed_surely / 3600))
+    assert built_for_time(option, name, values, 3600.0 * told).high <= moisture.target
+    # And not far above what does.
+    assert built_for_time(option, name, values, 3600.0 * 0.9 * told).high > moisture.target
+
+
 def built_for_time(option, name, values, seconds):
     longer = resin(name, **{**values, "residence_time": f"{seconds} s"})
     return compare(alone(option, longer)).baseline.verdict.moisture
@@ -573,3 +587,24 @@ def test_a_control_is_blamed_only_where_it_turns_the_air_down():
         r"About [\d.]+ times the air would warm them through", told(air_resin_ratio=0.9, return_air_target="110 degC")
     )
     assert "turns the air down too far" in told(return_air_target="30 degC", airflow_floor="20 %")
+
+
+@pytest.mark.parametrize(
+    ("option", "values", "said", "unsaid"),
+    [
+        # At 82 degC in air of a dew point of 20 degC nylon keeps more than 2,000 ppm (Henry's law, as in the test of the floor).
+        (
+            HOT,
+            {"drying_temperature": "82 degC", "initial_moisture": "0.25 %", "target_moisture": "0.1 %"},
+            "it takes drier air",
+            "dry longer",
+        ),
+        (NEW, {"residence_time": "15 min", "initial_moisture": "0.8 %"}, "dry longer, or hotter", "drier air"),
+    ],
+)
+def test_no_more_time_is_advised_where_the_air_is_too_damp(option, values, said, unsaid):
+    of = compare(alone(option, {**resin("PA66", **values), "site.hall_dew_point": "20 degC"})).baseline
+    text = finding(of.verdict, "predicted moisture")
+    assert text.verdict == "fail"
+    assert said in text.text
+    assert unsaid not in text.text
