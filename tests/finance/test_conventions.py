@@ -70,3 +70,8 @@ def test_misspelt_settings_are_refused():
         said(rate_basis="rael")
     with pytest.raises(UnknownNameError, match="did you mean 'mid'"):
         said(timing="midd")
+
+
+def test_nothing_is_said_of_a_delay_that_nobody_stated():
+    assert said() == said(delay=0.0)
+    assert said() != said(delay=1.0)

@@ -361,3 +361,9 @@ def test_arrays_equal_their_scalars():
 def test_a_rate_of_minus_100_percent_is_refused():
     with pytest.raises(OutOfRangeError, match="-100 %"):
         npv(-1.0, [-1, 2])
+
+
+def test_small_amounts_count_as_large_ones_do():
+    """Half a unit of money for half a unit a year is a year."""
+    assert capital_over_saving(0.5, 0.5) == pytest.approx(1.0)
+    assert simple_payback([-0.5, 0.25, 0.25, 0.25]) == pytest.approx(2.0)

@@ -321,3 +321,14 @@ def test_no_rate_without_a_change_of_sign(flows):
 def test_notes_are_about_one_flow():
     with pytest.raises(ValueError, match="one cash flow"):
         irr_note(np.zeros((2, 3)))
+
+
+def test_at_mid_year_all_amounts_are_spread_unless_they_are_said_to_fall_at_its_end():
+    """-100 at once and 60 in the middle of each of two years: 60 x + 60 x^3 = 100 with x the root of one year's factor."""
+    flows = [-100.0, 60.0, 60.0]
+    (x,) = (root.real for root in np.roots([60.0, 0.0, 60.0, -100.0]) if abs(root.imag) < 1e-9)
+    assert all_rates(flows, timing="mid") == pytest.approx([x**-2 - 1.0], abs=1e-9)
+    assert irr_note(flows, timing="mid") == ""
+    assert irr_note([-100.0, 230.0, -132.0], timing="mid") == irr_note(
+        [-100.0, 230.0, -132.0], timing="mid", at_year_end=[0.0, 0.0, 0.0]
+    )
