@@ -124,7 +124,31 @@ def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
                 "[plant_load] in the case the dryers are billed as if they stood alone.",
             )
         )
+    if (gas := saved.get("gas")) is not None and case.model.tariffs.plant_gas is None:
+        found += _gas_alone(case.tariffs["gas"], gas)
     return tuple(found)
+
+
+def _gas_alone(tariff: Tariff, saving: Saving) -> list[Finding]:
+    """What hangs on gas that the plant burns elsewhere, where the case does not say how much."""
+    found = []
+    if kinds := _depends_on_plant(tariff):
+        text = (
+            f"The gas tariff has {' and '.join(kinds)}, which depend on the whole plant's gas; without tariffs.plant_gas the dryers are "
+            "billed as if they alone burned gas."
+        )
+        found.append(_note("plant gas", None, text))
+    fixed, others = (
+        sum(float(np.sum(line.before)) for line in saving.lines if (line.group == "fixed") == one)
+        for one in (True, False)
+    )
+    if fixed > 0.5 and others == 0.0:
+        text = (
+            f"The present dryers burn no gas. Its fixed charges of {_money(fixed, saving.currency)} a year count as paid anyway, for gas used "
+            "elsewhere in the plant: where there is none yet, they and a connection are new."
+        )
+        found.append(_note("fixed charges of gas", None, text))
+    return found
 
 
 def average_price_words(saving: Saving) -> str:

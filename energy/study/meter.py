@@ -15,6 +15,7 @@ from energy.plant.calendar import STATES
 from energy.study.case import Case
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Tariff
+from energy.tariffs.common import month_days
 
 
 class BillError(LocatedError):
@@ -65,10 +66,10 @@ def loads(
         The plant's readings are less than what its present dryers take.
     """
     own = _dryers(case, tariff, year, carriers)
-    if tariff.commodity != "electricity" or case.model.plant_load is None:
+    if not _has_plant(case, tariff.commodity):
         return _load(case, tariff, own), known or _load(case, tariff, {k: 0.0 * v for k, v in own.items()})
     there = _dryers(case, tariff, present, carriers)
-    if case.readings is not None:
+    if case.readings is not None and tariff.commodity == "electricity":
         return _on_readings(case, around or readings_around(case, tariff), there, own)
     plant = _plant(case, tariff, own)
     rest = {key: plant[key] - there[key] for key in plant}
@@ -77,7 +78,7 @@ def loads(
         short = rest.get(key, rest["energy"]) < -1e-6 * most
         if np.any(short):
             message = "the plant takes less in some month than its present dryers alone; check both"
-            raise BillError("plant_load", message, short)
+            raise BillError("plant_load" if tariff.commodity == "electricity" else "tariffs.plant_gas", message, short)
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), known or _load(case, tariff, bare)
 
@@ -221,10 +222,22 @@ def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
     return tariffs.cross(states.astype(np.int64), tariff, year, count=len(STATES))
 
 
+def _has_plant(case: Case, commodity: str) -> bool:
+    """Is it known what the whole plant takes through this meter?"""
+    if commodity == "gas":
+        return case.model.tariffs.plant_gas is not None
+    return commodity == "electricity" and case.model.plant_load is not None
+
+
 def _plant(case: Case, tariff: Tariff, like: Mapping[str, Array]) -> dict[str, Array]:
-    """The plant's readings, its present dryers included, laid out as the dryers' load is."""
-    assert case.plant_months is not None
-    energy, peak = case.plant_months
+    """What the plant takes, its present dryers included, laid out as the dryers' load is."""
+    if tariff.commodity == "gas":
+        assert case.model.tariffs.plant_gas is not None
+        energy = np.full(12, float(case.model.tariffs.plant_gas))
+        peak = energy / (86400.0 * month_days(case.model.case.year))
+    else:
+        assert case.plant_months is not None
+        energy, peak = case.plant_months
     found = {"energy": energy, "peak": peak}
     if "cell_energy" in like:
         hours = tariff.price_calendar.time(case.model.case.year)

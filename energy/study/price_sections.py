@@ -22,6 +22,12 @@ class Tariffs(Section):
     """Per heat taken; or the plant's own cooling, in the section of that name."""
     water: str | None = Field(default=None, title="Water for the cooling tower")
     """Per volume, for the cooling tower."""
+    plant_gas: Annotated[
+        float | None,
+        Quantity("energy", label="Gas of the whole plant in a month, present dryers included"),
+        Field(ge=0),
+    ] = None
+    """Mean of the year, on the higher heating value. None: the dryers are billed as if no other gas were used. [J]"""
     coincidence: Annotated[
         float,
         Quantity("share", label="Share of the dryers' peak that falls on the billing peak", shown="%"),

@@ -1,0 +1,75 @@
+"""Gas that the plant burns besides its dryers: which block of the tariff theirs falls into, and who pays the fixed charges."""
+
+from __future__ import annotations
+
+import pytest
+from cases import HOT, NEW, PRESENT, case
+
+from energy.errors import CaseError
+from energy.study.compare import compare
+
+GJ = 1e9
+TARIFF = {
+    "name": "Gas in blocks",
+    "commodity": "gas",
+    "currency": "USD",
+    "source": "invented",
+    "charges": [
+        {
+            "type": "fixed",
+            "id": "supply",
+            "label": "Supply",
+            "clause": "1",
+            "source": "invented",
+            "per_month": "100 USD",
+        },
+        {
+            "type": "energy-blocks",
+            "id": "gas",
+            "label": "Gas",
+            "clause": "2",
+            "source": "invented",
+            "blocks": [{"up_to": "500 GJ", "price": "16.8 USD/GJ"}, {"price": "14.2 USD/GJ"}],
+        },
+    ],
+}
+
+
+def on(**changes):
+    return compare(case(PRESENT, NEW, HOT, changes={"own_tariffs": [TARIFF], "tariffs.gas": TARIFF["name"], **changes}))
+
+
+def burned(found):
+    return found.carrier("gas") / GJ
+
+
+@pytest.mark.parametrize(("plant", "price"), [(None, 16.8), ("100 GJ", 16.8), ("800 GJ", 14.2)])
+def test_a_dryer_pays_the_price_of_the_block_that_its_gas_falls_into(plant, price):
+    option = on(**({} if plant is None else {"tariffs.plant_gas": plant})).option(HOT)
+    assert 10.0 < burned(option) / 12.0 < 400.0
+    assert option.annual_cost["gas"] == pytest.approx(price * burned(option), rel=1e-6)
+
+
+def test_across_the_limit_of_a_block_each_part_pays_its_own():
+    option = on(**{"tariffs.plant_gas": "490 GJ"}).option(HOT)
+    months = option.year.energy["process heat", "gas"] / GJ
+    by_hand = sum(min(m, 10.0) * 16.8 + max(m - 10.0, 0.0) * 14.2 for m in months)
+    assert months.min() > 10.0
+    assert option.annual_cost["gas"] == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_what_nobody_said_of_the_gas_is_told():
+    told = {note.check: note.text for note in on().option(HOT).notes}
+    assert "which depend on the whole plant's gas; without tariffs.plant_gas" in told["plant gas"]
+    assert "1,200 USD a year count as paid anyway" in told["fixed charges of gas"]
+    stated = {note.check for note in on(**{"tariffs.plant_gas": "800 GJ"}).option(HOT).notes}
+    assert not stated & {"plant gas", "fixed charges of gas"}
+    burning = on(**{f"options['{PRESENT}'].inputs.heat_source": "gas"}).option(HOT)
+    assert "fixed charges of gas" not in {note.check for note in burning.notes}
+
+
+def test_less_gas_than_the_present_dryers_burn_is_refused():
+    with pytest.raises(
+        CaseError, match=r"tariffs\.plant_gas: the plant takes less in some month than its present dryers"
+    ):
+        on(**{"tariffs.plant_gas": "1 GJ", f"options['{PRESENT}'].inputs.heat_source": "gas"})
