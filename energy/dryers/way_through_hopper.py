@@ -115,16 +115,12 @@ def _missed(asked: Array, warming: Array) -> Array:
 def _steepness(way: Way) -> Array:
     """How much colder than the air pellets leave, over what is asked and what of it counterflow misses. [K]"""
     missed = way.asked * _missed(way.asked, way.warming)
-    return np.asarray(
-        np.divide(
-            way.short,
-            missed,
-            out=np.zeros(np.broadcast_shapes(*map(np.shape, (way.short, missed)))),
-            where=missed > 0.0,
-        )
-    )
+    known = (missed > 0.0) & (way.warming < AS_WARM)
+    return np.where(known, way.short, 0.0) / np.where(known, missed, 1.0)
 
 
+AS_WARM = 20.0
+"""Heating rate from which pellets leave as warm as the air to 1e-6 K: the rest is rounding. [-]"""
 LEAST_SPARED = 1e-6
 """Pellets then warm on a straight line. [-]"""
 
