@@ -13,7 +13,6 @@ from energy.resins import arrhenius, diffusion, residence_spread
 from energy.resins.properties import Resin
 from energy.sources import load
 
-
 _NOTHING, _ONE = np.zeros(()), np.ones(())
 
 

@@ -92,14 +92,7 @@ def floor_moisture(duty: Duty, operation: Operation) -> Array | None:
     )
 
 
-def remaining_moisture(
-    duty: Duty,
-    operation: Operation,
-    diffusivity: Array | float,
-    tanks: float,
-    times: Array | None = None,
-    inputs: Inputs | None = None,
-) -> Array:
+def remaining_moisture(duty: Duty, operation: Operation, diffusivity: Array | float, tanks: float) -> Array:
     """Mean moisture of the pellets leaving. [kg/kg dry]
 
     Parameters
@@ -111,40 +104,55 @@ def remaining_moisture(
         At the resin's reference temperature. [m2/s]
     tanks : float
         Tanks in series. [-]
-    times : ndarray, shape (n,), optional
-        Residence times, above 0; each in a hopper of that size and the same proportions, in the month that leaves
-        most moisture at it. [s]
-    inputs : Inputs, optional
-        Of the dryer, for other residence times: whether a bigger hopper is given more air.
+    """
+    way = _way(duty, operation, floor_moisture(duty, operation))
+    return moisture_left(way, pellet_of(duty.resin), diffusivity, tanks)
+
+
+def moisture_at(duty: Duty, operation: Operation, inputs: Inputs, diffusivity: float, times: Array) -> Array:
+    """The same after other residence times, each in a hopper of that size, in the month that leaves most moisture at it. [kg/kg dry]
+
+    Parameters
+    ----------
+    duty : Duty
+        Of a resin with diffusion data.
+    operation : Operation
+    inputs : Inputs
+    diffusivity : float
+        At the resin's reference temperature. [m2/s]
+    times : ndarray, shape (n,)
+        Above 0. [s]
 
     Returns
     -------
-    ndarray, shape (...) or (n,)
+    ndarray, shape (n,)
     """
-    way, pellet = _way(duty, operation, floor_moisture(duty, operation), inputs), pellet_of(duty.resin)
-    if times is None:
-        return moisture_left(way, pellet, diffusivity, tanks)
+    way = _way_to_change(duty, operation, floor_moisture(duty, operation), inputs)
     months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
-    return moisture_left(in_bed_for(Way(*months), np.asarray(times)[:, None]), pellet, diffusivity, tanks).max(axis=-1)
+    longer = in_bed_for(Way(*months), np.asarray(times)[:, None])
+    return moisture_left(longer, pellet_of(duty.resin), diffusivity, tanks_of(inputs.hopper_flow)).max(axis=-1)
 
 
-def _way(duty: Duty, operation: Operation, floor: Array | None, inputs: Inputs | None = None) -> Way:
-    state = operation.hopper
+def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
     return Way(
         stay=residence_time(duty, operation),
-        warming=state.heating_rate,
+        warming=operation.hopper.heating_rate,
         initial=np.asarray(duty.initial_moisture),
         floor=np.zeros_like(duty.throughput) if floor is None else floor,
         fed=np.asarray(duty.resin_temperature),
-        out=state.resin_outlet_temperature,
+        out=operation.hopper.resin_outlet_temperature,
+    )
+
+
+def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs: Inputs) -> Way:
+    """The way with what it becomes of in a bed for another stay."""
+    state = operation.hopper
+    colder = np.maximum(duty.drying_temperature - state.resin_outlet_temperature, 0.0)
+    return _way(duty, operation, floor)._replace(
         asked=1.0 / state.capacity_ratio,
         lost=state.loss_share,
-        short=np.where(
-            np.isfinite(state.capacity_ratio),
-            np.maximum(duty.drying_temperature - state.resin_outlet_temperature, 0.0),
-            0.0,
-        ),
-        over=np.array(0.0 if inputs is None else _over_least(duty, operation, inputs)),
+        short=np.where(np.isfinite(state.capacity_ratio), colder, 0.0),
+        over=np.array(_over_least(duty, operation, inputs)),
         built=duty.built_for.design_throughput / duty.throughput,
     )
 
@@ -199,7 +207,9 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
 
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> Iterator[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
-    ways = [_way(one.duty, one.operation, floor, one.inputs) for one, floor in zip(hoppers, floors, strict=True)]
+    ways = [
+        _way_to_change(one.duty, one.operation, floor, one.inputs) for one, floor in zip(hoppers, floors, strict=True)
+    ]
     pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
     together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
     band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
@@ -256,8 +266,7 @@ def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dic
     band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
     if band is None:
         return None
-    tanks = tanks_of(inputs.hopper_flow)
-    slow, likely, fast = (remaining_moisture(duty, operation, d, tanks, times, inputs) for d in band)
+    slow, likely, fast = (moisture_at(duty, operation, inputs, d, times) for d in band)
     return {"predicted": likely, "low": fast, "high": slow}
 
 
@@ -265,7 +274,7 @@ def residence_needed(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
-    way = np.stack(np.broadcast_arrays(*_way(duty, operation, floor_moisture(duty, operation), inputs)))
+    way = np.stack(np.broadcast_arrays(*_way_to_change(duty, operation, floor_moisture(duty, operation), inputs)))
     pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
     tanks = tanks_of(inputs.hopper_flow)
     return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from one_dryer import desiccant, finding, hot_air
 
-from energy.dryers.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left, tanks_of
+from energy.dryers.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left
 from energy.study import predicted_moisture
 from energy.study.compare import compare
-from energy.study.predicted_moisture import curve, floor_moisture, remaining_moisture, residence_needed
+from energy.study.predicted_moisture import curve, floor_moisture, moisture_at, remaining_moisture, residence_needed
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
 
@@ -109,7 +109,9 @@ def test_each_residence_time_is_a_hopper_of_its_own_size(hours):
     read_off = curve(of.duty, of.operation, of.option.inputs, np.array([hours * 3600.0]))
     for key in ("predicted", "low", "high"):
         assert read_off[key][0] == pytest.approx(getattr(built, key), rel=0.03)
-    now = predicted_moisture._way(of.duty, of.operation, floor_moisture(of.duty, of.operation), of.option.inputs)
+    now = predicted_moisture._way_to_change(
+        of.duty, of.operation, floor_moisture(of.duty, of.operation), of.option.inputs
+    )
     way = in_bed_for(now, np.array(hours * 3600.0))
     np.testing.assert_allclose(way.warming, state.heating_rate, rtol=0.015)
     np.testing.assert_allclose(way.out, state.resin_outlet_temperature, atol=0.06)
@@ -133,9 +135,9 @@ def test_hours_needed_for_what_it_leaves_with_are_the_hours_it_stays():
 @pytest.mark.parametrize("share", [0.03, 0.1, 0.3, 0.6, 0.999])
 def test_hours_needed_are_those_of_every_quarter_hour(share):
     of = desiccant("PA66").baseline
-    diffusivity, tanks = of.duty.resin.diffusivity, tanks_of(of.option.inputs.hopper_flow)
+    diffusivity = of.duty.resin.diffusivity
     times = 3600.0 * np.linspace(0.25, 24.0, 96)
-    left = remaining_moisture(of.duty, of.operation, diffusivity, tanks, times)
+    left = moisture_at(of.duty, of.operation, of.option.inputs, diffusivity, times)
     target = left[-1] + share * (left[0] - left[-1])
     found = residence_needed(of.duty, of.operation, of.option.inputs, target, diffusivity)
     assert found == pytest.approx(np.interp(-target, -left, times), rel=1e-12)
