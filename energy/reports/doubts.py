@@ -139,6 +139,10 @@ def capital_of_baseline(comparison: Comparison) -> list[str]:
     ]
 
 
+OLD_PEAKS = ("for old peaks still billed in the first year", "for new peaks not yet billed in the whole first year")
+"""What makes net savings less, or more, than the difference of two life-cycle costs under a ratchet."""
+
+
 def old_peaks(comparison: Comparison) -> str:
     """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
     late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]
