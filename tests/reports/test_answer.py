@@ -338,7 +338,11 @@ def test_what_old_peaks_still_cost_is_told_where_net_savings_are_less_than_two_l
     assert late < -1.0
     assert option.measures.npv - (base.life_cycle_cost - option.life_cycle_cost) == pytest.approx(late / 1.08, rel=0.02)
     assert "old peaks still cost in the first year" in sentences(ratcheted)[-1]
-    rows = {row[0]: row[1] for block in cash_flow.measures(proposal(ratcheted), option) for row in getattr(block, "rows", ())}
+    rows = {
+        row[0]: row[1]
+        for block in cash_flow.measures(proposal(ratcheted), option)
+        for row in getattr(block, "rows", ())
+    }
     told = [float(rows[name].split(" ")[0].replace(",", "").replace("−", "-")) for name in (
         "Life-cycle cost, baseline", f"Life-cycle cost, {NEW}", "Old peaks still billed in the first year", "Net savings (net present value)")]  # fmt: skip
     assert told[2] == pytest.approx(late / 1.08, rel=0.02)

@@ -116,7 +116,17 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
             "capital, running and replacements less what is left, in present value",
         ),
         (f"Life-cycle cost, {option.name}", f"{amount(option.life_cycle_cost)} {p.currency}", "the same"),
-        *([(f"{words[:1].upper()}{words[1:]}", f"{amount(late)} {p.currency}", "a ratchet bills them; in present value")] if round(late) else []),
+        *(
+            [
+                (
+                    f"{words[:1].upper()}{words[1:]}",
+                    f"{amount(late)} {p.currency}",
+                    "a ratchet bills them; in present value",
+                )
+            ]
+            if round(late)
+            else []
+        ),
         ("Net savings (net present value)", f"{amount(m.npv)} {p.currency}", "worth it above zero"),
         ("Savings-to-investment ratio", number(m.sir, 2), "worth it above 1"),
         (
@@ -142,7 +152,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ),
         (
             OVERHAULS,
-            payback_of(option),
+            payback_of(option, parts.digits(p, option)),
             m.payback_note or parts.basis_of_payback(p, option),
         ),
         (

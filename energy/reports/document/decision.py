@@ -69,7 +69,11 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
                 p.money(saving),
                 f"energy and upkeep at today's prices, before tax; today they are {p.money(p.base.total_cost)}",
             ),
-            ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
+            (
+                "Simple payback",
+                payback_of(option, parts.digits(p, option)),
+                f"{parts.basis_of_simple(p, option)}{within}",
+            ),
             ("Net present value", p.money(m.npv), npv_word),
             (
                 "Energy",
