@@ -48,6 +48,11 @@ def money(amount: float, currency: str) -> str:
     return f"{rounded:,.{min(digits, 2)}f} {currency}"
 
 
+def whole_money(amount: float, currency: str) -> str:
+    """A sum to be paid, not rounded further than to whole money, thousands separated."""
+    return f"{amount:,.0f} {currency}"
+
+
 def before_and_now(label: str, before: str, now: str) -> str:
     """What a value was and is, in a few words."""
     return f"{label}: {now} as before" if now == before else f"{label}: {before} before, {now} now"
@@ -355,8 +360,8 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         note = measures.payback_note
         return f"; {note.replace('not within', 'no payback within', 1)}" if note else ""
     given, digits = float(option.option.incentive), _digits(comparison, option)
-    less = f", less {money(given, currency)} of incentive," if given else ""
-    text = f", and pays back its {money(option.capital, currency)}{less} in {years(measures.payback, digits)}"
+    less = f", less {whole_money(given, currency)} of incentive," if given else ""
+    text = f", and pays back its {whole_money(option.capital, currency)}{less} in {years(measures.payback, digits)}"
     if np.any(measures.streams["replacements"] != 0.0):
         alone = measures.payback_on_savings
         without = years(alone, digits) if math.isfinite(alone) else "not within the study"

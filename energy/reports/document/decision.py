@@ -38,9 +38,9 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     m, given = option.measures, p.case.model.finance
     assert m is not None
     saving, total = saving_of(p, option), option.capital + p.reserve
-    reserve = f", of which {p.money(p.reserve)} is contingency," if p.reserve else ""
+    reserve = f", of which {p.asked(p.reserve)} is contingency," if p.reserve else ""
     yield Paragraph(
-        text=f"Approval is asked for {p.money(total)}{reserve or ''} {_aim(p.base, option)}. {p.why}",
+        text=f"Approval is asked for {p.asked(total)}{reserve} {_aim(p.base, option)}. {p.why}",
         style="lead",
         short=True,
     )
@@ -61,8 +61,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         items=(
             (
                 "Capital",
-                p.money(option.capital),
-                f"without contingency; {p.money(total)} with it" if p.reserve else "no contingency stated",
+                p.asked(option.capital),
+                f"without contingency; {p.asked(total)} with it" if p.reserve else "no contingency stated",
             ),
             (
                 "Net saving a year",

@@ -219,7 +219,7 @@ def otherwise(p: Proposal, option: OptionResult) -> str:
     said = []
     if p.reserve:
         said.append(
-            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.money(option.capital + p.reserve)})"
+            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.asked(option.capital + p.reserve)})"
         )
     if any(escalation(p.case).values()):
         level = worth.with_finance(p.case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
