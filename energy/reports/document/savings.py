@@ -71,7 +71,8 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
     rows = [(b.line, b.clause, amount(b.before), amount(b.after), amount(b.before - b.after)) for b in lines]
     before, after = sum(b.before for b in lines), sum(b.after for b in lines)
     rows.append(("Total", "", amount(before), amount(after), amount(before - after)))
-    whole = p.case.model.plant_load is not None
+    whole, electricity = p.case.model.plant_load is not None, p.case.tariffs.get("electricity")
+    spread = "" if electricity is None else meter.spread_over_the_clock(p.case, electricity)
     yield Table(
         title=f"Bills and upkeep of a year before and after, {p.currency}",
         head=("Line", "Clause", "Before", "After", "Saving"),
@@ -80,7 +81,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         weights=(3, 3, 1, 1, 1),
         strong=(len(rows) - 1,),
         short=True,
-        note="Electricity is the bill of the whole plant; the other lines are of the dryers alone."
+        note=f"Electricity is the bill of the whole plant; the other lines are of the dryers alone. {spread}".strip()
         if whole
         else "Bills of the dryers alone: the case has no load of the whole plant.",
     )
