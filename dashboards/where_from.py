@@ -176,7 +176,10 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
     """The formula with this option's numbers in it."""
     money, finance, m = comparison.case.currency, comparison.case.model.finance, o.measures
     if column == "to run":
-        parts = [f"{name} {amount:,.0f}" for name, amount in o.annual_cost.items() if abs(amount) >= 0.5]
+        cooled = {"water": " and ".join(c for c in ("cooling", "water") if c in comparison.case.tariffs) or "cooling"}
+        parts = [
+            f"{cooled.get(name, name)} {amount:,.0f}" for name, amount in o.annual_cost.items() if abs(amount) >= 0.5
+        ]
         yield f"{' + '.join(parts)} = {o.total_cost:,.0f} {money} a year"
         priced = ((c, t) for c, t in comparison.case.tariffs.items() if o.annual_cost.get(c, 1.0))
         for commodity, tariff in priced:

@@ -10,9 +10,10 @@ import numpy as np
 
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
-from energy.reports.document.words import amount, number, percent
+from energy.reports.document.words import amount, number, percent, pretty
 from energy.study import meter
 from energy.study.compare import KWH, Comparison, OptionResult
+from energy.units import to_unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +105,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
             )
     if said:
         yield Paragraph(text=" ".join(said))
-    b, kwh = p.base, KWH
+    b, kwh, water = p.base, KWH, {"si": "m3", "us": "gal"}[p.case.model.case.units]
     energy = [
         (
             "Electricity kWh",
@@ -112,10 +113,11 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
             (option.carrier("electricity") + option.carrier("compressed air")) / kwh,
         )
     ]
+    drawn = [float(to_unit(np.sum(o.year.water), "volume", water)) for o in (b, option)]
     energy += [
         ("Gas kWh", b.carrier("gas") / kwh, option.carrier("gas") / kwh),
         ("Heat to cooling kWh", b.carrier("cooling") / kwh, option.carrier("cooling") / kwh),
-        ("Water m³", float(np.sum(b.year.water)), float(np.sum(option.year.water))),
+        (f"Water {pretty(water)}", drawn[0], drawn[1]),
         ("Peak kW", b.peak / 1e3, option.peak / 1e3),
         ("CO₂ t", b.emissions / 1e3, option.emissions / 1e3),
     ]
