@@ -18,6 +18,7 @@ from energy.reports.doubts import (
     present_fails,
     price_doubted,
     prices_left_level,
+    put_off,
     quoted_for_another,
     read_at_the_present,
     taken_for_all,
@@ -99,6 +100,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + unpriced(comparison)
         + upkeep_missing(comparison)
         + prices_left_level(comparison, page=page)
+        + put_off(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)

@@ -19,6 +19,7 @@ from energy.reports.doubts import (
     present_fails,
     price_doubted,
     prices_left_level,
+    put_off,
     quoted_for_another,
     read_at_the_present,
     taken_for_all,
@@ -105,6 +106,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         taken_for_all,
         upkeep_missing,
         prices_left_level,
+        put_off,
     )
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)
