@@ -11,11 +11,12 @@ from math import ceil
 import numpy as np
 
 from dashboards.where_words import FEEDS, WORDS
+from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
 from energy.reports.swap import why
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
-from energy.study.life_cycle import before_or_after_tax, life_cycle_parts
+from energy.study.life_cycle import before_or_after_tax, late_saving, life_cycle_parts
 from energy.study.option_sections import Replacement
 from energy.tariffs.saving import SavingLine
 from energy.units import show, to_unit
@@ -175,7 +176,10 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
     """The formula with this option's numbers in it."""
     money, finance, m = comparison.case.currency, comparison.case.model.finance, o.measures
     if column == "to run":
-        parts = [f"{name} {amount:,.0f}" for name, amount in o.annual_cost.items() if abs(amount) >= 0.5]
+        cooled = {"water": " and ".join(c for c in ("cooling", "water") if c in comparison.case.tariffs) or "cooling"}
+        parts = [
+            f"{cooled.get(name, name)} {amount:,.0f}" for name, amount in o.annual_cost.items() if abs(amount) >= 0.5
+        ]
         yield f"{' + '.join(parts)} = {o.total_cost:,.0f} {money} a year"
         priced = ((c, t) for c, t in comparison.case.tariffs.items() if o.annual_cost.get(c, 1.0))
         for commodity, tariff in priced:
@@ -201,8 +205,10 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"
             yield f"In brackets, on running cost alone, without the replacements spared or added: {alone}"
     elif column == "net savings" and m is not None:
-        base = comparison.baseline.life_cycle_cost
-        yield f"{base:,.0f} less {o.life_cycle_cost:,.0f} = {m.npv:,.0f} {money}"
+        late = late_saving(comparison.case, m)
+        base, own, rest = in_whole([comparison.baseline.life_cycle_cost, -o.life_cycle_cost, late], m.npv)
+        peaks = f", {'less' if rest < 0 else 'plus'} {abs(rest):,} {OLD_PEAKS[rest > 0]}" if rest else ""
+        yield f"{base:,} less {-own:,}{peaks} = {m.npv:,.0f} {money}"
     elif column == "life-cycle cost":
         parts = life_cycle_parts(comparison.case, o.option, o.annual_cost)
         whole = in_whole([*parts.values()], o.life_cycle_cost)

@@ -24,7 +24,8 @@ WORDS: dict[str, tuple[str, str, str]] = {
     ),
     "net savings": (
         "Net savings",
-        "Life-cycle cost of the present machine less that of this option: the discounted sum of the yearly cash flow.",
+        "Life-cycle cost of the present machine less that of this option, less what old peaks still cost in the first year where a ratchet "
+        "bills them whichever dryer runs then: the discounted sum of the yearly cash flow.",
         "NIST Handbook 135; ASTM E1074.",
     ),
     "life-cycle cost": (

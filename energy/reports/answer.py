@@ -18,12 +18,14 @@ from energy.reports.doubts import (
     present_fails,
     price_doubted,
     prices_left_level,
+    put_off,
     quoted_for_another,
     read_at_the_present,
     taken_for_all,
     unpriced,
     upkeep_missing,
 )
+from energy.reports.in_time import decimals, in_time
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.study.predicted_moisture import two_digits_up
@@ -47,14 +49,19 @@ def money(amount: float, currency: str) -> str:
     return f"{rounded:,.{min(digits, 2)}f} {currency}"
 
 
+def whole_money(amount: float, currency: str) -> str:
+    """A sum to be paid, not rounded further than to whole money, thousands separated."""
+    return f"{amount:,.0f} {currency}"
+
+
 def before_and_now(label: str, before: str, now: str) -> str:
     """What a value was and is, in a few words."""
     return f"{label}: {now} as before" if now == before else f"{label}: {before} before, {now} now"
 
 
-def years(value: float) -> str:
-    """Years to one decimal."""
-    return f"{value:.1f} years"
+def years(value: float, digits: int = 1) -> str:
+    """Years to one decimal, or more."""
+    return f"{value:.{digits}f} years"
 
 
 def answer(comparison: Comparison, *, page: bool = False) -> str:
@@ -93,6 +100,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + unpriced(comparison)
         + upkeep_missing(comparison)
         + prices_left_level(comparison, page=page)
+        + put_off(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
@@ -172,7 +180,7 @@ def _cheapest(comparison: Comparison) -> list[str]:
         said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
     else:
         said = [
-            f"{_none_soon_enough(comparison)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
+            f"{_none_soon_enough(comparison, best)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
             f"{_against(comparison, best)}{_payback(comparison, best)}."
             f"{_not_worth_it(comparison, best)}{like_for_like(comparison)}"
         ]
@@ -240,16 +248,22 @@ def _not_worth_it(comparison: Comparison, option: OptionResult) -> str:
     return f" Over {period} years it brings {loss} less than it costs."
 
 
-def _none_soon_enough(comparison: Comparison) -> str:
+def _none_soon_enough(comparison: Comparison, best: OptionResult) -> str:
     """Said first where nothing that may dry pays back within the time accepted."""
     longest = comparison.case.model.finance.maximum_payback
     if longest is None:
         return ""
     expected = [o.measures for o in comparison.ranked() if o.verdict.word != "unlikely" and o.measures is not None]
     # An option that costs no more to begin with and saves has nothing to pay back.
-    if any(m.payback * YEAR <= longest * 1.01 or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
+    if any(in_time(m.payback, longest / YEAR) or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
         return ""
-    return f"No option pays back within the {years(longest / YEAR)} accepted. "
+    return f"No option pays back within the {years(longest / YEAR, _digits(comparison, best))} accepted. "
+
+
+def _digits(comparison: Comparison, option: OptionResult) -> int:
+    """Decimals with which an option's payback is told, so that it does not look like the limit where it is another."""
+    longest, m = comparison.case.model.finance.maximum_payback, option.measures
+    return 1 if longest is None or m is None else decimals(longest / YEAR, m.payback, m.payback_on_savings)
 
 
 def _drier_now(comparison: Comparison, best: OptionResult) -> list[str]:
@@ -347,14 +361,14 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
     if not math.isfinite(measures.payback):
         note = measures.payback_note
         return f"; {note.replace('not within', 'no payback within', 1)}" if note else ""
-    given = float(option.option.incentive)
-    less = f", less {money(given, currency)} of incentive," if given else ""
-    text = f", and pays back its {money(option.capital, currency)}{less} in {years(measures.payback)}"
+    given, digits = float(option.option.incentive), _digits(comparison, option)
+    less = f", less {whole_money(given, currency)} of incentive," if given else ""
+    text = f", and pays back its {whole_money(option.capital, currency)}{less} in {years(measures.payback, digits)}"
     if np.any(measures.streams["replacements"] != 0.0):
         alone = measures.payback_on_savings
-        without = years(alone) if math.isfinite(alone) else "not within the study"
+        without = years(alone, digits) if math.isfinite(alone) else "not within the study"
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
-    if longest is not None and round(measures.payback, 1) > round(longest / YEAR, 1):
-        text += f", longer than the {years(longest / YEAR)} accepted"
+    if longest is not None and not in_time(measures.payback, longest / YEAR):
+        text += f", longer than the {years(longest / YEAR, digits)} accepted"
     return text

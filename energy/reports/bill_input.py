@@ -11,7 +11,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
-from energy.tariffs import Bill, Load, Tariff, bill, load_rate_json, load_tariff
+from energy.tariffs import Bill, Load, Tariff, bill, load_rate_json, load_tariff, wrong_holidays
 from energy.tariffs.known_load import Metered, check_year, constant_load, read_load
 from energy.units import parse
 
@@ -76,6 +76,8 @@ def load_of(arguments: Arguments, tariff: Tariff) -> Metered:
         Not one way of giving it, a text that is no quantity, or a file that cannot be used.
     """
     year, month = check_year(arguments.year), arguments.month
+    if (wrong_days := wrong_holidays(tariff, year)) is not None:
+        raise CaseError([wrong_days], file=arguments.tariff)
     if month is not None and not 1 <= month <= 12:
         raise OutOfRangeError(f"--month: {month} is not a month; write 1 to 12")
     each = {name: text for name in _EACH_MONTH if (text := getattr(arguments, name)) is not None}

@@ -139,6 +139,24 @@ def capital_of_baseline(comparison: Comparison) -> list[str]:
     ]
 
 
+OLD_PEAKS = ("for old peaks still billed in the first year", "for new peaks not yet billed in the whole first year")
+"""What makes net savings less, or more, than the difference of two life-cycle costs under a ratchet."""
+
+
+def put_off(comparison: Comparison) -> list[str]:
+    """Replacements whose first is due later than an interval from now: right after one just done that is put off, else a slip."""
+    found: dict[tuple[str, float, float], list[str]] = {}
+    for o in comparison.options:
+        for line in o.option.replacements:
+            if line.next_due is not None and line.next_due > line.every:
+                found.setdefault((line.item, line.next_due, line.every), []).append(called(o))
+    return [
+        f"{item} of {in_a_row(names)} is taken to be due in {first:.3g} years and then every {every:.3g}: the first later than an interval from now. "
+        "See that both numbers are meant."
+        for (item, first, every), names in found.items()
+    ]
+
+
 def old_peaks(comparison: Comparison) -> str:
     """Why net savings are not the difference of two life-cycle costs, where a ratchet still bills old peaks; else empty."""
     late = [abs(float(s.first_year - s.steady)) for o in comparison.options for s in o.savings.values()]

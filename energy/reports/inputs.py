@@ -14,6 +14,7 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
+from energy.study.references import is_price
 from energy.study.retrofits import ITS_OWN, inherited
 from energy.study.schema import CaseFile
 from energy.units import Quantity, show
@@ -177,6 +178,8 @@ def _shown(value: float, quantity: Quantity, case: Case) -> str:
 def _of_tariffs(case: Case) -> Iterator[Input]:
     """Every price on the tariffs; a single price written in the case stands there already."""
     for commodity, tariff in case.tariffs.items():
+        if is_price(getattr(case.model.tariffs, commodity) or ""):
+            continue
         for charge in tariff.charges:
             for key, quantity, value in walk(charge):
                 if getattr(value, "text", ""):

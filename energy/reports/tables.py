@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from energy.study.case import Case
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import Measures
 from energy.tariffs import Tariff
@@ -19,6 +20,16 @@ def sizes_note(system: str) -> str:
         f"air at the blower's inlet, or as free air ({free}) where compressed; heater for a start from cold; "
         "regeneration heater while it heats, without margin; motor rating of the blower"
     )
+
+
+def peak_note(case: Case) -> str:
+    """What a peak is a mean of, and what the bill's demand is where that is another."""
+    electricity = case.tariffs.get("electricity")
+    window = 15.0 if electricity is None else float(electricity.demand_window) / 60.0
+    said = "highest mean of 15 minutes"
+    if window == 15.0:
+        return said
+    return f"{said}; the tariff bills means of {window:.0f} minutes, which can be lower"
 
 
 GAS = {"si": "kWh", "us": "MMBtu"}

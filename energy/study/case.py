@@ -36,7 +36,7 @@ from energy.study.references import (
     tariff_of,
 )
 from energy.study.schema import CaseFile
-from energy.tariffs import Tariff
+from energy.tariffs import Tariff, wrong_holidays
 from energy.tariffs.readers import Series
 
 EXAMPLES = ("demo", "one-machine")
@@ -216,6 +216,11 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
             tariffs[commodity] = tariff_of(given, commodity, model.case.currency, folder, own, demand.get(commodity))
         except EnergyError as error:
             found += [Problem(f"tariffs.{commodity}", line) for line in str(error).splitlines()]
+            continue
+        if (wrong_days := wrong_holidays(tariffs[commodity], model.case.year)) is not None:
+            key, message = wrong_days
+            inside = Problem(f"own_tariffs['{given}'].{key}", message)
+            found.append(inside if given in own else Problem(f"tariffs.{commodity}", f"{given}: {key}: {message}"))
     resins: list[Resin] = []
     for hopper in model.hoppers:
         place = f"hoppers['{hopper.name}']"

@@ -264,6 +264,18 @@ def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) ->
     }
 
 
+def late_saving(case: Case, measures: Measures) -> float:
+    """What the first year saves more than later ones, in present value, tax on it counted: below zero where old peaks are still billed. [money]
+
+    By so much net savings differ from the difference of the two life-cycle costs.
+    """
+    given, how, late = case.model.finance, terms(case), measures.streams.get(RATCHET)
+    if late is None:
+        return 0.0
+    kept = 1.0 if how["tax"] is None else 1.0 - float(how["tax"].rate)
+    return kept * float(late @ (1.0 + float(given.rate)) ** -due(np.arange(late.size), how["timing"]))
+
+
 def measures_of(case: Case, flow: CashFlow, saving: float = np.nan) -> Measures:
     """The measures of a cash flow on the case's terms; `saving` as for `measures_of_all`."""
     flow = CashFlow(streams={name: amounts[None] for name, amounts in flow.streams.items()})

@@ -281,10 +281,16 @@ def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) ->
         raise BillError("plant_load", "the case has none")
     by_clock = needs_clock(tariff)
     load = _load(case, tariff, _plant(case, tariff, {"cell_energy": np.zeros(12)} if by_clock else {}))
-    said = (
+    return replace(load, **fields), tuple(filter(None, [spread_over_the_clock(case, tariff)]))
+
+
+def spread_over_the_clock(case: Case, tariff: Tariff) -> str:
+    """Said where prices go by the clock and the plant's load is known by month alone; else empty."""
+    if case.plant_months is None or case.readings is not None or not needs_clock(tariff):
+        return ""
+    return (
         "The plant is known by month: energy is spread over the hours of the clock, the peak may fall into any period."
     )
-    return replace(load, **fields), (said,) if by_clock else ()
 
 
 def billed(tariff: Tariff, load: Load) -> tariffs.Bill:

@@ -29,7 +29,7 @@ from energy.study.schema import CaseFile
 from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff, tariff_from
 from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
 from energy.tariffs.readers.series import zone_info
-from energy.units import parse
+from energy.units import SI, parse
 
 _PRICE = re.compile(r"\s*[-+]?[\d.]")
 """How a price begins, and no name of a tariff."""
@@ -149,7 +149,7 @@ def tariff_of(
             raise
         if price < 0:
             raise UnitError(f"Price of {commodity}: '{text}' is negative; 0 or more is allowed")
-        return simple_tariff(commodity, currency, price, demand)
+        return simple_tariff(commodity, currency, SI(price, text.strip()), demand)
     beside = folder / text if folder is not None else None
     name = str(beside) if beside is not None and exists(beside) else text
     return _of(load_tariff(name, currency=currency), commodity, text)

@@ -17,6 +17,8 @@ from energy.study.uncertainty import Outcomes, outcomes
 
 LOW, HIGH = 0.1, 0.9
 ENOUGH = 1.0  # money of net savings within which a break-even is found
+BY_CHANCE = 0.05
+"""Of the cases in which inputs of no account are taken to count, all of them together; by judgement, as is usual. [-]"""
 EDGE = 0.005  # a break-even is looked for in all but this share of the cases at either end
 
 
@@ -310,6 +312,9 @@ def doubts_of_drying(
 ) -> tuple[Doubt, ...]:
     """Inputs that alone decide whether an option dries, weightiest first; none where it always or never does.
 
+    An input is named where what it seems to explain stands out from what so many draws show by chance: all inputs together,
+    one of no account is named in `BY_CHANCE` of the cases.
+
     Parameters
     ----------
     inputs : sequence of Uncertain
@@ -324,21 +329,26 @@ def doubts_of_drying(
     Source
     ------
     Correlation ratio over classes of equal size, less what classes of that number seem to explain by chance (adjusted
-    coefficient of determination), both from memory.
+    coefficient of determination), both from memory. Of an outcome that is so or not, the number of draws times the ratio is
+    Pearson's chi-square of classes against outcome; its limit is shared out among the inputs after Bonferroni; from memory.
     """
+    from scipy.special import chdtri
+
     keep = results.answered[option]
     dry = results.dries[option][keep] + 0.0
     classes = int(np.clip(dry.size // 32, 2, 16))  # by judgement: 32 draws or more tell a share of each
     if dry.size < 64 or not 0.0 < dry.mean() < 1.0:
         return ()
     found = []
-    for i, entry in enumerate(inputs):
-        if not any(_concerns(path, [option]) for path in entry.places):
-            continue
+    asked = [i for i, entry in enumerate(inputs) if any(_concerns(path, [option]) for path in entry.places)]
+    by_chance = float(chdtri(classes - 1, BY_CHANCE / max(1, len(asked)))) / dry.size
+    for i in asked:
+        entry = inputs[i]
         order = np.argsort(points[keep, i], kind="stable")
         left = sum(float(part.var()) * part.size for part in np.array_split(dry[order], classes))
-        share = 1.0 - left / (dry.var() * dry.size) * (dry.size - 1) / (dry.size - classes)
-        if share >= least:
+        unexplained = left / (dry.var() * dry.size)
+        share = 1.0 - unexplained * (dry.size - 1) / (dry.size - classes)
+        if share >= least and 1.0 - unexplained > by_chance:
             found.append(Doubt(input=entry.name, label=entry.label, explains=float(share)))
     return tuple(sorted(found, key=lambda doubt: -doubt.explains))
 

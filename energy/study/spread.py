@@ -22,6 +22,7 @@ from energy.study import meter, retrofits
 from energy.study.case import Case
 from energy.study.distributions import Distribution, normal_score, normal_share, shape_of
 from energy.study.duty import atmospheric_pressure
+from energy.study.idle import is_idle
 from energy.study.machines import is_metered
 from energy.study.option_sections import OF_PRESENT
 from energy.study.paths import typical_of, walk_fields, written
@@ -76,14 +77,14 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
             continue
         raw, key = written(case.completed, path), path.rpartition(".")[2]
         if isinstance(raw, Mapping) and "low" in raw and "high" in raw:
-            if not _can_be_drawn(case, path, key) or path.startswith(seen):
+            if not _can_be_drawn(case, path, key) or path.startswith(seen) or is_idle(case.model, path):
                 held.append(path)
                 continue
             low, high = (_parsed(case, path, raw[end], quantity.kind) for end in ("low", "high"))
             of_all = next((alike[own] + path.removeprefix(own) for own in alike if path.startswith(own)), path)
             name, basis = _of_present(case, of_all, raw, present), str(raw.get("basis", "assumption"))
         elif raw is None and (stored := typical_of(case.model, path)) is not None and stored.si_low is not None:
-            if not _can_be_drawn(case, path, key) or path.startswith(seen):
+            if not _can_be_drawn(case, path, key) or path.startswith(seen) or is_idle(case.model, path):
                 continue
             assert stored.si_high is not None
             low, high, basis = stored.si_low, stored.si_high, stored.basis

@@ -12,7 +12,7 @@ from energy.tariffs.common import Line
 from energy.tariffs.crossing import Crossing, cross, cross_time, load_from_periods, load_from_series
 from energy.tariffs.load import Load
 from energy.tariffs.rate_json import load_rate_json, read_rate_document
-from energy.tariffs.reader import demo_tariffs, load_tariff, read_tariff_document, tariff_from
+from energy.tariffs.reader import demo_tariffs, load_tariff, read_tariff_document, tariff_from, wrong_holidays
 from energy.tariffs.saving import Saving, saving
 from energy.tariffs.tariff import Tariff, Worked, simple_tariff, simple_water_tariff
 
@@ -46,4 +46,5 @@ __all__ = [
     "simple_tariff",
     "simple_water_tariff",
     "tariff_from",
+    "wrong_holidays",
 ]

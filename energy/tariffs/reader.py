@@ -16,6 +16,7 @@ from pydantic import BaseModel, ValidationError
 
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.tariffs.charges import CHARGE_TYPES
+from energy.tariffs.clock import holidays_kept
 from energy.tariffs.tariff import Tariff
 
 
@@ -91,6 +92,21 @@ def tariff_from(document: Mapping[str, Any], *, currency: str | None = None, fil
     except ValidationError as error:
         raise CaseError(_problems(error, document), file=file) from None
     return _in_currency(tariff, currency, file)
+
+
+def wrong_holidays(tariff: Tariff, year: int) -> Problem | None:
+    """What is wrong in the public holidays that a tariff's calendar keeps, which only a year tells; None where nothing is."""
+    given = None if tariff.calendar is None else tariff.calendar.holidays
+    if given is None:
+        return None
+    key = "calendar.holidays"
+    try:
+        holidays_kept(year, given.country, given.subdivision, (), given.dates, given.rule)
+        key = "calendar.holidays.names"
+        holidays_kept(year, given.country, given.subdivision, given.names, given.dates, given.rule)
+    except UnknownNameError as error:
+        return Problem(key, str(error))
+    return None
 
 
 def _in_currency(tariff: Tariff, currency: str | None, file: str) -> Tariff:

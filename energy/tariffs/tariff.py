@@ -188,7 +188,7 @@ def simple_tariff(commodity: str, currency: str, price: float, demand: float | N
     currency : str
         Three-letter code.
     price : float
-        Price per energy, 0 or more. [money/J]
+        Price per energy, 0 or more; billed in the unit of its text, where it has one. [money/J]
     demand : float, optional
         Price per month's highest 15-minute demand, 0 or more. [money/W/month]
 
@@ -197,11 +197,15 @@ def simple_tariff(commodity: str, currency: str, price: float, demand: float | N
     Tariff
         With the charge "energy", and "demand" where that has a price.
     """
+
+    def as_written(amount: float) -> SI:
+        return amount if isinstance(amount, SI) else SI(amount)
+
     name = f"{commodity.capitalize()} at one price"
     given = {"clause": "price given", "source": "price given"}
-    charges: list[Charge] = [EnergyFlat(id="energy", label=name, price=SI(price), **given)]
+    charges: list[Charge] = [EnergyFlat(id="energy", label=name, price=as_written(price), **given)]
     if demand is not None:
-        charges.append(DemandFlat(id="demand", label="Demand at one price", price=SI(demand), **given))
+        charges.append(DemandFlat(id="demand", label="Demand at one price", price=as_written(demand), **given))
     return Tariff.model_validate(
         {
             "name": name,

@@ -483,7 +483,7 @@ def test_a_request_is_changed_and_taken_home_by_keyboard_alone(browser_page, ser
     page.keyboard.type("10")
     page.keyboard.press("Enter")
     # 76,800 USD for four towers and a tenth on top.
-    decision = "Approval is asked for 84,500 USD, of which 7,680 USD is contingency"
+    decision = "Approval is asked for 84,480 USD, of which 7,680 USD is contingency"
     paper.get_by_text(decision).first.wait_for(timeout=120_000)
     assert share.evaluate("node => node === document.activeElement")
     page.locator("button:enabled", has_text="Download the PDF").wait_for(timeout=240_000)  # the chances have come

@@ -14,6 +14,7 @@ from dashboards.tables import options
 from energy.reports.answer import of_option, sentences
 from energy.reports.comparison_json import to_dict
 from energy.reports.comparison_text import to_text
+from energy.reports.document import cash_flow
 from energy.reports.document.decision import decision
 from energy.reports.document.proposal import proposal
 from energy.reports.doubts import grown_along, like_for_like, old_peaks
@@ -337,6 +338,15 @@ def test_what_old_peaks_still_cost_is_told_where_net_savings_are_less_than_two_l
     assert late < -1.0
     assert option.measures.npv - (base.life_cycle_cost - option.life_cycle_cost) == pytest.approx(late / 1.08, rel=0.02)
     assert "old peaks still cost in the first year" in sentences(ratcheted)[-1]
+    rows = {
+        row[0]: row[1]
+        for block in cash_flow.measures(proposal(ratcheted), option)
+        for row in getattr(block, "rows", ())
+    }
+    told = [float(rows[name].split(" ")[0].replace(",", "").replace("−", "-")) for name in (
+        "Life-cycle cost, baseline", f"Life-cycle cost, {NEW}", "Old peaks still billed in the first year", "Net savings (net present value)")]  # fmt: skip
+    assert told[2] == pytest.approx(late / 1.08, rel=0.02)
+    assert told[0] - told[1] + told[2] == pytest.approx(told[3], abs=1.5)
 
 
 def test_capital_quoted_for_another_throughput_is_told():

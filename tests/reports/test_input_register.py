@@ -68,6 +68,12 @@ def test_prices_are_inputs_too(entries):
     single = {e.path: e for e in register(case(PRESENT, NEW, changes={"tariffs.electricity": "0.14 USD/kWh"}))}
     assert single["tariffs.electricity"].value == "0.14 USD/kWh"
     assert not [path for path in single if path.startswith("tariff electricity")]
+    water = case(
+        PRESENT,
+        NEW,
+        changes={"tariffs.water": "5 USD/m3", "cooling": {"medium": "tower water"}, "tariffs.cooling": None},
+    )
+    assert not [e.path for e in register(water) if e.path.startswith("tariff water")]
 
 
 def test_a_value_of_the_hopper_takes_the_place_of_the_resins(entries):

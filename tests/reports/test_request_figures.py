@@ -5,11 +5,13 @@ from __future__ import annotations
 import cases
 import pytest
 
+from energy.reports.answer import of_option
 from energy.reports.comparison_json import to_dict
 from energy.reports.document import parts
+from energy.reports.document.capital import capital
 from energy.reports.document.decision import decision
 from energy.reports.document.proposal import proposal
-from energy.reports.document.records import Figures
+from energy.reports.document.records import Figures, Paragraph, Table
 from energy.study.compare import compare
 
 WHEEL = f"options['{cases.WHEEL}']"
@@ -28,7 +30,7 @@ def test_the_boxes_divide_into_each_other_and_say_what_the_json_says(demo):
     saving = p.base.total_cost - p.option.total_cost
     assert told["capital_over_saving_years"] == pytest.approx(109_000 / saving, rel=1e-9)
     boxes = _boxes(p)
-    assert boxes["Capital"] == ("109,000 USD", "without contingency; 118,000 USD with it")
+    assert boxes["Capital"] == ("109,000 USD", "without contingency; 117,720 USD with it")
     assert boxes["Simple payback"][0] == f"{told['simple_payback_years']:.1f} years"
     said = f"capital is {109_000 / saving:.1f} years of saving, {109_000 * 1.08 / saving:.1f} with contingency"
     assert said in boxes["Simple payback"][1]
@@ -45,3 +47,16 @@ def test_an_incentive_is_taken_off_before_it_is_held_against_the_saving():
     saving = p.base.total_cost - p.option.total_cost
     assert p.option.measures.capital_over_saving == pytest.approx(23_000 / saving, rel=1e-12)
     assert "capital less incentive is" in parts.basis_of_simple(p, p.option)
+
+
+def test_the_sum_to_be_approved_is_not_rounded_and_is_the_same_everywhere():
+    # 26,461 USD and a tenth of it: 29,107 USD.
+    changes = {f"{WHEEL}.capital": [{"item": "Dryer", "amount": "26461 USD"}], "request.contingency": "10 %"}
+    changes |= {"request.recommended": cases.WHEEL}
+    p = proposal(compare(cases.case(cases.PRESENT, cases.WHEEL, changes=changes)))
+    lead = next(block for block in decision(p, None) if isinstance(block, Paragraph))
+    assert lead.text.startswith("Approval is asked for 29,107 USD, of which 2,646 USD is contingency, to")
+    assert _boxes(p)["Capital"] == ("26,461 USD", "without contingency; 29,107 USD with it")
+    table = next(block for block in capital(p) if isinstance(block, Table))
+    assert [row[3] for row in table.rows[-3:]] == ["26,461", "2,646", "29,107"]
+    assert "26,461 USD" in of_option(p.comparison, p.option)

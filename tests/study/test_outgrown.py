@@ -116,6 +116,6 @@ def test_an_airflow_of_a_present_dryer_that_cannot_heat_is_no_reason_to_stop():
 
 
 def test_draws_of_it_are_counted_and_do_not_dry():
-    run = simulate(case(PRESENT, NEW, changes={FLOW: "150 kg/h", SMALL: "50 kg/h"}), draws=64)
+    run = simulate(case(PRESENT, NEW, changes={FLOW: "200 kg/h", SMALL: "50 kg/h"}), draws=512)
     assert (run.option(PRESENT).answered_share, run.option(PRESENT).dries_share) == (1.0, 0.0)
     assert run.option(NEW).answered_share == 1.0

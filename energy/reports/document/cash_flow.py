@@ -24,8 +24,9 @@ from energy.reports.document.words import (
     percent,
     years_or_none,
 )
+from energy.reports.doubts import OLD_PEAKS
 from energy.study.compare import OptionResult
-from energy.study.life_cycle import before_or_after_tax, conventions, terms
+from energy.study.life_cycle import before_or_after_tax, conventions, late_saving, terms
 
 STREAMS = {
     "capital": "Capital",
@@ -106,6 +107,8 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
     def annual(cost: float) -> str:
         return amount(float(finance.equivalent_annual_cost(given.rate, cost, given.years)))
 
+    late = late_saving(p.case, m)
+    words = OLD_PEAKS[late > 0.0].removeprefix("for ")
     rows = [
         (
             "Life-cycle cost, baseline",
@@ -113,6 +116,17 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
             "capital, running and replacements less what is left, in present value",
         ),
         (f"Life-cycle cost, {option.name}", f"{amount(option.life_cycle_cost)} {p.currency}", "the same"),
+        *(
+            [
+                (
+                    f"{words[:1].upper()}{words[1:]}",
+                    f"{amount(late)} {p.currency}",
+                    "a ratchet bills them; in present value",
+                )
+            ]
+            if round(late)
+            else []
+        ),
         ("Net savings (net present value)", f"{amount(m.npv)} {p.currency}", "worth it above zero"),
         ("Savings-to-investment ratio", number(m.sir, 2), "worth it above 1"),
         (
@@ -138,7 +152,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ),
         (
             OVERHAULS,
-            payback_of(option),
+            payback_of(option, parts.digits(p, option)),
             m.payback_note or parts.basis_of_payback(p, option),
         ),
         (

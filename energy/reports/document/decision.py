@@ -19,6 +19,7 @@ from energy.reports.doubts import (
     present_fails,
     price_doubted,
     prices_left_level,
+    put_off,
     quoted_for_another,
     read_at_the_present,
     taken_for_all,
@@ -38,9 +39,9 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     m, given = option.measures, p.case.model.finance
     assert m is not None
     saving, total = saving_of(p, option), option.capital + p.reserve
-    reserve = f", of which {p.money(p.reserve)} is contingency," if p.reserve else ""
+    reserve = f", of which {p.asked(p.reserve)} is contingency," if p.reserve else ""
     yield Paragraph(
-        text=f"Approval is asked for {p.money(total)}{reserve or ''} {_aim(p.base, option)}. {p.why}",
+        text=f"Approval is asked for {p.asked(total)}{reserve} {_aim(p.base, option)}. {p.why}",
         style="lead",
         short=True,
     )
@@ -61,15 +62,19 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         items=(
             (
                 "Capital",
-                p.money(option.capital),
-                f"without contingency; {p.money(total)} with it" if p.reserve else "no contingency stated",
+                p.asked(option.capital),
+                f"without contingency; {p.asked(total)} with it" if p.reserve else "no contingency stated",
             ),
             (
                 "Net saving a year",
                 p.money(saving),
                 f"energy and upkeep at today's prices, before tax; today they are {p.money(p.base.total_cost)}",
             ),
-            ("Simple payback", payback_of(option), f"{parts.basis_of_simple(p, option)}{within}"),
+            (
+                "Simple payback",
+                payback_of(option, parts.digits(p, option)),
+                f"{parts.basis_of_simple(p, option)}{within}",
+            ),
             ("Net present value", p.money(m.npv), npv_word),
             (
                 "Energy",
@@ -101,6 +106,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         taken_for_all,
         upkeep_missing,
         prices_left_level,
+        put_off,
     )
     for doubt in (said for of in doubts for said in of(p.comparison)):
         yield Paragraph(text=doubt, style="warning", short=True)

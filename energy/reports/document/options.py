@@ -104,7 +104,7 @@ def options(p: Proposal) -> Iterator[Block]:
         rows=tuple(energy),
         weights=(3, 1, 1, 1, 1, 1, 1),
         strong=strong,
-        note="Peak: highest 15 minutes of the dryers, starts from cold included.",
+        note=f"Peak of the dryers, starts from cold included: {tables.peak_note(p.case)}.",
     )
     head, rows = tables.sizes(options, p.case.model.case.units)
     note = tables.sizes_note(p.case.model.case.units)
@@ -153,7 +153,7 @@ def _in_figures(p: Proposal, option: OptionResult) -> Table:
         ("Energy bought kWh/year", *(amount(v / KWH) for v in (bought(b), bought(option), bought(option) - bought(b)))),
         (f"Energy per resin {unit}", *(number(float(to_unit(v, "specific energy", unit)))
          for v in (b.specific_energy, option.specific_energy, option.specific_energy - b.specific_energy))),
-        ("Highest power of 15 minutes kW", number(b.peak / 1e3), number(option.peak / 1e3), number((option.peak - b.peak) / 1e3)),
+        ("Peak kW, mean of 15 minutes", number(b.peak / 1e3), number(option.peak / 1e3), number((option.peak - b.peak) / 1e3)),
         ("CO₂ t/year", *(number(v / 1e3) for v in (b.emissions, option.emissions, option.emissions - b.emissions))),
     ]  # fmt: skip
     return Table(

@@ -15,6 +15,7 @@ from energy.reports.document import worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount
+from energy.reports.in_time import decimals, in_time
 from energy.reports.tables import in_whole
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import RATCHET, escalation, measures_of
@@ -90,7 +91,7 @@ def limit_met(p: Proposal, option: OptionResult) -> bool | None:
 
 def _within(p: Proposal, payback: float) -> bool | None:
     limit = limit_of(p)
-    return None if limit is None else bool(round(payback, 1) <= round(limit, 1))
+    return None if limit is None else in_time(payback, limit)
 
 
 def limit_of(p: Proposal) -> float | None:
@@ -109,13 +110,14 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
     if met and not math.isfinite(m.payback):
         return f"Met: {m.payback_note or 'there is nothing to pay back'}."
     counted = " with overhauls counted" if np.any(m.streams["replacements"] != 0.0) else ""
-    said = f"{'Met' if met else 'Not met'}: payback {years(m.payback)}{counted}, {limit:.1f} years accepted"
+    spent = payback_with(p, option, p.reserve) if p.reserve else math.nan
+    d = decimals(limit, m.payback, spent, m.payback_on_savings)
+    said = f"{'Met' if met else 'Not met'}: payback {years(m.payback, d)}{counted}, {limit:.{d}f} years accepted"
     if p.reserve:
-        spent = payback_with(p, option, p.reserve)
         turned = {(True, False): " and then not met", (False, True): " and then met"}
-        said += f"; {years(spent)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent))), '')}"
+        said += f"; {years(spent, d)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent))), '')}"
     if met and not _within(p, m.payback_on_savings):
-        alone = years(m.payback_on_savings) if math.isfinite(m.payback_on_savings) else "never"
+        alone = years(m.payback_on_savings, d) if math.isfinite(m.payback_on_savings) else "never"
         said += f"; met by the replacements spared alone: on running cost it is {alone}, so their dates decide"
     above = "above" if m.npv > 0 else "below"
     return f"{said}. The net present value of {p.money(m.npv)} is {above} zero."
@@ -197,7 +199,7 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
     at_end = f", and {amount(lump)} at its end for {_overhauls(lumps[last + 1 : last + 2])}" if lump else ""
     return (
         f"{said}: {amount(sum(whole))} is still to come back after year {last}. Year {last + 1} brings {amount(brought)}{at_end}: "
-        f"{m.payback:.1f} years."
+        f"{years(m.payback, digits(p, option))}."
     )
 
 
@@ -217,7 +219,7 @@ def otherwise(p: Proposal, option: OptionResult) -> str:
     said = []
     if p.reserve:
         said.append(
-            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.money(option.capital + p.reserve)})"
+            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.asked(option.capital + p.reserve)})"
         )
     if any(escalation(p.case).values()):
         level = worth.with_finance(p.case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
@@ -228,6 +230,11 @@ def otherwise(p: Proposal, option: OptionResult) -> str:
     return f"Counted otherwise: {'; '.join(said)}." if said else ""
 
 
-def years(value: float) -> str:
+def digits(p: Proposal, option: OptionResult) -> int:
+    """Decimals with which an option's payback is told, so that it does not look like the limit where it is another."""
+    return 1 if option.measures is None else decimals(limit_of(p), option.measures.payback)
+
+
+def years(value: float, digits: int = 1) -> str:
     """A payback in words."""
-    return f"{value:.1f} years" if math.isfinite(value) else "none within the study"
+    return f"{value:.{digits}f} years" if math.isfinite(value) else "none within the study"

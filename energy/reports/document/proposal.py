@@ -49,6 +49,10 @@ class Proposal:
         """Is money told of an option? Of none that fails or is unlikely to dry."""
         return option.verdict.word in ("pass", "caution") or option is self.base
 
+    def asked(self, amount: float) -> str:
+        """A sum that is to be approved: whole money, never rounded to three digits."""
+        return answer.whole_money(amount, self.currency)
+
     def money(self, amount: float) -> str:
         """To three digits, for prose; a true minus sign, as everywhere in the document."""
         return answer.money(amount, self.currency).replace("-", "−")

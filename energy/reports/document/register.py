@@ -11,6 +11,7 @@ from energy.reports.document.capital import with_quotes
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.words import BESIDE
 from energy.study.case import Case
+from energy.study.idle import is_idle
 from energy.study.paths import written
 
 _OF = {
@@ -43,7 +44,8 @@ def register(p: Proposal) -> list[inputs.Input]:
     """Inputs of the case but for those of options that are not compared here; labels name hopper or resin."""
     others = {o.name for o in p.comparison.options} - {p.base.name, *([p.option.name] if p.option else [])}
     away = (*(f"options['{name}']" for name in others), "plant_load.months", *BESIDE)
-    found = [e for e in used(p, inputs.register(p.case)) if not e.path.startswith(away)]
+    entries = used(p, inputs.register(p.case))
+    found = [e for e in entries if not e.path.startswith(away) and not is_idle(p.case.model, e.path)]
     return [replace(e, label=_label(p.case, e)) for e in found]
 
 

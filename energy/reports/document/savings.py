@@ -10,9 +10,10 @@ import numpy as np
 
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
-from energy.reports.document.words import amount, number, percent
+from energy.reports.document.words import amount, number, percent, pretty
 from energy.study import meter
 from energy.study.compare import KWH, Comparison, OptionResult
+from energy.units import to_unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +72,8 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
     rows = [(b.line, b.clause, amount(b.before), amount(b.after), amount(b.before - b.after)) for b in lines]
     before, after = sum(b.before for b in lines), sum(b.after for b in lines)
     rows.append(("Total", "", amount(before), amount(after), amount(before - after)))
-    whole = p.case.model.plant_load is not None
+    whole, electricity = p.case.model.plant_load is not None, p.case.tariffs.get("electricity")
+    spread = "" if electricity is None else meter.spread_over_the_clock(p.case, electricity)
     yield Table(
         title=f"Bills and upkeep of a year before and after, {p.currency}",
         head=("Line", "Clause", "Before", "After", "Saving"),
@@ -80,7 +82,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         weights=(3, 3, 1, 1, 1),
         strong=(len(rows) - 1,),
         short=True,
-        note="Electricity is the bill of the whole plant; the other lines are of the dryers alone."
+        note=f"Electricity is the bill of the whole plant; the other lines are of the dryers alone. {spread}".strip()
         if whole
         else "Bills of the dryers alone: the case has no load of the whole plant.",
     )
@@ -103,7 +105,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
             )
     if said:
         yield Paragraph(text=" ".join(said))
-    b, kwh = p.base, KWH
+    b, kwh, water = p.base, KWH, {"si": "m3", "us": "gal"}[p.case.model.case.units]
     energy = [
         (
             "Electricity kWh",
@@ -111,10 +113,11 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
             (option.carrier("electricity") + option.carrier("compressed air")) / kwh,
         )
     ]
+    drawn = [float(to_unit(np.sum(o.year.water), "volume", water)) for o in (b, option)]
     energy += [
         ("Gas kWh", b.carrier("gas") / kwh, option.carrier("gas") / kwh),
         ("Heat to cooling kWh", b.carrier("cooling") / kwh, option.carrier("cooling") / kwh),
-        ("Water m³", float(np.sum(b.year.water)), float(np.sum(option.year.water))),
+        (f"Water {pretty(water)}", drawn[0], drawn[1]),
         ("Peak kW", b.peak / 1e3, option.peak / 1e3),
         ("CO₂ t", b.emissions / 1e3, option.emissions / 1e3),
     ]

@@ -88,7 +88,9 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
     if math.isfinite(found.worth):
         wants.append(f"{_saving(p, found.worth, forecast)} for a net present value of zero")
     if limit is not None:
-        wants.append(f"{_saving(p, found.limit, forecast)} for a payback of {limit:.1f} years")
+        wants.append(
+            f"{_saving(p, found.limit, forecast)} for a payback of {parts.years(limit, parts.digits(p, option))}"
+        )
     needs = f"the {'whole sum' if p.reserve else 'capital'} asked for needs"
     if over:
         text = f"Passed if the adjusted saving is at least the {p.money(forecast)} a year of the forecast, which is less than {needs}: "

@@ -63,14 +63,14 @@ OVERHAULS = "Simple payback, overhauls counted"
 """Name of the payback that the cash flow gives."""
 
 
-def payback_of(option: OptionResult) -> str:
+def payback_of(option: OptionResult, digits: int = 1) -> str:
     """With overhauls and price rises in it."""
     assert option.measures is not None
-    return years_or_none(option.measures.payback)
+    return years_or_none(option.measures.payback, digits)
 
 
-def years_or_none(value: float) -> str:
-    return f"{value:.1f} years" if math.isfinite(value) else "none"
+def years_or_none(value: float, digits: int = 1) -> str:
+    return f"{value:.{digits}f} years" if math.isfinite(value) else "none"
 
 
 def saving_of(p: Proposal, option: OptionResult) -> float:

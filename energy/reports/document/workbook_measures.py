@@ -13,6 +13,7 @@ from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, bands_of,
 from energy.reports.document.flows import Costs, Flow
 from energy.reports.document.paper import room_of
 from energy.reports.document.proposal import proposal
+from energy.reports.doubts import old_peaks
 from energy.study.compare import Comparison, OptionResult
 
 SAID = (
@@ -80,6 +81,9 @@ def measures_of(
     sheet.row = 1
     b.text(sheet, 0, SAID, "note", across=len(sheet.widths))
     sheet.row += 1
+    if late := old_peaks(b.comparison):
+        b.text(sheet, 0, f"{late} Its present value stands on the sheet “Cash flow”.", "note", across=len(sheet.widths))
+        sheet.row += 1
     sheet.sheet.freeze_panes(1, FIRST)
     found: dict[int, dict[str, Cell]] = {place: {} for place in range(len(options))}
     base = next(place for place, o in enumerate(options) if o.option.baseline)

@@ -1,0 +1,33 @@
+"""Inputs of a dryer that its other choices leave without effect."""
+
+from __future__ import annotations
+
+import re
+
+from energy.dryers.base import Inputs
+from energy.study.schema import CaseFile
+
+_DRYER = re.compile(r"options\['(?P<name>.*)'\](?:\.machines\[(?P<place>\d+)\])?\.inputs\.(?P<key>\w+)")
+_SOURCES = ("heat_source", "regeneration_heat_source")
+_BURNT = {"gas_efficiency": "gas", "heater_efficiency": "electric"}
+"""Efficiency of a heater -> the source of heat that it is of."""
+
+
+def is_idle(model: CaseFile, path: str) -> bool:
+    """Is a path that of an input of a dryer which nothing is worked out from: the fan of a cooler that has none, a burner that is not there?"""
+    found = _DRYER.fullmatch(path)
+    if found is None:
+        return False
+    option = next((o for o in model.options if o.name == found["name"]), None)
+    place = int(found["place"] or 0)
+    if option is None or place > len(option.machines):
+        return False
+    return _without_effect(option.machines[place - 1].inputs if place else option.inputs, found["key"])
+
+
+def _without_effect(inputs: Inputs, key: str) -> bool:
+    if key == "cooler_fan_share":
+        return getattr(inputs, "cooler", "hall air") != "hall air"
+    if key in _BURNT:
+        return _BURNT[key] not in {getattr(inputs, name) for name in _SOURCES if hasattr(inputs, name)}
+    return False
