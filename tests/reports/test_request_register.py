@@ -8,6 +8,8 @@ import pytest
 from energy.reports.document import register, worth
 from energy.reports.document.after import assumptions
 from energy.reports.document.proposal import Proposal, proposal
+from energy.reports.document.savings import savings
+from energy.study.compare import compare
 
 pytestmark = pytest.mark.xdist_group("document")
 
@@ -46,3 +48,21 @@ def test_ranges_of_a_dryer_that_differs_are_told_by_its_hopper(demo):
     swings, _ = worth.swings(demo, proposal(demo).option)
     labels = [swing.label for swing in swings]
     assert "Present dryers at Machine 1: dew point above equilibrium, 10 K to 40 K" in labels
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({}, "Electricity is the bill of the whole plant; the other lines are of the dryers alone."),
+        (
+            {"tariffs.plant_gas": "900 GJ"},
+            "Electricity and gas are the bills of the whole plant; the other lines are of the dryers alone.",
+        ),
+        ({"plant_load": None, "tariffs.plant_gas": "900 GJ"}, "Gas is the bill of the whole plant; the other lines"),
+        ({"plant_load": None}, "Bills of the dryers alone: the case has no load of the whole plant."),
+    ],
+)
+def test_whose_bills_stand_before_and_after_is_told(demo, changes, said):
+    p = proposal(compare(demo.case.with_(changes)))
+    table = next(iter(savings(p, p.comparison.option("Central wheel, variable speed"))))
+    assert table.note.startswith(said)

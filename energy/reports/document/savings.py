@@ -72,8 +72,11 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
     rows = [(b.line, b.clause, amount(b.before), amount(b.after), amount(b.before - b.after)) for b in lines]
     before, after = sum(b.before for b in lines), sum(b.after for b in lines)
     rows.append(("Total", "", amount(before), amount(after), amount(before - after)))
-    whole, electricity = p.case.model.plant_load is not None, p.case.tariffs.get("electricity")
-    spread = "" if electricity is None else meter.spread_over_the_clock(p.case, electricity)
+    known = {"electricity": p.case.model.plant_load is not None, "gas": p.case.model.tariffs.plant_gas is not None}
+    named = " and ".join(name for name, there in known.items() if there).capitalize()
+    whole = f"{named} {'are the bills' if all(known.values()) else 'is the bill'} of the whole plant"
+    tariff = p.case.tariffs.get("electricity")
+    spread = "" if tariff is None else meter.spread_over_the_clock(p.case, tariff)
     yield Table(
         title=f"Bills and upkeep of a year before and after, {p.currency}",
         head=("Line", "Clause", "Before", "After", "Saving"),
@@ -82,8 +85,8 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         weights=(3, 3, 1, 1, 1),
         strong=(len(rows) - 1,),
         short=True,
-        note=f"Electricity is the bill of the whole plant; the other lines are of the dryers alone. {spread}".strip()
-        if whole
+        note=f"{whole}; the other lines are of the dryers alone. {spread}".strip()
+        if named
         else "Bills of the dryers alone: the case has no load of the whole plant.",
     )
     saved = option.savings.get("electricity")
