@@ -70,8 +70,8 @@ class Evidence:
         return name in self.given and self.given[name].origin == "read" and name not in self.doubted
 
     def size(self, name: str) -> float:
-        """Gap over its uncertainty; 0 where it was not read. [-]"""
-        return self.gaps[name].size if name in self.gaps else 0.0
+        """Gap over its uncertainty; 0 where it was not read, or is doubted. [-]"""
+        return self.gaps[name].size if name in self.gaps and name not in self.doubted else 0.0
 
     def show(self, value: float, kind: str) -> str:
         return show(value, kind, self.found.case.model.case.units)
