@@ -238,13 +238,17 @@ def dirty_filter(e: Evidence) -> Cause | None:
     """More pressure than the flow explains, or less air than built for."""
     if e.read("air_flow") and e.found.readings.air_velocity is not None and e.size("blower_pressure") > SURE:
         gap = e.gaps["blower_pressure"]
-        power = e.given["process blower"].value * (1.0 - gap.expected / gap.read)
+        own = float(e.found.machine.inputs.circuit_pressure)  # type: ignore[attr-defined]
+        clogged = own + gap.read - gap.expected
+        saved = e.mended(read={"circuit_pressure": clogged}, circuit_pressure=own)
         return Cause(
             name="Dirty filter",
             text=f"The blower works against {e.show(gap.read, 'pressure difference')}; at this airflow "
             f"{e.show(gap.expected, 'pressure difference')} was expected.",
             physics="Blower power is flow times pressure; a clogged filter, a kinked hose or a shut damper adds pressure.",
-            power=power,
+            power=0.0 if saved is None else saved.power,
+            energy=0.0 if saved is None else saved.energy,
+            money=0.0 if saved is None else saved.money,
         )
     if e.read("air_flow") and e.size("air_flow") < -SURE:
         gap = e.gaps["air_flow"]
@@ -283,6 +287,7 @@ def unexplained_power(e: Evidence) -> Cause | None:
     rest, off = propagate(functions(e.found, e.given)[1][METER], e.given)
     if rest < SURE * off:
         return None
+    energy, money = e.year.steady(rest)
     return Cause(
         name=UNEXPLAINED_POWER,
         text=f"{e.show(rest, 'power')} that no cause tried here explains: the meter shows "
@@ -292,6 +297,8 @@ def unexplained_power(e: Evidence) -> Cause | None:
         "work against the cooler; hot air may leak out before the hopper; the clamp may sit on another cable, or the power "
         "factor be taken too high. Switch the dryer off for a minute: what still flows is not its own.",
         power=rest,
+        energy=energy,
+        money=money,
     )
 
 
