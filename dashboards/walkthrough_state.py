@@ -275,6 +275,15 @@ class WalkState(State):
             return self.result.balance
         return balance(self.case, undoubted(self.result.balance.found.readings, doubted))
 
+    def _waits_with_a_temperature(self, trusted: Balance) -> list[str]:
+        """What else is not taken over where a temperature is in doubt, in a sentence; nothing where nothing is."""
+        assert self.result is not None
+        read, rest = self.result.balance.found.readings, trusted.found.readings
+        names = {doubt.name for doubt in self.result.doubts}
+        waits = [QUANTITIES[n].label.lower() for n in read.taken() if getattr(rest, n) is None and n not in names]
+        hot = any(name.endswith("_temperature") for name in names)
+        return [f"With it waits what rests on it: {joined(waits)}."] if hot and waits else []
+
     def adopt(self) -> None:
         """Let the present dryer have what was read of it; that can be undone."""
         if self.result is None or self.stale:
@@ -294,6 +303,7 @@ class WalkState(State):
             why_left_out = []
             if left_out:
                 why_left_out = [f"Not taken over before it is checked: {left_out}.", *to_check(self.result)]
+                why_left_out += self._waits_with_a_temperature(trusted)
             self._put(document)
         except EnergyError as error:
             self.notice = str(error)

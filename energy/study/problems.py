@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from typing import Any, get_args
@@ -9,8 +10,9 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from energy import dryers
-from energy.errors import Problem, nearest
-from energy.units import Quantity, show
+from energy.errors import Problem, UnitError, nearest
+from energy.units import SI, Quantity, parse, show
+from energy.units.degrees import in_other, said_in_other, unit_typed
 
 _BOUNDS = {
     "greater_than": ("gt", "more than"),
@@ -91,7 +93,8 @@ def _sentence(
         unit = quantity.unit(system, str(info.get("currency", "")))
         limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4)
         written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)
-        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}"
+        unit_too = _unit_too(str(written), context) if quantity.kind == "temperature" else ""
+        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}{unit_too}"
     if kind in _BOUNDS:
         return f"{given!r} is not allowed; it must be {_BOUNDS[kind][1]} {context[_BOUNDS[kind][0]]}"
     if kind == "literal_error":
@@ -122,6 +125,19 @@ def _sentence(
 def _quoted(given: Any) -> str:
     """What was written, unless it is a table or list."""
     return "what stands here" if isinstance(given, Mapping | list | tuple) else f"'{given}'"
+
+
+def _unit_too(written: str, context: Mapping[str, Any]) -> str:
+    """What a temperature beyond its limit would be in the other unit, where it would be within."""
+    try:
+        value = parse(written, "temperature")
+    except UnitError:
+        return ""
+    unit = unit_typed(SI(value, written))
+    other = in_other(value, unit)
+    hot = unit == "degC" and other <= float(context.get("le", context.get("lt", -math.inf)))
+    cold = unit == "degF" and other >= float(context.get("ge", context.get("gt", math.inf)))
+    return f"; {said_in_other(value, unit)}" if hot or cold else ""
 
 
 def _locate(model: type[BaseModel], loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, Any]:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from energy.errors import UnitError, nearest
 from energy.units import Quantity, parse, show
+from energy.units.degrees import in_other, said_in_other, unit_typed
 
 ONE_LINE = r"^[^\x00-\x1f\x7f]*$"
 
@@ -168,8 +169,11 @@ class Readings(BaseModel):
     def _hotter(self, hot: str, cold: str) -> None:
         above, below = getattr(self, hot), getattr(self, cold)
         if above is not None and below is not None and above < below:
-            texts = [show(v, "temperature", "us" if "F" in getattr(v, "text", "") else "si") for v in (above, below)]
-            raise ValueError(f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which")
+            units = [unit_typed(v) for v in (above, below)]
+            texts = [show(v, "temperature", unit) for v, unit in zip((above, below), units, strict=True)]
+            raise ValueError(
+                f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which{_unit_too(above, below, *units)}"
+            )
 
     @property
     def occasion(self) -> str:
@@ -179,6 +183,21 @@ class Readings(BaseModel):
     def taken(self) -> tuple[str, ...]:
         """Names of the quantities that were read."""
         return tuple(name for name in QUANTITIES if getattr(self, name) is not None)
+
+
+FAR = 15.0
+"""By how much what should be hotter is colder, from which another unit is told as what may explain it; by judgement. [K]"""
+
+
+def _unit_too(hot: float, cold: float, unit_of_hot: str, unit_of_cold: str) -> str:
+    """That one of two temperatures that are the wrong way round would fit in the other unit, where it would. [K]"""
+    if cold - hot < FAR:
+        return ""
+    if unit_of_hot == "degF" and in_other(hot, unit_of_hot) > cold:
+        return f", and the unit: {said_in_other(hot, unit_of_hot)}"
+    if unit_of_cold == "degC" and in_other(cold, unit_of_cold) < hot:
+        return f", and the unit: {said_in_other(cold, unit_of_cold)}"
+    return ""
 
 
 QUANTITIES: dict[str, Quantity] = {

@@ -280,8 +280,8 @@ def year_in(
         if WARM_UP in table and not np.any(table[WARM_UP]):
             del table[WARM_UP]
     year = Year(
-        energy=_over_states(energy, np.add),
-        peak=_over_states(peak, np.maximum),
+        energy=over_states(energy, np.add),
+        peak=over_states(peak, np.maximum),
         energy_in=energy,
         peak_in=peak,
         heat_in=heat_in,
@@ -348,7 +348,7 @@ def _worked(power: Array, time: Array) -> Array:
     return np.asarray(np.einsum("...sm,...sm->...m", np.atleast_2d(power), time))
 
 
-def _over_states(table: Mapping[tuple[str, str, str], Array], how: np.ufunc) -> dict[tuple[str, str], Array]:
+def over_states(table: Mapping[tuple[str, str, str], Array], how: np.ufunc) -> dict[tuple[str, str], Array]:
     """A table by state, end use and carrier added up, or its highest taken, over the states."""
     found: dict[tuple[str, str], Array] = {}
     for (_, use, carrier), value in table.items():

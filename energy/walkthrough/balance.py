@@ -24,6 +24,7 @@ from energy.walkthrough.estimate import (
     sensitivities,
 )
 from energy.walkthrough.found import Found, find, power_of
+from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 
 UNEXPLAINED = "not explained"
@@ -117,7 +118,7 @@ def balance(case: Case, readings: Readings) -> Balance:
     EnergyError
         No such hopper, a central system, or a duty that the model has no answer for.
     """
-    found = find(case, readings)
+    found = _to_count_with(case, readings)
     given = quantities(found)
     parts, constraints, total = functions(found, given)
     wide, settled = _brought_together(given, constraints)
@@ -157,6 +158,16 @@ def balance(case: Case, readings: Readings) -> Balance:
     )
 
 
+def _to_count_with(case: Case, readings: Readings) -> Found:
+    """The dryer as found without temperatures that are in another unit than they were typed in."""
+    found = find(case, readings)
+    aside = in_other_unit(found)
+    if not aside:
+        return found
+    rest = readings.model_copy(update=dict.fromkeys(aside))
+    return replace(find(case, rest), typed=readings, aside=aside)
+
+
 def scale_of(settled: Reconciled, *, widened: bool) -> float:
     """What uncertainties are multiplied by: Birge's scale, but only where what must hold does not within `FITS`. [-]"""
     return settled.scale if widened or settled.scale > FITS else 1.0
@@ -165,7 +176,7 @@ def scale_of(settled: Reconciled, *, widened: bool) -> float:
 def _not_read(found: Found, name: str) -> bool:
     """Is it one to name where it was not read? One that was read and is doubted is told as that."""
     reading = "shell_temperature" if name == "shell" else name
-    return name in _SAID and getattr(found.readings, reading, None) is None
+    return name in _SAID and getattr(found.typed, reading, None) is None
 
 
 def _brought_together(

@@ -129,13 +129,20 @@ RESTS_ON = {
     "air_flow": ("air_velocity",),
     "throughput": ("throughput", "weighed_mass", "weighing_time", *POWERS),
     "power": POWERS,
+    "process_temperature": ("process_temperature", *POWERS),
+    "hall_temperature": ("hall_temperature", *POWERS),
 }
 """Readings that go with a quantity that is doubted; of any other the reading of its name."""
+_IN_DUCT = {"process_temperature": "process duct", "return_temperature": "return duct"}
+"""Where an air velocity was read whose air has that temperature, and its density."""
 
 
 def undoubted(readings: Readings, doubted: Iterable[str]) -> Readings:
     """The readings without those that are to be checked first, by the quantities that are doubted."""
-    gone = [name for quantity in doubted for name in RESTS_ON.get(quantity, (quantity,))]
+    quantities = [*doubted]
+    gone = [name for quantity in quantities for name in RESTS_ON.get(quantity, (quantity,))]
+    if any(_IN_DUCT.get(quantity) == readings.velocity_in for quantity in quantities):
+        gone.append("air_velocity")
     return readings.model_copy(update=dict.fromkeys(gone))
 
 

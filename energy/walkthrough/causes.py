@@ -20,7 +20,7 @@ from energy.walkthrough.found import Found, half_width, power_of
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.jacket import poor_jacket, unexplained_heat
 from energy.walkthrough.money import YearOfDryer
-from energy.walkthrough.quantities import METER, functions
+from energy.walkthrough.quantities import METER, cycle_apart, functions
 
 WORTH_TELLING = 0.005
 """Share of the dryer's power, or of its energy a year, that a finding has to be worth."""
@@ -44,7 +44,8 @@ def causes(
         if cause is None:
             continue
         if cause.energy > 0.0:
-            priced += [cause] if cause.energy >= WORTH_TELLING * year.energy else []
+            whole = replace(cause, energy=min(cause.energy, year.energy), money=min(cause.money, year.cost))
+            priced += [whole] if whole.energy >= WORTH_TELLING * year.energy else []
             continue
         if 0.0 < cause.power < WORTH_TELLING * min(year.power, power_of(found.as_found)):
             continue
@@ -64,10 +65,10 @@ def too_much_air(e: Evidence) -> Cause | None:
         return None
     built_for = float(np.ravel(found.duty.built_for.design_throughput)[0])
     least = needed
-    saved = e.saved(air_resin_ratio=needed / built_for)
+    saved = e.mended(air_resin_ratio=needed / built_for)
     while saved is None and (needed := 1.1 * needed) < flow.value:
-        saved = e.saved(air_resin_ratio=needed / built_for)
-    if saved is None or saved <= 0.0:
+        saved = e.mended(air_resin_ratio=needed / built_for)
+    if saved is None:
         return None
     per, would_do, priced = (f / e.given["throughput"].value for f in (flow.value, least, needed))
     nearest = "" if needed == least else f" The saving is that of {priced:.2g}, the least that the model can run with."
@@ -76,7 +77,9 @@ def too_much_air(e: Evidence) -> Cause | None:
         text=f"{per:.2g} kg of air per kg of resin flow; {would_do:.2g} would do.{nearest}",
         physics="Air that the resin does not cool comes back hot; blower, cooler and heater then work on air that dries "
         "nothing. A smaller dryer, a variable-speed blower or a damper follows the load.",
-        power=saved,
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -106,8 +109,9 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     cycle = found.readings.regeneration_cycle
     if cycle is not None and cycle > 1.3 * float(inputs.cycle_time):  # type: ignore[attr-defined]
         return None
-    saved = e.saved(regeneration_control="dew point")
-    if saved is None or saved <= 0.0:
+    as_read = {} if cycle is None or cycle_apart(found) is not None else {"cycle_time": float(cycle)}
+    saved = e.mended(read=as_read, regeneration_control="dew point")
+    if saved is None:
         return None
     seen = cycle is not None or found.readings.regeneration_control is not None
     how = "Beds are changed" if seen else "As the case has it, beds are changed"
@@ -120,7 +124,9 @@ def timer_regeneration(e: Evidence) -> Cause | None:
         ),
         physics="Every change heats bed and vessel anew, however little water the bed holds. Changing by dew point makes "
         "as many changes as the water asks for.",
-        power=saved,
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -129,14 +135,16 @@ def hot_regeneration(e: Evidence) -> Cause | None:
     if not e.found.closed or e.size("regeneration_temperature") < SURE:
         return None
     gap = e.gaps["regeneration_temperature"]
-    saved = e.saved(regeneration_temperature=gap.expected)
-    if saved is None or saved <= 0.0:
+    saved = e.mended(regeneration_temperature=gap.expected)
+    if saved is None:
         return None
     return Cause(
         name="Regeneration too hot",
         text=f"Regeneration air is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} is set.",
         physics="Bed, vessel and exhaust are heated in proportion to the temperature, and the desiccant ages faster.",
-        power=saved,
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -145,14 +153,16 @@ def hot_process_air(e: Evidence) -> Cause | None:
     if e.size("process_temperature") < SURE:
         return None
     gap = e.gaps["process_temperature"]
-    saved = e.saved(temperature=gap.expected)
-    if saved is None or saved <= 0.0:
+    saved = e.mended(asked=gap.expected)
+    if saved is None:
         return None
     return Cause(
         name="Drying hotter than asked for",
         text=f"Process air is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} is asked for.",
         physics="Resin, shell and return air take heat in proportion to the temperature, and the resin may degrade.",
-        power=saved,
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -178,14 +188,15 @@ def leaking(e: Evidence) -> Cause | None:
     tight = float(load(f"dryers/{found.machine.type}")["leak_share"].si)
     if share - tight < SURE * off:
         return None
-    with_leak, without = (e.saved(leak_share=s) for s in (min(share, 0.2), tight))
-    saved = 0.0 if with_leak is None or without is None else max(without - with_leak, 0.0)
+    saved = e.mended(read={"leak_share": min(share, 0.2)}, leak_share=tight)
     return Cause(
         name="Leaking return line",
         text=f"About {100 * share:.0f} % of the air that reaches the desiccant is hall air; {100 * tight:.1g} % is usual.",
         physics="The suction side draws humid hall air in through hoses, filter lid and seals. Its water loads the "
         "desiccant as the resin's does, and the beds are changed more often or deliver damper air.",
-        power=saved,
+        power=0.0 if saved is None else saved.power,
+        energy=0.0 if saved is None else saved.energy,
+        money=0.0 if saved is None else saved.money,
     )
 
 
@@ -227,13 +238,17 @@ def dirty_filter(e: Evidence) -> Cause | None:
     """More pressure than the flow explains, or less air than built for."""
     if e.read("air_flow") and e.found.readings.air_velocity is not None and e.size("blower_pressure") > SURE:
         gap = e.gaps["blower_pressure"]
-        power = e.given["process blower"].value * (1.0 - gap.expected / gap.read)
+        own = float(e.found.machine.inputs.circuit_pressure)  # type: ignore[attr-defined]
+        clogged = own + gap.read - gap.expected
+        saved = e.mended(read={"circuit_pressure": clogged}, circuit_pressure=own)
         return Cause(
             name="Dirty filter",
             text=f"The blower works against {e.show(gap.read, 'pressure difference')}; at this airflow "
             f"{e.show(gap.expected, 'pressure difference')} was expected.",
             physics="Blower power is flow times pressure; a clogged filter, a kinked hose or a shut damper adds pressure.",
-            power=power,
+            power=0.0 if saved is None else saved.power,
+            energy=0.0 if saved is None else saved.energy,
+            money=0.0 if saved is None else saved.money,
         )
     if e.read("air_flow") and e.size("air_flow") < -SURE:
         gap = e.gaps["air_flow"]
@@ -272,6 +287,7 @@ def unexplained_power(e: Evidence) -> Cause | None:
     rest, off = propagate(functions(e.found, e.given)[1][METER], e.given)
     if rest < SURE * off:
         return None
+    energy, money = e.year.steady(rest)
     return Cause(
         name=UNEXPLAINED_POWER,
         text=f"{e.show(rest, 'power')} that no cause tried here explains: the meter shows "
@@ -281,6 +297,8 @@ def unexplained_power(e: Evidence) -> Cause | None:
         "work against the cooler; hot air may leak out before the hopper; the clamp may sit on another cable, or the power "
         "factor be taken too high. Switch the dryer off for a minute: what still flows is not its own.",
         power=rest,
+        energy=energy,
+        money=money,
     )
 
 

@@ -7,14 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.errors import ModelError, OutOfRangeError
-from energy.study.machines import operate
+from energy.dryers.base import Inputs
+from energy.errors import CaseError, ModelError, OutOfRangeError
+from energy.study.machines import Machine, operate
 from energy.units import show
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, metered_power, power_of
+from energy.walkthrough.found import Found, metered_power, power_of, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.money import YearOfDryer
 
+_AIR = ("air_resin_ratio", "airflow_control")
+"""Inputs of the dryer as found that rest on the airflow read."""
 SURE = 2.0
 """Gaps beyond so many standard uncertainties are no accident."""
 
@@ -39,6 +42,18 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Saved:
+    """What mending one thing saves."""
+
+    power: float
+    """On the day. [W]"""
+    energy: float
+    """A year. [J]"""
+    money: float
+    """A year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Evidence:
     """What the rules look at."""
 
@@ -55,30 +70,69 @@ class Evidence:
         return name in self.given and self.given[name].origin == "read" and name not in self.doubted
 
     def size(self, name: str) -> float:
-        """Gap over its uncertainty; 0 where it was not read. [-]"""
-        return self.gaps[name].size if name in self.gaps else 0.0
+        """Gap over its uncertainty; 0 where it was not read, or is doubted. [-]"""
+        return self.gaps[name].size if name in self.gaps and name not in self.doubted else 0.0
 
     def show(self, value: float, kind: str) -> str:
         return show(value, kind, self.found.case.model.case.units)
 
-    def saved(self, temperature: float | None = None, **inputs: object) -> float | None:
-        """Power that is saved over the dryer as found with other inputs; None where the model has no answer. [W]
+    def mended(
+        self, *, read: Mapping[str, object] | None = None, asked: float | None = None, **inputs: object
+    ) -> Saved | None:
+        """What is saved over the dryer as found with other inputs; None where nothing is, or the model has no answer.
 
-        What the model saves, brought to the power found where that is less than the model's (see `brought`).
+        The power is that of the day. The year is that of the comparison with either machine in the dryer's place, standby and
+        starts with it, so that a peak counts where it falls and only there. Where the throughput read is none of the case, or the
+        dryer as mended would have too little air for one of the case, it is the day's saving in all hot hours. Electricity and
+        fuel are brought to what was found where that is less than the model's (see `brought`).
+
+        Parameters
+        ----------
+        read : mapping of str to object, optional
+            Inputs as they were read, where the dryer as found has them otherwise.
+        asked : float, optional
+            Drying temperature that it comes down to. [K]
+        inputs
+            Those that it is mended to.
         """
-        found = self.found
-        duty = found.duty_found
-        if temperature is not None:
-            duty = replace(duty, drying_temperature=np.array([temperature]))
-        machine = replace(found.machine, inputs=found.inputs_found.model_copy(update=inputs))
+        found, duty = self.found, self.found.duty_found
+        own = self._own_inputs.model_copy(update=dict(read or {}))
+        of_meter = power_read(found.readings)  # as in `money.year_of`
+        metered, share = (self.brought, 1.0) if of_meter else (1.0, self.brought)
+        before = replace(found.machine, inputs=own, metered=metered)
+        after = replace(before, inputs=own.model_copy(update=inputs))
+        mended = duty if asked is None else replace(duty, drying_temperature=np.array([asked]))
         try:
-            operation = operate(machine, (duty,))
+            day = operate(before, (duty,)), operate(after, (mended,))
         except (ModelError, OutOfRangeError):
             return None
-        if np.any(operation.hopper.capacity_ratio < 1.0):  # nobody is told to run it on too little air
+        power = share * (power_of(day[0]) - power_of(day[1]))
+        short = np.any(day[1].hopper.capacity_ratio < np.minimum(day[0].hopper.capacity_ratio, 1.0))
+        if power <= 0.0 or short:  # nobody is told to run it on too little air
             return None
-        on_meter = metered_power(found.as_found) - metered_power(operation)
-        return power_of(found.as_found) - power_of(operation) - (1.0 - self.brought) * on_meter
+        energy, money = self._of_year(before, after, asked, share) or self.year.apart(*day, share)
+        return Saved(power=power, energy=energy, money=money) if min(energy, money) > 0.0 else None
+
+    def _of_year(
+        self, before: Machine, after: Machine, asked: float | None, share: float
+    ) -> tuple[float, float] | None:
+        """Energy and money between two machines in a year; None at a throughput that is none of the case, or without an answer. [J], [money]"""
+        if abs(self.size("throughput")) > SURE:
+            return None
+        if asked is not None:
+            before, after = _at(before, float(self.found.duty_found.drying_temperature[0])), _at(after, asked)
+        try:
+            return self.year.mended(before, after, share)
+        except (ModelError, OutOfRangeError, CaseError):
+            return None
+
+    @property
+    def _own_inputs(self) -> Inputs:
+        """Those of the dryer as read, with the air of the case where that which was read is doubted."""
+        as_read, case = self.found.inputs_found, self.found.machine.inputs
+        if "air_flow" not in self.doubted:
+            return as_read
+        return as_read.model_copy(update={name: getattr(case, name) for name in _AIR if hasattr(case, name)})
 
     @property
     def brought(self) -> float:
@@ -87,3 +141,9 @@ class Evidence:
         if modelled <= 0.0:
             return 1.0
         return min(max(1.0 + (self.year.power - power_of(self.found.as_found)) / modelled, 0.0), 1.0)
+
+
+def _at(machine: Machine, temperature: float) -> Machine:
+    """The machine, as it is built, with another drying temperature in all of its year. [K]"""
+    duties = [replace(d, drying_temperature=temperature + 0.0 * d.drying_temperature) for d in machine.duties]
+    return replace(machine, duties=tuple(duties))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import dataclass, fields, replace
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from energy.study.option_sections import Option
 from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.walkthrough.estimate import Estimate, estimate
 
+if TYPE_CHECKING:
+    from energy.walkthrough.doubt import Doubt
+
 BATCH = ("vacuum", "infrared-drum")
 """Types without a stream of hot air through a hopper: only their power tells."""
 
@@ -32,6 +36,7 @@ class Found:
 
     case: Case
     readings: Readings
+    """What counts: without what is set aside."""
     option: Option
     machine: Machine
     """As the model has it: what its meter and a dew-point meter said over that is no reason for the readings of today to agree."""
@@ -50,6 +55,10 @@ class Found:
     inputs_found: base.Inputs
     duty_found: Duty
     notes: tuple[str, ...]
+    typed: Readings
+    """All readings, as they were typed."""
+    aside: Mapping[str, Doubt] = field(default_factory=dict)
+    """Readings that are left out of everything until they are checked, by name."""
 
     @property
     def closed(self) -> bool:
@@ -167,6 +176,7 @@ def find(case: Case, readings: Readings) -> Found:
         inputs_found=inputs,
         duty_found=duty_found,
         notes=tuple(notes),
+        typed=readings,
     )
 
 

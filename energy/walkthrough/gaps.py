@@ -92,7 +92,7 @@ def compared(
 def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float, power_width: float) -> Gap | None:
     from energy.study.readings import QUANTITIES
 
-    readings = found.readings
+    readings = found.typed
     if name in given and given[name].origin == "read":
         value, off = given[name].value, given[name].uncertainty
     elif getattr(readings, name, None) is not None:

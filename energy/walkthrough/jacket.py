@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 
-from energy.errors import CaseError, ModelError, OutOfRangeError
-from energy.study.machines import COOLER, operate
+from energy.study.machines import COOLER
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.evidence import SURE, Cause, Evidence
-from energy.walkthrough.found import power_of
 from energy.walkthrough.quantities import losses
 from energy.walkthrough.walls import good_jacket, good_wall, hotter_than_good, wall_of
 
@@ -28,20 +25,19 @@ def poor_jacket(e: Evidence) -> Cause | None:
     if surface is None or not hotter_than_good(found):
         return None
     there = _thickness(lambda thickness: _first(wall_of(found, thickness).outer) - surface)
-    saved = _saved(e, there, good_jacket(found))
+    saved = e.mended(read={"insulation_thickness": there}, insulation_thickness=good_jacket(found))
     if saved is None:
         return None
-    power, energy, money = saved
     hall = float(found.duty.hall_temperature[0])
     bare = surface - hall >= BARE * (float(found.duty_found.drying_temperature[0]) - hall)
     return Cause(
         name=WALL if bare else JACKETED,
         text=f"The hopper's wall is {e.show(float(surface), 'temperature')}; with a good jacket it would be "
         f"{e.show(good_wall(found), 'temperature')}.",
-        physics=_physics(_not_saved(e, power, there, good_jacket(found))),
-        power=power,
-        energy=energy,
-        money=money,
+        physics=_physics(_not_saved(e, saved.power, there, good_jacket(found))),
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -56,18 +52,17 @@ def unexplained_heat(e: Evidence) -> Cause | None:
     own = float(found.machine.inputs.insulation_thickness)
     lost = losses(found.as_found, found.duty_found)[1] + value
     there = _thickness(lambda thickness: _first(wall_of(found, thickness).hopper) - lost)
-    saved = _saved(e, min(there, own), own)
+    saved = e.mended(read={"insulation_thickness": min(there, own)}, insulation_thickness=own)
     if saved is None:
         return None
-    power, energy, money = saved
     return Cause(
         name="Heat lost at the hopper",
         text=f"The air leaves {e.show(value, 'power')} more in the hopper than resin, water and jacket should take.",
         physics="A bare or wet jacket, hot air leaking out at the lid, or resin wetter than said; feel the wall, then "
-        f"read its temperature. The saving is that of a jacket.{_not_saved(e, power, min(there, own), own)}",
-        power=power,
-        energy=energy,
-        money=money,
+        f"read its temperature. The saving is that of a jacket.{_not_saved(e, saved.power, min(there, own), own)}",
+        power=saved.power,
+        energy=saved.energy,
+        money=saved.money,
     )
 
 
@@ -105,26 +100,3 @@ def _thickness(too_hot: Callable[[float], float]) -> float:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if too_hot(middle) > 0.0 else (low, middle)
     return 0.5 * (low + high)
-
-
-def _saved(e: Evidence, there: float, good: float) -> tuple[float, float, float] | None:
-    """Power while it dries, energy and money a year that a jacket saves over another; None where it saves none of them. [W], [J], [money]
-
-    The year is that of the comparison with both, in all states, since a hopper also cools while it stands.
-    """
-    found = e.found
-    as_read = found.machine.inputs if "air_flow" in e.doubted else found.inputs_found
-    machines = [
-        replace(
-            found.machine,
-            inputs=as_read.model_copy(update={"insulation_thickness": thickness}),
-            metered=e.brought,
-        )
-        for thickness in (there, good)
-    ]
-    try:
-        before, after = (power_of(operate(machine, (found.duty_found,))) for machine in machines)
-        energy, money = e.year.mended(*machines)
-    except (ModelError, OutOfRangeError, CaseError):
-        return None
-    return (before - after, energy, money) if min(before - after, energy, money) > 0.0 else None

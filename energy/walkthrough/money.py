@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,7 +15,7 @@ from energy.study.bills import Bills
 from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of, operate
 from energy.study.priced import priced_year
-from energy.study.year import Year, run_year, together
+from energy.study.year import PRODUCTION, STANDBY, START, Year, over_states, run_year, together
 from energy.walkthrough.found import Found, metered_power, power_of, power_read
 
 LESS = 0.1
@@ -82,21 +82,68 @@ class YearOfDryer:
         energy = min(power * self.hot, self.energy)
         return energy, self.ratio * self.billing.saved(energy / self.energy) if energy else 0.0
 
-    def mended(self, before: Machine, after: Machine) -> tuple[float, float]:
+    def mended(self, before: Machine, after: Machine, share: float = 1.0) -> tuple[float, float]:
         """Energy and money a year that a machine saves over another in the dryer's place, standby and starts with it. [J], [money]
 
-        Electricity of the cooling plant is in both, as in the comparison.
+        Of all that either takes it is a share, where less was found than modelled. Electricity of the cooling plant is in both, as in the comparison.
 
         Raises
         ------
         ModelError, OutOfRangeError
-            A state of the year that the model has no answer for.
+            A state of the year that the model has no answer for, or with too little air after it.
         CaseError
             A tariff that cannot bill it.
         """
-        years = [run_year(machine, self.billing.found.case.calendar)[0] for machine in (before, after)]
-        energies = [_bought(self.billing.around(year)) for year in years]
-        costs = [self.billing.cost(year) for year in years]
+        calendar = self.billing.found.case.calendar
+        (year, top), (mended, top_mended) = (run_year(machine, calendar) for machine in (before, after))
+        if np.any(top_mended.hopper.capacity_ratio < np.minimum(top.hopper.capacity_ratio, 1.0)):
+            raise ModelError("too little air at the highest throughput of the case")
+        return self._between(_scaled(year, share), _scaled(mended, share))
+
+    def apart(self, before: Operation, after: Operation, share: float = 1.0) -> tuple[float, float]:
+        """Energy and money a year of what an operation takes less than another while the dryer is hot; a peak counts as it falls. [J], [money]"""
+
+        def fall(name: str, state: str, use: str, carrier: str) -> float:
+            first, then = (getattr(operation, name).get((use, carrier), 0.0) for operation in (before, after))
+            return share * float(np.ravel(first)[0] - np.ravel(then)[0])
+
+        return self._lower(fall)
+
+    def steady(self, power: float) -> tuple[float, float]:
+        """Energy and money a year of electricity that flows as long as the dryer is hot, in its peak, too, and goes to no cooler. [J], [money]"""
+        own, totals = self.billing.own.energy_in, dict[str, Array]()
+        for (state, _, carrier), energy in own.items():
+            if carrier == "electricity":
+                totals[state] = totals.get(state, 0.0) + energy
+        if power * self.hot >= self.ratio * sum(float(np.sum(total)) for total in totals.values()):
+            return self.worth(power)
+
+        def fall(name: str, state: str, use: str, carrier: str) -> Array | float:
+            of = PRODUCTION if state == START else state  # all but the heater runs at a start as in production
+            energy, total = own.get((of, use, carrier)), totals.get(of)
+            if carrier != "electricity" or energy is None or total is None:
+                return 0.0
+            return power / self.ratio * energy / np.where(total > 0.0, total, 1.0)
+
+        return self._lower(fall)
+
+    def _lower(self, fall: Callable[[str, str, str, str], Array | float]) -> tuple[float, float]:
+        """Energy and money of powers in all hot hours and of peaks that fall, by what falls, state, end use and carrier. [J], [money]"""
+        own, calendar = self.billing.own, self.billing.found.case.calendar
+        running = float(self.billing.found.case.model.hoppers[self.billing.found.place].running)
+        hours = {PRODUCTION: calendar.production * running, STANDBY: calendar.standby * running}
+        energy = {k: np.maximum(v - fall("energy", *k) * hours.get(k[0], 0.0), 0.0) for k, v in own.energy_in.items()}
+        peak = {k: np.maximum(v - fall("peak", *k), 0.0) for k, v in own.peak_in.items()}
+        less = replace(
+            own, energy_in=energy, peak_in=peak, energy=over_states(energy, np.add), peak=over_states(peak, np.maximum)
+        )
+        bought, money = self._between(own, less)
+        return self.ratio * bought, self.ratio * money
+
+    def _between(self, before: Year, after: Year) -> tuple[float, float]:
+        """Energy and money that one year takes more than another. [J], [money]"""
+        energies = [_bought(self.billing.around(year)) for year in (before, after)]
+        costs = [self.billing.cost(year) for year in (before, after)]
         return energies[0] - energies[1], costs[0] - costs[1]
 
 

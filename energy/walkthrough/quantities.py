@@ -35,16 +35,10 @@ def quantities(found: Found) -> dict[str, Estimate]:
         return given | _power(found)
     duty, state = found.duty_found, op.hopper
     hall = float(found.duty.hall_temperature[0])
-    given["process_temperature"] = (
-        read(readings, "process_temperature")
-        if readings.process_temperature is not None
-        else estimate(float(duty.drying_temperature[0]), usual("case_drying_temperature"), "case", "the set point")
+    given["process_temperature"] = _of_case(
+        found, "process_temperature", float(duty.drying_temperature[0]), "case_drying_temperature", "the set point"
     )
-    given["hall_temperature"] = (
-        read(readings, "hall_temperature")
-        if readings.hall_temperature is not None
-        else estimate(hall, usual("case_hall_temperature"), "case", "the case's hall")
-    )
+    given["hall_temperature"] = _of_case(found, "hall_temperature", hall, "case_hall_temperature", "the case's hall")
     given["return_temperature"] = _temperature(found, "return_temperature", float(state.return_temperature[0]))
     if colder_than_hall(readings, found.duty, "return_temperature"):
         width = usual("model_return_temperature")
@@ -145,6 +139,12 @@ def _temperature(found: Found, name: str, modelled: float, width: str = "") -> E
         return read(found.readings, name)
     width = width or f"model_{name}"
     return estimate(modelled, usual(width), "model", load("instruments")[width].note or "")
+
+
+def _of_case(found: Found, name: str, stated: float, width: str, note: str) -> Estimate:
+    if getattr(found.readings, name) is not None:
+        return read(found.readings, name)
+    return estimate(stated, usual(width), "case", LEFT_OUT if name in found.aside else note)
 
 
 def _parts(op: base.Operation) -> dict[str, float]:

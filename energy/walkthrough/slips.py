@@ -10,9 +10,11 @@ import numpy as np
 from energy.dryers.base import Operation
 from energy.study.readings import QUANTITIES
 from energy.units import parse, show, shown_unit, to_unit
+from energy.units.degrees import unit_typed
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
+from energy.walkthrough.other_unit import would_be
 from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import cycle_apart
 from energy.walkthrough.slips_of_air import too_little_air, too_much_air
@@ -69,7 +71,9 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
     if air is None and power is None:
         air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
-    return tuple(filter(None, (flow, power, air, _cycle(found, given), *cold, _dew_point(found))))
+    return tuple(
+        filter(None, (*found.aside.values(), flow, power, air, _cycle(found, given), *cold, _dew_point(found)))
+    )
 
 
 def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -155,14 +159,15 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
     """A temperature below the hall's beside hot process air."""
     if found.batch or not colder_than_hall(found.readings, found.duty, name):
         return None
-    hall, unit = float(found.duty.hall_temperature[0]), system_of(found)
+    hall, unit = float(found.duty.hall_temperature[0]), unit_typed(getattr(found.readings, name), system_of(found))
+    words = would_be(found, name, hall, float(found.duty_found.drying_temperature[0]))
     what = {"return_temperature": "return air out of the hopper", "shell_temperature": "outside of the hopper's wall"}
     return Doubt(
         name=name,
         reading=name,
         brief="colder than the hall: check it",
         text=f"Check the {what[name]}: {show(getattr(found.readings, name), 'temperature', unit)} is colder than the hall "
-        f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air.",
+        f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air{words}",
     )
 
 

@@ -240,6 +240,25 @@ def test_a_reading_to_be_checked_first_is_not_taken_over(state):
     )
 
 
+def test_a_temperature_in_the_other_unit_is_asked_about_and_waits_with_what_rests_on_it(state):
+    state.choose_at("velocity_in", "process duct")
+    state.read("power", "9.5")
+    state.read("process_temperature", "250")  # degF, on polycarbonate
+    asked = "250 °C is above 135 °C, the most that PC stands; 250 °F would be 121 °C: which is it?"
+    assert state.to_check("process_temperature") == f"Check the process air into the hopper: {asked}"
+    state.adopt()
+    option = state.document["options"][0]
+    [machine] = [machine for machine in option["machines"] if machine["hopper"] == "Machine 1"]
+    assert machine["inputs"]["regeneration_temperature"]["basis"] == "measured"
+    assert "air_resin_ratio" not in machine["inputs"]
+    assert "metered_over_model" not in machine
+    assert "Not taken over before it is checked: process air into the hopper. " in state.notice
+    assert (
+        "With it waits what rests on it: air velocity in the duct and electrical power, mean over whole cycles."
+        in state.notice
+    )
+
+
 def test_an_error_in_the_program_is_kept_inside(state, monkeypatch, caplog):
     def fail(*_):
         raise KeyError("secret")

@@ -187,7 +187,7 @@ def test_power_that_nothing_explains_is_named_and_priced():
     cause = next(c for c in high.causes if c.name == "Power that nothing here explains")
     # 11.2 kW on the meter less what the parts take with everything else as read.
     assert cause.power == pytest.approx(11200.0 - plain.balance.power.value, rel=0.02)
-    assert cause.money == pytest.approx(high.year.worth(cause.power)[1])
+    assert cause.money == pytest.approx(high.year.steady(cause.power)[1])
     assert [c.money for c in high.causes] == sorted((c.money for c in high.causes), reverse=True)
     assert high.balance.contradictions[0].readings[0] == "power"
     assert high.checks[0].name == "power"
