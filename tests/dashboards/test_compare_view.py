@@ -423,6 +423,19 @@ def test_a_narrow_page_shows_the_answer_first(open_page, server):
 
 @pytest.mark.browser
 @pytest.mark.thorough
+def test_every_column_of_the_options_is_in_sight_on_a_laptop(open_page, server):
+    page = open_page(viewport={"width": 1280, "height": 800})
+    page.goto(urljoin(server.url, "compare"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    table = page.locator(".scroll").filter(has_text="Life-cycle").first
+    for width in (1280, 1366, 1440):
+        page.set_viewport_size({"width": width, "height": 800})
+        page.wait_for_timeout(300)
+        assert table.evaluate("box => box.scrollWidth <= box.clientWidth")
+
+
+@pytest.mark.browser
+@pytest.mark.thorough
 def test_a_legend_stands_where_it_stood_after_the_tablet_was_turned_and_turned_back(browser_page, server):
     page = browser_page
     page.goto(urljoin(server.url, "compare"))
