@@ -15,6 +15,7 @@ from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
+from energy.walkthrough.slips import doubts
 
 SAME = {"temperature": 0.5, "other": 0.005}
 """Difference up to which a reading and what is counted are the same: of temperatures [K], of all else relative [-]."""
@@ -51,6 +52,10 @@ def not_taken_over(case: Case, system: str) -> list[str]:
         if checking:
             said += f" The other readings name no input and only check the balance: {', '.join(checking)}."
             said = said if apart else f"At {readings.hopper}{when}:{said}"
+        if doubted := _doubted(found):
+            said += (
+                f"{'' if said else f'At {readings.hopper}{when}:'} To be checked before any of it counts: {doubted}."
+            )
         if said:
             told.append(said.strip())
     return told
@@ -93,6 +98,15 @@ def _checking(readings: Readings, found: Balance) -> list[str]:
     named = [name for key in keys for name in OF_INPUTS.get(key, ())]
     rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS)]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
+
+
+def _doubted(found: Balance) -> str:
+    """What is doubted of the readings, each in a few words."""
+    told = []
+    for doubt in doubts(found.found, found.quantities):
+        label = QUANTITIES[doubt.reading].label if doubt.reading in QUANTITIES else doubt.name.replace("_", " ")
+        told.append(f"{label[:1].lower()}{label[1:]}, {doubt.brief}")
+    return "; ".join(told)
 
 
 def _same(read: float | str, counted: float | str, quantity: Quantity | None) -> bool:

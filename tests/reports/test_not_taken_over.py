@@ -74,3 +74,12 @@ def test_a_dew_point_is_told_until_it_is_taken_over():
 
 def test_without_readings_nothing_is_told():
     assert not_taken_over(load_case("one-machine").with_({"readings": None}), "si") == []
+
+
+def test_what_is_doubted_is_told_with_it():
+    fahrenheit = {"hopper": "Machine 7", "date": "2026-11-03", "process_temperature": "248 degC"}
+    case = with_readings(load_case("one-machine"), fahrenheit)
+    (said,) = not_taken_over(case, "si")
+    assert "To be checked before any of it counts: process air into the hopper, " in said
+    good = with_readings(load_case("one-machine"), {**fahrenheit, "process_temperature": "125 degC"})
+    assert "To be checked" not in not_taken_over(good, "si")[0]
