@@ -111,25 +111,28 @@ def rename_hopper(document: Document, place: int, name: str) -> Changes:
 def fit_portables(document: Document, before: Document | None = None) -> dict[str, tuple[str, int, int]]:
     """Options whose portable dryers are too few or too many for the hoppers: path of their number, name, number now and wanted.
 
-    As many are needed as hoppers run at once on average; more than hoppers there are none. Where there were just as many as
-    the hoppers of `before` needed, there are just as many again.
+    As many are needed as hoppers without a dryer of their own run at once on average; more than those there are none. Where
+    there were just as many as the hoppers of `before` needed, there are just as many again.
     """
-    hoppers, needed = rows(document, "hoppers"), _portables_needed(document)
-    of_before = None if before is None else _portables_needed(before)
     found = {}
     for i, row in enumerate(rows(document, "options")):
         now = row.get("units")
         if row.get("arrangement") != "portable" or not isinstance(now, int):
             continue
-        wanted = min(needed if now == of_before else max(now, needed), len(hoppers))
+        served, needed = _portables_needed(document, row)
+        of_before = None if before is None else _portables_needed(before, row)[1]
+        wanted = min(needed if now == of_before else max(now, needed), served)
         if wanted != now:
             found[f"options[{i + 1}].units"] = (name_of(row), now, wanted)
     return found
 
 
-def _portables_needed(document: Document) -> int:
-    shares = (_percent(row["running"]) if "running" in row else 100.0 for row in rows(document, "hoppers"))
-    return math.ceil(sum(shares) / 100.0 - 1e-9)
+def _portables_needed(document: Document, option: Document) -> tuple[int, int]:
+    """How many hoppers an option's portable dryers serve, and how many run at once on average."""
+    own = {machine.get("hopper") for machine in rows(option, "machines")}
+    served = [row for row in rows(document, "hoppers") if name_of(row) not in own]
+    shares = (_percent(row["running"]) if "running" in row else 100.0 for row in served)
+    return len(served), math.ceil(sum(shares) / 100.0 - 1e-9)
 
 
 def _of_hopper(document: Document, old: str, new: str | None) -> Changes:

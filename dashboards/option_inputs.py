@@ -148,7 +148,7 @@ class OptionInputs:
             ),
             self._inputs(path, row, compared),
             *([self._central(path, compared)] if arrangement == "central" else []),
-            *([self._machines(path, compared)] if at_machine and not (retrofit and not row.get("machines")) else []),
+            *([] if retrofit and not row.get("machines") else [self._machines(path, compared, at_machine)]),
             group(f"{path}:buttons", self._buttons(place, row), look="buttons"),
         ]
 
@@ -264,8 +264,8 @@ class OptionInputs:
             level=3,
         )
 
-    def _machines(self, path: str, compared: Any) -> Part:
-        """Dryers at single hoppers that differ from the option's own."""
+    def _machines(self, path: str, compared: Any, at_machine: bool) -> Part:
+        """Dryers at single hoppers that differ from the option's own, or stand beside what serves the others."""
         state, here = self.state, f"{path}.machines"
         rows = lists.rows(state.document, here)
         hoppers = [lists.name_of(row) for row in lists.rows(state.document, "hoppers")]
@@ -276,7 +276,7 @@ class OptionInputs:
             parts = [self._machine(here, i, row, hoppers, compared, present) for i, row in enumerate(rows)]
             add = button(
                 f"{here}:add",
-                "Add a dryer that differs",
+                "Add a dryer that differs" if at_machine else "Add a dryer at a hopper of its own",
                 lambda: self._panel.then(
                     lambda: state.set(lists.add_machine(state.document, path)), f"{here}[{len(rows) + 1}]"
                 ),
@@ -285,7 +285,8 @@ class OptionInputs:
             return [*parts, group(f"{here}:buttons", [add], look="buttons")]
 
         said = str(len(rows) or "none")
-        return self._panel.fold(here, "Hoppers whose dryer differs", build, under=[here], said=said, level=3)
+        title = "Hoppers whose dryer differs" if at_machine else "Hoppers with a dryer of their own beside it"
+        return self._panel.fold(here, title, build, under=[here], said=said, level=3)
 
     def _machine(self, here: str, place: int, row: lists.Row, hoppers: list[str], compared: Any, present: bool) -> Part:
         state, path = self.state, f"{here}[{place + 1}]"

@@ -13,6 +13,7 @@ import numpy as np
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
+from energy.reports.rows import in_a_row
 from energy.reports.swap import why
 from energy.reports.tables import GAS, describe, in_whole
 from energy.study.compare import KWH, Comparison, OptionResult
@@ -292,17 +293,18 @@ def _of_machines(o: OptionResult, column: str, system: str) -> str:
         return f"{to_unit(value, kind, sign):,.3g} {sign.replace('3', '³')}"
 
     machines: dict[int, tuple[list[str], float]] = {}
+    moved = [float(np.max(one.operation.sizing[key])) for one in o.served if one.machine.moved]
     for served in o.served:
         size = float(np.max(served.operation.sizing[key]))
-        if size == 0.0:
+        if size == 0.0 or served.machine.moved:
             continue
         names, _ = machines.setdefault(id(served.machine), ([], size))
         names.append(served.hopper.name)
-    sizes = [size for _, size in machines.values()]
-    if o.option.arrangement == "portable":
-        return f"{o.option.units or 1} dryers of the largest size, {figure(max(sizes))} = {figure(o.sizing[key])}"
-    listed = [
-        f"{' and '.join(names) if len(names) < 3 else 'all hoppers'} {figure(size)}"
-        for names, size in machines.values()
-    ]
-    return f"{' + '.join(listed)} = {figure(o.sizing[key])}" if len(listed) > 1 else listed[0]
+
+    def named(names: list[str]) -> str:
+        return "all hoppers" if len(names) == len(o.served) > 2 else in_a_row(names)
+
+    listed = [f"{named(names)} {figure(size)}" for names, size in machines.values()]
+    if moved and max(moved) > 0.0:
+        listed.insert(0, f"{o.option.units or 1} dryers of the largest size, {figure(max(moved))}")
+    return f"{' + '.join(listed)} = {figure(o.sizing[key])}" if len(listed) > 1 or moved else listed[0]

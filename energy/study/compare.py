@@ -31,7 +31,7 @@ from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.priced import kept_of, priced
 from energy.study.run import MachineError, Run, Served, circumstances, run_at_price, run_options
-from energy.study.year import Year, run_year, together
+from energy.study.year import Year, of_option, run_year
 from energy.tariffs import Saving
 from energy.units import SI
 
@@ -271,7 +271,7 @@ class _Billed:
 def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     """An option's machines through the operating states of the case's year."""
     years = [run_year(machine, case.calendar)[0] for machine in machines]
-    return surroundings.with_cooling_plant(case, together(years, option.units))
+    return surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
 
 
 def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:

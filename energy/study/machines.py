@@ -47,6 +47,8 @@ class Machine:
     """Electricity and fuel that a meter says over what the model counts, shape (..., 1, 1). [-]"""
     delivered_dew_point: Array | float | None = None
     """Of the air into its hoppers as it was read, shape (..., 1, 1). None: what the model expects. [K]"""
+    moved: bool = False
+    """Is it one of several portable dryers, of which fewer run at once than there are hoppers?"""
 
     @property
     def label(self) -> str:
@@ -61,7 +63,8 @@ def machines_of(
     grow: Array | float = 1.0,
     scales: Sequence[Array | float] | None = None,
 ) -> tuple[Machine, ...]:
-    """The machines of an option; of portable dryers one for each hopper they are moved to.
+    """The machines of an option; of portable dryers one for each hopper they are moved to. A hopper with a dryer of its own has
+    that beside it, whatever serves the others.
 
     Parameters
     ----------
@@ -79,36 +82,28 @@ def machines_of(
     present = next(o for o in case.model.options if o.baseline) if option.retrofit else None
     if option.baseline or present is not None:
         duties = [replace(duty, stands=True) for duty in duties]
-    if option.arrangement == "central":
-        assert option.central is not None
-        if present is not None:
-            duties = [_with_air_of(present.inputs, d, size * grow) for d, size in zip(duties, full, strict=True)]
-        sized = tuple(sized_for(duty, size * grow) for duty, size in zip(duties, full, strict=True))
-        if present is not None and present.central is not None:
-            sized = _with_beds_of(present.inputs, sized, distribution(present.inputs, present.central, sized))
-        return (
-            Machine(
-                type=option.type,
-                inputs=option.inputs,
-                places=tuple(range(len(hoppers))),
-                hoppers=hoppers,
-                duties=sized,
-                ducts=distribution(option.inputs, option.central, sized),
-                metered=option.metered_over_model,
-                delivered_dew_point=option.delivered_dew_point,
-            ),
-        )
     own = {machine.hopper: machine for machine in option.machines}
-    before = {machine.hopper: machine for machine in present.machines} if present is not None else {}
-    # A portable dryer has one hopper, big enough for the largest bed it is moved to.
-    beds = [np.max(d.residence_time, axis=-1, keepdims=True) / d.resin.bulk_density for d in duties]
-    largest = reduce(np.maximum, [size * bed for size, bed in zip(full, beds, strict=True)])
-    ratios: list[Array] | None = None
-    if option.arrangement == "portable":
-        blower = option.inputs if present is None else present.inputs
-        duties, full, ratios = _moved(blower, duties, full, [largest / bed for bed in beds])
+    shared = [place for place, hopper in enumerate(hoppers) if hopper.name not in own]
     found: list[Machine] = []
+    if option.arrangement == "central":
+        found.append(_central(case, option, present, [(place, duties[place], full[place] * grow) for place in shared]))
+        shared = []
+    ratios: dict[int, Array] = {}
+    if option.arrangement == "portable":
+        # A portable dryer has one hopper, big enough for the largest bed it is moved to.
+        volumes = {p: full[p] * _bed(duties[p]) for p in shared}
+        largest = reduce(np.maximum, volumes.values())
+        blower = option.inputs if present is None else present.inputs
+        moved = _moved(blower, [(duties[p], full[p], largest / _bed(duties[p])) for p in shared])
+        duties, full = list(duties), list(full)
+        for place, (duty, size, ratio) in zip(shared, moved, strict=True):
+            duties[place], full[place] = duty, size
+            if ratio is not None:
+                ratios[place] = ratio
+    before = {machine.hopper: machine for machine in present.machines} if present is not None else {}
     for place, (hopper, duty) in enumerate(zip(hoppers, duties, strict=True)):
+        if hopper.name not in own and place not in shared:
+            continue  # on the central system
         machine = own.get(hopper.name, option)
         size = full[place] if machine.built_for is None else machine.built_for
         if is_metered(machine):
@@ -118,21 +113,52 @@ def machines_of(
         if present is not None:
             there = _with_own_air(before.get(hopper.name, present), size)
             duty = _with_air_of(there, duty, size * grow)
-        sized = (sized_for(duty, size * grow),)
+        sized: tuple[Duty, ...] = (sized_for(duty, size * grow),)
         if present is not None:
             sized = _with_beds_of(there, sized, Distribution())
+        air = ratios.get(place)
         found.append(
             Machine(
                 type=machine.type,
-                inputs=_with_own_air(machine, size) if ratios is None else _with_air(machine.inputs, ratios[place]),
+                inputs=_with_own_air(machine, size) if air is None else _with_air(machine.inputs, air),
                 places=(place,),
                 hoppers=(hopper,),
                 duties=sized,
                 metered=machine.metered_over_model,
                 delivered_dew_point=machine.delivered_dew_point,
+                moved=option.arrangement == "portable" and hopper.name not in own,
             )
         )
     return tuple(found)
+
+
+def _bed(duty: Duty) -> Array:
+    """Volume of resin that a throughput keeps in its hopper, over that throughput. [m3 s/kg]"""
+    return np.asarray(np.max(duty.residence_time, axis=-1, keepdims=True) / duty.resin.bulk_density)
+
+
+def _central(
+    case: Case, option: Option, present: Option | None, served: Sequence[tuple[int, Duty, Array | float]]
+) -> Machine:
+    """The central system of some hoppers: their places, duties and the throughput it is built for. [kg/s]"""
+    assert option.central is not None
+    sizes = [size for _, _, size in served]
+    duties = [duty for _, duty, _ in served]
+    if present is not None:
+        duties = [_with_air_of(present.inputs, duty, size) for duty, size in zip(duties, sizes, strict=True)]
+    sized = tuple(sized_for(duty, size) for duty, size in zip(duties, sizes, strict=True))
+    if present is not None and present.central is not None:
+        sized = _with_beds_of(present.inputs, sized, distribution(present.inputs, present.central, sized))
+    return Machine(
+        type=option.type,
+        inputs=option.inputs,
+        places=tuple(place for place, _, _ in served),
+        hoppers=tuple(case.model.hoppers[place] for place, _, _ in served),
+        duties=sized,
+        ducts=distribution(option.inputs, option.central, sized),
+        metered=option.metered_over_model,
+        delivered_dew_point=option.delivered_dew_point,
+    )
 
 
 def _with_air_of(present: base.Inputs, duty: Duty, size: Array | float) -> Duty:
@@ -168,28 +194,27 @@ def _in_hopper(inputs: base.Inputs, duty: Duty, size: Array | float, volume: flo
 
 
 def _moved(
-    inputs: base.Inputs, duties: Sequence[Duty], full: Sequence[Array | float], beds: Sequence[Array | float]
-) -> tuple[list[Duty], list[Array | float], list[Array] | None]:
+    inputs: base.Inputs, served: Sequence[tuple[Duty, Array | float, Array | float]]
+) -> list[tuple[Duty, Array | float, Array | None]]:
     """Duties, sizes and air per resin of one portable dryer at each hopper it is moved to: one bed, and one blower for the most air asked.
 
     Parameters
     ----------
     inputs : Inputs
-    duties : sequence of Duty
-    full : sequence of array_like
-        Throughput of each hopper. [kg/s]
-    beds : sequence of array_like
-        Throughput that fills the bed of the portable dryer in the residence time asked. [kg/s]
+    served : sequence of tuple
+        Of each hopper its duty, its throughput, and the throughput that fills the bed of the portable dryer in the residence
+        time asked. [kg/s]
     """
     if not isinstance(inputs, base.BlowerInputs):
-        return list(duties), list(beds), None
+        return [(duty, bed, None) for duty, _, bed in served]
     ratios = [
-        hopper_sizing.design_ratio(inputs, sized_for(_staying(duty, bed / size), size))
-        for duty, size, bed in zip(duties, full, beds, strict=True)
+        hopper_sizing.design_ratio(inputs, sized_for(_staying(duty, bed / size), size)) for duty, size, bed in served
     ]
-    air = reduce(np.maximum, [ratio * size for ratio, size in zip(ratios, full, strict=True)])
-    sizes: list[Array | float] = [air / ratio for ratio in ratios]
-    return [_staying(d, bed / size) for d, bed, size in zip(duties, beds, sizes, strict=True)], sizes, ratios
+    air = reduce(np.maximum, [ratio * size for ratio, (_, size, _) in zip(ratios, served, strict=True)])
+    return [
+        (_staying(duty, bed / (air / ratio)), air / ratio, ratio)
+        for ratio, (duty, _, bed) in zip(ratios, served, strict=True)
+    ]
 
 
 def _with_own_air(dryer: Option | OwnMachine, size: Array | float) -> base.Inputs:

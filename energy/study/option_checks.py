@@ -125,8 +125,12 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
         if machine.hopper in seen:
             yield Problem(f"{place}.machines[{i + 1}].hopper", f"'{machine.hopper}' has a machine already")
         seen.add(machine.hopper)
-    if option.machines and option.arrangement != "at the machine":
-        yield Problem(f"{place}.machines", f"belong to dryers at the machine; this option is {option.arrangement}")
+    shared = [hopper for hopper in model.hoppers if hopper.name not in seen]
+    if not shared and option.arrangement != "at the machine":
+        yield Problem(
+            f"{place}.machines",
+            f"every hopper has a dryer of its own under machines, so nothing is left for {option.arrangement} dryers",
+        )
     if (option.units is not None) != (option.arrangement == "portable"):
         said = "is missing; how many portable dryers?" if option.units is None else "is for portable dryers only"
         yield Problem(f"{place}.units", said)
@@ -144,11 +148,11 @@ def _machines(model: CaseFile, option: Option) -> Iterator[Problem]:
     if option.arrangement == "central" and option.built_for is not None:
         yield Problem(f"{place}.built_for", "a central system is built for the sum of its hoppers; use central.spare")
     if option.arrangement == "portable" and option.units is not None:
-        if option.units > len(hoppers):
+        if option.units > len(shared):
             yield Problem(
-                f"{place}.units", f"{option.units} dryers for {len(hoppers)} hoppers; at most one for each is allowed"
+                f"{place}.units", f"{option.units} dryers for {len(shared)} hoppers; at most one for each is allowed"
             )
-        at_once = sum(float(hopper.running) for hopper in model.hoppers)
+        at_once = sum(float(hopper.running) for hopper in shared)
         if at_once > option.units * (1 + 1e-9):
             yield Problem(
                 f"{place}.units",

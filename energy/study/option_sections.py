@@ -160,7 +160,7 @@ class Option(Section):
     """All that it does not say is that of the present dryers, and they keep their air and their desiccant."""
     inputs: AnyInputs = Field(discriminator="kind")
     machines: tuple[Machine, ...] = Field(default=(), max_length=40)
-    """Dryers at single hoppers that differ from the option's own."""
+    """Dryers at single hoppers that differ from the option's own; beside a central system or portable dryers for the others."""
     units: int | None = Field(default=None, ge=1, le=100, title="Number of portable dryers")
     """Number of portable dryers."""
     central: Central | None = None

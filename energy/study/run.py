@@ -22,7 +22,7 @@ from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.plant_sections import Hopper
 from energy.study.predicted_moisture import Dried
-from energy.study.year import Year, air_sent, segments, together
+from energy.study.year import Year, air_sent, at_once, of_option, segments
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
@@ -242,11 +242,14 @@ def _run(
         years.append(year)
         sizes.append({key: float(size.max()) for key, size in operation.sizing.items()})
         air.append(float(np.max(air_sent(operation))))
-    if option.arrangement == "portable":  # so many of the largest
-        sizing = {key: float(option.units or 1) * max(size[key] for size in sizes) for key in sizes[0]}
-    else:
-        sizing = {key: sum(size[key] for size in sizes) for key in sizes[0]}
-    year = surroundings.with_cooling_plant(case, together(years, option.units))
+    moved = [size for machine, size in zip(machines, sizes, strict=True) if machine.moved]
+    others = [size for machine, size in zip(machines, sizes, strict=True) if not machine.moved]
+    sizing = {  # of portable dryers so many of the largest
+        key: sum(size[key] for size in others)
+        + float(option.units or 1) * max((size[key] for size in moved), default=0.0)
+        for key in sizes[0]
+    }
+    year = surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
         machines=machines,
@@ -258,7 +261,7 @@ def _run(
         heat_out=_of_year(year.heat_out),
         peak=float(year.most(("electricity", "compressed air")).max()),
         sizing=sizing,
-        most_air=sum(sorted(air, reverse=True)[: option.units]),
+        most_air=float(at_once(machines, air, option.units)),
     )
 
 

@@ -19,7 +19,7 @@ from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.predicted_moisture import two_digits_up
 from energy.study.run import MONEY, MachineError, Run, Served, run_options
-from energy.study.year import STANDBY, Year, pauses_of, together
+from energy.study.year import STANDBY, Year, of_option, pauses_of
 from energy.units import SI, from_unit, show, shown_unit, to_unit
 
 KEY = "standby_temperature"
@@ -279,9 +279,10 @@ def _year(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed) 
 
     def made() -> Year | None:
         try:
-            years = run_years(machines_of(case, option, duties), case.calendar)
+            machines = machines_of(case, option, duties)
+            years = run_years(machines, case.calendar)
         except EnergyError:
             return None
-        return surroundings.with_cooling_plant(case, together([year for year, _ in years], option.units))
+        return surroundings.with_cooling_plant(case, of_option(machines, [year for year, _ in years], option.units))
 
     return _YEARS.take((option.model_dump_json(exclude=MONEY), around), made)

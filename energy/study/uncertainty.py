@@ -28,7 +28,7 @@ from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.paths import with_values
 from energy.study.spread import Uncertain, correlated, uncertain_inputs, values_of
-from energy.study.year import Year, air_sent, run_year, segments, together
+from energy.study.year import Year, air_sent, at_once, of_option, run_year, segments
 
 BLOCK = 512  # draws of twelve months at once: bounds the memory, and keeps what is worked on near the processor
 ALIKE = 4  # times as many where all months are alike
@@ -161,7 +161,8 @@ class _Drawn:
         duties = duties_of(self.case, self.scales, added_air, months_of(self.case))
         years, air = [], []
         dries = np.ones(self.count, dtype=bool)
-        for machine in machines_of(self.case, option, duties, scales=self.scales):
+        machines = machines_of(self.case, option, duties, scales=self.scales)
+        for machine in machines:
             year, operation = run_year(machine, self.case.calendar)
             loads = segments(machine.hoppers)[0].loads
             inputs = base.at_state(machine.inputs, 0)
@@ -170,8 +171,8 @@ class _Drawn:
                 dries = drawn_verdict.dries(busy, operation.of(i), inputs, target_of(hopper, busy.resin), dries)
             years.append(year)
             air.append(np.broadcast_to(np.max(air_sent(operation), axis=-1), (self.count,)))
-        most = np.sort(np.array(air), axis=0)[::-1][: option.units].sum(axis=0)
-        return _Ran(surroundings.with_cooling_plant(self.case, together(years, option.units)), dries, most)
+        year = of_option(machines, years, option.units)
+        return _Ran(surroundings.with_cooling_plant(self.case, year), dries, at_once(machines, air, option.units))
 
 
 def _drawn(case: Case, values: Mapping[str, Array], count: int) -> _Drawn:

@@ -325,6 +325,22 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
     )
 
 
+def of_option(machines: Sequence[Machine], years: Sequence[Year], units: int | None) -> Year:
+    """The years of an option's machines as one: of portable dryers the peaks of as many as there are."""
+    moved = [year for machine, year in zip(machines, years, strict=True) if machine.moved]
+    if not moved:
+        return together(years)
+    others = [year for machine, year in zip(machines, years, strict=True) if not machine.moved]
+    return together([together(moved, units), *others])
+
+
+def at_once(machines: Sequence[Machine], each: Sequence[Array | float], units: int | None) -> Array:
+    """What an option's machines take together of something: of portable dryers as many of the largest as there are."""
+    moved, others = ([v for m, v in zip(machines, each, strict=True) if m.moved == one] for one in (True, False))
+    largest = np.sort(np.array(moved), axis=0)[::-1][:units].sum(axis=0) if moved else 0.0
+    return np.asarray(sum(others, start=np.zeros(()))) + largest
+
+
 def _those(power: Array, chosen: slice) -> Array:
     """A power in some of the states, where it differs between states."""
     return power if power.ndim < 2 or power.shape[-2] == 1 else power[..., chosen, :]

@@ -139,11 +139,11 @@ def find(case: Case, readings: Readings) -> Found:
     """
     place = place_of(case, readings.hopper)
     option = next(o for o in case.model.options if o.baseline)
-    if option.arrangement == "central":
+    counted = next(one for one in machines_of(case, option, duties_of(case)) if place in one.places)
+    if counted.ducts is not None:
         raise EnergyError(
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
-    counted = machines_of(case, option, duties_of(case))[place]
     machine = replace(counted, metered=1.0, delivered_dew_point=None)
     flow = throughput(case, place, readings).value
     duty = _of_the_day(machine.duties[0], readings, flow)

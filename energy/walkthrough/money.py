@@ -15,7 +15,7 @@ from energy.study.bills import Bills
 from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of, operate
 from energy.study.priced import priced_year
-from energy.study.year import PRODUCTION, STANDBY, START, Year, over_states, run_year, together
+from energy.study.year import PRODUCTION, STANDBY, START, Year, of_option, over_states, run_year
 from energy.walkthrough.found import Found, metered_power, power_of, power_read
 
 LESS = 0.1
@@ -27,8 +27,8 @@ class Billing:
     """The dryer's year beside those of the others, billed as the comparison bills them: floors, ratchets and the plant's load with it."""
 
     found: Found
-    others: Sequence[Year]
-    """Of every hopper's dryer as in the case; that of the dryer itself is not used."""
+    others: Sequence[tuple[Machine, Year]]
+    """Every dryer of the baseline and its year as in the case; that of the dryer itself is not used."""
     own: Year
     """Of the dryer, which the plant's load holds."""
     bills: Bills
@@ -161,7 +161,7 @@ def year_of(found: Found, power: float) -> YearOfDryer:
         Electricity and fuel found. [W]
     """
     case, option = found.case, found.option
-    years = [run_year(machine, case.calendar)[0] for machine in machines_of(case, option, duties_of(case))]
+    years = [(one, run_year(one, case.calendar)[0]) for one in machines_of(case, option, duties_of(case))]
     machine, operation, own = _as_read(found) or (
         found.machine,
         found.expected,
@@ -201,16 +201,18 @@ def year_of(found: Found, power: float) -> YearOfDryer:
     )
 
 
-def _billed(found: Found, years: Sequence[Year], own: Year) -> tuple[Billing, float]:
+def _billed(found: Found, years: Sequence[tuple[Machine, Year]], own: Year) -> tuple[Billing, float]:
     """The billing of a year of the dryer, and what that year costs. [money]"""
     bills = Bills(case=found.case, present=_around(found, years, own))
     billing = Billing(found=found, others=years, own=own, bills=bills)
     return billing, billing.saved(1.0)
 
 
-def _around(found: Found, years: Sequence[Year], own: Year) -> Year:
-    each = [own if place == found.place else other for place, other in enumerate(years)]
-    return surroundings.with_cooling_plant(found.case, together(each, found.option.units))
+def _around(found: Found, years: Sequence[tuple[Machine, Year]], own: Year) -> Year:
+    each = [own if found.place in machine.places else other for machine, other in years]
+    return surroundings.with_cooling_plant(
+        found.case, of_option([machine for machine, _ in years], each, found.option.units)
+    )
 
 
 def _bought(year: Year) -> float:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from types import SimpleNamespace
 from urllib.parse import urljoin
 
 import pytest
 
-from dashboards import lists, tables
+from dashboards import lists, tables, where_from
 from dashboards.input_names import labelled
 from dashboards.inputs import Inputs
 from dashboards.state import State
@@ -826,3 +827,23 @@ def test_a_retrofit_is_added_of_the_present_dryers_and_follows_their_type(demo):
         .arrangement
         == "central"
     )
+
+
+def test_a_hopper_with_its_own_dryer_needs_no_portable_one(demo):
+    """Four hoppers, of which one has a dryer of its own: three portable dryers at most."""
+    own = {"hopper": "Machine 4", "type": "desiccant-wheel"}
+    place = next(i for i, row in enumerate(lists.rows(demo, "options"), start=1) if row["name"] == "Portable wheels")
+    some = changed(demo, {f"options[{place}].machines": [own], f"options[{place}].units": 4})
+    assert lists.fit_portables(some) == {f"options[{place}].units": ("Portable wheels", 4, 3)}
+    assert lists.fit_portables(changed(demo, {f"options[{place}].units": 4})) == {}
+
+
+def test_dryers_beside_a_central_system_are_told_with_its_sizes(demo):
+    own = {"hopper": "Machine 4", "type": "desiccant-wheel"}
+    names = ("Central wheel, variable speed", "Portable wheels")
+    found = compare(build(changed(demo, {f"options['{name}'].machines": [own] for name in names}), file="demo"))
+    system, portable = (where_from._of_machines(found.option(name), "blower", "si") for name in names)
+    assert re.fullmatch(r"Machine 1, Machine 2, Machine 3 [\d.]+ kW \+ Machine 4 [\d.]+ kW = [\d.]+ kW", system)
+    assert re.fullmatch(r"3 dryers of the largest size, [\d.]+ kW \+ Machine 4 [\d.]+ kW = [\d.]+ kW", portable)
+    parts = [float(number) for number in re.findall(r"([\d.]+) kW", portable)]
+    assert 3 * parts[0] + parts[1] == pytest.approx(parts[2], rel=0.01)
