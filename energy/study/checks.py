@@ -279,6 +279,10 @@ def _too_hot(resin: Resin, shown: str, limit: str) -> str:
     )
 
 
+SURFACE_WATER = 0.05 / 0.95
+"""Most that stays on pellets that are drained, by judgement: 5 % of the wet weight; of it a resin that takes up none has its water. [kg/kg dry]"""
+
+
 def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str) -> Iterator[Problem]:
     """Limits that a hopper's resin sets."""
     place = f"hoppers['{hopper.name}']"
@@ -295,7 +299,14 @@ def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str)
         )
     initial = resin.initial_moisture if hopper.initial_moisture is None else hopper.initial_moisture
     saturated = resin.saturation_moisture
-    if saturated is not None and hopper.initial_moisture is not None and initial > 2.0 * saturated:
+    stated = hopper.initial_moisture is not None
+    if stated and not resin.hygroscopic and initial > SURFACE_WATER:
+        yield Problem(
+            f"{place}.initial_moisture",
+            f"{show(initial, 'moisture', system)} is water that runs off pellets, more than {show(SURFACE_WATER, 'moisture', system)} "
+            "of it; drain or centrifuge it first",
+        )
+    if stated and resin.hygroscopic and saturated is not None and initial > 2.0 * saturated:
         yield Problem(
             f"{place}.initial_moisture",
             f"{show(initial, 'moisture', system)} is more than twice what {resin.abbreviation} can hold, "

@@ -11,7 +11,7 @@ import numpy as np
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
-from energy.study import air_house, set_back, surroundings, verdict
+from energy.study import air_house, idle_exchanger, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -220,7 +220,7 @@ def compare(case: Case) -> Comparison:
         cost = present_cost if option is base else money.cost
         cost_of = lambda year, option=option: float(priced(option, year, bills, kept).cost.total)  # noqa: E731
         notes = (*notes, *money.notes, *set_back.notes(case, option, run, ran_on, of_run, cost_of))
-        notes = (*notes, *life_notes(case, option))
+        notes = (*notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option))
         billed.append(_Billed(with_air, run, cost, notes, money.saved, option is base or bool(option.capital)))
     owners = [owned(case, b.option, b.cost) for b in billed]
     measures = _measures(case, billed, owners, owned(case, base, present_cost))
