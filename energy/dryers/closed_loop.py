@@ -179,7 +179,10 @@ def run_circuit(
         w_return = sum(f * s.return_humidity for f, s in parts) / flow
         duct_loss = np.zeros(())
         if ducts_lose:
-            duct_loss = ducts.return_conductance * (moist.temperature_from_enthalpy(h_return, w_return) - t_0)
+            # Air that cools on its way loses less and less.
+            t_ducts = moist.temperature_from_enthalpy(h_return, w_return)
+            capacity = flow * moist.heat_capacity(t_ducts, w_return)
+            duct_loss = capacity * (t_ducts - t_0) * -np.expm1(-ducts.return_conductance / capacity)
         h_return = h_return - duct_loss / flow
         mixed_humidity = w_return + leak / flow * (w_0 - w_return)
         h_mixed = h_return + leak / flow * (h_hall - h_return)

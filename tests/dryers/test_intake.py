@@ -78,3 +78,12 @@ def test_it_is_as_dry_as_the_air_outdoors():
     assert float(run(duty("ABS"), intake="outdoors").delivered_dew_point) == pytest.approx(
         float(given.hall_dew_point), abs=1e-4
     )
+
+
+def test_the_heater_is_built_for_the_air_outdoors():
+    given = outdoors()
+    hall, out = (run(given, intake=kind, heater_efficiency=1.0) for kind in ("hall", "outdoors"))
+    lift = float(given.hall_temperature) - float(COLD)
+    more = float(out.sizing["process_heater"] - hall.sizing["process_heater"])
+    assert more == pytest.approx(float(hall.air_flow) * 1006.0 * lift, rel=0.02)
+    assert float(out.sizing["regeneration_heater"]) == 0.0
