@@ -122,7 +122,13 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--hopper", metavar="NAME", help="which hopper's dryer; the first when left out")
     sub.add_argument("--units", choices=("si", "us"), help="units shown; the case's own when left out")
     sub.add_argument("--json", action="store_true", help="as JSON")
-    sub.add_argument("--save", metavar="FILE", help="write the case with the readings kept as its baseline's")
+    sub.add_argument(
+        "--save",
+        nargs="?",
+        const="",
+        metavar="FILE",
+        help="write the case to FILE, with the readings kept as its baseline's",
+    )
     sub.add_argument("--force", action="store_true", help="overwrite a file that exists")
 
     sub = command("verify", _verify, "the check afterwards: what was metered before and after beside what was signed")
@@ -258,6 +264,10 @@ def _walkthrough(arguments: argparse.Namespace) -> int:
     from energy.walkthrough import baseline
     from energy.walkthrough.walk import walk
 
+    if arguments.save == "":
+        raise EnergyError(
+            "--save: name the file to write the case to, with the readings in it: --save my-case-read.toml"
+        )
     case = load_case(arguments.case)
     hopper = arguments.hopper or next((r.hopper for r in case.model.readings), case.model.hoppers[0].name)
     readings = baseline.readings_of(case, hopper)

@@ -234,6 +234,13 @@ def test_a_terminal_without_a_degree_sign_gets_its_table():
     assert b"dew point of 12 ?C" in printed.stdout
 
 
+def test_a_walkthrough_saved_without_a_file_says_what_it_takes(capsys):
+    assert main(["walkthrough", "demo", "--save"]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 1
+    assert told[0].startswith("--save: name the file to write the case to")
+
+
 def test_a_reader_that_stops_early_sees_no_error():
     command = f'"{sys.executable}" -m energy check demo | head -1'
     done = subprocess.run(["sh", "-c", command], cwd=ROOT, capture_output=True, timeout=60)

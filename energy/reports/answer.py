@@ -97,6 +97,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + not_the_same_job(comparison)
         + capital_of_baseline(comparison)
         + said[1:]
+        + air_taken_for(comparison)
         + unpriced(comparison)
         + upkeep_missing(comparison)
         + prices_left_level(comparison, page=page)
@@ -104,7 +105,6 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + quoted_for_another(comparison)
         + grown_along(comparison)
         + taken_for_all(comparison)
-        + air_taken_for(comparison)
         + as_metered(comparison)
         + read_at_the_present(comparison)
         + [*filter(None, [old_peaks(comparison)])]

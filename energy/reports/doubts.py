@@ -7,13 +7,18 @@ from collections.abc import Mapping
 import numpy as np
 
 from energy.dryers.base import AIR_PER_RESIN, BEYOND_MODEL
+from energy.errors import EnergyError
 from energy.reports.rows import in_a_row, joined
 from energy.sources import load
+from energy.study.air_for_heat import FAR, over_usual, slip_of_ten
 from energy.study.compare import Comparison, OptionResult
 from energy.study.form import entries
 from energy.study.price_sections import Finance
+from energy.study.readings import QUANTITIES
 from energy.study.sweep import total_throughput
 from energy.units import show, to_unit
+from energy.walkthrough.found import find, power_of
+from energy.walkthrough.quantities import quantities
 
 MUCH = 1.5
 """Air over what is usual for a resin from which it is told where it is not stated, by judgement. [-]"""
@@ -52,6 +57,56 @@ def price_doubted(comparison: Comparison) -> list[str]:
 
 
 def air_taken_for(comparison: Comparison) -> list[str]:
+    """What is said of the air that dryers are taken to have: stated far from what is usual, or not stated."""
+    return far_too_much_air(comparison) + _air_not_stated(comparison)
+
+
+def far_too_much_air(comparison: Comparison) -> list[str]:
+    """Dryers whose stated air is several times what is usual, most often a slip; with the air read at the present ones."""
+    found: dict[tuple[str, str], list[tuple[float, OptionResult]]] = {}
+    several = len(comparison.baseline.served) > 1
+    for option in comparison.options:
+        far = {s.hopper.name: over_usual(s.duty, s.machine.inputs) for s in option.served}
+        far = {hopper: of for hopper, of in far.items() if of[1] > FAR}
+        if far:
+            built_for, most = max(far.values(), key=lambda of: of[1])
+            at = f" at {in_a_row(list(far))}" if several else ""
+            found.setdefault((at, f"{built_for:.2g}"), []).append((most, option))
+    said = []
+    for (at, built), those in found.items():
+        over, options = max(over for over, _ in those), [option for _, option in those]
+        names = in_a_row([called(option, first=not i) for i, option in enumerate(options)])
+        said.append(
+            f"{names}{at}: {built} kg of air per kg of resin, {over:.2g} times what is usual. What is counted for so much air, and what is saved of it, "
+            f"hangs on that one entry: check it first (airflow, or air_resin_ratio; built_for).{slip_of_ten(over)}"
+            f"{_air_read(comparison) if comparison.baseline in options else ''}"
+        )
+    return said
+
+
+def _air_read(comparison: Comparison) -> str:
+    """Air, else power, read at present dryers that have far less of it than is counted."""
+    said, case = [], comparison.case
+    for readings in case.model.readings:
+        try:
+            read = find(case, readings)
+        except EnergyError:  # nothing was read that a walkthrough has an answer for
+            continue
+        if over_usual(read.duty, read.machine.inputs)[1] <= FAR:
+            continue
+        given, units = quantities(read), case.model.case.units
+        for name, counted in (("air_flow", float(read.expected.air_flow[0])), ("power", power_of(read.expected))):
+            estimate, kind = given.get(name), QUANTITIES[name]
+            if name == "power" and read.metered != 1.0:  # its meter is counted
+                continue
+            if estimate is not None and estimate.origin == "read" and FAR * estimate.value < counted:
+                shown = [show(value, kind.kind, kind.unit(units)) for value in (estimate.value, counted)]
+                said.append(f" At {readings.hopper} {shown[0]} was read; {shown[1]} is counted.")
+                break
+    return "".join(said)
+
+
+def _air_not_stated(comparison: Comparison) -> list[str]:
     """Present dryers whose air nobody has stated, and that are taken to have more than is usual for what a thin jacket loses."""
     found = {}
     for one in comparison.baseline.served:

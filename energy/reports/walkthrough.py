@@ -12,7 +12,7 @@ from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
-from energy.walkthrough.balance import UNEXPLAINED, Balance, Term, balance
+from energy.walkthrough.balance import Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.contradictions import Contradiction
@@ -161,11 +161,16 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     if told.agrees:
         return []
     said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
-    if any(part.name == UNEXPLAINED for part in told.parts):
+    if told.unexplained is not None:
+        shows, rest = (
+            ("what no part of this dryer, run as it was read, can take", "rest")
+            if told.unexplained.value > 0.0
+            else ("less than the parts of this dryer, run as it was read, take together", "difference")
+        )
         said = [
-            "The meter shows what no part of this dryer, run as it was read, can take; "
+            f"The meter shows {shows}; "
             + next((words for name, words in _UNTIL.items() if name in doubted), "it is believed, and the")
-            + " rest stands as not explained."
+            + f" {rest} stands as not explained."
         ]
     for one in told.contradictions:
         names = _of(one, doubted)
@@ -174,7 +179,8 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
             if one.name == METER
             else "what the air gives and the hopper takes"
         )
-        apart = f"{show(abs(one.gap), 'power', walkthrough.case.model.case.units)} lie between {what}"
+        gap = told.unexplained.value if one.name == METER and told.unexplained is not None else one.gap
+        apart = f"{show(abs(gap), 'power', walkthrough.case.model.case.units)} lie between {what}"
         said.append(f"{apart}" + (f"; look again at {' and '.join(names)}." if names else "."))
     return said
 

@@ -13,6 +13,10 @@ from energy.equipment.hopper import HopperState
 
 SMALLEST = 1e-9
 """Throughput in place of one that no air could warm. [kg/s]"""
+FAR = 3.0
+"""Air over what is usual from which it is doubted, by judgement: no control or worn filter makes so much, an oversized dryer seldom. [-]"""
+TEN = (0.7, 2.0)
+"""A tenth, or ten times, of an air within this of what is usual is taken for what was meant; by judgement. [-]"""
 AIR_MARGIN = 1.1
 """Heat capacity of the air over what it heats that leaves a margin for a dirty filter; common practice, from memory. [-]"""
 
@@ -43,6 +47,31 @@ def air_over_least(duty: Duty, inputs: Inputs) -> float:
     return float(
         np.max(hopper_sizing.over_least(inputs, duty, duty.throughput, loss, built.height, np.ones_like(loss)))
     )
+
+
+def over_usual(duty: Duty, inputs: Inputs) -> tuple[float, float]:
+    """Air that a dryer is built for: per resin [kg/kg], and over what one like it is built for where no air is stated [-].
+
+    That is what practice gives the resin, or what heats it and its shell where that is more.
+    """
+    duty = duty.built_for
+    stored = duty.resin.data.get("air_resin_ratio")
+    usual = (
+        duty.resin.air_resin_ratio if stored is None else stored.si
+    )  # a retrofit's resin has the air of what is there
+    unstated = inputs.model_copy(update={"air_resin_ratio": None})
+    built = hopper_sizing.design_ratio(inputs, duty)
+    over = built / hopper_sizing.design_ratio(unstated, replace(duty, resin=replace(duty.resin, air_resin_ratio=usual)))
+    place = int(np.argmax(over))
+    return float(np.ravel(np.broadcast_to(built, over.shape))[place]), float(np.ravel(over)[place])
+
+
+def slip_of_ten(over: float) -> str:
+    """The question whether an air so many times what is usual is a slip of ten, to end a sentence with; else empty."""
+    for factor, word in ((0.1, "A tenth of the air"), (10.0, "Ten times the air")):
+        if TEN[0] <= factor * over <= TEN[1]:
+            return f" {word} would be usual: a slip of ten?"
+    return ""
 
 
 def _if_it_could(duty: Duty, inputs: Inputs, operation: Operation) -> tuple[HopperState, Array]:

@@ -11,7 +11,7 @@ from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
-from energy.study.air_for_heat import AIR_MARGIN, heated
+from energy.study.air_for_heat import AIR_MARGIN, FAR, heated, over_usual, slip_of_ten
 from energy.study.drying_remedies import Remedies
 from energy.study.finding import Finding, Grade
 from energy.study.practice import METER, bearable_dew_point
@@ -119,6 +119,15 @@ class DryingChecks:
                 if most > 0.0
                 else " The shell takes what the air brings, whatever is fed: raise the airflow."
             )
+        built, over = over_usual(self.duty, self.inputs)
+        if grade == "pass" and over > FAR:
+            grade = "caution"
+            text += (
+                f" It is built for {built:.2g} kg of air per kg of resin, {over:.2g} times what {self.resin.abbreviation} is usually given in a dryer like it: "
+                "see its airflow (airflow, or air_resin_ratio) and what it is built for (built_for)."
+            )
+        if grade != "pass":
+            text += slip_of_ten(over)
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
 
     def residence(self) -> Finding | None:

@@ -15,6 +15,7 @@ from energy.errors import EnergyError, ModelError, OutOfRangeError
 from energy.plant.calendar import OperatingYear
 from energy.remembered import Hashed, Latest
 from energy.study import surroundings, verdict
+from energy.study.air_for_heat import over_usual, slip_of_ten
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
 from energy.study.machines import Machine, machines_of
@@ -274,7 +275,7 @@ def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
     own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
     dryer = option if own is None else option.machines[own]
     place = "" if own is None else f"machines[{own + 1}]."
-    if "air flow" in str(error):
+    if _of_air(error):
         if dryer.airflow is not None:
             return f"{place}airflow"
         if dryer.inputs.air_resin_ratio is not None:
@@ -282,7 +283,16 @@ def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
     return f"{place}inputs"
 
 
+def _of_air(error: EnergyError) -> bool:
+    """Is it refused for air that cannot heat the resin?"""
+    return "air flow" in str(error) or "than the air of" in str(error)
+
+
 def _told(case: Case, machine: Machine, error: EnergyError) -> str:
     """The message, with the hopper where there are several."""
     named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
-    return f"at {machine.hoppers[0].name}: {error}" if named else str(error)
+    slip = ""
+    if _of_air(error):
+        slips = (slip_of_ten(over_usual(duty, machine.inputs)[1]) for duty in machine.duties)
+        slip = next((f".{words}" for words in slips if words), "")
+    return f"at {machine.hoppers[0].name}: {error}{slip}" if named else f"{error}{slip}"

@@ -28,7 +28,7 @@ from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 
 UNEXPLAINED = "not explained"
-"""Power that the meter shows and no part of the dryer takes."""
+"""Power that the meter shows and no part of the dryer takes; below 0 where it shows less than they take."""
 _SAID = (
     "throughput",
     "process_temperature",
@@ -93,6 +93,11 @@ class Balance:
         return scale_of(self.reconciled, widened=self.wide != self.quantities)
 
     @property
+    def unexplained(self) -> Term | None:
+        """What the meter shows and no part takes, as it stands among the parts; None where its balance holds."""
+        return next((part for part in self.parts if part.name == UNEXPLAINED), None)
+
+    @property
     def expanded(self) -> float:
         """Half-width of the stated interval of the specific energy. [J/kg]"""
         return COVERAGE * self.uncertainty
@@ -100,8 +105,7 @@ class Balance:
     @property
     def agrees(self) -> bool:
         """Do readings and model agree within what is stated of them?"""
-        explained = all(part.name != UNEXPLAINED for part in self.parts)
-        return explained and self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
+        return self.unexplained is None and self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
 
 
 def balance(case: Case, readings: Readings) -> Balance:

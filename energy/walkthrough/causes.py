@@ -12,7 +12,7 @@ import numpy as np
 from energy.air import moist, water_vapour
 from energy.dryers import hopper_sizing
 from energy.sources import load
-from energy.walkthrough.balance import left_over
+from energy.walkthrough.balance import Balance, left_over
 from energy.walkthrough.dryness import cold_pellets, damp_air
 from energy.walkthrough.estimate import Estimate, Values, propagate
 from energy.walkthrough.evidence import SURE, Cause, Evidence
@@ -20,7 +20,7 @@ from energy.walkthrough.found import Found, half_width, power_of
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.jacket import poor_jacket, unexplained_heat
 from energy.walkthrough.money import YearOfDryer
-from energy.walkthrough.quantities import METER, cycle_apart, functions
+from energy.walkthrough.quantities import cycle_apart
 
 WORTH_TELLING = 0.005
 """Share of the dryer's power, or of its energy a year, that a finding has to be worth."""
@@ -30,17 +30,19 @@ Rule = Callable[[Evidence], Cause | None]
 
 
 def causes(
-    found: Found,
-    given: Mapping[str, Estimate],
+    told: Balance,
     gaps: Mapping[str, Gap],
     year: YearOfDryer,
     doubted: Collection[str] = (),
 ) -> tuple[Cause, ...]:
     """All that the readings speak for, by money a year; those that cost dryness and not energy last."""
-    evidence = Evidence(found=found, given=given, gaps=gaps, year=year, doubted=doubted)
-    told = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
+    found = told.found
+    evidence = Evidence(
+        found=found, given=told.quantities, gaps=gaps, year=year, doubted=doubted, unexplained=told.unexplained
+    )
+    seen = [rule(evidence) for rule in (OF_ANY if found.batch else RULES)]
     priced = []
-    for cause in told:
+    for cause in seen:
         if cause is None:
             continue
         if cause.energy > 0.0:
@@ -284,9 +286,9 @@ def unexplained_power(e: Evidence) -> Cause | None:
     """The meter shows more than the parts add up to with all that was read."""
     if not e.read("power") or "air_flow" in e.doubted:  # what the parts take hangs on the air
         return None
-    rest, off = propagate(functions(e.found, e.given)[1][METER], e.given)
-    if rest < SURE * off:
+    if e.unexplained is None or e.unexplained.value < SURE * e.unexplained.uncertainty:
         return None
+    rest = e.unexplained.value
     energy, money = e.year.steady(rest)
     return Cause(
         name=UNEXPLAINED_POWER,

@@ -11,6 +11,7 @@ from energy.dryers.base import Inputs
 from energy.errors import CaseError, ModelError, OutOfRangeError
 from energy.study.machines import Machine, operate
 from energy.units import show
+from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, metered_power, power_of, power_read
 from energy.walkthrough.gaps import Gap
@@ -62,6 +63,8 @@ class Evidence:
     gaps: Mapping[str, Gap]
     year: YearOfDryer
     """At the electricity and fuel found."""
+    unexplained: Term | None = None
+    """Power on the meter that no part takes, where its balance does not hold: what the table of the parts has. [W]"""
     doubted: Collection[str] = ()
     """Quantities whose readings are to be checked first: nothing is concluded from them."""
 

@@ -134,7 +134,7 @@ def _power(
         reading="power" if typed else "current",
         brief=f"{brief}: check it",
         text=f"Check the electrical power: {shown} is {apart}."
-        f"{_slip_of_ten(power.value, least, most, 'power', unit, _OF_A_THOUSAND if typed else {})}",
+        f"{_slip_of_ten(power.value, least, ABOVE_ALL * most, 'power', unit, _OF_A_THOUSAND if typed else {})}",
     )
 
 

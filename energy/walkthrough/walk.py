@@ -72,7 +72,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
         balance=told,
         year=year,
         gaps=tuple(gaps.values()),
-        causes=causes(found, given, gaps, year, [doubt.name for doubt in doubted]),
+        causes=causes(told, gaps, year, [doubt.name for doubt in doubted]),
         next_readings=worth_taking(told),
         checks=checks(told, [doubt.name for doubt in doubted]),
         model_uncertainty=off,
