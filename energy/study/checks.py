@@ -145,7 +145,11 @@ def _readings(model: CaseFile) -> Iterator[Problem]:
                 f"there is no hopper '{readings.hopper}'{nearest(readings.hopper, names)}; known: {', '.join(names)}",
             )
         elif readings.hopper in seen:
-            yield Problem(f"readings[{i + 1}].hopper", f"'{readings.hopper}' has readings already")
+            yield Problem(
+                f"readings[{i + 1}].hopper",
+                f"'{readings.hopper}' has readings already; keep those of a second visit in a file of their own and read it with "
+                "walkthrough --readings",
+            )
         seen.add(readings.hopper)
 
 

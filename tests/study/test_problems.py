@@ -578,3 +578,12 @@ def test_only_pure_numbers_need_no_unit_as_the_readme_and_the_examples_say():
     compare(case(PRESENT, changes=bare))
     assert "'0.08' has no unit" in lines({"finance.rate": 0.08})[0]
     assert "'2' has no unit" in lines({f"{HOPPER}.residence_time": 2})[0]
+
+
+def test_a_second_visit_is_sent_to_a_file_of_its_own():
+    read = {"hopper": "Machine 7", "power": "9 kW"}
+    said = lines({"readings": [read, read]})
+    assert said == [
+        "my.toml: readings[2].hopper: 'Machine 7' has readings already; keep those of a second visit in a file of their own and read it with "
+        "walkthrough --readings"
+    ]
