@@ -17,7 +17,7 @@ class Tariffs(Section):
 
     electricity: str
     electricity_demand: str | None = Field(default=None, title="Demand charge beside one price of electricity")
-    """Per kW of each month's highest 15 minutes, such as "13 USD/kW/month"; a tariff has its own."""
+    """Per kW of each month's highest 15 minutes, such as "13 USD/kW/month"; per kVA with the power factor below. A tariff has its own."""
     gas: str | None = Field(default=None, title="Gas (higher heating value)")
     cooling: str | None = Field(default=None, title="Cooling water, per heat")
     """Per heat taken; or the plant's own cooling, in the section of that name."""
