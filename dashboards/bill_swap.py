@@ -113,6 +113,7 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
             continue
         error = float(one.saving.average_error)
         off = "–" if not isfinite(error) else f"{100 * error:+.0f} %".replace("-", "−")
+        off = "wrong way" if bool(one.saving.average_wrong_way) else off
         rows.append(
             f'<tr><th scope="row">{escape(one.tariff.name)}</th><td>{money(one.saving.first_year)}</td>'
             f"<td>{money(one.saving.steady)}</td><td>{off}</td>{_paybacks(one.option)}</tr>"

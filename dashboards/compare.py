@@ -26,6 +26,7 @@ from dashboards.state import REST, State
 from energy.reports.answer import sentences
 from energy.reports.doubts import COLD
 from energy.reports.inputs import machine_places
+from energy.reports.resins import called as resin_called
 from energy.study.compare import Comparison
 
 BELOW = '<p class="below"><a href="#all-options">To all options, below the inputs</a></p>'
@@ -146,7 +147,8 @@ class View:
         self._units.value = state.system
         hoppers = state.case.model.hoppers
         self._checked.options = [
-            (f"{h.name}: {r.abbreviation}", i) for i, (h, r) in enumerate(zip(hoppers, state.case.resins, strict=True))
+            (f"{h.name}: {resin_called(h, r)}", i)
+            for i, (h, r) in enumerate(zip(hoppers, state.case.resins, strict=True))
         ]
         self._checked.value = state.hopper
         self._checked_field.box.layout.display = "none" if len(hoppers) == 1 else None

@@ -20,6 +20,8 @@ from energy.study.paths import written
 from energy.study.price_sections import Tariffs
 from energy.study.references import is_price
 from energy.tariffs import demo_tariffs, load_tariff
+from energy.tariffs.determinants import is_apparent
+from energy.units import SI
 
 ONE_PRICE = "one price"
 _MAIN = ("electricity", "gas")
@@ -88,18 +90,20 @@ class PriceInputs:
         return [*priced, self._demand()] if commodity == "electricity" and is_price(text) else priced
 
     def _demand(self) -> Part:
-        """What is paid per kW beside one price of electricity."""
+        """What is paid per kW or kVA beside one price of electricity."""
         state, path, kind = self.state, "tariffs.electricity_demand", "price per power"
-        unit = state.unit(kind)
+        given = str(written(state.document, path) or "")
+        unit = state.unit(kind).replace("kW", "kVA" if is_apparent(SI(0.0, given)) else "kW")
         part = field(
             state,
             path,
             entries(Tariffs)["electricity_demand"],
             label=f"Demand charge ({printed(unit)})",
-            act=lambda price: state.set({path: state.with_unit(price, kind) if price else None}),
-            hint=f"For the highest 15 minutes of each month, such as 13 {printed(unit)}; empty: none.",
+            act=lambda price: state.set({path: state.with_unit(price, kind, unit) if price else None}),
+            hint=f"For the highest 15 minutes of each month, such as 13 {printed(unit)}; a price per kVA needs the power factor that is billed; "
+            "empty: none.",
         )
-        return part | {"value": str(written(state.document, path) or "")}
+        return part | {"value": given}
 
     def _take(self, name: str, data: bytes) -> str:
         try:

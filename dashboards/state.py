@@ -214,8 +214,7 @@ class State(CaseState):
 
     def set_own_resin(self, own: bool) -> None:
         """Let the resin's values be changed, beginning with its name, or go back to the stored ones."""
-        name = f"own, from {self.resin.abbreviation}"
-        self.set({f"{self.hopper_path}.own_resin": {"name": name} if own else None})
+        self.set({f"{self.hopper_path}.own_resin": {"name": self.resin.abbreviation} if own else None})
 
     @property
     def own_resin(self) -> bool:

@@ -13,6 +13,7 @@ import numpy as np
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
+from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row
 from energy.reports.swap import why
 from energy.reports.tables import GAS, describe, in_whole
@@ -244,7 +245,7 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
             built = show(float(duty.design_throughput.max()), "mass flow", system)
             hot = show(float(duty.drying_temperature.max()), "temperature", system)
             stay = show(float(duty.residence_time.max()), "time", "h")
-            yield f"{served.hopper.name}: built for {built} of {duty.resin.abbreviation}, {hot}, {stay}"
+            yield f"{served.hopper.name}: built for {built} of {resin_called(served.hopper, duty.resin)}, {hot}, {stay}"
 
 
 def _in_us(gas: float, system: str) -> str:

@@ -26,6 +26,8 @@ from energy.reports.doubts import (
     upkeep_missing,
 )
 from energy.reports.in_time import decimals, in_time
+from energy.reports.resins import called as resin_called
+from energy.reports.resins import in_full
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.study.predicted_moisture import two_digits_up
@@ -119,9 +121,8 @@ def resin_name(comparison: Comparison) -> str:
 
 
 def resin_of_hopper(comparison: Comparison, place: int) -> str:
-    """Abbreviation of a hopper's resin, and whether its values are the user's own."""
-    own = comparison.case.model.hoppers[place].own_resin is not None
-    return f"{comparison.case.resins[place].abbreviation}{' (own values)' if own else ''}"
+    """Name of a hopper's resin, and whether its values are the user's own."""
+    return in_full(comparison.case.model.hoppers[place], comparison.case.resins[place])
 
 
 def worst(option: OptionResult) -> Served:
@@ -136,7 +137,7 @@ def _none_expected(comparison: Comparison) -> list[str]:
     nearest = min(comparison.ranked(), key=lambda option: option.verdict.severity[3])
     served = worst(nearest)
     m = served.verdict.moisture
-    resin = served.duty.resin.abbreviation
+    resin = resin_called(served.hopper, served.duty.resin)
     if len(nearest.served) > 1:
         where = f" at {served.hopper.name} ({resin})"
         first = f"No option is expected to dry {resin_name(comparison)} to its target as the case is set."
@@ -331,7 +332,7 @@ def _lacking(option: OptionResult) -> list[Served]:
 
 
 def _who(served: Served) -> str:
-    return f"{served.duty.resin.abbreviation} at {served.hopper.name}"
+    return f"{resin_called(served.hopper, served.duty.resin)} at {served.hopper.name}"
 
 
 def _stay(served: Served) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer
+from energy.reports.resins import called as resin_called
 from energy.reports.tables import describe
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.finding import Finding
@@ -45,7 +46,7 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
                 "escalation_other": given.escalation_other,
                 "maximum_payback_years": None if given.maximum_payback is None else given.maximum_payback / YEAR,
             },
-            "resins": list(dict.fromkeys(resin.abbreviation for resin in case.resins)),
+            "resins": list(dict.fromkeys(map(resin_called, case.model.hoppers, case.resins))),
             "answer": answer(comparison),
             "options": [_option(o) for o in comparison.options],
             "cautions": list(CAUTIONS),
@@ -81,7 +82,8 @@ def _hopper(comparison: Comparison, place: int) -> dict[str, Any]:
     d, hopper = comparison.duties[place], comparison.case.model.hoppers[place]
     return {
         "name": hopper.name,
-        "resin": comparison.case.resins[place].abbreviation,
+        "resin": resin_called(hopper, comparison.case.resins[place]),
+        "stored_resin": comparison.case.resins[place].abbreviation,
         "throughput_kg_h": float(d.throughput[0]) * 3600,
         "running": float(hopper.running),
         "drying_temperature_c": float(d.drying_temperature[0]) - 273.15,

@@ -101,8 +101,9 @@ def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
     """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
     found = []
     saving = saved.get("electricity")
-    if saving is not None and np.isfinite(saving.average_error) and bool(saving.average_misleads):
-        found.append(_note("average price", 100.0 * float(saving.average_error), average_price_words(saving)))
+    if saving is not None and bool(saving.average_misleads):
+        error = 100.0 * float(saving.average_error)
+        found.append(_note("average price", error if np.isfinite(error) else None, average_price_words(saving)))
     if saving is not None and abs(float(saving.first_year) - float(saving.steady)) > 1.0:
         found.append(
             _note(
@@ -156,10 +157,15 @@ def average_price_words(saving: Saving) -> str:
     error = 100.0 * float(saving.average_error)
     if not np.isfinite(saving.average_estimate):
         return f"Nothing was used before: there is no average price; the bill rises by {_money(-saving.steady, saving.currency)}."
+    by_average, by_bill = (_money(abs(x), saving.currency) for x in (saving.average_estimate, saving.steady))
+    if bool(saving.average_wrong_way):
+        return (
+            f"By the average price of the bill, times the kWh {'saved' if saving.average_estimate > 0 else 'added'}, the bill would "
+            f"{'fall' if saving.average_estimate > 0 else 'rise'} by {by_average} a year; it {'falls' if saving.steady > 0 else 'rises'} by {by_bill}."
+        )
     text = (
         f"kWh {'saved' if saving.steady > 0 else 'added'} times the average price of the bill would say "
-        f"{_money(abs(saving.average_estimate), saving.currency)} a year; the bill "
-        f"{'falls' if saving.steady > 0 else 'rises'} by {_money(abs(saving.steady), saving.currency)}"
+        f"{by_average} a year; the bill {'falls' if saving.steady > 0 else 'rises'} by {by_bill}"
     )
     if not np.isfinite(error):
         return f"{text}."

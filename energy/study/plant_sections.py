@@ -51,7 +51,8 @@ class Site(Section):
 class OwnResin(Section):
     """[hoppers.own_resin]: values that replace those of the resin named, or a resin of one's own."""
 
-    name: str | None = None
+    name: str | None = Field(default=None, max_length=60, pattern=ONE_LINE)
+    """What it is called wherever it is spoken of; its stored values go on being those of the resin named."""
     hygroscopic: bool | None = None
     density: Annotated[float | None, Quantity("density", label="Density"), Field(gt=100, lt=10000)] = None
     bulk_density: Annotated[float | None, Quantity("density", label="Bulk density"), Field(gt=50, lt=5000)] = None

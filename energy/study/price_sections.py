@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
+from energy.errors import UnitError
 from energy.study.section import Section, typical
-from energy.units import SI, Quantity
+from energy.units import SI, Quantity, parse
 
 
 class Tariffs(Section):
@@ -16,7 +17,7 @@ class Tariffs(Section):
 
     electricity: str
     electricity_demand: str | None = Field(default=None, title="Demand charge beside one price of electricity")
-    """Per kW of each month's highest 15 minutes, such as "13 USD/kW/month"; a tariff has its own."""
+    """Per kW of each month's highest 15 minutes, such as "13 USD/kW/month"; per kVA with the power factor below. A tariff has its own."""
     gas: str | None = Field(default=None, title="Gas (higher heating value)")
     cooling: str | None = Field(default=None, title="Cooling water, per heat")
     """Per heat taken; or the plant's own cooling, in the section of that name."""
@@ -153,6 +154,19 @@ class CompressedAir(Section):
     maintenance: Annotated[float, Quantity("price per volume", label="Compressor maintenance"), Field(ge=0)] = SI(0.0)
 
 
+def _shares(given: Any) -> Any:
+    """Shares written as texts in a list, as numbers; all else as it is, for the check of the field to refuse."""
+    if not isinstance(given, list | tuple):
+        return given
+    try:
+        return [
+            parse(entry, "share", label=f"Year {i}") if isinstance(entry, str) else entry
+            for i, entry in enumerate(given, start=1)
+        ]
+    except UnitError as error:
+        raise ValueError(str(error)) from error
+
+
 class Taxes(Section):
     """[finance.tax]: after tax where it is given; rate and rules are for the finance department to say."""
 
@@ -161,10 +175,10 @@ class Taxes(Section):
     life: int | None = Field(
         default=None, ge=1, le=60, title="Years of straight-line", description="years, of straight-line"
     )
-    table: tuple[float, ...] | None = Field(
+    table: Annotated[tuple[float, ...] | None, BeforeValidator(_shares)] = Field(
         default=None, min_length=1, max_length=60, title="Own shares of the cost deducted in years 1, 2, ..."
     )
-    """Shares of the cost deducted in years 1, 2, ... of own depreciation; they add up to 1."""
+    """Shares of the cost deducted in years 1, 2, ... of own depreciation, "40 %" or 0.4; they add up to 100 %."""
     incentive: Literal["lowers basis", "income", "untaxed"] = Field(
         default="lowers basis", title="An incentive counts as"
     )

@@ -102,20 +102,24 @@ def is_price(text: str) -> bool:
     return _PRICE.match(text) is not None
 
 
-def demand_price(text: str | None, currency: str) -> float | None:
-    """A charge per demand and month such as "13 USD/kW/month". [money/W/month]
+def demand_price(text: str | None, currency: str) -> SI | None:
+    """A charge per demand and month such as "13 USD/kW/month", with its text: per kVA it bills apparent power. [money/W/month]
 
     Raises
     ------
     UnitError
-        Another unit, or less than 0.
+        Another unit, per kvar, or less than 0.
     """
     if text is None:
         return None
     price = parse(text, "price per power", label="Demand charge", currency=currency)
     if price < 0:
         raise UnitError(f"Demand charge: '{text}' is negative; 0 or more is allowed")
-    return price
+    if "var" in text.lower():
+        raise UnitError(
+            f"Demand charge: '{text}' is per kvar; write it per kW or kVA, or name a tariff file with a charge of type reactive-demand"
+        )
+    return SI(price, text.strip())
 
 
 def tariff_of(

@@ -245,6 +245,15 @@ def reactive_excess(real: Array, apparent: Array, free_share: float) -> Array:
     return np.asarray(np.maximum(reactive - free_share * real, 0.0))
 
 
+def bills_apparent(charge: DemandKeys) -> bool:
+    """Whether a charge counts kVA."""
+    prices = [
+        getattr(charge, "price", None),
+        *(e.price for e in (*getattr(charge, "prices", ()), *getattr(charge, "blocks", ()))),
+    ]
+    return any(is_apparent(price) for price in prices if price is not None)
+
+
 _UNIT = ("demand", "kW")
 
 

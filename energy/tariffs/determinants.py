@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Annotated, ClassVar, Literal, Self
@@ -130,7 +131,7 @@ def is_apparent(price: float) -> bool:
 
 @lru_cache(maxsize=1024)
 def _per_kva(text: str) -> bool:
-    return "VA" in text.upper().replace("VAR", "")
+    return "VA" in re.sub(r"[\s*·.]", "", text).upper().replace("VAR", "")  # kV A is a kVA
 
 
 def billed_demand(charge: DemandKeys, billing: Billing, cells: Sequence[int], apparent: bool) -> Determinant:

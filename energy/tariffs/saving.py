@@ -12,10 +12,13 @@ from numpy.typing import ArrayLike
 
 from energy.errors import EnergyError
 from energy.tariffs.bill import Bill, History, RowKey, bill
+from energy.tariffs.charges import Charge
+from energy.tariffs.charges_demand import ReactiveDemand, bills_apparent, reactive_excess
 from energy.tariffs.common import Row
-from energy.tariffs.load import Array, Load
+from energy.tariffs.determinants import DemandKeys, raised_demand
+from energy.tariffs.load import Array, Load, power_factor
 from energy.tariffs.tariff import Tariff
-from energy.units.kinds import TABLES
+from energy.units.kinds import REACTIVE, TABLES, Scale
 
 AVERAGE_TOLERANCE = 0.10
 """Error of the average-price estimate from which it is worth a word. [-]"""
@@ -79,14 +82,20 @@ class Saving:
         return _ratio(self.of_group("demand", which), self.demand_possible)
 
     @cached_property
+    def average_wrong_way(self) -> Any:
+        """Whether the average price would have the bill rise where it falls, or fall where it rises."""
+        return np.asarray(self.average_estimate) * self.steady < 0.0
+
+    @cached_property
     def average_error(self) -> Any:
-        """Average-price estimate over the steady saving, less 1; NaN where nothing is saved. [-]"""
-        return _ratio(self.average_estimate, self.steady) - 1.0
+        """Average-price estimate over the steady saving, less 1; NaN where nothing is saved or the two go opposite ways. [-]"""
+        error = np.where(self.average_wrong_way, np.nan, _ratio(self.average_estimate, self.steady) - 1.0)
+        return float(error) if error.ndim == 0 else error
 
     @cached_property
     def average_misleads(self) -> Any:
-        """Whether that error is above `AVERAGE_TOLERANCE`."""
-        return np.abs(self.average_error) > AVERAGE_TOLERANCE
+        """Whether that error is above `AVERAGE_TOLERANCE`, or not even the sign is right."""
+        return self.average_wrong_way | (np.abs(self.average_error) > AVERAGE_TOLERANCE)
 
 
 def saving(
@@ -163,7 +172,9 @@ def saving(
     return Saving(
         currency=tariff.currency,
         lines=lines,
-        demand_possible=_possible(bills["steady before"], groups, np.broadcast_to(fall, (*np.shape(fall)[:-1], 12))),
+        demand_possible=_possible(
+            tariff, before, bills["steady before"], np.broadcast_to(fall, (*np.shape(fall)[:-1], 12))
+        ),
         average_estimate=estimate,
     )
 
@@ -191,17 +202,32 @@ def _described(rows: Sequence[Row]) -> dict[RowKey, dict[str, Any]]:
     }
 
 
-def _possible(made: Bill, groups: dict[str, str], fall: Array) -> Any:
-    """Fall of power at the rate of each demand line, of blocks the last one reached, month by month."""
+def _possible(tariff: Tariff, load: Load, made: Bill, fall: Array) -> Any:
+    """Fall of power at the rate of each demand line, of blocks the last one reached, month by month; counted as the charge bills it."""
+    counted = {charge.id: _as_billed(charge, load, fall) for charge in tariff.charges if charge.GROUP == "demand"}
     rates: dict[tuple[str, str, int], float] = {}
     for row in made.rows:
-        if groups[row.charge] == "demand" and row.unit in _POWERS:
+        if row.charge in counted and row.unit in _POWERS:
             rate, name = row.rate / _POWERS[row.unit].factor, row.line.partition(": block ")[0]
             rates |= {(row.charge, name, month): rate for month in row.months}
-    return sum((rate * fall[..., month - 1] for (_, _, month), rate in rates.items()), start=0.0)
+    return sum((rate * counted[charge][..., month - 1] for (charge, _, month), rate in rates.items()), start=0.0)
 
 
-_POWERS = TABLES["demand"]
+def _as_billed(charge: Charge, load: Load, fall: Array) -> Array:
+    """A fall of power in what a demand charge counts: kVA, kvar above the free share, or kW raised for a low power factor."""
+    factor = power_factor(load)
+    if factor is None:  # no charge asks for it
+        return fall
+    if isinstance(charge, ReactiveDemand):
+        return np.sign(fall) * reactive_excess(np.abs(fall), np.abs(fall) / factor, float(charge.free_share))
+    if not isinstance(charge, DemandKeys):
+        return fall
+    if bills_apparent(charge):
+        return fall / factor
+    return fall if charge.power_factor is None else raised_demand(fall, factor, charge.power_factor)
+
+
+_POWERS = TABLES["demand"] | {unit: Scale(factor) for unit, factor in REACTIVE.items()}
 
 
 def _ratio(part: Any, whole: Any) -> Any:

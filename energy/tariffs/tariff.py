@@ -190,7 +190,7 @@ def simple_tariff(commodity: str, currency: str, price: float, demand: float | N
     price : float
         Price per energy, 0 or more; billed in the unit of its text, where it has one. [money/J]
     demand : float, optional
-        Price per month's highest 15-minute demand, 0 or more. [money/W/month]
+        Price per month's highest 15-minute demand, 0 or more; of apparent power where its text is per kVA. [money/W/month]
 
     Returns
     -------

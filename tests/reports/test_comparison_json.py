@@ -106,7 +106,7 @@ def test_the_duty_in_the_json_is_the_cases(plain):
     }
     assert duty == pytest.approx(wanted, rel=1e-9)
     (hopper,) = plain["hoppers"]
-    assert (hopper.pop("name"), hopper.pop("resin")) == ("Machine 7", "PC")
+    assert [hopper.pop(key) for key in ("name", "resin", "stored_resin")] == ["Machine 7", "PC", "PC"]
     of_hopper = {
         "throughput_kg_h": 90,
         "running": 1,

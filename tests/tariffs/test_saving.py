@@ -98,3 +98,43 @@ def test_the_same_swap_is_worth_differently_on_every_example():
         worth[name] = saving(load_tariff(name), *loads).steady
     assert len({round(value) for value in worth.values()}) == 4
     assert min(worth.values()) > 0
+
+
+@pytest.mark.common_practice("arithmetic by hand")
+@pytest.mark.parametrize(
+    ("charge", "full"),
+    [
+        # 100 kW less at a power factor of 80 % are 125 kVA; 125 x 10 x 12 = 15,000.
+        ({"type": "demand-flat", "price": "10 USD/kVA"}, 15_000),
+        ({"type": "demand-blocks", "blocks": [{"up_to": "50 kVA", "price": "8 USD/kVA"}, {"price": "10 USD/kVA"}]}, 15_000),
+        # kW x 90 / 80: 112.5 x 10 x 12 = 13,500.
+        ({"type": "demand-flat", "price": "10 USD/kW", "power_factor": {"rule": "target-over-factor", "target": "90 %"}}, 13_500),
+        # 75 kvar by the triangle of 100 kW and 125 kVA, 30 of them free: 45 x 2 x 12 = 1,080.
+        ({"type": "reactive-demand", "price": "2 USD/kvar", "free_share": "30 %"}, 1_080),
+    ],
+)  # fmt: skip
+def test_the_demand_saving_that_is_possible_is_counted_as_the_charge_bills_it(charge, full):
+    rate = tariff_of({"type": "energy-flat", "id": "energy", "price": "0.08 USD/kWh"}, {"id": "demand", **charge})
+    loads = [Load(energy=load.energy, peak=load.peak, power_factor=np.full(12, 0.80)) for load in (BEFORE, AFTER)]
+    made = saving(rate, *loads)
+    assert made.of_group("demand") == pytest.approx(full)
+    assert made.demand_possible == pytest.approx(full)
+    assert made.demand_realised() == pytest.approx(1.0)
+
+
+def test_an_average_price_that_goes_the_wrong_way_is_no_percentage():
+    flat = tariff_of(
+        {"type": "energy-flat", "id": "energy", "price": "0.10 USD/kWh"},
+        {"type": "demand-flat", "id": "demand", "price": "10 USD/kW"},
+    )
+    more = Load(energy=np.full(12, 101_000 * KWH), peak=np.full(12, 380e3))
+    # Before 10,000 + 4,000 = 14,000 a month, 0.14 a kWh: 1,000 kWh more would be 140; the bill falls by 200 - 100.
+    for loads, sign in (((BEFORE, more), 1), ((more, BEFORE), -1)):
+        made = saving(flat, *loads)
+        assert made.steady == pytest.approx(sign * 1_200)
+        assert made.average_estimate * sign < 0
+        assert made.average_wrong_way
+        assert made.average_misleads
+        assert np.isnan(made.average_error)
+    assert saving(flat, BEFORE, more).average_estimate == pytest.approx(-1_680)
+    assert not saving(flat, BEFORE, AFTER).average_wrong_way

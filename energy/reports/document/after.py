@@ -20,7 +20,7 @@ from energy.reports.document.records import (
     Signatures,
     Table,
 )
-from energy.reports.document.register import left_out, register
+from energy.reports.document.register import left_out, month_of, register
 from energy.reports.document.words import (
     NOT_STATED,
     amount,
@@ -29,6 +29,7 @@ from energy.reports.document.words import (
     pretty,
 )
 from energy.study.afterwards import METER
+from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult
 from energy.study.paths import written
 from energy.study.schema import Request
@@ -219,9 +220,9 @@ def assumptions(p: Proposal) -> Iterator[Block]:
         "the tariffs and typical values that the case does not change. Web page and workbook list all of them. "
         f"Date of the register: {p.request.date.isoformat() if p.request.date else 'not stated'}."
     )
-    yield _register("Stated with a basis", based)
-    yield _register("Prices", prices)
-    yield _register("Given in the case without a basis", plain)
+    yield _register(case, "Stated with a basis", based)
+    yield _register(case, "Prices", prices)
+    yield _register(case, "Given in the case without a basis", plain)
     if case.model.plant_load is not None and (months := case.model.plant_load.months):
         energy, peaks = sum(float(m.energy) for m in months), [float(m.peak) / 1e3 for m in months]
         yield Paragraph(
@@ -229,13 +230,25 @@ def assumptions(p: Proposal) -> Iterator[Block]:
             f"{min(peaks):,.0f} to {max(peaks):,.0f} kW.",
             style="note",
         )
-    yield _register("Typical values that are assumptions", shaky)
-    yield _register("Other typical values", rest, long=True)
+    yield _register(case, "Typical values that are assumptions", shaky)
+    yield _register(case, "Other typical values", rest, long=True)
 
 
-def _register(title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
-    """Alike inputs of several machines stand once."""
-    rows = dict.fromkeys((e.label, _value(e), e.basis, pretty(e.source.removeprefix(f"{e.basis}: "))) for e in entries)
+def _register(case: Case, title: str, entries: Sequence[inputs.Input], *, long: bool = False) -> Table:
+    """Alike inputs of several machines stand once, those of a month of the climate on one line."""
+    rows: dict[tuple[str, str, str, str], None] = {}
+    months: dict[tuple[str, str, str], tuple[str, str, str, str]] = {}
+    for e in entries:
+        label, value, basis, source = e.label, _value(e), e.basis, pretty(e.source.removeprefix(f"{e.basis}: "))
+        if month := month_of(case, e):
+            key = month, basis, source
+            if key in months:
+                before = months[key]
+                del rows[before]
+                label = f"{before[0]}, {label.removeprefix(f'{month}: ')}"
+                value = f"{before[1]}, {value}"
+            months[key] = label, value, basis, source
+        rows[label, value, basis, source] = None
     return Table(title=title, head=REGISTER, rows=tuple(rows), align="llll", weights=(2.7, 2.3, 0.95, 2.6), long=long)
 
 

@@ -25,6 +25,7 @@ from energy.reports.document.words import (
 )
 from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
+from energy.reports.resins import in_full
 from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
 from energy.study.life_cycle import replacements
@@ -166,7 +167,7 @@ def scope(p: Proposal) -> Iterator[Block]:
         rows.append(
             (
                 s.hopper.name,
-                s.duty.resin.abbreviation + (" (own values)" if s.hopper.own_resin else ""),
+                in_full(s.hopper, s.duty.resin),
                 number(float(to_unit(float(s.hopper.throughput), "mass flow", mass))),
                 number(float(to_unit(float(d.drying_temperature[0]), "temperature", temperature)), 0),
                 number(float(d.residence_time[0]) / 3600),

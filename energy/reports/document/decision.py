@@ -25,6 +25,7 @@ from energy.reports.doubts import (
     taken_for_all,
     upkeep_missing,
 )
+from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
@@ -155,7 +156,7 @@ def _dries(p: Proposal, option: OptionResult) -> str:
             ),
             ("there are no diffusion data to check it by", [s for s in spoken if s.verdict.unknown]),
         ):
-            named = in_a_row([f"{s.hopper.name} ({s.duty.resin.abbreviation})" for s in at])
+            named = in_a_row([f"{s.hopper.name} ({resin_called(s.hopper, s.duty.resin)})" for s in at])
             but += [f"{word}{f' at {named}' if len(option.served) > 1 else ''}"] * bool(at)
         first = "By practice yes, by the diffusion data no" if option.verdict.disputed else "By practice alone"
         where = f" at {in_a_row([s.hopper.name for s in spoken])}" if len(option.served) > 1 else ""

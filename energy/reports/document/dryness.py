@@ -5,6 +5,7 @@ from __future__ import annotations
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount, number
+from energy.reports.resins import called as resin_called
 from energy.study.compare import OptionResult, Served
 from energy.study.predicted_moisture import Moisture
 from energy.study.verdict import Verdict
@@ -52,7 +53,7 @@ def wetter(p: Proposal, option: OptionResult) -> Paragraph | None:
 
 def _wetter_at(now: Served, new: Served) -> str:
     before, after = now.verdict.moisture, new.verdict.moisture
-    said = f"{new.hopper.name} ({new.duty.resin.abbreviation}): {_ppm(after.predicted)} against {_ppm(before.predicted)} ppm"
+    said = f"{new.hopper.name} ({resin_called(new.hopper, new.duty.resin)}): {_ppm(after.predicted)} against {_ppm(before.predicted)} ppm"
     if after.expected:
         said += f", both within {_ppm(after.target)} ppm" if before.expected else f", within {_ppm(after.target)} ppm"
     else:
@@ -67,7 +68,7 @@ def by_hopper(p: Proposal, option: OptionResult) -> Table:
     rows = [
         (
             new.hopper.name,
-            new.duty.resin.abbreviation,
+            resin_called(new.hopper, new.duty.resin),
             _ppm(new.verdict.moisture.target),
             _with_range(now.verdict.moisture),
             _with_range(new.verdict.moisture),

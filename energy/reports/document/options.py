@@ -13,6 +13,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import COSTS, amount, bought, number, pretty
 from energy.reports.doubts import old_peaks
+from energy.reports.resins import called as resin_called
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
 from energy.study.life_cycle import Measures
@@ -182,7 +183,7 @@ def _moisture_chart(option: OptionResult) -> Chart | None:
         floor = float(to_unit(m.floor, "moisture", "ppm"))
         curves.append(Curve(name="driest this air allows", x=(hours[0], hours[-1]), y=(floor, floor), dashes="dotted"))
     now = float(np.interp(m.residence, times, ppm["predicted"]))
-    where = f"{served.duty.resin.abbreviation} at {served.hopper.name}"
+    where = f"{resin_called(served.hopper, served.duty.resin)} at {served.hopper.name}"
     return Chart(
         title=f"Moisture of {where}, the hopper that this option dries worst",
         alt=f"Moisture against hours in the hopper, logarithmic. After {m.residence / 3600:.1f} h the best estimate is {now:,.0f} ppm, "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from calendar import month_name
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -20,6 +21,8 @@ _OF = {
     "cooling": r"cooling\.|tariffs\.(water|cooling)|tariff (water|cooling)\.|site\.cooling_water_temperature$",
 }
 """Paths of the inputs that count only where a carrier is bought."""
+
+_MONTH = re.compile(r"site\.months\[(\d+)\]\.")
 
 
 def left_out(p: Proposal) -> list[str]:
@@ -49,9 +52,17 @@ def register(p: Proposal) -> list[inputs.Input]:
     return [replace(e, label=_label(p.case, e)) for e in found]
 
 
+def month_of(case: Case, entry: inputs.Input) -> str:
+    """Name of the month of the climate that an input is of; empty for all others."""
+    found = _MONTH.match(entry.path)
+    return month_name[case.model.site.months[int(found[1]) - 1].month] if found else ""
+
+
 def _label(case: Case, entry: inputs.Input) -> str:
     """The label with the hopper, option or resin it belongs to; a typical value belongs to none."""
     label = entry.label[:1].upper() + entry.label[1:]
+    if month := month_of(case, entry):
+        return f"{month}: {label.lower()}"
     if entry.path.startswith("resin "):
         return f"{entry.path.removeprefix('resin ').partition('.')[0]}: {label.lower()}"
     owner = entry.path.partition("['")[2].partition("']")[0]

@@ -101,7 +101,14 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
             said.append(
                 f"In the first year the electricity bill falls by {p.money(float(saved.first_year))} only: a ratchet still bills old peaks."
             )
-        if math.isfinite(float(saved.average_error)):
+        estimate, fall = float(saved.average_estimate), float(saved.steady)
+        if bool(saved.average_wrong_way):
+            said.append(
+                f"By the average price of the bill, times the kWh {'saved' if estimate > 0 else 'added'}, electricity would cost {p.money(abs(estimate))} a "
+                f"year {'less' if estimate > 0 else 'more'}; by the two bills it costs {p.money(abs(fall))} {'less' if fall > 0 else 'more'}, and that is "
+                "what counts here."
+            )
+        elif math.isfinite(float(saved.average_error)):
             said.append(
                 f"Energy saved times the average price of the bill would say {p.money(float(saved.average_estimate))} a year for "
                 f"electricity; the two bills differ by {p.money(float(saved.steady))}, and that is what counts here."

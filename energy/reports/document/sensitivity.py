@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.reports.document import chance, worth
+from energy.reports.document.own_scenarios import NOTE, own_scenarios
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Bullets, Chart, Paragraph, Swings, Table
 from energy.reports.document.words import amount, number, percent
@@ -39,7 +40,7 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
     )
     yield Paragraph(text="Break-evens", style="heading")
     yield Bullets(items=tuple(_break_evens(p, option)))
-    scenarios = worth.scenarios(p.comparison, option)
+    scenarios, own = worth.scenarios(p.comparison, option), own_scenarios(p, option)
     grows = any(s.name == worth.HALF and s.saving > scenarios[0].saving for s in scenarios)
     yield Table(
         title="Scenarios",
@@ -51,20 +52,15 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
             "Simple payback years",
             "Discounted payback years",
         ),
-        rows=tuple(
-            (
-                s.name,
-                amount(s.saving),
-                amount(s.npv),
-                number(s.simple) if math.isfinite(s.simple) else "none",
-                number(s.payback) if math.isfinite(s.payback) else "none",
-                number(s.discounted) if math.isfinite(s.discounted) else "none",
-            )
-            for s in scenarios
+        rows=(
+            _row(scenarios[0].name, scenarios[0]),
+            *(_row(s.title, s.result) for s in own),
+            *(_row(s.name, s) for s in scenarios[1:]),
         ),
         weights=(2.6, 1, 1, 1, 1.15, 1.15),
         strong=(0,),
-        note="Each line moves what it names and leaves the rest. At half the throughput energy, water and their bills move; capital stays as quoted, "
+        note=(f"{NOTE} The others are common tests. " if own else "")
+        + "Each line moves what it names and leaves the rest. At half the throughput energy, water and their bills move; capital stays as quoted, "
         "and upkeep and overhauls stay, because the dryers are those for full throughput"
         + ("; the saving grows, since the present dryers follow the load less." if grows else ".")
         + " A dearer machine leaves more at the end of the study "
@@ -77,6 +73,14 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
         )
     else:
         yield from odds.blocks()
+
+
+def _row(name: str, s: worth.Scenario | None) -> tuple[str, ...]:
+    """A line of the table; dashes where there is no answer."""
+    if s is None:
+        return (name, *["–"] * 5)
+    years = (number(x) if math.isfinite(x) else "none" for x in (s.simple, s.payback, s.discounted))
+    return (name, amount(s.saving), amount(s.npv), *years)
 
 
 def _break_evens(p: Proposal, option: OptionResult) -> Iterator[str]:

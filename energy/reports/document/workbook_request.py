@@ -8,11 +8,14 @@ from energy.reports.document import worth
 from energy.reports.document.after import REGISTER, roles_of
 from energy.reports.document.book import Book, Cell
 from energy.reports.document.flows import Flow
+from energy.reports.document.own_scenarios import NOTE, own_scenarios
 from energy.reports.document.paper import room_of
 from energy.reports.document.parts import PARTS
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Paragraph, Table
+from energy.reports.document.words import amount, years_or_none
 from energy.reports.document.workbook_terms import DEDUCTED, FACTOR, FIRST, PRICE, YEARLY, Terms
+from energy.study.compare import OptionResult
 
 REQUEST_WIDTHS = (46, 18, 12, 66)
 REGISTER_SHARES = (0.32, 0.185, 0.085, 0.41)
@@ -46,6 +49,8 @@ def request_of(b: Book, measures: Mapping[int, Mapping[str, Cell]], flows: Mappi
             sheet.need(sheet.row, sheet.heights.get(sheet.row, 0.0) + 4.0)
             sheet.row += 1
     b.gap(sheet)
+    if chosen is not None:
+        _scenarios(b, chosen)
     _signed(b)
 
 
@@ -136,6 +141,27 @@ def _made_of(b: Book, flow: Flow) -> None:
     b.text(sheet, LABEL, "Sum: net present value", "strong")
     b.formula(sheet, VALUE, f"SUM({span})", flow.npv.value, "sum whole")
     b.text(sheet, UNIT, b.currency, "unit")
+    sheet.row += 1
+    b.gap(sheet)
+
+
+def _scenarios(b: Book, chosen: OptionResult) -> None:
+    """The case's own scenarios, worked out by the engine: no formula moves them."""
+    sheet, own = b.sheets["Request"], own_scenarios(proposal(b.comparison), chosen)
+    if not own:
+        return
+    _heads(b, "Scenarios of the case", "Net present value")
+    for s in own:
+        b.text(sheet, LABEL, s.title)
+        if s.result is None:
+            b.text(sheet, VALUE, "–", "check")
+        else:
+            b.value(sheet, VALUE, s.result.npv, "whole")
+            b.text(sheet, UNIT, b.currency, "unit")
+            paid = f"simple payback {years_or_none(s.result.payback)}, discounted {years_or_none(s.result.discounted)}"
+            b.text(sheet, HOW, f"by the engine; saving {amount(s.result.saving)} {b.currency} a year, {paid}")
+        sheet.row += 1
+    b.text(sheet, LABEL, NOTE, "note", across=len(REQUEST_WIDTHS))
     sheet.row += 1
     b.gap(sheet)
 
