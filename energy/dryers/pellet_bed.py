@@ -94,7 +94,7 @@ def refuse_too_much_resin(duty: Duty, state: hopper.HopperState, loss: Array, be
     beyond = beyond & (state.capacity_ratio < 1.0) & (duty.throughput > 0) & np.asarray(duty.stands, dtype=bool)
     if np.any(beyond):
         raise ModelError(
-            f"{_of_both(float(np.max(duty.throughput)), 'mass flow')} of {duty.resin.abbreviation} are far more than the air of "
+            f"{_of_both(float(np.max(duty.throughput)), 'mass flow')} of {duty.resin.called} are far more than the air of "
             f"the present machine can heat and dry; {_up_to(duty, state, loss, beyond)}",
             beyond,
         )
@@ -145,7 +145,7 @@ def refuse_too_little_air(
         if np.any(standing):
             would_do = _up_to(duty, state, loss, standing)
         raise ModelError(
-            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.abbreviation} to "
+            f"an air flow of {given.max():.3g} kg per kg of resin cannot bring {duty.resin.called} to "
             f"{_of_both(hottest, 'temperature')}; {would_do}",
             short,
         )

@@ -73,6 +73,11 @@ class Resin:
     notes: tuple[str, ...] = ()
     """What was taken for values that the user left out."""
 
+    @property
+    def called(self) -> str:
+        """What sentences call it: by a name of its own where one is given, else by its abbreviation."""
+        return self.abbreviation if "name" in self.data else self.name
+
 
 _REQUIRED = {
     "hygroscopic": "decides whether the air must be dry or only warm",

@@ -276,9 +276,9 @@ def _too_hot(resin: Resin, shown: str, limit: str) -> str:
     """What is said of a drying temperature above the limit: a limit that is assumed is told as such, with how to state another."""
     stored = resin.data.get("drying_temperature_limit")
     if stored is None or stored.basis != "assumption":
-        return f"{shown} is above the limit of {resin.abbreviation}, {limit}, where pellets soften, stick or degrade; allowed is up to that"
+        return f"{shown} is above the limit of {resin.called}, {limit}, where pellets soften, stick or degrade; allowed is up to that"
     return (
-        f"{shown} is above {limit}, the highest that is assumed for {resin.abbreviation}: {stored.note}. Where the producer's sheet allows "
+        f"{shown} is above {limit}, the highest that is assumed for {resin.called}: {stored.note}. Where the producer's sheet allows "
         "more, give drying_temperature_limit among your own values of the resin (own_resin)"
     )
 
@@ -313,6 +313,6 @@ def resin_limits(hopper: Hopper, resin: Resin, warmest_hall: float, system: str)
     if stated and resin.hygroscopic and saturated is not None and initial > 2.0 * saturated:
         yield Problem(
             f"{place}.initial_moisture",
-            f"{show(initial, 'moisture', system)} is more than twice what {resin.abbreviation} can hold, "
+            f"{show(initial, 'moisture', system)} is more than twice what {resin.called} can hold, "
             f"{show(saturated, 'moisture', system)}; drain or centrifuge surface water first",
         )

@@ -123,7 +123,7 @@ class DryingChecks:
         if grade == "pass" and over > FAR:
             grade = "caution"
             text += (
-                f" It is built for {built:.2g} kg of air per kg of resin, {over:.2g} times what {self.resin.abbreviation} is usually given in a dryer like it: "
+                f" It is built for {built:.2g} kg of air per kg of resin, {over:.2g} times what {self.resin.called} is usually given in a dryer like it: "
                 "see its airflow (airflow, or air_resin_ratio) and what it is built for (built_for)."
             )
         if grade != "pass":
@@ -138,8 +138,7 @@ class DryingChecks:
         least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
         text = (
-            f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for "
-            f"{self.resin.abbreviation}."
+            f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.called}."
         )
         if self.moisture.diffusion_time:
             text += (
@@ -163,7 +162,7 @@ class DryingChecks:
             f"practice asks for {self._degrees(asked)}"
         )
         if grade != "pass":
-            text += f" and accepts up to {self._degrees(bearable)} for {self.resin.abbreviation}"
+            text += f" and accepts up to {self._degrees(bearable)} for {self.resin.called}"
         text += f", which a meter's {METER:.1g} K does not tell apart." if grade == "pass" and worst > asked else "."
         if grade == "fail":
             text += " Air this damp is not accepted practice, whatever the moisture predicted below."
@@ -235,13 +234,13 @@ class DryingChecks:
         initial = float(np.max(self.duty.initial_moisture))
         if initial <= target < floor:
             text = (
-                f"As it comes, with {self._ppm(initial)}, {self.resin.abbreviation} meets the target of {self._ppm(target)}; this air would "
+                f"As it comes, with {self._ppm(initial)}, {self.resin.called} meets the target of {self._ppm(target)}; this air would "
                 f"wet it, in the long run to {self._ppm(floor)}{self._month()}."
             )
             return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", "caution", text)
         grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
-            f"In this air {self.resin.abbreviation} dries to {self._ppm(floor)} at best{self._month()}; "
+            f"In this air {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
             f"the target is {self._ppm(target)}."
         )
         if grade != "pass":
@@ -270,7 +269,7 @@ class DryingChecks:
                 limit=float(to_unit(m.target, "moisture", "ppm")),
                 unit="ppm",
                 verdict="caution",
-                text=f"No diffusion data for {self.resin.abbreviation}: only the recommended time stands for drying{self._remedies.stands_or_not()}",
+                text=f"No diffusion data for {self.resin.called}: only the recommended time stands for drying{self._remedies.stands_or_not()}",
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
         text = (
@@ -295,13 +294,13 @@ class DryingChecks:
         enough = minutes * 60.0 <= self.moisture.residence
         within = "seconds" if minutes < 1.0 else f"{minutes:.2g} minutes"
         text = (
-            f"{self.resin.abbreviation} holds {self._ppm(initial)} on its surface only. In the hot air it is gone within "
+            f"{self.resin.called} holds {self._ppm(initial)} on its surface only. In the hot air it is gone within "
             f"{within} even without wind, and the air carries the heat to evaporate it, so the target is "
             "reached where the pellets are warm."
         )
         if not enough:
             text = (
-                f"{self.resin.abbreviation} needs {minutes:.2g} minutes in the hot air to lose the {self._ppm(initial)} on "
+                f"{self.resin.called} needs {minutes:.2g} minutes in the hot air to lose the {self._ppm(initial)} on "
                 "its surface, longer than it stays; drain or centrifuge it first, or dry longer."
             )
         reached = self.moisture.target if enough else initial
@@ -315,10 +314,7 @@ class DryingChecks:
             return None
         hot = float(np.max(self.duty.drying_temperature))
         grade: Grade = "pass" if hot <= limit else "caution"
-        text = (
-            f"{self.resin.abbreviation} yellows in hot air above {self._degrees(limit)}; "
-            f"the air has {self._degrees(hot)}."
-        )
+        text = f"{self.resin.called} yellows in hot air above {self._degrees(limit)}; the air has {self._degrees(hot)}."
         return self._finding(
             "yellowing", hot, limit, "temperature", shown_unit("temperature", self.system), grade, text
         )
@@ -331,7 +327,7 @@ class DryingChecks:
         hot = float(np.max(self.duty.drying_temperature))
         grade: Grade = "pass"
         text = (
-            f"Holds for crystallised {self.resin.abbreviation} only: amorphous pellets stick together above "
+            f"Holds for crystallised {self.resin.called} only: amorphous pellets stick together above "
             f"{self._degrees(limit)}."
         )
         unit = shown_unit("temperature", self.system)
@@ -345,7 +341,7 @@ class DryingChecks:
         loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (predicted, target))
         grade: Grade = "pass" if loss <= allowed else "caution"
         text = (
-            f"If all the water left reacts in the melt, PET loses {100 * loss:.2g} % of its molar mass "
+            f"If all the water left reacts in the melt, {self.resin.called} loses {100 * loss:.2g} % of its molar mass "
             f"({100 * allowed:.2g} % at the target)."
         )
         return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)

@@ -107,6 +107,6 @@ class Remedies:
         if not self.practice_kept:
             return ""
         return (
-            f" Temperature, time and dew point are those that {self.duty.resin.abbreviation} is dried with in practice, so practice and these data disagree: a "
+            f" Temperature, time and dew point are those that {self.duty.resin.called} is dried with in practice, so practice and these data disagree: a "
             "drying trial, or the moisture of pellets as they leave today, settles it."
         )

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from one_dryer import WARM_HALL, desiccant, finding, hot_air
 
 from energy.errors import CaseError
+from energy.resins.properties import load_resin
 from energy.study.case import load_case
 from energy.study.compare import compare
 from energy.study.finding import GRADES
@@ -625,3 +626,13 @@ def test_wet_pellets_of_a_resin_that_takes_up_no_water_have_it_on_their_surface(
         CaseError, match="8 % wet basis is water that runs off pellets, more than 5 % wet basis of it; drain"
     ):
         alone(HOT, resin("PP", initial_moisture="8 %"))
+
+
+def test_sentences_call_a_resin_of_ones_own_by_its_name():
+    own = {"name": "PETG", "drying_temperature": "65 degC"}
+    of = alone(HOT, {**resin("PET"), f"{HOPPER}.own_resin": own, "site.hall_dew_point": "18 degC"})
+    said = " ".join(finding.text for finding in compare(of).baseline.verdict.findings)
+    assert "PETG" in said
+    assert not re.search(r"\bPET\b", said)
+    assert load_resin("PET").called == "PET"
+    assert of.resins[0].called == "PETG"
