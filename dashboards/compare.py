@@ -26,6 +26,7 @@ from dashboards.state import REST, State
 from energy.reports.answer import sentences
 from energy.reports.doubts import COLD
 from energy.reports.inputs import machine_places
+from energy.reports.plant_notes import plant_notes
 from energy.reports.resins import called as resin_called
 from energy.study.compare import Comparison
 
@@ -236,7 +237,7 @@ class View:
         option = comparison.option(state.chosen)
         served = option.served[state.hopper]
         self._checks.value = tables.checks(served.verdict.findings, missed=served.verdict.word == "unlikely")
-        self._plant.value = tables.checks(option.notes, tested=False)
+        self._plant.value = tables.checks(plant_notes(comparison, option), tested=False)
         self._saving.value = tables.saving(comparison, option)
         self._months.show(
             charts.energy_by_month(option), f"Electricity and fuel of {option.name} by month and end use."

@@ -12,6 +12,7 @@ import numpy as np
 from energy import __version__
 from energy.dryers.base import END_USES
 from energy.reports.answer import YEAR, answer
+from energy.reports.plant_notes import plant_notes
 from energy.reports.resins import called as resin_called
 from energy.reports.tables import describe
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -48,7 +49,7 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
             },
             "resins": list(dict.fromkeys(map(resin_called, case.model.hoppers, case.resins))),
             "answer": answer(comparison),
-            "options": [_option(o) for o in comparison.options],
+            "options": [_option(comparison, o) for o in comparison.options],
             "cautions": list(CAUTIONS),
         }
     )
@@ -148,7 +149,7 @@ def _saving(saving: Saving) -> dict[str, Any]:
     }
 
 
-def _option(o: OptionResult) -> dict[str, Any]:
+def _option(comparison: Comparison, o: OptionResult) -> dict[str, Any]:
     m, top = o.measures, o.sizing
     by_use = {use: sum(v for (u, c), v in o.energy.items() if u == use and c != "cooling") / KWH for use in END_USES}
     by_use = {use: value for use, value in by_use.items() if value > 0}
@@ -162,7 +163,7 @@ def _option(o: OptionResult) -> dict[str, Any]:
         "dries": o.verdict.overall,
         "dries_word": o.verdict.word,
         "findings": _findings(o.verdict.findings),
-        "plant": _findings(o.notes),
+        "plant": _findings(plant_notes(comparison, o)),
         "moisture": _moisture(o.verdict.moisture),
         "hoppers": [
             {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
 from energy.reports.doubts import COLD
+from energy.reports.plant_notes import plant_notes
 from energy.reports.tables import GAS, describe, paybacks, sizes, sizes_note
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax
@@ -78,7 +79,7 @@ def to_text(comparison: Comparison, system: str) -> str:
             lines += [f"  {o.name}: {o.verdict.word}"] + [f"    - {reason}" for reason in reasons]
     lines += ["", "What the plant gives and takes (no part of the drying verdict)"]
     for o in options:
-        lines += [f"  {o.name}"] + [f"    - {note.text}" for note in o.notes]
+        lines += [f"  {o.name}"] + [f"    - {note.text}" for note in plant_notes(comparison, o)]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
 

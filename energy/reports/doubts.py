@@ -10,7 +10,7 @@ from energy.dryers.base import AIR_PER_RESIN, BEYOND_MODEL
 from energy.errors import EnergyError
 from energy.reports.rows import in_a_row, joined
 from energy.sources import load
-from energy.study.air_for_heat import FAR, over_usual, slip_of_ten
+from energy.study.air_for_heat import FAR, air_is_its_own, over_usual, slip_of_ten
 from energy.study.compare import Comparison, OptionResult
 from energy.study.form import entries
 from energy.study.price_sections import Finance
@@ -66,7 +66,8 @@ def far_too_much_air(comparison: Comparison) -> list[str]:
     found: dict[tuple[str, str], list[tuple[float, OptionResult]]] = {}
     several = len(comparison.baseline.served) > 1
     for option in comparison.options:
-        far = {s.hopper.name: over_usual(s.duty, s.machine.inputs) for s in option.served}
+        own = (s for s in option.served if air_is_its_own(s.duty, s.machine.inputs) and not s.machine.moved)
+        far = {s.hopper.name: over_usual(s.duty, s.machine.inputs) for s in own}
         far = {hopper: of for hopper, of in far.items() if of[1] > FAR}
         if far:
             built_for, most = max(far.values(), key=lambda of: of[1])

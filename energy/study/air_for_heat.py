@@ -49,16 +49,23 @@ def air_over_least(duty: Duty, inputs: Inputs) -> float:
     )
 
 
+def usual_air(duty: Duty) -> float:
+    """Air per resin that practice gives it; the resin of a retrofit's duty has the air of what is there. [kg/kg]"""
+    stored = duty.resin.data.get("air_resin_ratio")
+    return float(np.max(duty.resin.air_resin_ratio if stored is None else stored.si))
+
+
+def air_is_its_own(duty: Duty, inputs: Inputs) -> bool:
+    """Is the air stated, or that of what is there, so that it may be far from what is usual?"""
+    return inputs.air_resin_ratio is not None or bool(np.any(duty.resin.air_resin_ratio != usual_air(duty)))
+
+
 def over_usual(duty: Duty, inputs: Inputs) -> tuple[float, float]:
     """Air that a dryer is built for: per resin [kg/kg], and over what one like it is built for where no air is stated [-].
 
     That is what practice gives the resin, or what heats it and its shell where that is more.
     """
-    duty = duty.built_for
-    stored = duty.resin.data.get("air_resin_ratio")
-    usual = (
-        duty.resin.air_resin_ratio if stored is None else stored.si
-    )  # a retrofit's resin has the air of what is there
+    duty, usual = duty.built_for, usual_air(duty)
     unstated = inputs.model_copy(update={"air_resin_ratio": None})
     built = hopper_sizing.design_ratio(inputs, duty)
     over = built / hopper_sizing.design_ratio(unstated, replace(duty, resin=replace(duty.resin, air_resin_ratio=usual)))

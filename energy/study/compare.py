@@ -67,7 +67,8 @@ class OptionResult:
     sizing: Mapping[str, float]
     """Of all machines together, as in Operation.sizing."""
     notes: tuple[Finding, ...]
-    """What is to be said of the compressor house, the bill and the hall; no part of the verdict on drying."""
+    """What is to be said of the compressor house, the bill and the hall; no part of the verdict on drying. What is to be said of
+    a set-back in standby takes a run of its own: `energy.reports.plant_notes` has both."""
     savings: Mapping[str, Saving]
     """By commodity, what the bill falls by line by line against the baseline; empty for the baseline itself."""
     energy: Mapping[tuple[str, str], float]
@@ -204,13 +205,12 @@ def compare(case: Case) -> Comparison:
     for option in case.model.options:
         run = done[option.name]
         notes: tuple[Finding, ...] = ()
-        with_air, ran_on, of_run = option, duties, around
+        with_air = option
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
-                ran_on = duties_of(case, added_air=added)
-                of_run = circumstances(case, ran_on)
-                run = run_at_price(case, option, ran_on, of_run, run)
+                more = duties_of(case, added_air=added)
+                run = run_at_price(case, option, more, circumstances(case, more), run)
             if run.most_air > 0.0:
                 notes = air_house.findings(house, added, case.model.case.units)
             if extra := air_house.extra_capital(house, added):
@@ -218,9 +218,7 @@ def compare(case: Case) -> Comparison:
                 with_air = option.model_copy(update={"capital": (*option.capital, line)})
         money = priced(option, run.year, bills, kept)
         cost = present_cost if option is base else money.cost
-        cost_of = lambda year, option=option: float(priced(option, year, bills, kept).cost.total)  # noqa: E731
-        notes = (*notes, *money.notes, *set_back.notes(case, option, run, ran_on, of_run, cost_of))
-        notes = (*notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option))
+        notes = (*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option))
         billed.append(_Billed(with_air, run, cost, notes, money.saved, option is base or bool(option.capital)))
     owners = [owned(case, b.option, b.cost) for b in billed]
     measures = _measures(case, billed, owners, owned(case, base, present_cost))

@@ -11,7 +11,7 @@ from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
-from energy.study.air_for_heat import AIR_MARGIN, FAR, heated, over_usual, slip_of_ten
+from energy.study.air_for_heat import AIR_MARGIN, FAR, air_is_its_own, heated, over_usual, slip_of_ten
 from energy.study.drying_remedies import Remedies
 from energy.study.finding import Finding, Grade
 from energy.study.practice import METER, bearable_dew_point
@@ -119,6 +119,8 @@ class DryingChecks:
                 if most > 0.0
                 else " The shell takes what the air brings, whatever is fed: raise the airflow."
             )
+        if grade == "pass" and not air_is_its_own(self.duty, self.inputs):
+            return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)
         built, over = over_usual(self.duty, self.inputs)
         if grade == "pass" and over > FAR:
             grade = "caution"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,51 +19,31 @@ from energy.study.machines import machines_of
 from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.predicted_moisture import two_digits_up
-from energy.study.run import MONEY, MachineError, Run, Served, run_options
+from energy.study.priced import priced_year
+from energy.study.run import MONEY, MachineError, Served, circumstances, run_options
 from energy.study.year import STANDBY, Year, of_option, pauses_of
 from energy.units import SI, from_unit, show, shown_unit, to_unit
 
+if TYPE_CHECKING:
+    from energy.study.compare import Comparison, OptionResult
+
 KEY = "standby_temperature"
-SHARE = 0.5
-"""Of the fall that is stated: the shallower set-back that is tried."""
 STEP = 5.0
-"""They are told in whole steps of so many degrees, as shown; so is a set-back that can be run."""
+"""A set-back that can be run is told in whole steps of so many degrees, as shown."""
 ALIKE = 2e-4
 """Share of the running cost by which another set-back has to be cheaper to be told as such."""
 _YEARS: Latest[Year | None] = Latest(64)
 
 
-@dataclass(frozen=True, slots=True)
-class _Tried:
-    """The same option with another set-back, or None."""
-
-    temperature: float | None
-    """[K]"""
-    cost: float
-    """To run for a year. [money]"""
-
-
-def notes(
-    case: Case, option: Option, run: Run, duties: tuple[Duty, ...], around: Hashed, cost_of: Callable[[Year], float]
-) -> tuple[Finding, ...]:
+def notes(comparison: Comparison, of: OptionResult) -> tuple[Finding, ...]:
     """What is to be said of an option with a set-back; nothing of one without.
 
-    Parameters
-    ----------
-    case : Case
-    option : Option
-    run : Run
-        Of the option.
-    duties : tuple of Duty
-        It ran on.
-    around : Hashed
-        `run.circumstances` of the same case and duties.
-    cost_of : callable
-        Running cost of the option in a year of its machines. [money/year]
+    The option is run and billed once more without it: worked out where it is read, since most comparisons are not read so far.
     """
-    stated = [one for one in run.served if _of(one) is not None]
+    stated = [one for one in of.served if _of(one) is not None]
     if not stated:
         return ()
+    case = comparison.case
     system = case.model.case.units
     shown = " and ".join(dict.fromkeys(_shown(_of(one), system) for one in stated))
     if not np.any(case.calendar.standby > 0.0):
@@ -76,8 +57,27 @@ def notes(
         why = "nothing stands in it in a standby" if not _start(stated[0]).after_standby else "no resin is dried hotter"
         return (_finding("pass", f"The set-back to {shown} has no effect here: {why}."),)
     grade, text = _before_shift(case, lower, shown)
-    worse, more = _balance(case, option, run, duties, around, lower, cost_of)
+    worse, more = _balance(comparison, of, lower)
     return (_finding("caution" if "caution" in (grade, worse) else "pass", f"{text} {more}"),)
+
+
+def _without(comparison: Comparison, of: OptionResult) -> tuple[Year, float] | None:
+    """The option's year as it would be without the set-back, and what it costs [money]; None where it has no answer. Kept."""
+    case, option, present = comparison.case, of.option, comparison.baseline.year
+    # Compressed air beyond what is installed has its own price.
+    served = [one.duty.compressed_air for one in of.served]
+    duties = tuple(replace(duty, compressed_air=air) for duty, air in zip(comparison.duties, served, strict=True))
+
+    def made() -> Year | None:
+        machines = machines_of(case, _set_to(option, None), duties)
+        try:
+            years = [year for year, _ in run_years(machines, case.calendar)]
+        except EnergyError:
+            return None
+        return surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
+
+    year = _YEARS.take((option.model_dump_json(exclude=MONEY), circumstances(case, duties)), made)
+    return None if year is None else (year, float(priced_year(case, option, year, present).total))
 
 
 def blamed(case: Case, option: Option, error: MachineError, duties: tuple[Duty, ...], around: Hashed) -> Problem | None:
@@ -167,46 +167,23 @@ def _heat(start: Start) -> np.ndarray:
     return np.asarray(sum(start.after_standby.values()))
 
 
-def _balance(
-    case: Case,
-    option: Option,
-    run: Run,
-    duties: tuple[Duty, ...],
-    around: Hashed,
-    lower: Sequence[Served],
-    cost_of: Callable[[Year], float],
-) -> tuple[Grade, str]:
-    """What standby saves against what warming takes, and what shallower set-backs cost."""
-    none = _year(case, _set_to(option, None), duties, around)
-    if none is None:
+def _balance(comparison: Comparison, of: OptionResult, lower: Sequence[Served]) -> tuple[Grade, str]:
+    """What standby saves against what warming takes, and what the option costs without."""
+    without, case = _without(comparison, of), comparison.case
+    if without is None:
         return "pass", "Whether it pays cannot be told: without it the dryer has no answer."
+    year, other = without
+    own = of.total_cost
     again = sum(float(np.sum(_heat(_start(one)) * pauses_of(one.hopper, case.calendar))) for one in lower)
-    spared = _in_standby(none) - (_in_standby(run.year) - again)
+    spared = _in_standby(year) - (_in_standby(of.year) - again)
     energy = lambda x: f"{x / 3.6e6:,.0f} kWh"  # noqa: E731
     text = (
         f"In a year it saves at most {energy(spared)} in standby, as if it were set back until the shift starts, and warming again takes "
-        f"{energy(again)}."
+        f"{energy(again)}. To run, this option costs {own:,.0f} {case.model.case.currency} a year as it is, {other:,.0f} without a set-back"
     )
-    own = cost_of(run.year)
-    tried = [_Tried(None, cost_of(none))]
-    between = _shallower(case, option, lower)
-    year = None if between is None else _year(case, _set_to(option, between), duties, around)
-    if year is not None:
-        tried.append(_Tried(between, cost_of(year)))
-    currency, system = case.model.case.currency, case.model.case.units
-    amount = lambda x: f"{x:,.0f}"  # noqa: E731
-    listed = [
-        f"{amount(one.cost)} "
-        + ("without a set-back" if one.temperature is None else f"with one to {_shown(one.temperature, system)}")
-        for one in tried
-    ]
-    text += f" To run, this option costs {amount(own)} {currency} a year as it is, {' and '.join(listed)}"
-    best = min(tried, key=lambda one: one.cost)
-    if best.cost >= own - ALIKE * abs(own):
-        return "pass", f"{text}: {'neither is' if len(tried) > 1 else 'that is not'} cheaper."
-    if best.temperature is None:
-        return "caution", f"{text}: leave the set-back out."
-    return "caution", f"{text}: a shallower one is cheaper."
+    if other >= own - ALIKE * abs(own):
+        return "pass", f"{text}: that is not cheaper."
+    return "caution", f"{text}: leave the set-back out, or try one less deep."
 
 
 def _in_standby(year: Year) -> float:
@@ -216,18 +193,6 @@ def _in_standby(year: Year) -> float:
         for (state, _, carrier), v in year.energy_in.items()
         if state == STANDBY and carrier != "cooling"
     )
-
-
-def _shallower(case: Case, option: Option, lower: Sequence[Served]) -> float | None:
-    """A set-back between the one stated and none, in a whole step; None where the option states several. [K]"""
-    stated = set(_stated(option))
-    if len(stated) != 1:
-        return None
-    coldest, hottest = min(stated), max(_hot(one) for one in lower)
-    unit = shown_unit("temperature", case.model.case.units)
-    middle = float(to_unit(hottest + SHARE * (coldest - hottest), "temperature", unit))
-    found = float(from_unit(STEP * round(middle / STEP), "temperature", unit))
-    return found if coldest + 1.0 < found < hottest - 1.0 else None
 
 
 def _steps(coldest: float, hottest: float, system: str) -> list[float]:
@@ -272,17 +237,3 @@ def _changed(option: Option, how: Callable[[float], float | None]) -> Option:
 
 def _runs(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed) -> bool:
     return not isinstance(run_options(case, [option], duties, around)[0], MachineError)
-
-
-def _year(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed) -> Year | None:
-    """The year of an option; None where its machines have no answer. Kept, so that a changed price asks for no new one."""
-
-    def made() -> Year | None:
-        try:
-            machines = machines_of(case, option, duties)
-            years = run_years(machines, case.calendar)
-        except EnergyError:
-            return None
-        return surroundings.with_cooling_plant(case, of_option(machines, [year for year, _ in years], option.units))
-
-    return _YEARS.take((option.model_dump_json(exclude=MONEY), around), made)
