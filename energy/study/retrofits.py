@@ -86,10 +86,13 @@ def _is(row: Any, key: str) -> bool:
 def _changed(present: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, Any]:
     """A retrofit with all that it does not say taken from the present dryers."""
     made = {**{key: value for key, value in present.items() if key not in ITS_OWN}, "type": present.get("type"), **row}
+    given = _tables(row.get("machines", []))
+    if not all(isinstance(one.get("inputs", {}), Mapping) for one in (row, *(given or []))):
+        return made  # what is no table is told as that
     inputs = _table(row.get("inputs"))
     made = _one_air(made, {**_table(present.get("inputs")), **inputs}, row)
     of_all = {key: row[key] for key in OF_PRESENT if key in row}
-    theirs, given = _tables(present.get("machines", [])), _tables(row.get("machines", []))
+    theirs = _tables(present.get("machines", []))
     if theirs is None or given is None:  # what is no list of tables is told as that
         return made
     own = {str(machine.get("hopper")): machine for machine in given}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 import numpy as np
 import pytest
 from cases import BEDS, HOT, NEW, PRESENT, case
@@ -240,3 +242,12 @@ def test_a_dew_point_that_was_read_is_said_to_count_for_retrofits_too():
     )
     assert read_at_the_present(compare(with_retrofit(of, mended, delivered_dew_point="-45 degC"))) == []
     assert read_at_the_present(compare(with_retrofit(case(PRESENT, NEW), mended))) == []
+
+
+@pytest.mark.parametrize("inputs", [datetime.date(2026, 1, 2), "60 mm", 3, [{"insulation_thickness": "60 mm"}]])
+def test_inputs_that_are_no_table_are_told_as_that(inputs):
+    with pytest.raises(CaseError, match=rf"options\['{RETROFIT}'\]\.inputs: .* is not a table"):
+        with_retrofit(case(PRESENT, NEW), inputs)
+    own = [{"hopper": "Machine 7", "type": "desiccant-twin-tower", "inputs": inputs}]
+    with pytest.raises(CaseError, match=rf"options\['{RETROFIT}'\]\.machines\[1\]\.inputs: .* is not a table"):
+        with_retrofit(case(PRESENT, NEW), {}, machines=own)
