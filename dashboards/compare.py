@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+from collections.abc import Iterable
 from html import escape
 from typing import Any
 
@@ -164,7 +166,7 @@ class View:
             return
         headline, *rest = sentences(comparison, page=True)
         best = comparison.ranked()[0].name if comparison.ranked() else ""
-        headline = escape(headline).replace(escape(best), f"<b>{escape(best)}</b>", 1) if best else escape(headline)
+        headline = in_bold(headline, best, (o.name for o in comparison.options)) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'
         note = " ".join(filter(None, (state.standing_note, state.calendar_note)))
         self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
@@ -276,3 +278,11 @@ class View:
 def app() -> None:
     """Show the view on the case that the launcher was given, or on the demo case."""
     show_page(View(State(os.environ.get(CASE_VARIABLE) or None, after)).page)
+
+
+def in_bold(text: str, name: str, names: Iterable[str]) -> str:
+    """The text, escaped, with the first place of a name in bold; a longer name that begins with it is another's."""
+    longest_first = "|".join(re.escape(escape(each)) for each in sorted(names, key=len, reverse=True))
+    shown = escape(text)
+    at = next((m.span() for m in re.finditer(longest_first, shown) if m[0] == escape(name)), None)
+    return shown if at is None else f"{shown[: at[0]]}<b>{shown[at[0] : at[1]]}</b>{shown[at[1] :]}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any
@@ -57,7 +58,7 @@ class DutyInputs:
             "kind": "field",
             "as": "choice",
             "label": "Hopper",
-            "options": [(f"{lists.name_of(row)}: {row.get('resin', '')}", str(i)) for i, row in enumerate(listed)],
+            "options": [(f"{lists.name_of(row)}: {_resin_of(row)}", str(i)) for i, row in enumerate(listed)],
             "value": str(state.hopper),
             "hint": "Duty and checks of one hopper are shown at a time.",
             "acts": {"value": self._choose_hopper},
@@ -212,3 +213,10 @@ class DutyInputs:
 @lru_cache(maxsize=32)
 def _stored(name: str) -> Stored:
     return load(f"resins/{name}") if name in resin_names() else {}
+
+
+def _resin_of(row: lists.Row) -> str:
+    """What a hopper's resin is called: by the name of its own values where it has one."""
+    own = row.get("own_resin")
+    name = own.get("name") if isinstance(own, Mapping) else None
+    return str(name or row.get("resin", ""))

@@ -211,10 +211,12 @@ def _best(name: str, comparison: Comparison) -> str:
         return f'{head}<td class="text">none dries</td><td></td><td></td>{present}<td></td><td></td></tr>'
     best = ranked[0]
     verdict = f'<span class="{best.verdict.overall}">{WORDS[best.verdict.word]}</span>'
-    saved = "–" if best.measures is None else signed(best.measures.npv)
+    # As in the table of options: no money is said of what is not expected to dry.
+    saved = "–" if best.measures is None or not best.held_out else signed(best.measures.npv)
+    back = payback(best) if best.held_out else "–"
     return (
         f'{head}<td class="text">{escape(best.name)}</td><td class="text">{verdict}</td><td>{best.total_cost:,.0f}</td>{present}'
-        f"<td>{payback(best)}</td><td>{saved}</td></tr>"
+        f"<td>{back}</td><td>{saved}</td></tr>"
     )
 
 

@@ -56,8 +56,12 @@ def usual_air(duty: Duty) -> float:
 
 
 def air_is_its_own(duty: Duty, inputs: Inputs) -> bool:
-    """Is the air stated, or that of what is there, so that it may be far from what is usual?"""
-    return inputs.air_resin_ratio is not None or bool(np.any(duty.resin.air_resin_ratio != usual_air(duty)))
+    """Is the air stated of this dryer, so that it may be far from what is usual? A retrofit has that of what is there, told there."""
+    stated, resin = inputs.air_resin_ratio, np.asarray(duty.resin.air_resin_ratio, dtype=float)
+    if stated is None:
+        return False
+    inherited = resin != usual_air(duty)
+    return not bool(np.all(inherited & np.isclose(resin, stated, rtol=1e-9)))
 
 
 def over_usual(duty: Duty, inputs: Inputs) -> tuple[float, float]:

@@ -182,7 +182,9 @@ def _balance(comparison: Comparison, of: OptionResult, lower: Sequence[Served]) 
         f"{energy(again)}. To run, this option costs {own:,.0f} {case.model.case.currency} a year as it is, {other:,.0f} without a set-back"
     )
     if other >= own - ALIKE * abs(own):
-        return "pass", f"{text}: that is not cheaper."
+        saved = other - own
+        much = f"the set-back saves {saved:,.0f}" if saved > ALIKE * abs(own) else "the set-back makes no difference"
+        return "pass", f"{text}: {much}."
     return "caution", f"{text}: leave the set-back out, or try one less deep."
 
 

@@ -90,11 +90,12 @@ def _return(found: Found, read: float, told: Mapping[str, Doubt]) -> Slip | None
 
 
 def _shell(found: Found, read: float, told: Mapping[str, Doubt]) -> Slip | None:
-    """A wall hotter than the air behind it."""
-    if not _hotter_than_inside(found, read, "shell_temperature", told):
-        return None
+    """A wall hotter than the air behind it; by no more than the instruments are sure of only where the other unit fits."""
     inside = _inside(found, told)
     words = would_be(found, "shell_temperature", float(found.duty.hall_temperature[0]), inside)
+    surely = _hotter_than_inside(found, read, "shell_temperature", told)
+    if not surely and (read <= inside or words == "."):
+        return None
     unit = _typed(found, "shell_temperature")
     return (
         "hotter than the air inside",

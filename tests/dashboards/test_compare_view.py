@@ -11,7 +11,7 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards import charts, tables, where_from
-from dashboards.compare import View
+from dashboards.compare import View, in_bold
 from dashboards.state import State
 from dashboards.where_words import FEEDS
 from energy.cli import main
@@ -494,3 +494,13 @@ def test_work_survives_a_reload_and_is_found_from_the_start_page(browser_page, s
     page.reload()
     page.get_by_text("Your changes of the last time").wait_for(timeout=60_000)
     assert page.get_by_label("Throughput (kg/h)").input_value() == "75"
+
+
+def test_a_name_is_in_bold_where_it_is_no_part_of_a_longer_one():
+    names = ["Present", "Present, jackets 50 mm", "Wheel"]
+    told = "Nearest is “Present, jackets 50 mm”; Present costs more than Wheel & Present."
+    assert in_bold(told, "Present", names) == (
+        "Nearest is “Present, jackets 50 mm”; <b>Present</b> costs more than Wheel &amp; Present."
+    )
+    assert in_bold(told, "Present, jackets 50 mm", names).startswith("Nearest is “<b>Present, jackets 50 mm</b>”;")
+    assert in_bold("Keep it.", "Wheel", names) == "Keep it."

@@ -60,3 +60,10 @@ def test_the_sum_to_be_approved_is_not_rounded_and_is_the_same_everywhere():
     table = next(block for block in capital(p) if isinstance(block, Table))
     assert [row[3] for row in table.rows[-3:]] == ["26,461", "2,646", "29,107"]
     assert "26,461 USD" in of_option(p.comparison, p.option)
+
+
+def test_whose_grid_emits_is_told_beside_the_carbon_dioxide(demo):
+    mean = "electricity at the mean of the grid of the USA, 0.373 kg/kWh: give that of your supply"
+    stated = compare(demo.case.with_({"finance.electricity_emission": "0.02 kg/kWh"}))
+    for comparison, told in ((demo, True), (stated, False)):
+        assert (mean in _boxes(proposal(comparison))["CO₂"][1]) == told

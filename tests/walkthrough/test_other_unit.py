@@ -74,6 +74,8 @@ def test_nothing_is_doubted_before_a_unit_is_taken_for_another():
          f"{RETURN}68 °F is colder than the hall (75.2 °F), which cannot be beside hot process air; 68 °C would be 154 °F: which is it?"),
         ({}, {"shell_temperature": "130 degC"}, "shell_temperature",
          f"{WALL}130 °C is hotter than the air inside the hopper (119 °C), which warms it; 130 °F would be 54.4 °C: which is it?"),
+        ({}, {"shell_temperature": "121 degC"}, "shell_temperature",
+         f"{WALL}121 °C is hotter than the air inside the hopper (119 °C), which warms it; 121 °F would be 49.4 °C: which is it?"),
         ({}, {"shell_temperature": "34 degF"}, "shell_temperature",
          f"{WALL}34 °F is colder than the hall (75.2 °F), which cannot be beside hot process air; 34 °C would be 93.2 °F: which is it?"),
         ({}, {"hall_temperature": "24 degF"}, "hall_temperature",

@@ -13,6 +13,7 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import COSTS, amount, bought, number, pretty
 from energy.reports.doubts import old_peaks
+from energy.reports.emissions import of_no_grid_stated
 from energy.reports.resins import called as resin_called
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
@@ -34,7 +35,7 @@ def options(p: Proposal) -> Iterator[Block]:
     if p.option is not None:
         yield dryness.by_hopper(p, p.option)
         yield _in_figures(p, p.option)
-    money, energy = [], []
+    money, energy, grid = [], [], of_no_grid_stated(p.case)
     for i, o in enumerate(options):
         m, ranked = o.measures, p.holds_out(o)
         place = str(i + 1) if o.verdict.word in ("pass", "caution") else "–"
@@ -105,7 +106,7 @@ def options(p: Proposal) -> Iterator[Block]:
         rows=tuple(energy),
         weights=(3, 1, 1, 1, 1, 1, 1),
         strong=strong,
-        note=f"Peak of the dryers, starts from cold included: {tables.peak_note(p.case)}.",
+        note=f"Peak of the dryers, starts from cold included: {tables.peak_note(p.case)}.{f' CO₂ counts {grid}.' if grid else ''}",
     )
     head, rows = tables.sizes(options, p.case.model.case.units)
     note = tables.sizes_note(p.case.model.case.units)

@@ -1,0 +1,15 @@
+"""By which grid the carbon dioxide of electricity is counted."""
+
+from __future__ import annotations
+
+from energy.sources import load
+from energy.study.case import Case
+from energy.units import show
+
+
+def of_no_grid_stated(case: Case) -> str:
+    """Said beside CO2 where the case does not say what its electricity emits; else empty."""
+    if case.model.finance.electricity_emission is not None:
+        return ""
+    mean = show(load("factors")["electricity_emission_factor"].si, "emission factor", "kg/kWh")
+    return f"electricity at the mean of the grid of the USA, {mean}: give that of your supply (finance.electricity_emission)"
