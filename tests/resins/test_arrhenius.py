@@ -90,15 +90,17 @@ def _pellet_by_finite_volumes(cells, radius, length, temperature, end, reference
     def diffusion(t):
         return reference * np.exp(-energy / 8.314462618 * (1.0 / temperature(t) - 1.0 / reference_temperature))
 
-    solution = solve_ivp(
-        lambda t, c: diffusion(t) * (matrix @ c),
-        (0.0, end),
-        np.ones(cells**2),
-        method="BDF",
-        jac=lambda t, c: diffusion(t) * matrix,
-        rtol=1e-6,
-        atol=1e-9,
-    )
+    # The library takes differences of orders that it has not set yet, and throws them away: whatever the memory held.
+    with np.errstate(invalid="ignore", over="ignore"):
+        solution = solve_ivp(
+            lambda t, c: diffusion(t) * (matrix @ c),
+            (0.0, end),
+            np.ones(cells**2),
+            method="BDF",
+            jac=lambda t, c: diffusion(t) * matrix,
+            rtol=1e-6,
+            atol=1e-9,
+        )
     return np.kron(r_share, z_share) @ solution.y[:, -1]
 
 
