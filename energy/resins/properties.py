@@ -9,6 +9,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import Sourced, load, names
 
@@ -72,6 +74,12 @@ class Resin:
     """Range and source of every stored value; a value typed in by the user is not in it."""
     notes: tuple[str, ...] = ()
     """What was taken for values that the user left out."""
+
+    @property
+    def usual_air(self) -> float:
+        """Air per resin that practice gives it, whatever air the machine at hand is taken to have. [kg/kg]"""
+        stored = self.data.get("air_resin_ratio")
+        return float(np.max(self.air_resin_ratio if stored is None else stored.si))
 
     @property
     def called(self) -> str:

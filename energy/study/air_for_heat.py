@@ -49,18 +49,12 @@ def air_over_least(duty: Duty, inputs: Inputs) -> float:
     )
 
 
-def usual_air(duty: Duty) -> float:
-    """Air per resin that practice gives it; the resin of a retrofit's duty has the air of what is there. [kg/kg]"""
-    stored = duty.resin.data.get("air_resin_ratio")
-    return float(np.max(duty.resin.air_resin_ratio if stored is None else stored.si))
-
-
 def air_is_its_own(duty: Duty, inputs: Inputs) -> bool:
     """Is the air stated of this dryer, so that it may be far from what is usual? A retrofit has that of what is there, told there."""
     stated, resin = inputs.air_resin_ratio, np.asarray(duty.resin.air_resin_ratio, dtype=float)
     if stated is None:
         return False
-    inherited = resin != usual_air(duty)
+    inherited = resin != duty.resin.usual_air
     return not bool(np.all(inherited & np.isclose(resin, stated, rtol=1e-9)))
 
 
@@ -69,7 +63,7 @@ def over_usual(duty: Duty, inputs: Inputs) -> tuple[float, float]:
 
     That is what practice gives the resin, or what heats it and its shell where that is more.
     """
-    duty, usual = duty.built_for, usual_air(duty)
+    duty, usual = duty.built_for, duty.built_for.resin.usual_air
     unstated = inputs.model_copy(update={"air_resin_ratio": None})
     built = hopper_sizing.design_ratio(inputs, duty)
     over = built / hopper_sizing.design_ratio(unstated, replace(duty, resin=replace(duty.resin, air_resin_ratio=usual)))

@@ -159,10 +159,8 @@ def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs
 
 def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     """Has a dryer the air that is usual for the resin, and no more for what its hopper takes, so that a bigger one may get more?"""
-    stored = resin.data.get("air_resin_ratio")
-    usual = resin.air_resin_ratio if stored is None else stored.si
     ratio = float(np.max(operation.details.get(AIR_PER_RESIN, 0.0)))
-    return inputs.air_resin_ratio is None and ratio <= usual * 1.001
+    return inputs.air_resin_ratio is None and ratio <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
