@@ -47,6 +47,12 @@ class Bills:
                 self._without[name] = without, meter.billed(tariff, without)
         return self._of_year[key][1:]
 
+    def of_present(self) -> None:
+        """Bill the baseline first: what the meters see without dryers is then known once for all options."""
+        for name, tariff, carriers in meter.meters(self.case):
+            if tariff is not None and any(carrier in carriers for _, carrier in self.present.energy):
+                self.of(name, tariff, carriers, self.present)
+
     def _plant(self, tariff: Tariff) -> Around | None:
         """Interval readings of the plant's electricity, where the case has them."""
         if tariff.commodity != "electricity" or self.case.readings is None:
@@ -174,11 +180,17 @@ def average_price_words(saving: Saving) -> str:
     return f"{text}: the average is {abs(error):.0f} % too {'high' if error > 0 else 'low'}."
 
 
+def rows_by_load(tariff: Tariff) -> bool:
+    """Does it hang on the load which lines its bill has, as with blocks?"""
+    return bool(_depends_on_plant(tariff))
+
+
 def _depends_on_plant(tariff: Tariff) -> list[str]:
     types = {charge.type for charge in tariff.charges}
     kinds = {
         "energy blocks": "energy-blocks" in types,
         "blocks by hours of use": "hours-use-blocks" in types,
+        "blocks by volume": "volume-blocks" in types,
         "demand blocks": "demand-blocks" in types,
         "a minimum bill": "minimum-bill" in types,
     }

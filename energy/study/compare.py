@@ -198,10 +198,7 @@ def compare(case: Case) -> Comparison:
     base = next(o for o in case.model.options if o.baseline)
     present = done[base.name]
     house = _house(case)
-    billed: list[_Billed] = []
-    bills = Bills(case=case, present=present.year)
-    kept = kept_of(case, around)
-    present_cost = priced(base, present.year, bills, kept).cost
+    runs: list[tuple[Option, Option, Run, tuple[Finding, ...]]] = []
     for option in case.model.options:
         run = done[option.name]
         notes: tuple[Finding, ...] = ()
@@ -216,12 +213,22 @@ def compare(case: Case) -> Comparison:
             if extra := air_house.extra_capital(house, added):
                 line = CapitalLine(item="Bigger compressor", amount=SI(extra))
                 with_air = option.model_copy(update={"capital": (*option.capital, line)})
-        money = priced(option, run.year, bills, kept)
-        cost = present_cost if option is base else money.cost
-        notes = (*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option))
-        billed.append(_Billed(with_air, run, cost, notes, money.saved, option is base or bool(option.capital)))
+        runs.append((option, with_air, run, notes))
+    bills, kept = Bills(case=case, present=present.year), kept_of(case, around)
+    money_of = priced([(o, present.year if o is base else run.year) for o, _, run, _ in runs], bills, kept)
+    billed = [
+        _Billed(
+            option=with_air,
+            run=run,
+            cost=money.cost,
+            notes=(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option)),
+            saved=money.saved,
+            priced=option.baseline or bool(option.capital),
+        )
+        for (option, with_air, run, notes), money in zip(runs, money_of, strict=True)
+    ]
     owners = [owned(case, b.option, b.cost) for b in billed]
-    measures = _measures(case, billed, owners, owned(case, base, present_cost))
+    measures = _measures(case, billed, owners)
     whole = life_cycle_cost(case, side_by_side(owners))
     results = tuple(
         _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
@@ -233,7 +240,7 @@ def _problem(option: Option, error: MachineError) -> Problem:
     return Problem(f"options['{option.name}'].{error.key}", str(error))
 
 
-def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], base: Owned) -> dict[str, Measures]:
+def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned]) -> dict[str, Measures]:
     """By name of the option, what it is worth against the baseline; `owners` are the same options in the same order."""
     others = [b for b in billed if not b.option.baseline]
     if not others:
@@ -242,6 +249,7 @@ def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned], ba
     for name in dict.fromkeys(name for b in others for name in b.saved):
         late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
         first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
+    base = next(mine for b, mine in zip(billed, owners, strict=True) if b.option.baseline)
     mine = side_by_side([mine for b, mine in zip(billed, owners, strict=True) if not b.option.baseline])
     flow = flow_against(case, mine, base, first_year)
     saving = np.asarray(sum(base.annual[name] - mine.annual[name] for name in base.annual))

@@ -12,7 +12,6 @@ from energy.dryers.base import Array
 from energy.study import air_house, meter, surroundings
 from energy.study.bills import Bills
 from energy.study.case import Case
-from energy.study.option_sections import Option
 from energy.study.year import Year
 
 NOTHING = 0.005
@@ -41,7 +40,9 @@ class RunningCost:
         return np.asarray(sum(self.annual.values()))
 
 
-def running_cost(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
+def running_cost(
+    case: Case, maintenance: Array | float, year: Year, present: Year, bills: Bills | None = None
+) -> RunningCost:
     """Price a year on the case's tariffs.
 
     What counts is by how much the bill is higher than without the dryers: fixed charges, which are paid either way, are
@@ -50,7 +51,8 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
     Parameters
     ----------
     case : Case
-    option : Option
+    maintenance : array_like
+        Of the option. [money/year]
     year : Year
     present : Year
         Of the baseline, which the plant's own readings hold.
@@ -111,13 +113,13 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
                 annual[name] = annual[name] + worth
                 by_use["hall"] = by_use.get("hall", 0.0) + worth
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
-    maintenance = np.asarray(option.maintenance + 0.0 * annual["electricity"])
-    by_use["maintenance"] = maintenance
+    kept_up = np.asarray(maintenance + 0.0 * annual["electricity"])
+    by_use["maintenance"] = kept_up
     if air is not None and np.any(np.asarray(air.maintenance) > 0) and np.any(year.free_air > 0):
         cost = year.free_air.sum(-1) * np.squeeze(air.maintenance)
         by_use["compressed air"] = by_use.get("compressed air", 0.0) + cost
-        maintenance = maintenance + cost
-    annual["maintenance"] = maintenance
+        kept_up = kept_up + cost
+    annual["maintenance"] = kept_up
     return RunningCost(annual=annual, by_end_use=by_use, lines=tuple(lines))
 
 

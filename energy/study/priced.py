@@ -3,15 +3,17 @@ for no bill anew."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
 from energy.errors import CaseError, Problem
 from energy.remembered import Hashed, Latest
-from energy.study import meter, surroundings
-from energy.study.bills import Bills, bill_notes, savings
+from energy.study import meter, surroundings, years_beside
+from energy.study.bills import Bills, bill_notes, rows_by_load, savings
 from energy.study.case import Case
 from energy.study.cost import RunningCost, running_cost
 from energy.study.finding import Finding
@@ -58,23 +60,61 @@ def kept_of(case: Case, around: Hashed) -> Kept:
     return _KEPT.take(depends_on, lambda: Latest(48))
 
 
-def priced(option: Option, year: Year, bills: Bills, kept: Kept) -> Priced:
-    """What a year of an option costs and saves; `kept` is that of the case of the bills."""
+def priced(options: Sequence[tuple[Option, Year]], bills: Bills, kept: Kept) -> list[Priced]:
+    """What a year of each option costs and saves; `kept` is that of the case of the bills."""
     # The years themselves are kept beside, so that no other takes their place.
-    key = id(year), id(bills.present), option.baseline, float(option.maintenance)
-    return kept.take(key, lambda: (year, bills.present, _priced(option, year, bills)))[-1]
+    keys = [(id(year), id(bills.present), option.baseline, float(option.maintenance)) for option, year in options]
+    made = kept.take_all(keys, lambda new: _priced([options[i] for i in new], bills))
+    return [money for _, _, money in made]
 
 
-def _priced(option: Option, year: Year, bills: Bills) -> Priced:
+def _priced(options: Sequence[tuple[Option, Year]], bills: Bills) -> list[tuple[Year, Year, Priced]]:
     case = bills.case
-    cost = priced_year(case, option, year, bills.present, bills)
-    saved = {} if option.baseline else savings(bills, year)
-    return Priced(cost=cost, saved=saved, notes=(*bill_notes(case, saved), *surroundings.notes(case, year)))
+    others = [(option, year) for option, year in options if not option.baseline]
+    together = len(others) > 1 and not any(rows_by_load(tariff) for tariff in case.tariffs.values())
+    beside = iter(_beside(others, bills) if together else ())
+    found = []
+    for option, year in options:
+        if together and not option.baseline:
+            cost, saved = next(beside)
+        else:
+            cost = priced_year(case, option, year, bills.present, bills)
+            saved = {} if option.baseline else savings(bills, year)
+        notes = (*bill_notes(case, saved), *surroundings.notes(case, year))
+        found.append((year, bills.present, Priced(cost=cost, saved=saved, notes=notes)))
+    return found
+
+
+def _beside(options: Sequence[tuple[Option, Year]], bills: Bills) -> Iterator[tuple[RunningCost, Mapping[str, Saving]]]:
+    """What each option costs and saves, by one bill of each meter for all of them."""
+    case, years = bills.case, [year for _, year in options]
+    year = years_beside.beside(years)
+    maintenance = np.array([float(option.maintenance) for option, _ in options])
+    with _told(case):
+        bills.of_present()
+        cost = running_cost(case, maintenance, year, bills.present, bills)
+    saved = savings(bills, year)
+    meters = [(name, carriers) for name, tariff, carriers in meter.meters(case) if tariff is not None]
+    through_present = {carrier for _, carrier in bills.present.energy}
+    for place, own in enumerate(years):
+        uses = {name: [use for use, carrier in own.energy if carrier in carriers] for name, carriers in meters}
+        seen = [name for name, carriers in meters if uses[name] or through_present.intersection(carriers)]
+        yield (
+            years_beside.cost_of(cost, place, chain(*uses.values())),
+            {name: years_beside.saving_of(saved[name], place) for name in seen},
+        )
 
 
 def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:
     """What a year costs; a tariff that cannot bill it is told by its place in the case."""
+    with _told(case):
+        return running_cost(case, option.maintenance, year, present, bills)
+
+
+@contextmanager
+def _told(case: Case) -> Iterator[None]:
+    """A tariff that cannot bill is told by its place in the case."""
     try:
-        return running_cost(case, option, year, present, bills)
+        yield
     except meter.BillError as error:
         raise CaseError([Problem(error.place, str(error))], file=case.file) from error

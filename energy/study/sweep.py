@@ -101,7 +101,7 @@ def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
     duties = duties_of(case, scale[:, None, None])
     grown = np.ones_like(scale) if option.baseline else scale
     year = year_of(case, option, machines_of(case, option, duties, grown[:, None, None]))
-    running = running_cost(case, option, year, comparison.baseline.year)
+    running = running_cost(case, option.maintenance, year, comparison.baseline.year)
     exponent = load("factors")["capital_scale_exponent"].si
     over_quote = grown if option.baseline or option.capital_for is None else flows / float(option.capital_for)
     whole = life_cycle_cost(case, owned(case, option, running, option.capital_total * over_quote**exponent))

@@ -221,7 +221,11 @@ class _Block:
         def as_it_is(drawn: _Drawn) -> tuple[_Ran, RunningCost, Bills]:
             ran = drawn.run(drawn.option(baseline.name))
             bills = Bills(case=drawn.case, present=ran.year)
-            return ran, running_cost(drawn.case, drawn.option(baseline.name), ran.year, ran.year, bills), bills
+            return (
+                ran,
+                running_cost(drawn.case, drawn.option(baseline.name).maintenance, ran.year, ran.year, bills),
+                bills,
+            )
 
         settled = self._settle(baseline.name, self.values, as_it_is)
         if settled is None:
@@ -306,7 +310,7 @@ def _of_option(
             priced = option.model_copy(update={"capital": (*option.capital, line)})
     if bills.case is not case:  # some of the draws have another value here
         bills = Bills(case=case, present=present.year)
-    cost = running_cost(case, priced, run.year, present.year, bills)
+    cost = running_cost(case, priced.maintenance, run.year, present.year, bills)
     late: dict[str, Any] = {}
     if any(_remembers(tariff) for tariff in case.tariffs.values()):
         saved = savings(bills, run.year)

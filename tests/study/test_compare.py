@@ -206,7 +206,7 @@ def test_options_measured_together_are_measured_as_each_alone(finance):
     for option in made.options:
         if option.measures is None:
             continue
-        cost, present = (running_cost(made.case, o.option, o.year, base.year) for o in (option, base))
+        cost, present = (running_cost(made.case, o.option.maintenance, o.year, base.year) for o in (option, base))
         late = {name: saving.first_year - saving.steady for name, saving in option.savings.items()}
         flow = against_baseline(made.case, option.option, cost, base.option, present, late)
         alone_ = measures_of(made.case, flow)

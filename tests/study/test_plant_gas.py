@@ -58,6 +58,17 @@ def test_across_the_limit_of_a_block_each_part_pays_its_own():
     assert option.annual_cost["gas"] == pytest.approx(by_hand, rel=1e-6)
 
 
+def test_blocks_by_volume_hang_on_the_plants_gas_too():
+    blocks = {
+        "type": "volume-blocks",
+        "blocks": [{"up_to": "13000 m3", "price": "0.64 USD/m3"}, {"price": "0.54 USD/m3"}],
+    }
+    charges = [TARIFF["charges"][0], {**TARIFF["charges"][1], **blocks}]
+    by_volume = {**TARIFF, "charges": charges, "gas": {"heating_value": "38 MJ/m3"}}
+    told = {note.check: note.text for note in on(own_tariffs=[by_volume]).option(HOT).notes}
+    assert "The gas tariff has blocks by volume, which depend on the whole plant's gas" in told["plant gas"]
+
+
 def test_what_nobody_said_of_the_gas_is_told():
     told = {note.check: note.text for note in on().option(HOT).notes}
     assert "which depend on the whole plant's gas; without tariffs.plant_gas" in told["plant gas"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple
+
 import pytest
 
 import energy
@@ -47,6 +49,36 @@ def test_what_is_kept_is_what_is_made_anew(change, monkeypatch):
     assert to_dict(compare(changed)) == made != before
     assert to_dict(compare(changed)) == made
     assert to_dict(compare(case)) == before
+
+
+@pytest.mark.parametrize("tariff", ["time-of-use-electricity", "flat-electricity", "hours-use-electricity"])
+@pytest.mark.parametrize("name", ["one-machine", "demo"])
+def test_options_billed_beside_each_other_are_billed_as_each_alone(name, tariff, monkeypatch):
+    case = energy.load_case(name).with_(
+        {
+            "tariffs.electricity": tariff,
+            "tariffs.power_factor": 0.9,
+            "plant_load": {"months": MONTHS},
+            "building": {"heating_carrier": "gas"},
+        }
+    )
+    monkeypatch.setattr(priced, "_KEPT", priced.Latest(4))
+    together = compare(case)
+    monkeypatch.setattr(priced, "_KEPT", priced.Latest(4))
+    monkeypatch.setattr(priced, "rows_by_load", lambda _: True)
+    for one, alone in zip(together.options, compare(case).options, strict=True):
+        assert one.cost_by_end_use == pytest.approx(alone.cost_by_end_use, rel=1e-12)
+        assert list(one.cost_by_end_use) == list(alone.cost_by_end_use)
+        assert one.annual_cost == pytest.approx(alone.annual_cost, rel=1e-12)
+        assert [line[:2] for line in map(astuple, one.bill)] == [line[:2] for line in map(astuple, alone.bill)]
+        assert [line.amount for line in one.bill] == pytest.approx([line.amount for line in alone.bill], rel=1e-12)
+        assert one.savings.keys() == alone.savings.keys()
+        for meter, saving in one.savings.items():
+            mine, other = (list(s.lines) for s in (saving, alone.savings[meter]))
+            assert [(*x[:4], *x[-3:]) for x in mine] == [(*x[:4], *x[-3:]) for x in other]
+            for x, y in zip(mine, other, strict=True):
+                assert x[4:8] == pytest.approx(y[4:8], rel=1e-12, abs=1e-9)
+            assert saving.demand_possible == pytest.approx(alone.savings[meter].demand_possible, rel=1e-12)
 
 
 def test_another_rate_asks_for_no_bill(monkeypatch):

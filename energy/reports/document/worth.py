@@ -246,7 +246,9 @@ def _at_throughput(comparison: Comparison, option: OptionResult, scale: Array) -
     duties = duties_of(case, scale[:, None, None])
 
     def cost(o: OptionResult) -> RunningCost:
-        return running_cost(case, o.option, year_of(case, o.option, machines_of(case, o.option, duties)), base.year)
+        return running_cost(
+            case, o.option.maintenance, year_of(case, o.option, machines_of(case, o.option, duties)), base.year
+        )
 
     mine, theirs = cost(option), cost(base)
     flow = against_baseline(case, option.option, mine, base.option, theirs, _late(option))
