@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from itertools import islice
 from typing import TypeVar
@@ -171,8 +171,14 @@ def run_options(
     list of Run or MachineError
         The error of an option with a machine that the model has no physical answer for.
     """
-    keys = [(option.model_dump_json(exclude=MONEY), around) for option in options]
+    keys = [key_of(case, option, around) for option in options]
     return _RUNS.take_all(keys, lambda new: _runs(case, [options[i] for i in new], duties))
+
+
+def key_of(case: Case, option: Option, around: Hashed) -> Hashable:
+    """All that how an option runs depends on: of a retrofit the present dryers too, whose air and beds it keeps."""
+    kept = [one for one in case.model.options if one.baseline] if option.retrofit else []
+    return (*(one.model_dump_json(exclude=MONEY) for one in (option, *kept)), around)
 
 
 def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> list[Run | MachineError]:
@@ -187,8 +193,7 @@ def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> li
 
 def run_at_price(case: Case, option: Option, duties: tuple[Duty, ...], around: Hashed, before: Run) -> Run:
     """As `run_options` of one option that ran `before` with compressed air at another price: it dries as it did."""
-    key = option.model_dump_json(exclude=MONEY), around
-    made = _RUNS.take(key, lambda: _priced_again(case, option, duties, before))
+    made = _RUNS.take(key_of(case, option, around), lambda: _priced_again(case, option, duties, before))
     assert isinstance(made, Run)  # a price leaves no machine without an answer
     return made
 

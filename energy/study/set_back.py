@@ -20,7 +20,7 @@ from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
 from energy.study.predicted_moisture import two_digits_up
 from energy.study.priced import priced_year
-from energy.study.run import MONEY, MachineError, Served, circumstances, run_options
+from energy.study.run import MachineError, Served, circumstances, key_of, run_options
 from energy.study.year import STANDBY, Year, of_option, pauses_of
 from energy.units import SI, from_unit, show, shown_unit, to_unit
 
@@ -76,7 +76,7 @@ def _without(comparison: Comparison, of: OptionResult) -> tuple[Year, float] | N
             return None
         return surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
 
-    year = _YEARS.take((option.model_dump_json(exclude=MONEY), circumstances(case, duties)), made)
+    year = _YEARS.take(key_of(case, option, circumstances(case, duties)), made)
     return None if year is None else (year, float(priced_year(case, option, year, present).total))
 
 

@@ -10,8 +10,10 @@ from cases import BEDS, HOT, NEW, PRESENT, case
 
 from energy.dryers.base import BEYOND_MODEL
 from energy.errors import CaseError
+from energy.remembered import Latest
 from energy.reports.doubts import as_metered, read_at_the_present
 from energy.reports.inputs import register
+from energy.study import run
 from energy.study.case import Case, build, load_case
 from energy.study.compare import compare
 from energy.study.paths import changed
@@ -70,6 +72,19 @@ def test_a_jacket_changes_neither_blower_nor_air():
     ]
     copy = compare(build({**changed(of.document, {}), "options": [*own[:-1], *alone]}, file="my.toml")).option("Copy")
     assert copy.sizing["airflow"] < 0.9 * bare.sizing["airflow"]
+
+
+def test_present_dryers_with_another_jacket_give_a_retrofit_of_other_air(monkeypatch):
+    of = with_retrofit(case(PRESENT), {"insulation_thickness": "50 mm"})
+    thin = f"options['{of.model.options[0].name}'].inputs.insulation_thickness"
+    cases = [of.with_({thin: thickness}) for thickness in ("20 mm", "0 mm")]
+    anew = []
+    for one in cases:
+        monkeypatch.setattr(run, "_RUNS", Latest(4))
+        anew.append(compare(one).option(RETROFIT).sizing["airflow"])
+    assert anew[1] > 1.5 * anew[0]  # a bare hopper was given more air, and it stays
+    monkeypatch.setattr(run, "_RUNS", Latest(4))
+    assert [compare(one).option(RETROFIT).sizing["airflow"] for one in cases] == anew
 
 
 def test_hotter_regeneration_of_the_beds_that_are_there_takes_more():
