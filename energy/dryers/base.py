@@ -249,7 +249,8 @@ class Inputs(BaseModel):
     transfer_unit_height: Annotated[
         float, Quantity("length", label="Height of a transfer unit", shown="m"), Field(gt=0, le=5)
     ]
-    """Bed height that uneven flow of air and pellets leaves per transfer unit; even flow would need millimetres. [m]"""
+    """Bed height that uneven flow of air and pellets leaves per transfer unit, in a bed of `hopper_sizing.USUAL_HEIGHT` and above; even flow
+    would need millimetres. [m]"""
     hopper_flow: Literal["mass flow", "funnels"] = "mass flow"
     slenderness: Annotated[float, Quantity("ratio", label="Hopper height to diameter"), Field(ge=0.5, le=6)]
     insulation_thickness: Annotated[float, Quantity("length", label="Hopper insulation", shown="mm"), Field(ge=0)]

@@ -32,8 +32,7 @@ class Geometry:
 def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
     """Hopper and hot duct for the duty that sizes the machine and an air flow per resin. [kg/kg]"""
     duty = duty.built_for
-    resin = duty.resin
-    volume = hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
+    volume = _volume(inputs, duty)
     diameter = hopper.bed_diameter(volume, inputs.slenderness)
     height = inputs.slenderness * diameter
     air_flow = np.asarray(ratio * np.asarray(duty.design_throughput, float))
@@ -47,6 +46,16 @@ def geometry(inputs: Inputs, duty: Duty, ratio: Array | float) -> Geometry:
         duct_diameter=duct_diameter,
         air_flow=air_flow,
     )
+
+
+def bed_height(inputs: Inputs, duty: Duty) -> Array:
+    """Height of the hopper that is built for a duty. [m]"""
+    return np.asarray(inputs.slenderness * hopper.bed_diameter(_volume(inputs, duty.built_for), inputs.slenderness))
+
+
+def _volume(inputs: Inputs, duty: Duty) -> Array:
+    resin = duty.resin
+    return hopper.bed_volume(duty.design_throughput, duty.residence_time, resin.bulk_density, inputs.usable_share)
 
 
 COLDER = 5.0
@@ -86,6 +95,19 @@ def least_air(duty: Duty, throughput: Array, loss: Array) -> Array:
     return hopper.airflow_needed(heat_taken(duty, throughput) + loss, temperature_lift(duty), middle)
 
 
+USUAL_HEIGHT = 1.5
+"""Bed height that `transfer_unit_height` is told for; lower beds have as many transfer units. [m]"""
+
+
+def transfer_units(inputs: Inputs, height: Array) -> Array:
+    """Transfer units that uneven flow of air and pellets leaves to a bed of that height. [-]
+
+    Unevenness is as wide as the bed at most, so that a small hopper has as many units as a usual one. A transfer unit of
+    the same height in both would have pellets leave a small hopper cold whatever its air, which practice does not see.
+    """
+    return np.maximum(height, USUAL_HEIGHT) / inputs.transfer_unit_height
+
+
 def over_least(inputs: Inputs, duty: Duty, throughput: Array, loss: Array, height: Array, usual: Array) -> Array:
     """Air over the least that does, at least `usual`: so much that pellets leave a bed of that height warm enough. [-]
 
@@ -95,7 +117,7 @@ def over_least(inputs: Inputs, duty: Duty, throughput: Array, loss: Array, heigh
     share = (
         throughput * resin * WARM_ENOUGH / (heat_taken(duty, throughput) + loss)
     )  # of all heat, which need not be given
-    units = height / inputs.transfer_unit_height
+    units = transfer_units(inputs, height)
     short = hopper.counterflow_effectiveness(units, 1.0 / usual) < 1.0 - share
     if not np.any(short):
         return usual

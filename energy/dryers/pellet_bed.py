@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from energy.air import moist, transport, water_vapour
 from energy.dryers import water_left
 from energy.dryers.base import Array, Duty, Inputs
-from energy.dryers.hopper_sizing import Geometry
+from energy.dryers.hopper_sizing import Geometry, transfer_units
 from energy.dryers.process_control import Setting
 from energy.dryers.resin_heating import heat_taken, temperature_lift
 from energy.equipment import hopper
@@ -75,7 +75,7 @@ def hopper_state(
             final_moisture=final_moisture,
             shell_loss=loss,
             transfer=transfer,
-            flow_transfer_units=built.height / inputs.transfer_unit_height,
+            flow_transfer_units=transfer_units(inputs, built.height),
         )
 
     state = water_left.state_of(inputs, duty, run.temperature, humidity, balance)

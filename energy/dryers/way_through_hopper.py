@@ -41,6 +41,8 @@ class Way(NamedTuple):
     """Air over the least that a bigger hopper is given at least; 0 where the air stays as it is. [-]"""
     built: Array = _ONE
     """Throughput that it is built for, over that of now. [-]"""
+    usual: Array = _NOTHING
+    """Height up to which a bed has as many transfer units as at that height, over its own; 0: they go by its height. [-]"""
 
 
 class Pellet(NamedTuple):
@@ -76,13 +78,14 @@ def tanks_of(hopper_flow: str) -> float:
 def in_bed_for(way: Way, stay: Array) -> Way:
     """The way through a bed of the same proportions for another stay. [s]
 
-    It is as much higher, and has as many more transfer units, as the root of its volume; its shell loses more with its area, so
-    that the air has less to spare for the pellets, until it is given more.
+    It is as much higher as the root of its volume, and has as many more transfer units once it is higher than usual; its shell
+    loses more with its area, so that the air has less to spare for the pellets, until it is given more.
     """
     higher = np.cbrt(stay / way.stay)
     grown = _grown(way, higher)
     asked = grown / np.maximum(_air_for(way, higher), 1.0) * np.maximum(_air_for(way, _ONE), 1.0)
-    warming = np.maximum(way.warming * higher * _spared(asked) / _spared(way.asked), -LAST_OF_ALL)
+    units = np.maximum(higher, way.usual) / np.maximum(way.usual, 1.0)
+    warming = np.maximum(way.warming * units * _spared(asked) / _spared(way.asked), -LAST_OF_ALL)
     enough = (way.asked < 1.0) & (asked < 1.0)
     short = np.where(enough, _steepness(way) * _missed(asked, warming) * grown, way.short)
     return way._replace(stay=stay, asked=asked, warming=warming, out=way.out + way.short - short, short=short)
@@ -214,11 +217,11 @@ def _unbeaten_at_any_stay(ways: Way, longest: float) -> tuple[NDArray[np.int64],
         return row, month
     # Of beds for the same stay.
     height = np.cbrt(ways.stay)
-    units = ways.warming / _spared(ways.asked) / height
+    units = ways.warming / _spared(ways.asked) / np.maximum(ways.usual, 1.0)  # times the higher of usual and other bed
     lost = ways.asked * ways.lost
     return _not_beaten(
         *(ways.floor, ways.initial, -ways.fed, -(ways.out + ways.short), _steepness(ways)),
-        *(-units, ways.asked - lost, lost / height**2),
+        *(-units / height, -units * ways.usual, ways.asked - lost, lost / height**2),
     )
 
 

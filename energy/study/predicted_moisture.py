@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import AIR_PER_RESIN, Array, Duty, Inputs, Operation
+from energy.dryers.hopper_sizing import USUAL_HEIGHT, bed_height
 from energy.dryers.pellet_bed import pellet_size
 from energy.dryers.way_through_hopper import (
     Pellet,
@@ -154,6 +155,7 @@ def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs
         short=np.where(np.isfinite(state.capacity_ratio), colder, 0.0),
         over=np.array(_over_least(duty, operation, inputs)),
         built=duty.built_for.design_throughput / duty.throughput,
+        usual=np.asarray(USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else 0.0),
     )
 
 

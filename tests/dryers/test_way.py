@@ -24,11 +24,19 @@ def way_of(given, operation, over=0.0):
         short=given.drying_temperature - state.resin_outlet_temperature,
         over=np.asarray(over),
         built=given.design_throughput / given.throughput,
+        usual=1.5 / height(given),
     )
 
 
+def height(given):
+    """Of a hopper twice as high as wide, usable to 90 %: V = pi / 4 d2 h. [m]"""
+    resin = given.resin
+    volume = given.design_throughput * given.residence_time / (resin.bulk_density * 0.9)
+    return np.cbrt(16.0 * volume / np.pi)
+
+
 @pytest.mark.parametrize("load", [1.0, 0.6])
-@pytest.mark.parametrize("longer", [0.5, 2.0, 4.0])
+@pytest.mark.parametrize("longer", [0.25, 0.5, 2.0, 4.0])
 def test_a_bed_of_the_same_air_is_as_it_would_be_built(load, longer):
     """Hot air, so that nothing but the hopper changes; what the bed itself takes of pressure warms the air a little."""
     stays = [float(duty("PC").residence_time) * factor for factor in (1.0, longer)]
@@ -43,10 +51,18 @@ def test_a_bed_of_the_same_air_is_as_it_would_be_built(load, longer):
     assert float(told.short) == pytest.approx(float(given[0].drying_temperature - told.out), rel=1e-9)
 
 
+def test_a_low_bed_has_the_transfer_units_of_a_usual_one():
+    """Half a metre high where 1.5 m is usual: as many up to three times that height, twice as many at six times."""
+    way = Way(*(np.array(x) for x in (3600.0, 2.0, 0.002, 0.0, 295.0, 390.0, 0.8, 0.0, 2.0, 1.15, 1.0, 3.0)))
+    for higher, units in ((2.0, 1.0), (3.0, 1.0), (6.0, 2.0)):
+        assert float(in_bed_for(way, 3600.0 * np.array(higher) ** 3).warming) == pytest.approx(2.0 * units)
+
+
 def test_the_shell_counts():
     """A bare hopper of eight times the stay loses four times as much, so its pellets warm more slowly than twice as fast."""
     given = duty("PC")
     bare = way_of(given, run("hot-air", given, air_resin_ratio=12.0, insulation_thickness=SI(0.0)))
+    bare = bare._replace(usual=np.zeros(()))
     eight = in_bed_for(bare, 8.0 * bare.stay)
     asked = float(bare.asked)
     lost = asked * float(bare.lost)
@@ -94,8 +110,9 @@ def test_the_worst_month_at_any_stay_is_found(most, over):
     for shape, steps in (((200, 12), 1000), ((200, 3), 3)):  # in coarse steps many are alike
         parts = [a + (b - a) * drawn.integers(0, steps, shape) / steps for a, b in zip(low, high, strict=True)]
         c, k = np.minimum(parts[6], 0.999), parts[1]
+        usual = drawn.uniform(0.0, 3.0, shape)
         parts[8] *= parts[6] * (1.0 - c) / (np.exp(k) - c)  # as much colder as counterflow leaves them
-        ways = Way(*parts, np.full(shape, over), np.ones(shape))
+        ways = Way(*parts, np.full(shape, over), np.ones(shape), usual)
         pellets = Pellet(*(np.full(shape[0], value) for value in (1.5e-3, 3e-3, 373.15, 4e4)))
         of_month = Pellet(*(part[:, None] for part in pellets))
         diffusivity = 10 ** drawn.uniform(-11.5, -9.5, (shape[0], 1))

@@ -207,7 +207,7 @@ def test_weeks_before_that_cannot_be_those_of_the_request_decide_nothing(demo, t
         "Not decided by these meters, since the figures cannot be right as they are (see the check below): the adj"
     )
     # 133,000 kWh a year for 880 t of resin are 151 Wh/kg; ten times that was typed.
-    assert said[1].startswith("Check the periods before: they take 1,520 Wh/kg of electricity, the present dryers of")
+    assert said[1].startswith("Check the periods before: they take 1,510 Wh/kg of electricity, the present dryers of")
     assert "of the request 151 Wh/kg. A slip of ten" in said[1]
 
 

@@ -100,7 +100,8 @@ def test_a_new_hopper_gets_the_air_that_warms_its_pellets_through(option, throug
 
 
 def test_a_bed_too_low_gets_six_times_the_least_and_no_more():
-    found = compare(alone(WHEEL, {**resin("TPU"), f"{HOPPER}.throughput": "2 kg/h"})).baseline
+    uneven = {f"options['{WHEEL}'].inputs.transfer_unit_height": "0.6 m"}
+    found = compare(alone(WHEEL, {**resin("TPU"), f"{HOPPER}.throughput": "2 kg/h", **uneven})).baseline
     assert found.verdict.grade_of("drying temperature") != "pass"
     assert float(found.operation.hopper.capacity_ratio.min()) == pytest.approx(6.0, rel=0.03)
 
