@@ -162,7 +162,7 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
     electricity = o.savings.get("electricity")
     realised = float("nan") if electricity is None else float(electricity.demand_realised())
     words = (
-        f" Of what the fall of the dryers' own peak is worth at the demand charges, {100 * realised:.0f} % comes back."
+        f" Of what the fall of the dryers' power is worth at the demand charges, {100 * realised:.0f} % comes back."
         if math.isfinite(realised)
         else ""
     )

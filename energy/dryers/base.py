@@ -318,4 +318,6 @@ class BlowerInputs(Inputs):
     ]
     blower_efficiency: Annotated[float, Quantity("share", label="Blower efficiency", shown="%"), Field(gt=0, le=1)]
     motor_class: Literal["IE1", "IE2", "IE3", "IE4"]
-    drive_efficiency: Annotated[float, Quantity("share", label="Drive efficiency", shown="%"), Field(gt=0, le=1)]
+    drive_efficiency: Annotated[
+        float, Quantity("share", label="Coupling or belt efficiency", shown="%"), Field(gt=0, le=1)
+    ]

@@ -13,7 +13,7 @@ from energy.dryers.base import Array
 from energy.study import meter
 from energy.study.case import Case
 from energy.study.finding import Finding
-from energy.study.year import Year
+from energy.study.year import PRODUCTION, Year
 from energy.tariffs import Around, Bill, Load, Saving, Tariff
 
 
@@ -27,7 +27,7 @@ class Bills:
     _of_year: dict[tuple[str, int], tuple[Year, Load, Bill]] = field(default_factory=dict)
     _without: dict[str, tuple[Load, Bill]] = field(default_factory=dict)
     _around: dict[str, Around] = field(default_factory=dict)
-    _most: dict[tuple[tuple[str, ...], int], tuple[Year, Array]] = field(default_factory=dict)
+    _most: dict[tuple[tuple[str, ...], int], tuple[Year, Array, Array]] = field(default_factory=dict)
 
     def of(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> tuple[Load, Bill]:
         """What a meter sees with a year's dryers, and its bill.
@@ -61,12 +61,21 @@ class Bills:
             self._around[tariff.name] = meter.readings_around(self.case, tariff)
         return self._around[tariff.name]
 
-    def most(self, carriers: tuple[str, ...], year: Year) -> Array:
-        """As `Year.most`. [W]"""
+    def fall(self, carriers: tuple[str, ...], year: Year) -> Array:
+        """Fall of the dryers' power from the baseline in each month: of the highest, or of that in production where it changes more. [W]
+
+        A start from cold may set the highest of both while the bill goes by the hours of production.
+        """
+        (_, *before), (_, *after) = (self._of(carriers, one) for one in (self.present, year))
+        highest, working = (a - b for a, b in zip(before, after, strict=True))
+        return np.where(np.abs(working) > np.abs(highest), working, highest)
+
+    def _of(self, carriers: tuple[str, ...], year: Year) -> tuple[Year, Array, Array]:
+        """The highest power of a year, and the highest in production; as `Year.most`. [W]"""
         key = carriers, id(year)
         if key not in self._most:
-            self._most[key] = year, year.most(carriers)
-        return self._most[key][1]
+            self._most[key] = year, year.most(carriers), year.most(carriers, (PRODUCTION,))
+        return self._most[key]
 
     def without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Bill:
         """The bill of a meter without any dryers; errors as of `of`."""
@@ -86,8 +95,9 @@ def savings(bills: Bills, year: Year) -> dict[str, Saving]:
         if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
             continue
         (before, bill_before), (after, bill_after) = (bills.of(name, tariff, carriers, y) for y in (present, year))
-        fall = bills.most(carriers, present) - bills.most(carriers, year)
-        saving = tariffs.saving(tariff, before, after, power_saved=fall, steady=(bill_before, bill_after))
+        saving = tariffs.saving(
+            tariff, before, after, power_saved=bills.fall(carriers, year), steady=(bill_before, bill_after)
+        )
         factor = meter.price_factor(case, name)
         found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
     return found

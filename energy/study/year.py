@@ -49,11 +49,11 @@ class Year:
     water: Array = field(default_factory=lambda: np.zeros(12))
     """Make-up water of the cooling plant. [m3]"""
 
-    def most(self, carriers: Collection[str]) -> Array:
-        """Highest 15-minute power of some carriers together in each month, whatever the state, shape (..., 12). [W]"""
+    def most(self, carriers: Collection[str], states: Collection[str] = STATES) -> Array:
+        """Highest 15-minute power of some carriers together in each month in any of some states, shape (..., 12). [W]"""
         by_state: dict[str, Array] = {}
         for (state, _, carrier), power in self.peak_in.items():
-            if carrier in carriers:
+            if carrier in carriers and state in states:
                 by_state[state] = by_state.get(state, 0.0) + power
         return np.maximum.reduce([value + 0.0 * self.resin for value in by_state.values()] or [0.0 * self.resin])
 

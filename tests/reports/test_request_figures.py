@@ -12,6 +12,7 @@ from energy.reports.document.capital import capital
 from energy.reports.document.decision import decision
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Figures, Paragraph, Table
+from energy.reports.document.words import percent
 from energy.study.compare import compare
 
 WHEEL = f"options['{cases.WHEEL}']"
@@ -67,3 +68,10 @@ def test_whose_grid_emits_is_told_beside_the_carbon_dioxide(demo):
     stated = compare(demo.case.with_({"finance.electricity_emission": "0.02 kg/kWh"}))
     for comparison, told in ((demo, True), (stated, False)):
         assert (mean in _boxes(proposal(comparison))["CO₂"][1]) == told
+
+
+@pytest.mark.parametrize(
+    ("share", "written"), [(0.0271, "2.71 %"), (1.2, "120 %"), (29.49, "2,949 %"), (-12.0, "−1,200 %")]
+)
+def test_a_share_is_written_without_an_exponent(share, written):
+    assert percent(share) == written

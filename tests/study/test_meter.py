@@ -14,10 +14,12 @@ from energy import tariffs
 from energy.errors import CaseError
 from energy.reports.comparison_json import to_dict
 from energy.study import meter
+from energy.study.bills import Bills
 from energy.study.case import build
 from energy.study.compare import compare
 from energy.study.load import load_curve
 from energy.study.sweep import sweep
+from energy.study.year import Year
 
 KWH = 3.6e6
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
@@ -312,3 +314,19 @@ def test_readings_of_an_hour_are_billed_and_told(tmp_path):
     assert told[15] == []
     assert len(told[60]) == 1
     assert "lower bound" in told[60][0]
+
+
+def test_a_start_from_cold_does_not_hide_what_falls_in_production():
+    """130 kW in production become 116 while a start takes 184 kW before and after: the bill goes by the 14 kW, or by the 0 of the starts."""
+
+    def year(start, production):
+        nothing = np.zeros(12)
+        key = ("process heat", "electricity")
+        power = {("start", *key): nothing + start, ("production", *key): nothing + production}
+        empty = {name: {} for name in ("energy", "peak", "energy_in", "heat_in", "heat_out", "states")}
+        return Year(**empty, peak_in=power, resin=nothing, free_air=nothing, least=nothing)
+
+    bills = Bills(case=on("flat-electricity"), present=year(184e3, 130e3))
+    assert bills.fall(("electricity",), year(184e3, 116e3)) == pytest.approx(14e3)
+    assert bills.fall(("electricity",), year(184e3, 144e3)) == pytest.approx(-14e3)
+    assert bills.fall(("electricity",), year(150e3, 116e3)) == pytest.approx(34e3)

@@ -30,7 +30,10 @@ def amount(value: float) -> str:
 
 
 def percent(share: float) -> str:
-    return f"{100 * share:.3g} %".replace("-", "−") if math.isfinite(share) else "–"
+    if not math.isfinite(share):
+        return "–"
+    written = f"{100 * share:.3g}" if abs(share) < 9.995 else f"{100 * share:,.0f}"
+    return f"{written} %".replace("-", "−")
 
 
 def one_place(share: float) -> str:
