@@ -266,8 +266,9 @@ def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) ->
         The case has none, or readings that this tariff cannot bill.
     """
     fields: dict[str, Any] = {}
-    if power_factor is not None:
-        fields["power_factor"] = np.full(12, power_factor)
+    billed_at = case.model.tariffs.power_factor if power_factor is None else power_factor
+    if billed_at is not None:
+        fields["power_factor"] = np.full(12, float(billed_at))
     if case.readings is not None:
         try:
             readings, remarks = tariffs.fitted(case.readings, tariff)

@@ -259,6 +259,16 @@ def test_readings_of_a_plant_that_peaks_with_its_dryers_bill_like_its_months(tmp
                 assert falls[0] == pytest.approx(falls[1], rel=1e-6), group
 
 
+def test_the_plants_own_bill_counts_the_power_factor_of_the_case(tmp_path):
+    """400 kW at 90 % are 444.4 kVA; with 80 % typed in beside it they are 500."""
+    readings(tmp_path)
+    of = beside(tmp_path, APPARENT, **HOT_ALWAYS)
+    for typed, kva in ((None, 400.0 / 0.9), (0.8, 500.0)):
+        load, _ = meter.plant_load(of, of.tariffs["electricity"], typed)
+        assert load.peak / load.power_factor / 1e3 == pytest.approx(np.full(12, kva))
+        assert tariffs.bill(of.tariffs["electricity"], load, "steady").total > 0.0
+
+
 def test_readings_see_when_the_plant_peaks(tmp_path):
     """A plant that peaks while its dryers are off: what they take in production is on no billing peak."""
     readings(tmp_path, quiet=900.0, busy=300.0)
