@@ -13,9 +13,10 @@ from typing import Any
 import tomli_w
 import traitlets
 
-from dashboards import quotes, standing
+from dashboards import quotes
 from energy.errors import CaseError, EnergyError, Problem, nearest
 from energy.plant.climate import sample_names
+from energy.study import standing
 from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
 from energy.study.compare import Comparison, compare
 from energy.study.paths import changed

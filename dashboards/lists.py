@@ -13,21 +13,12 @@ from typing import Any
 from energy import dryers
 from energy.errors import UnitError
 from energy.study.option_sections import OF_DRYER, OF_PRESENT, Option
-from energy.study.paths import written
-from energy.study.plant_sections import Hopper
+from energy.study.paths import name_of, rows, written
 from energy.units import parse
 
 Document = Mapping[str, Any]
 Row = dict[str, Any]
 Changes = dict[str, Any]
-UNNAMED = str(Hopper.model_fields["name"].default)
-
-
-def rows(document: Document, path: str) -> list[Row]:
-    """Entries of a list in a document; none where there is no list of tables."""
-    found = written(document, path)
-    listed = found if isinstance(found, list) else []
-    return [dict(row) for row in listed] if all(isinstance(row, Mapping) for row in listed) else []
 
 
 def lengths(document: Document) -> str:
@@ -41,10 +32,6 @@ def lengths(document: Document) -> str:
         return []
 
     return "; ".join(of(document, ""))
-
-
-def name_of(row: Mapping[str, Any]) -> str:
-    return str(row.get("name", UNNAMED))
 
 
 def fresh(names: list[str], wish: str) -> str:

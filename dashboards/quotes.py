@@ -8,8 +8,9 @@ from typing import Any
 from dashboards import lists
 from energy.errors import EnergyError
 from energy.study.compare import Case
+from energy.study.paths import as_written
 from energy.study.sweep import total_throughput
-from energy.units import parse, shown_unit, to_unit
+from energy.units import parse
 
 KEPT = "the throughput of the case when the capital was entered"
 """Note of a throughput that was written here and not typed; it goes when the capital is entered anew."""
@@ -72,9 +73,3 @@ def _total(document: lists.Document) -> float | None:
 
 def _same(one: float | None, other: float) -> bool:
     return one is not None and abs(one / other - 1.0) < 1e-6
-
-
-def as_written(value: float, kind: str, system: str, digits: int = 10) -> str:
-    """A quantity in SI as it is put into a case."""
-    unit = shown_unit(kind, system)
-    return f"{to_unit(value, kind, unit):.{digits}g} {unit}".strip()

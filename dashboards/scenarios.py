@@ -9,9 +9,12 @@ from typing import Any
 from dashboards import lists
 from dashboards.input_names import told
 from energy.errors import CaseError, EnergyError
+from energy.reports.doubts import present_fails
+from energy.reports.scenario_words import of_present
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
 from energy.study.paths import walk
+from energy.study.scenarios import under
 from energy.study.schema import Scenario
 
 MOST = 20
@@ -29,15 +32,19 @@ class Outcome:
     comparison: Comparison | None = None
     problem: str = ""
     """Why there is none."""
+    note: str = ""
+    """What of the present dryers is to be known there."""
 
 
 def outcome(case: Case, scenario: Scenario) -> Outcome:
     """Compare a case under one of its scenarios."""
     try:
-        other = case.with_(scenario.changes)
+        other = under(case, scenario.changes)
         if other.model == case.model:
             return Outcome(name=scenario.name, problem="No change entered: its values are those of the case.")
-        return Outcome(name=scenario.name, comparison=compare(other))
+        found = compare(other)
+        told_too = [*present_fails(found, when="there"), *of_present(case, found)]
+        return Outcome(name=scenario.name, comparison=found, note=" ".join(told_too))
     except CaseError as error:
         labels = {path: quantity.label for path, quantity, _ in walk(case.model)}
         return Outcome(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from dashboards.tables import signed
-from energy.reports.answer import answer
+from energy.reports.scenario_words import told
 from energy.reports.simulation import (
     accuracy_in_words,
     doubt_of_drying,
@@ -127,12 +127,12 @@ def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
         if turns
         else f'<p class="hint">No single input, within its range, makes another option better than {best}.</p>'
     )
-    told = "".join(
-        f"<li><b>{escape(name)}</b>: {escape(answer(comparison, page=True))}</li>"
-        for name, comparison in sensitivity.scenarios.items()
+    said = "".join(
+        f"<li><b>{escape(name)}</b>: {escape(told(simulation.case, found, page=True))}</li>"
+        for name, found in sensitivity.scenarios.items()
     )
     return f"<h3>Where another option becomes the best that dries</h3>{shown}" + (
-        f"<h3>Scenarios of the case</h3><ul>{told}</ul>" if told else ""
+        f"<h3>Scenarios of the case</h3><ul>{said}</ul>" if said else ""
     )
 
 

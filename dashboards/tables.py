@@ -183,7 +183,7 @@ def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
         rows += (
             f'<tr><th scope="row">{escape(one.name)}</th><td class="text prose" colspan="6"><span class="problem">{escape(one.problem)}</span></td></tr>'
             if one.comparison is None
-            else _best(one.name, one.comparison)
+            else _best(one.name, one.comparison, one.note)
         )
     heads = (
         ("Scenario", ""),
@@ -199,13 +199,14 @@ def scenarios(comparison: Comparison, found: Sequence[Outcome]) -> str:
         '<div class="scroll" tabindex="0" role="region" aria-label="Scenarios"><table class="t" id="scenarios">'
         f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
         '<p class="hint">Best: the first in the order of the table of options, each scenario compared anew. Capital stays as quoted, '
-        "also where a throughput changes: the quote is for the machine that is bought.</p>"
+        "also where a throughput changes: the quote is for the machine that is bought. Present dryers and retrofits of them stay as big as they are.</p>"
     )
 
 
-def _best(name: str, comparison: Comparison) -> str:
+def _best(name: str, comparison: Comparison, note: str = "") -> str:
     ranked = comparison.ranked()
-    head = f'<tr><th scope="row">{escape(name)}</th>'
+    more = f'<br><span class="hint">{escape(note)}</span>' if note else ""
+    head = f'<tr><th scope="row">{escape(name)}{more}</th>'
     present = f"<td>{comparison.baseline.total_cost:,.0f}</td>"
     if not ranked:
         return f'{head}<td class="text">none dries</td><td></td><td></td>{present}<td></td><td></td></tr>'

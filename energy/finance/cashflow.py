@@ -27,7 +27,7 @@ INVESTMENT = (*ONE_TIME, "depreciation", "tax on incentive")
 """The streams of a `CashFlow` that belong to the investment; all others are yearly savings."""
 
 
-def residual_value(cost: ArrayLike, service_life: ArrayLike, years: int, *, installed: int = 0) -> Array:
+def residual_value(cost: ArrayLike, service_life: ArrayLike, years: int, *, installed: ArrayLike = 0.0) -> Array:
     """Value left in a thing at the end of the study: its cost times the unused share of its service life.
 
     Parameters
@@ -38,8 +38,8 @@ def residual_value(cost: ArrayLike, service_life: ArrayLike, years: int, *, inst
         Service life, above 0. [years]
     years : int
         Study period.
-    installed : int
-        Year in which it is put in, 0 to `years`.
+    installed : array_like, shape (...)
+        When its service begins, counted from the base date, 0 to `years`. [years]
 
     Returns
     -------
@@ -58,9 +58,10 @@ def residual_value(cost: ArrayLike, service_life: ArrayLike, years: int, *, inst
     life = np.asarray(service_life, dtype=float)
     if (life <= 0).any():
         raise OutOfRangeError("service life must be above 0 years")
-    if not 0 <= installed <= years:
-        raise OutOfRangeError(f"year installed = {installed} is outside the study period, 0 to {years}")
-    return np.asarray(cost, dtype=float) * np.maximum(1.0 - (years - installed) / life, 0.0)
+    began = np.asarray(installed, dtype=float)
+    if not ((began >= 0) & (began <= years)).all():
+        raise OutOfRangeError(f"year installed = {began} is outside the study period, 0 to {years}")
+    return np.asarray(cost, dtype=float) * np.maximum(1.0 - (years - began) / life, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

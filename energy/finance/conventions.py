@@ -70,8 +70,14 @@ def conventions(
             f"Later capital, replacements and residual value rise with inflation, {_percent(inflation)} a year."
         )
     said.append(
-        "The residual value is the cost of the equipment times the share of its service life not yet used at the end."
+        "The residual value is the cost of the equipment times the share of its service life not yet used at the end"
+        + (", and service begins with the savings." if delay else ".")
     )
+    if delay:
+        said.append(
+            "What is bought is replaced so many years after its service began; replacements that fall due before that are left out, "
+            "since the present machines go on until then in any case."
+        )
     said.append(
         "A payback counts from the base date to the last time the money added up rises to zero; "
         "there is none when that is not within the study period."

@@ -263,7 +263,7 @@ def grown_along(comparison: Comparison) -> list[str]:
     ]
 
 
-def present_fails(comparison: Comparison) -> list[str]:
+def present_fails(comparison: Comparison, when: str = "today") -> list[str]:
     """Said where the present dryers fail a check at some hopper: no saving decides then whether they stay."""
     base, found = comparison.baseline, []
     failing = {
@@ -284,7 +284,7 @@ def present_fails(comparison: Comparison) -> list[str]:
             "" if read is None else show(float(np.ravel(read)[0]), "temperature", comparison.case.model.case.units)
         )
         found.append(f"{in_a_row(checks)}{at}{f' ({dew_point} was read)' if dew_point else ''}")
-    return [f"Not passed today by {called(base)}, whatever is saved: {'; '.join(found)}."]
+    return [f"Not passed {when} by {called(base)}, whatever is saved: {'; '.join(found)}."]
 
 
 COLD = "does not warm its resin through: what it takes is less than drying takes"

@@ -7,9 +7,11 @@ import math
 import re
 from typing import Any
 
-from energy.reports.answer import answer, sentences
+from energy.reports.answer import sentences
 from energy.reports.inputs import machine_part, machine_places
 from energy.reports.rows import joined
+from energy.reports.scenario_words import told
+from energy.study.case import Case
 from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
 from energy.study.paths import walk
@@ -151,10 +153,13 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
             lines.append("  nowhere within the ranges.")
     names = [scenario.name for scenario in simulation.case.model.scenarios]
     if names:
-        lines += ["", "Scenarios (capital stays as quoted where a throughput changes):"]
+        lines += [
+            "",
+            "Scenarios (capital stays as quoted and present dryers as big as they are, also where a throughput changes):",
+        ]
     for name in names:
-        told = sensitivity.scenarios.get(name)
-        lines.append(f"  {name}: {'no change entered' if told is None else answer(told)}")
+        found = sensitivity.scenarios.get(name)
+        lines.append(f"  {name}: {'no change entered' if found is None else told(simulation.case, found)}")
     return lines
 
 
@@ -284,11 +289,11 @@ def to_json(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         "held": list(simulation.held),
     }
     if sensitivity is not None:
-        said |= _json_hangs_on(sensitivity)
+        said |= _json_hangs_on(simulation.case, sensitivity)
     return json.dumps(said, indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def _json_hangs_on(sensitivity: Sensitivity) -> dict[str, Any]:
+def _json_hangs_on(case: Case, sensitivity: Sensitivity) -> dict[str, Any]:
     return {
         "tornado": [
             {
@@ -304,15 +309,16 @@ def _json_hangs_on(sensitivity: Sensitivity) -> dict[str, Any]:
             {"input": b.input, "label": b.label, "kind": b.kind, "value": b.value, "instead": b.instead or None}
             for b in sensitivity.break_evens
         ],
-        "scenarios": [_scenario(name, comparison) for name, comparison in sensitivity.scenarios.items()],
+        "scenarios": [_scenario(case, name, found) for name, found in sensitivity.scenarios.items()],
     }
 
 
-def _scenario(name: str, comparison: Comparison) -> dict[str, Any]:
+def _scenario(case: Case, name: str, found: Comparison | str) -> dict[str, Any]:
+    options = () if isinstance(found, str) else found.options
     return {
         "name": name,
-        "answer": answer(comparison),
-        "net_savings": {o.name: o.measures.npv for o in comparison.options if o.measures is not None},
+        "answer": told(case, found),
+        "net_savings": {o.name: o.measures.npv for o in options if o.measures is not None},
     }
 
 

@@ -6,7 +6,7 @@ import os
 import tempfile
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
@@ -43,6 +43,16 @@ EXAMPLES = ("demo", "one-machine")
 MAX_BYTES = 2_000_000
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """What of a present dryer at a hopper no document says, as it is in the case that a scenario changes."""
+
+    built_for: float
+    """Counts where the case does not state it, as of portable and central dryers. [kg/s]"""
+    bed_mass: Array | None
+    """Desiccant of the machine; None where it has none. [kg]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Case:
     """A checked case. Immutable: :meth:`with_` makes a changed copy."""
@@ -67,6 +77,8 @@ class Case:
     """Energy and billed peak of the plant's electricity in each month, where there are no readings. [J], [W]"""
     folder: Path | None = None
     file: str = "case"
+    stands: Mapping[str, Stands] = field(default_factory=dict)
+    """Under a scenario, by hopper, what is kept of the present dryers."""
 
     @property
     def name(self) -> str:

@@ -47,32 +47,55 @@ class Measures:
     airr: float
 
 
-def replacements(option: Option, years: int) -> dict[int, Array]:
+def delay_of(case: Case) -> Any:
+    """Years from the base date until what is bought begins its service, and its savings with it. [year]"""
+    return case.model.finance.delay / YEAR
+
+
+def in_service_from(option: Option, delay: Any) -> Any:
+    """Where an option's replacements are counted from: the present dryers, and what a retrofit keeps of them, run already. [year]"""
+    stands = option.baseline and not option.capital
+    return 0.0 if stands or option.retrofit else delay
+
+
+def replacements(option: Option, years: int, delay: Any = 0.0) -> dict[int, Array]:
     """Money spent on replacements by year, within the study and not in its last year.
 
-    The first when it is due, or an interval from now; the others an interval apart. Each falls to the nearest end of a
-    year, the earlier one of two, and none before that of year 1; where the interval is drawn, to that of each draw.
+    The first when it is due, or an interval from the beginning of service; the others an interval apart. Each falls to the
+    nearest end of a year, the earlier one of two, and none before that of year 1; where the interval is drawn, to that of each
+    draw. What falls before the service of what is bought begins is left out, as savings are: the present dryers go on until then.
+
+    Parameters
+    ----------
+    option : Option
+    years : int
+        Study period.
+    delay : array_like, shape (...)
+        From the base date to the beginning of service of what is bought. [year]
     """
     spent: dict[int, Array] = {}
+    start = np.asarray(in_service_from(option, delay), float)[..., None]
+    served = np.arange(1, years) >= np.asarray(delay, float)[..., None]
     for entry in option.replacements:
         every = np.asarray(entry.every, float)[..., None]
-        ahead = 0.0 if entry.next_due is None else every - np.asarray(entry.next_due, float)[..., None]
+        ahead = -start if entry.next_due is None else every - np.asarray(entry.next_due, float)[..., None]
         done = np.maximum(0.0, np.floor((np.arange(years) + 0.5 + ahead) / every))  # by the middle of the year after
         done[..., 0] = 0.0
-        times = np.diff(done, axis=-1)
+        times = np.diff(done, axis=-1) * served
         for i in np.flatnonzero(times.any(tuple(range(times.ndim - 1)))).tolist():
             spent[i + 1] = spent.get(i + 1, 0.0) + entry.amount * times[..., i]
     return spent
 
 
-def residual(option: Option, capital: Array, years: int) -> Array:
+def residual(option: Option, capital: Array, years: int, delay: Any = 0.0) -> Array:
     """Value left at the end of the study by remaining life; nothing where no life is stated. [money]
 
-    Only equipment can be used on or sold: what installation and engineering cost is gone.
+    Only equipment can be used on or sold: what installation and engineering cost is gone. Its life begins with its service,
+    `delay` years after the base date, whenever it is paid.
     """
     if option.life is None:
         return np.asarray(0.0 * capital)
-    return finance.residual_value(capital * option.equipment_share, option.life, years)
+    return finance.residual_value(capital * option.equipment_share, option.life, years, installed=delay)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,8 +117,8 @@ def owned(case: Case, option: Option, cost: RunningCost, capital: Array | None =
     paid = np.asarray(option.capital_total if capital is None else capital)
     return Owned(
         capital=paid,
-        replacements=replacements(option, years),
-        residual=residual(option, paid, years),
+        replacements=replacements(option, years, delay_of(case)),
+        residual=residual(option, paid, years, delay_of(case)),
         incentive=np.asarray(option.incentive),
         annual=cost.annual,
     )
@@ -116,8 +139,8 @@ def side_by_side(listed: Sequence[Owned]) -> Owned:
 def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
     """Said where a machine's life ends within the study and no replacement comes near what it cost."""
     years, life, capital = case.model.finance.years, option.life, float(option.capital_total)
-    again = NEARLY_ALL * capital
-    if life is None or life >= years or any(entry.amount >= again for entry in option.replacements):
+    again, start = NEARLY_ALL * capital, float(np.max(delay_of(case)))
+    if life is None or start + life >= years or any(entry.amount >= again for entry in option.replacements):
         return ()
     text = (
         f"Its {life} years of service end within the {years} years of the study, and no other is bought: add a replacement, or "
@@ -149,7 +172,7 @@ def terms(case: Case) -> dict[str, Any]:
         "timing": given.timing,
         "rate_basis": given.rate_basis,
         "inflation": given.inflation,
-        "delay": given.delay / YEAR,
+        "delay": delay_of(case),
         "capital_year": given.capital_year,
         "tax": None
         if tax is None

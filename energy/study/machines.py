@@ -82,6 +82,9 @@ def machines_of(
     present = next(o for o in case.model.options if o.baseline) if option.retrofit else None
     if option.baseline or present is not None:
         duties = [replace(duty, stands=True) for duty in duties]
+        if case.stands:  # under a scenario
+            full = [_then(case, hopper) * size for hopper, size in zip(hoppers, full, strict=True)]
+            duties = [_with_beds_then(case, hopper, duty) for hopper, duty in zip(hoppers, duties, strict=True)]
     own = {machine.hopper: machine for machine in option.machines}
     shared = [place for place, hopper in enumerate(hoppers) if hopper.name not in own]
     found: list[Machine] = []
@@ -166,6 +169,18 @@ def _with_air_of(present: base.Inputs, duty: Duty, size: Array | float) -> Duty:
     ratio = hopper_sizing.design_ratio(present, sized_for(duty, size))
     usual: Any = float(ratio.item()) if ratio.size == 1 else ratio
     return replace(duty, resin=replace(duty.resin, air_resin_ratio=usual))
+
+
+def _then(case: Case, hopper: Hopper) -> float:
+    """What the present dryer of a hopper was built for, over the throughput of the hopper under a scenario. [-]"""
+    kept = case.stands.get(hopper.name)
+    return 1.0 if kept is None else kept.built_for / float(hopper.throughput)
+
+
+def _with_beds_then(case: Case, hopper: Hopper, duty: Duty) -> Duty:
+    """The duty with the desiccant that the present dryer of a hopper has without a scenario."""
+    kept = case.stands.get(hopper.name)
+    return duty if kept is None else replace(duty, bed_mass=kept.bed_mass)
 
 
 def _with_beds_of(present: base.Inputs, duties: tuple[Duty, ...], ducts: Distribution) -> tuple[Duty, ...]:

@@ -81,6 +81,10 @@ OF_PRESENT = ("metered_over_model", "delivered_dew_point")
 """Keys of what was read at a present dryer."""
 OF_DRYER = ("built_for", "hopper_volume", "airflow", *OF_PRESENT)
 """Keys of an option that a dryer of its own at a hopper may have, too."""
+SIZES = ("built_for", "hopper_volume", "airflow")
+"""Those of them that say how big it is."""
+KEPT = "as counted before the duty was changed; the nameplate says it better"
+"""Note of a size that was kept with a present dryer and not typed; it goes when the old duty is back or a value is typed."""
 
 
 def _with_kind(given: Any, kind: Any) -> Any:

@@ -14,10 +14,11 @@ from energy.errors import UnknownNameError, nearest
 from energy.sources import Sourced, load
 from energy.study.plant_sections import Hopper
 from energy.study.schema import CaseFile
-from energy.units import Quantity
+from energy.units import Quantity, shown_unit, to_unit
 
 _PART = re.compile(r"\.?([A-Za-z_]\w*)|\[(\d+)\]|\['((?:[^']|'(?!\]))*)'\]")
-_UNNAMED = Hopper.model_fields["name"].default
+UNNAMED = str(Hopper.model_fields["name"].default)
+"""What a hopper is called that has no name."""
 _SECTIONS = ("case", "site", "hoppers", "calendar", "tariffs", "compressed_air", "finance")
 
 
@@ -142,13 +143,30 @@ def copied(written: Any) -> Any:
     return written
 
 
+def rows(document: Mapping[str, Any], path: str) -> list[dict[str, Any]]:
+    """Entries of a list in a document; none where there is no list of tables."""
+    found = written(document, path)
+    listed = found if isinstance(found, list) else []
+    return [dict(row) for row in listed] if all(isinstance(row, Mapping) for row in listed) else []
+
+
+def name_of(row: Mapping[str, Any]) -> str:
+    """Name of an entry; a hopper need not have one."""
+    return str(row.get("name", UNNAMED))
+
+
+def as_written(value: float, kind: str, system: str, digits: int = 10) -> str:
+    """A quantity in SI as it is put into a case."""
+    unit = shown_unit(kind, system)
+    return f"{to_unit(value, kind, unit):.{digits}g} {unit}".strip()
+
+
 def _names(entries: Any) -> list[str]:
     return [_name(entry) for entry in entries] if isinstance(entries, list) else []
 
 
 def _name(entry: Any) -> str:
-    """Name of an entry of a list; a hopper need not have one."""
-    return str(entry.get("name", _UNNAMED)) if isinstance(entry, Mapping) else ""
+    return name_of(entry) if isinstance(entry, Mapping) else ""
 
 
 def _put(document: dict[str, Any], path: str, value: Any) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from energy import dryers
 from energy.errors import CaseError, Problem
-from energy.study.option_sections import OF_PRESENT
+from energy.study.option_sections import KEPT, OF_DRYER, OF_PRESENT, SIZES
 from energy.study.paths import written
 
 NO_BASELINE = "no option is the baseline; mark the present machine with baseline = true"
@@ -92,17 +92,30 @@ def _changed(present: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, An
     inputs = _table(row.get("inputs"))
     made = _one_air(made, {**_table(present.get("inputs")), **inputs}, row)
     of_all = {key: row[key] for key in OF_PRESENT if key in row}
+    sizes = {key: row[key] for key in SIZES if key in row}
     theirs = _tables(present.get("machines", []))
     if theirs is None or given is None:  # what is no list of tables is told as that
         return made
     own = {str(machine.get("hopper")): machine for machine in given}
-    machines = [_machine(one, inputs, of_all, own.pop(str(one.get("hopper")), {})) for one in theirs]
+    machines = []
+    for one in theirs:
+        # One that stands in the list for a size that was kept with it alone is one of the option's.
+        changed = {**of_all, **sizes} if _is_kept(one) else of_all
+        machines.append(_machine(one, inputs, changed, own.pop(str(one.get("hopper")), {})))
     for one in own.values():
         its = {**made["inputs"], **_table(one.get("inputs"))}
-        machines.append(_one_air({"type": made["type"], **of_all, **one}, its, one))
+        like = one.get("type", made["type"]) == made["type"]
+        theirs_too = {key: made[key] for key in OF_DRYER if key in made} if like else of_all
+        machines.append(_one_air({"type": made["type"], **theirs_too, **one}, its, one))
     if machines:
         made["machines"] = machines
     return made
+
+
+def _is_kept(machine: Mapping[str, Any]) -> bool:
+    """Does a dryer of its own at a hopper have a size that nobody typed?"""
+    sizes = [*(machine.get(key) for key in SIZES), _table(machine.get("inputs")).get("air_resin_ratio")]
+    return any(_table(size).get("note") == KEPT for size in sizes)
 
 
 def _machine(

@@ -178,7 +178,9 @@ def run_options(
 def key_of(case: Case, option: Option, around: Hashed) -> Hashable:
     """All that how an option runs depends on: of a retrofit the present dryers too, whose air and beds it keeps."""
     kept = [one for one in case.model.options if one.baseline] if option.retrofit else []
-    return (*(one.model_dump_json(exclude=MONEY) for one in (option, *kept)), around)
+    stands = case.stands.items() if option.baseline or option.retrofit else ()
+    sizes = tuple((name, of.built_for, None if of.bed_mass is None else of.bed_mass.tobytes()) for name, of in stands)
+    return (*(one.model_dump_json(exclude=MONEY) for one in (option, *kept)), sizes, around)
 
 
 def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> list[Run | MachineError]:

@@ -12,6 +12,7 @@ from energy.sources import load
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
 from energy.study.distributions import COVERED, Array, normal_score, probabilities
+from energy.study.scenarios import under
 from energy.study.spread import Uncertain, values_of
 from energy.study.uncertainty import Outcomes, outcomes
 
@@ -358,24 +359,37 @@ def _concerns(path: str, names: Sequence[str]) -> bool:
     return not path.startswith("options[") or any(path.startswith(f"options['{name}']") for name in names)
 
 
-def run_scenarios(case: Case) -> dict[str, Comparison]:
-    """The comparison under each of the case's scenarios that changes anything, by name.
+def run_scenarios(case: Case) -> dict[str, Comparison | str]:
+    """The comparison under each of the case's scenarios that changes anything, by name; why there is none where it has no answer.
 
     Raises
     ------
     CaseError
         A scenario's change is not valid; the message names the scenario.
     """
-    found = {}
+    found: dict[str, Comparison | str] = {}
     for scenario in case.model.scenarios:
         try:
-            other = case.with_(scenario.changes)
-            if other.model != case.model:
-                found[scenario.name] = compare(other)
+            other = under(case, scenario.changes)
         except EnergyError as error:
             lines = error.problems if isinstance(error, CaseError) else [Problem("", str(error))]
-            place = f"scenarios['{scenario.name}'].changes"
-            raise CaseError(
-                [Problem(f"{place}.{p.key}".rstrip("."), p.message) for p in lines], file=case.file
-            ) from error
+            typed = tuple(scenario.changes)
+            if any(not p.key or p.key.startswith(typed) for p in lines):
+                place = f"scenarios['{scenario.name}'].changes"
+                raise CaseError(
+                    [Problem(f"{place}.{p.key}".rstrip("."), p.message) for p in lines], file=case.file
+                ) from error
+            found[scenario.name] = _in_one_line(error)  # what follows of it is not, such as a dryer too small for it
+            continue
+        if other.model == case.model:
+            continue
+        try:
+            found[scenario.name] = compare(other)
+        except EnergyError as error:
+            found[scenario.name] = _in_one_line(error)
     return found
+
+
+def _in_one_line(error: EnergyError) -> str:
+    lines = [f"{p.key}: {p.message}" for p in error.problems] if isinstance(error, CaseError) else [str(error)]
+    return "; ".join(lines)

@@ -79,7 +79,8 @@ class Sensitivity:
     total_effects: Mapping[str, float]
     """Of the widest: share of the variance that is theirs with all they interact with, as if independent. [-]"""
     break_evens: tuple[BreakEvenValue, ...]
-    scenarios: Mapping[str, Comparison]
+    scenarios: Mapping[str, Comparison | str]
+    """By name; why there is none where a scenario has no answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -60,7 +60,8 @@ def sweep(comparison: Comparison, flows: Array | None = None) -> Sweep:
 
     Each dryer is built for each throughput (hopper, airflow, beds, motors by the model); its capital is scaled with the
     six-tenths rule from the throughput it is quoted for, its maintenance and replacements are left as they are. The baseline is
-    there already: it stays as big as it is and runs at part load below that; of more it is asked as far as the case does.
+    there already, and retrofits are of it: they stay as big as they are and run at part load below that; of more they are asked
+    as far as the case does.
 
     Parameters
     ----------
@@ -92,18 +93,19 @@ def _yearly(comparison: Comparison, option: Option, flows: Array) -> Array:
     case = comparison.case
     years, rate = case.model.finance.years, case.model.finance.rate
     scale = flows / total_throughput(case)
-    if option.baseline:
+    there = option.baseline or option.retrofit
+    if there:
         fits = scale <= _room(case, option) * (1.0 + 1e-9)
         if not fits.all():
             cost = np.full(flows.shape, np.nan)
             cost[fits] = _yearly(comparison, option, flows[fits]) if fits.any() else []
             return cost
     duties = duties_of(case, scale[:, None, None])
-    grown = np.ones_like(scale) if option.baseline else scale
+    grown = np.ones_like(scale) if there else scale
     year = year_of(case, option, machines_of(case, option, duties, grown[:, None, None]))
     running = running_cost(case, option.maintenance, year, comparison.baseline.year)
     exponent = load("factors")["capital_scale_exponent"].si
-    over_quote = grown if option.baseline or option.capital_for is None else flows / float(option.capital_for)
+    over_quote = grown if there or option.capital_for is None else flows / float(option.capital_for)
     whole = life_cycle_cost(case, owned(case, option, running, option.capital_total * over_quote**exponent))
     return finance.equivalent_annual_cost(rate, whole, years)
 

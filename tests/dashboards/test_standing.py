@@ -8,12 +8,12 @@ from cases import PRESENT, WHEEL, document
 
 from dashboards import lists
 from dashboards.compare import View
-from dashboards.standing import KEPT
 from dashboards.state import State
 from energy.reports.doubts import grown_along, quoted_for_another
 from energy.study.case import build, example_text, read_document
 from energy.study.compare import compare
 from energy.study.machine_sizes import sizes_of
+from energy.study.option_sections import KEPT
 
 
 def opened(folder, document):

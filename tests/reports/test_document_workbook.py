@@ -55,6 +55,9 @@ GRANT = {
 TERMS = {  # how the case counts money; the tax rate of the first is changed in its workbook too
     "tax_rate": {"finance.tax": TAX, "finance.inflation": "2 %", **GRANT},
     "late": {"finance.delay": "0.5 year", "finance.capital_year": 1},
+    "started": {"finance.delay": "2.5 year", "finance.capital_year": 2, f"options['{WHEEL}'].life": 12, "finance.tax": TAX,
+                f"options['{WHEEL}'].replacements": [{"item": "Wheel", "every": 4, "amount": "900 USD"}],
+                f"options['{PRESENT}'].replacements": [{"item": "Beds", "every": 2, "amount": "700 USD"}]},
     "all": {"finance.tax": RECOVERY, "finance.timing": "mid", "finance.delay": "1.5 year",
             "finance.rate_basis": "nominal", "finance.inflation": "2 %", **GRANT},
 }  # fmt: skip

@@ -28,7 +28,7 @@ from energy.reports.not_taken_over import not_taken_over
 from energy.reports.resins import in_full
 from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
-from energy.study.life_cycle import replacements
+from energy.study.life_cycle import delay_of, replacements
 from energy.units import shown_unit, to_unit
 
 
@@ -45,7 +45,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
         f"and emits {tonnes(base.emissions)} of CO₂.{less}",
         short=True,
     )
-    spent = replacements(base.option, given.years)
+    spent = replacements(base.option, given.years, delay_of(p.case))
     coming = "; ".join(f"{amount(float(v))} {p.currency} in year {y}" for y, v in sorted(spent.items()))
     still = f", its capital of {p.money(base.capital)} in it as still to be spent" if base.capital else ""
     yield Paragraph(

@@ -58,7 +58,7 @@ def capital(p: Proposal) -> Iterator[Block]:
     )
     life = option.option.life
     text = (
-        f"Service life {life} years; {_left(p)}"
+        f"Service life {life} years{' from the start of service' if p.case.model.finance.delay else ''}; {_left(p)}"
         if life
         else "No service life is stated, so nothing is left in the machines at the end"
     )

@@ -14,9 +14,20 @@ from energy.dryers.base import Array
 from energy.finance.cashflow import INVESTMENT, ONE_TIME
 from energy.reports.document.book import CARRIERS, LABELS, Book, Cell, Sheet, room_for
 from energy.reports.document.proposal import proposal
-from energy.reports.document.workbook_terms import DEDUCTED, DUE, FACTOR, FIRST, PRICE, SERVICE, YEAR, YEARLY, Terms
+from energy.reports.document.workbook_terms import (
+    DEDUCTED,
+    DUE,
+    FACTOR,
+    FIRST,
+    PRICE,
+    SERVICE,
+    START,
+    YEAR,
+    YEARLY,
+    Terms,
+)
 from energy.study.compare import Comparison, OptionResult
-from energy.study.life_cycle import RATCHET, escalation, replacements, residual
+from energy.study.life_cycle import RATCHET, delay_of, escalation, replacements, residual
 
 
 def widths_of(comparison: Comparison) -> tuple[float, ...]:
@@ -54,8 +65,8 @@ def _costs(b: Book, how: Terms, place: int, option: OptionResult, bill: dict[str
         capital=option.capital,
         savings={k: -option.annual_cost[k] for k in CARRIERS[:3]},
         maintenance=-option.annual_cost["maintenance"],
-        replacements=replacements(option.option, n),
-        residual=residual(option.option, np.asarray(option.capital), n),
+        replacements=replacements(option.option, n, delay_of(case)),
+        residual=residual(option.option, np.asarray(option.capital), n, delay_of(case)),
         incentive=float(option.option.incentive),
         escalation=escalation(case),
         **how.how,
@@ -109,9 +120,10 @@ def _cost_formula(
             f"({_done(f'{key}_replacement_{i}', year, '+')}-IF({year}<1.5,0,{_done(f'{key}_replacement_{i}', year, '-')}))*{key}_replacement_{i}"
             for i in range(1, replaced + 1)
         )
-        return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and replaced else ""
+        return f"({'+'.join(due_now)}){how.times(PRICE, t)}" if 0 < t < n and t >= how.start and replaced else ""
     if name == "residual":
-        return f"-IF({key}_life>0,({equipment})*MAX(0,1-{year}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
+        used = f"({year}-{START})" if how.start else year
+        return f"-IF({key}_life>0,({equipment})*MAX(0,1-{used}/{key}_life),0){how.times(PRICE, t)}" if t == n else ""
     assert tax is not None
     basis = cell("capital", spent)
     if tax.incentive == "lowers basis":
@@ -119,7 +131,7 @@ def _cost_formula(
     if name == "tax on savings":
         return f"-tax_rate*SUM({cell(CARRIERS[0], t)}:{cell(CARRIERS[-1], t)})" if t > 0 else ""
     if name == "tax on replacements":
-        return f"-tax_rate*{cell('replacements', t)}" if 0 < t < n and replaced else ""
+        return f"-tax_rate*{cell('replacements', t)}" if 0 < t < n and t >= how.start and replaced else ""
     if name == "depreciation":
         return f"-tax_rate*{basis}{how.times(DEDUCTED, t)}"
     if name == "tax on residual":

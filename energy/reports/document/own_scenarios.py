@@ -10,13 +10,19 @@ from energy.errors import EnergyError
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.words import pretty
 from energy.reports.document.worth import Scenario
+from energy.reports.doubts import present_fails
+from energy.reports.scenario_words import of_present
 from energy.reports.simulation import place_in_words
 from energy.study.case import Case
 from energy.study.compare import OptionResult, compare
 from energy.study.paths import walk, written
+from energy.study.scenarios import under
 from energy.units import show
 
-NOTE = "The case's own scenarios, by their names, are compared anew: dryers not yet bought are sized for them, and capital stays as quoted."
+NOTE = (
+    "The case's own scenarios, by their names, are compared anew: dryers not yet bought are sized for them, the present ones and "
+    "retrofits of them stay as big as they are, and capital stays as quoted."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,13 +52,13 @@ def own_scenarios(p: Proposal, option: OptionResult) -> list[OwnScenario]:
 def _own(p: Proposal, option: OptionResult, name: str, changes: Mapping[str, Any]) -> OwnScenario:
     told = "; ".join(_change(p.case, path, value) for path, value in changes.items())
     try:
-        case = p.case.with_(changes)
+        case = under(p.case, changes)
         if case.model == p.case.model:
             return OwnScenario(name=name, changes=told, result=None, said="Its values are those of the case.")
         other = compare(case)
         found = other.option(option.name)
     except EnergyError as error:
-        return OwnScenario(name=name, changes=told, result=None, said=pretty(f"No answer: {error}."))
+        return OwnScenario(name=name, changes=told, result=None, said=pretty(f"No answer, because {error}."))
     m, word = found.measures, found.verdict.word
     if m is None:
         return OwnScenario(name=name, changes=told, result=None, said="It is the baseline there, or has no capital.")
@@ -65,7 +71,9 @@ def _own(p: Proposal, option: OptionResult, name: str, changes: Mapping[str, Any
         payback=m.payback,
         discounted=m.discounted_payback,
     )
-    return OwnScenario(name=name, changes=told, result=None if word in failed else result, said=failed.get(word, ""))
+    said = [failed[word]] if word in failed else []
+    said += [*present_fails(other, when="there"), *of_present(p.case, other)]
+    return OwnScenario(name=name, changes=told, result=None if word in failed else result, said=" ".join(said))
 
 
 def _change(case: Case, path: str, value: Any) -> str:

@@ -41,7 +41,10 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
     yield Paragraph(text="Break-evens", style="heading")
     yield Bullets(items=tuple(_break_evens(p, option)))
     scenarios, own = worth.scenarios(p.comparison, option), own_scenarios(p, option)
-    grows = any(s.name == worth.HALF and s.saving > scenarios[0].saving for s in scenarios)
+    # A retrofit follows the load as the present dryers do, since it is of them.
+    grows = not option.option.retrofit and any(
+        s.name == worth.HALF and s.saving > scenarios[0].saving for s in scenarios
+    )
     yield Table(
         title="Scenarios",
         head=(

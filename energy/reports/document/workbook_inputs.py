@@ -9,9 +9,9 @@ import numpy as np
 from energy.reports.document.bills import Meter
 from energy.reports.document.book import LABELS, Book, Sheet, room_for, whole
 from energy.reports.document.words import pretty
-from energy.reports.document.workbook_terms import Terms
+from energy.reports.document.workbook_terms import START, Terms
 from energy.study.compare import Comparison
-from energy.study.life_cycle import escalation
+from energy.study.life_cycle import escalation, in_service_from
 from energy.study.meter import price_factor
 
 LABEL, VALUE, UNIT, NAME, LIFE, ITEM, EACH, COUNT, AMOUNT, KEY = range(10)
@@ -67,6 +67,8 @@ def _finance(b: Book, sheet: Sheet) -> None:
         b, sheet, "contingency", "Contingency over the capital", share, "", "rate", "asked for, not in the comparison"
     )
     fixed = [("Years of the study", "", float(b.years), "years", "plain")]
+    if how.start:
+        fixed.append(("Service of what is bought begins after", START, how.start, "years", "years"))
     if how.tax is not None:
         _given(b, sheet, "tax_rate", "Tax rate", float(np.asarray(how.tax.rate)), "", "rate")
         fixed.append(("Share of the cost not deducted by then", "cost_not_deducted", how.not_deducted(), "", "factor"))
@@ -184,15 +186,17 @@ def _replacements(b: Book, sheet: Sheet) -> None:
     b.text(sheet, ITEM, "What", "head unit", across=2)
     b.text(sheet, COUNT, "Names, also …_every, …_next", "head unit", across=3)
     sheet.row += 1
-    money = whole(float(entry.amount) for _, o in found for entry in o.option.replacements)
+    money, how = whole(float(entry.amount) for _, o in found for entry in o.option.replacements), Terms(b)
     for place, option in found:
         for i, entry in enumerate(option.option.replacements, start=1):
             key = f"option_{place}_replacement_{i}"
             b.text(sheet, LABEL, option.name)
             b.input(key, VALUE, float(entry.amount), money)
             every = b.input(f"{key}_every", EVERY, float(entry.every), "plain")
-            if entry.next_due is None:  # an interval from now
-                b.named(f"{key}_next", b.formula(sheet, LIFE, every.ref, float(entry.every), "plain"))
+            if entry.next_due is None:  # an interval from the beginning of service
+                later = float(in_service_from(option.option, how.start))
+                text = f"{every.ref}+{START}" if later else every.ref
+                b.named(f"{key}_next", b.formula(sheet, LIFE, text, float(entry.every) + later, "plain"))
             else:
                 b.input(f"{key}_next", LIFE, float(entry.next_due), "plain")
             b.text(sheet, ITEM, entry.item, "item", across=2)

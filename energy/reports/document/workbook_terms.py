@@ -21,6 +21,8 @@ HEAD_ROW = 2  # of the years; the discount factors stand below
 FIRST = 2  # column of year 0
 FIRST_PAGE = 9  # years that are sure to stand on the first of several pages side by side
 YEAR, FACTOR, DUE, YEARLY, SERVICE, PRICE, DEDUCTED = "year", "factor", "due", "yearly", "service", "price", "deducted"
+START = "service_start"
+"""Name of the years from the base date until what is bought begins its service."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,11 @@ class Terms:
     @property
     def capital_year(self) -> int:
         return int(self.how["capital_year"])
+
+    @property
+    def start(self) -> float:
+        """Years from the base date until what is bought begins its service."""
+        return float(self.how["delay"])
 
     @property
     def rows(self) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""How big the present dryers are, kept with them when their duty is changed on a page: what stands there does not grow."""
+"""How big the present dryers are, kept with them where their duty is changed, on a page or by a scenario: what stands there does not grow."""
 
 from __future__ import annotations
 
@@ -9,19 +9,18 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from dashboards import lists
-from dashboards.quotes import as_written
 from energy import dryers
 from energy.errors import EnergyError
 from energy.study.case import Case
 from energy.study.machine_sizes import Size, sizes_of
-from energy.study.option_sections import OF_DRYER, Option
+from energy.study.option_sections import KEPT, OF_DRYER, Option
+from energy.study.paths import as_written, name_of, rows
 from energy.study.plant_sections import Hopper
 from energy.study.references import resin_of
 from energy.units import parse, show
 
-KEPT = "as counted before the duty was changed; the nameplate says it better"
-"""Note of a size that was written here and not typed; it goes when the old duty is back or a value is typed."""
+Document = Mapping[str, Any]
+Row = dict[str, Any]
 _KINDS = {"built_for": "mass flow", "hopper_volume": "volume", "air_resin_ratio": "ratio"}
 """What is kept, and its kind; the last stands among the inputs of a dryer."""
 _IN_INPUTS = "air_resin_ratio"
@@ -34,7 +33,7 @@ Kept = dict[str, dict[str, str]]
 """By key, a size as it stands in a case."""
 
 
-def kept_with(document: lists.Document, after: lists.Document, case: Case) -> tuple[lists.Changes, str]:
+def kept_with(document: Document, after: Document, case: Case, other: Case | None = None) -> tuple[dict[str, Any], str]:
     """What a change does to the sizes of the present dryers that a case does not state.
 
     Parameters
@@ -43,6 +42,8 @@ def kept_with(document: lists.Document, after: lists.Document, case: Case) -> tu
         The case before and after the change.
     case : Case
         As last compared: a value typed half may stand in `document`.
+    other : Case, optional
+        That of `after`, where it is known to be valid: its hall counts too, for every hopper.
 
     Returns
     -------
@@ -51,11 +52,11 @@ def kept_with(document: lists.Document, after: lists.Document, case: Case) -> tu
     told : str
         What was kept now, or grew, in sentences; empty where nothing was.
     """
-    options, told = lists.rows(after, "options"), ""
+    options, told = rows(after, "options"), ""
     found = []
     for row in options:
         if isinstance(row.get("machines", []), list) and row.get("baseline") is True:
-            kept, told = _Present(document, after, row, case).settled()
+            kept, told = _Present(document, after, row, case, other).settled()
             found.append(kept)
         else:  # not yet bought, so it is built for what is asked
             found.append(_without_any(row))
@@ -66,26 +67,27 @@ def kept_with(document: lists.Document, after: lists.Document, case: Case) -> tu
 class _Present:
     """The present dryers within one change."""
 
-    document: lists.Document
-    after: lists.Document
-    option: lists.Row
+    document: Document
+    after: Document
+    option: Row
     case: Case
+    other: Case | None
     kept: dict[str, Kept] = field(default_factory=dict)
     """By hopper, what was kept so far."""
 
     def __post_init__(self) -> None:
-        self.hoppers = {lists.name_of(row): row for row in lists.rows(self.after, "hoppers")}
-        before = lists.rows(self.document, "hoppers")
-        known = {lists.name_of(row): row for row in before}
+        self.hoppers = {name_of(row): row for row in rows(self.after, "hoppers")}
+        before = rows(self.document, "hoppers")
+        known = {name_of(row): row for row in before}
         renamed = dict(zip(self.hoppers, before, strict=True)) if len(before) == len(self.hoppers) else {}
         self.before = {name: known.get(name) or renamed.get(name) for name in self.hoppers}
-        was = next((row for row in lists.rows(self.document, "options") if row.get("baseline") is True), {})
+        was = next((row for row in rows(self.document, "options") if row.get("baseline") is True), {})
         self.bare = _without(self.option)
         apart = {row.get("hopper") for row in _machines(was)}
         for name, hopper in self.before.items():
-            if hopper is not None and lists.name_of(hopper) not in apart and (of_all := _kept_in(self.option)):
+            if hopper is not None and name_of(hopper) not in apart and (of_all := _kept_in(self.option)):
                 self.kept[name] = dict(of_all)
-        self.rows: list[lists.Row | str] = []
+        self.rows: list[Row | str] = []
         """Dryers of their own; of one that differs from the option's in what was kept here alone, its hopper."""
         for row in _machines(self.option):
             name, own = str(row.get("hopper")), _without(row)
@@ -94,9 +96,10 @@ class _Present:
             self.rows.append(name if of_row and _like(own) == _like(_without(was)) else own)
         self._had = bool(self.kept)
 
-    def settled(self) -> tuple[lists.Row, str]:
+    def settled(self) -> tuple[Row, str]:
         """The option with all that is to be kept, and what of it is new, in sentences."""
-        changed = [name for name, row in self.hoppers.items() if _duty(row) != _duty(self.before[name] or row)]
+        hall = self.other is not None and self.other.model.site != self.case.model.site
+        changed = [name for name, row in self.hoppers.items() if hall or _duty(row) != _duty(self.before[name] or row)]
         at_machine = self.option.get("arrangement") in (None, "at the machine")
         if not at_machine:
             self.kept.clear()
@@ -108,7 +111,9 @@ class _Present:
                 return self._placed(), self._grown(changed)
             self._keep_throughputs()
             if resized := [
-                name for name in changed if _but_throughput(self.hoppers[name]) != _but_throughput(self.before[name])
+                name
+                for name in changed
+                if hall or _but_throughput(self.hoppers[name]) != _but_throughput(self.before[name])
             ]:
                 self._keep_hoppers_and_air(resized)
         except (EnergyError, ValidationError, TypeError, KeyError):  # told where the case is checked
@@ -118,7 +123,7 @@ class _Present:
     def _was(self, name: str) -> str:
         """The name that a hopper had before; empty of one that is new."""
         row = self.before[name]
-        return "" if row is None else lists.name_of(row)
+        return "" if row is None else name_of(row)
 
     def _then(self) -> dict[str, Size]:
         """By hopper as it was called, how big its dryer was."""
@@ -129,11 +134,11 @@ class _Present:
     def _base(self) -> Option:
         return next(o for o in self.case.model.options if o.baseline)
 
-    def _now(self, option: lists.Row) -> dict[str, Size]:
+    def _now(self, option: Row) -> dict[str, Size]:
         """By hopper, how big its dryer is with the duty as changed."""
         keys = ("name", "type", "inputs", "arrangement", "units", "central", "baseline", "machines", *OF_DRYER)
         hoppers = tuple(Hopper.model_validate(row) for row in self.hoppers.values())
-        case = replace(
+        case = self.other or replace(
             self.case,
             model=self.case.model.model_copy(update={"hoppers": hoppers}),
             resins=tuple(resin_of(hopper) for hopper in hoppers),
@@ -175,7 +180,7 @@ class _Present:
             text = as_written(size, _KINDS[key], self.case.model.case.units, digits)
             kept[key] = {"value": text, "basis": "assumption", "note": KEPT}
 
-    def _placed(self, without: tuple[str, ...] = ()) -> lists.Row:
+    def _placed(self, without: tuple[str, ...] = ()) -> Row:
         """The option with what is kept: its own where that suits all hoppers without a dryer of their own, else at each."""
         kept = {name: {key: value for key, value in of.items() if key not in without} for name, of in self.kept.items()}
         own = {row.get("hopper") for row in self.rows if isinstance(row, dict)}
@@ -204,7 +209,7 @@ class _Present:
             " Heaters and desiccant are counted as fit for the new duty." if any("air" in text for text in said) else ""
         )
         return (
-            f"{lists.name_of(self.option)}: what stands there does not grow with what is asked of it, so it is counted as before, "
+            f"{name_of(self.option)}: what stands there does not grow with what is asked of it, so it is counted as before, "
             f"{'; '.join(said)}.{more} Put in what the nameplate says, under Options."
         )
 
@@ -227,12 +232,12 @@ class _Present:
         if all(then.get(self._was(name)) in (None, now[name]) for name in changed):
             return ""
         return (
-            f"{lists.name_of(self.option)}: counted as if built for what is asked now, since the size of {self.option.get('arrangement')} "
+            f"{name_of(self.option)}: counted as if built for what is asked now, since the size of {self.option.get('arrangement')} "
             "dryers hangs on all hoppers together."
         )
 
 
-def _without_any(option: lists.Row) -> lists.Row:
+def _without_any(option: Row) -> Row:
     """An option without them, at single hoppers too."""
     bare = _without(option)
     rows = [(row, _without(row)) for row in _machines(option)]
@@ -242,7 +247,7 @@ def _without_any(option: lists.Row) -> lists.Row:
     return bare
 
 
-def _machines(option: Mapping[str, Any]) -> list[lists.Row]:
+def _machines(option: Mapping[str, Any]) -> list[Row]:
     listed = option.get("machines")
     return [dict(row) for row in listed if isinstance(row, Mapping)] if isinstance(listed, list) else []
 
@@ -276,7 +281,7 @@ def _kept_in(dryer: Mapping[str, Any]) -> Kept:
     }
 
 
-def _without(dryer: lists.Row) -> lists.Row:
+def _without(dryer: Row) -> Row:
     """An option or a dryer of its own without the sizes that were written here."""
     kept = _kept_in(dryer)
     bare = {key: value for key, value in dryer.items() if key not in kept}
@@ -288,7 +293,7 @@ def _without(dryer: lists.Row) -> lists.Row:
     return bare
 
 
-def _with(dryer: Mapping[str, Any], kept: Kept) -> lists.Row:
+def _with(dryer: Mapping[str, Any], kept: Kept) -> Row:
     """The same with them."""
     found = dict(dryer)
     kind = dryers.TYPES.get(str(dryer.get("type")))

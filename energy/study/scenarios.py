@@ -1,0 +1,92 @@
+"""A case under one of its scenarios: what the scenario changes, with present dryers that stay as big as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from energy.dryers import circuit_inputs, closed_loop
+from energy.errors import EnergyError
+from energy.study.case import Case, Stands, build
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
+from energy.study.option_sections import Option
+from energy.study.paths import changed
+from energy.study.standing import kept_with
+
+
+def under(case: Case, changes: Mapping[str, Any]) -> Case:
+    """The case with the changes of a scenario; what stands there, and a retrofit of it, keeps the size that it has in the case.
+
+    That is what each present dryer is built for, its hopper, its air and its desiccant, unless the scenario states them. Of portable and
+    central ones, which serve several hoppers, it is the throughput they are built for and the desiccant.
+
+    Parameters
+    ----------
+    case : Case
+        As it is without the scenario.
+    changes : mapping
+        By path, as for :meth:`Case.with_`.
+
+    Raises
+    ------
+    CaseError
+        The changed case is not valid.
+    UnknownNameError
+        No such path.
+    """
+    other = case.with_(changes)
+    if _same_duty(case, other):
+        return other
+    kept, _ = kept_with(case.document, other.document, case, other)
+    if kept:
+        other = build(changed(other.document, kept), folder=case.folder, file=case.file)
+    return replace(other, stands=_stands(case)) if _kind(case) == _kind(other) else other
+
+
+def outgrown(case: Case, other: Case) -> bool:
+    """Do present dryers that serve several hoppers have another hopper and other air under a scenario, since no case can state them?"""
+    return _present(other).arrangement != "at the machine" and (
+        case.model.site != other.model.site or _but_throughput(case) != _but_throughput(other)
+    )
+
+
+def _same_duty(case: Case, other: Case) -> bool:
+    """Do machines have the size in both that they have in one of them?"""
+    return case.model.hoppers == other.model.hoppers and case.model.site == other.model.site
+
+
+def _but_throughput(case: Case) -> list[Any]:
+    unsized = ("throughput", "levels", "running", "campaigns")
+    return [hopper.model_dump(exclude=set(unsized)) for hopper in case.model.hoppers]
+
+
+def _kind(case: Case) -> Any:
+    """What kind of dryers the present ones are, and which hoppers they serve."""
+    base = _present(case)
+    own = {machine.hopper: machine.type for machine in base.machines}
+    return base.arrangement, [(hopper.name, own.get(hopper.name, base.type)) for hopper in case.model.hoppers]
+
+
+def _present(case: Case) -> Option:
+    return next(option for option in case.model.options if option.baseline)
+
+
+def _stands(case: Case) -> dict[str, Stands]:
+    """By hopper, what of its present dryer a case does not say."""
+    found = {}
+    try:
+        for machine in machines_of(case, _present(case), duties_of(case)):
+            mass = None
+            if isinstance(machine.inputs, circuit_inputs.Inputs):
+                ducts = machine.ducts or closed_loop.Distribution()
+                mass = closed_loop.bed_mass(machine.inputs, machine.duties, ducts)
+            for hopper, duty in zip(machine.hoppers, machine.duties, strict=True):
+                size = float(hopper.throughput) if machine.moved else float(np.max(duty.built_for.design_throughput))
+                found[hopper.name] = Stands(built_for=size, bed_mass=mass)
+    except EnergyError:  # the case itself has no answer, and says so where it is compared
+        return {}
+    return found
