@@ -39,12 +39,14 @@ def figures(made: Walkthrough, system: str) -> str:
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
-        if doubt.name in report.figures_rest_on(made)
+        if doubt.name in report.figures_rest_on(made) & report.doubtful(made)
     ]
     marked, first = "figures", ""
     if resting:
         marked = "figures doubted"
         first = f'<p class="first apart"><span class="caution">Not to be used before it is checked: {escape(" and ".join(resting))}</span></p>'
+    if words := report.left_out(made):
+        first += f'<p class="first apart"><span class="caution">{escape(words)}</span></p>'
     return (
         f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}{apart}'

@@ -8,6 +8,7 @@ import numpy as np
 
 from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
+from energy.reports.rows import joined
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
@@ -27,7 +28,6 @@ from energy.walkthrough.walk import Walkthrough
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
-_UNTIL = {"power": "until it is checked the", "air_flow": "until the airflow is checked the"}
 _LABELS = {
     "air_flow": "Process air flow",
     "regeneration": "Regeneration heat",
@@ -56,7 +56,12 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
         + " ".join(
             filter(
                 None,
-                [f"{show(told.expected, 'specific energy', system)}.", *to_check(walkthrough), verdict(walkthrough)],
+                [
+                    f"{show(told.expected, 'specific energy', system)}.",
+                    *to_check(walkthrough),
+                    left_out(walkthrough),
+                    verdict(walkthrough),
+                ],
             )
         )
     )
@@ -90,11 +95,11 @@ def verdict(walkthrough: Walkthrough) -> str:
     named = {cause.name for cause in walkthrough.causes}
     damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
-    in_doubt = bool(doubted & figures_rest_on(walkthrough))
+    in_doubt = bool(doubtful(walkthrough) & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
     wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
-    if in_doubt:
+    if in_doubt or (nothing_counts(walkthrough) and walkthrough.balance.found.aside):
         return wet[:1].upper() + wet[1:]
     said = off if walkthrough.impossible else _of_energy(walkthrough)
     return f"{said} But {wet}" if wet else said
@@ -105,14 +110,38 @@ def to_check(walkthrough: Walkthrough) -> list[str]:
     return [doubt.text for doubt in walkthrough.doubts]
 
 
+def left_out(walkthrough: Walkthrough) -> str:
+    """What is in no figure until it is checked, and what the figures rest on then; empty where nothing is left out."""
+    aside = _set_aside(walkthrough.balance)
+    if not aside:
+        return ""
+    rest = "Nothing else was read: the figures are the model's."
+    rest = rest if nothing_counts(walkthrough) else "The figures rest on what else was read."
+    return f"In no figure until it is checked: {aside}. {rest}"
+
+
+def _set_aside(told: Balance) -> str:
+    return joined([label(name).partition(",")[0].lower() for name in told.found.aside])
+
+
+def doubtful(walkthrough: Walkthrough) -> frozenset[str]:
+    """Quantities that are to be checked and are in the figures as they were read."""
+    return frozenset(doubt.name for doubt in walkthrough.doubts) - {*walkthrough.balance.found.aside}
+
+
+def nothing_counts(walkthrough: Walkthrough) -> bool:
+    """Are all figures the model's, since nothing was read that counts?"""
+    return not any(estimate.origin == "read" for estimate in walkthrough.balance.quantities.values())
+
+
 def until_checked(walkthrough: Walkthrough) -> list[str]:
     """That findings may change, where a reading is to be checked first or the readings contradict each other; else nothing."""
     return [UNTIL_CHECKED] if walkthrough.doubts or not walkthrough.balance.agrees else []
 
 
 def _of_energy(walkthrough: Walkthrough) -> str:
-    told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
-    if not any(estimate.origin == "read" for estimate in told.quantities.values()):
+    off = COVERAGE * walkthrough.model_uncertainty
+    if nothing_counts(walkthrough):
         return "Nothing was read yet: these are the model's figures."
     return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
 
@@ -169,7 +198,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         )
         said = [
             f"The meter shows {shows}; "
-            + next((words for name, words in _UNTIL.items() if name in doubted), "it is believed, and the")
+            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
             + f" {rest} stands as not explained."
         ]
     for one in told.contradictions:
@@ -314,8 +343,9 @@ def beside_the_model(case: Case, system: str) -> list[str]:
             found = balance(case, readings)
         except EnergyError:  # a duty or a system that a walkthrough has no answer for: nothing was read of it
             continue
-        when = f" ({readings.occasion})" if readings.occasion else ""
-        told.append(f"At {readings.hopper}{when} {model_beside(found, system)}")
+        if power_read(found.found.readings):  # what was read and cannot be is told as not taken over
+            when = f" ({readings.occasion})" if readings.occasion else ""
+            told.append(f"At {readings.hopper}{when} {model_beside(found, system)}")
     return told
 
 
@@ -324,6 +354,7 @@ def model_beside(found: Balance, system: str, left_out: str = "") -> str:
 
     `left_out` names what is in doubt and stays out where all else has been taken over.
     """
+    aside = _set_aside(found)
     unit = shown_unit("specific energy", system)
 
     def shown(value: float) -> str:
@@ -332,6 +363,7 @@ def model_beside(found: Balance, system: str, left_out: str = "") -> str:
     flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
     read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
     read += f" with {left_out} as read, which is in doubt" if left_out else ""
+    read += f" without {aside}, which is to be checked" if aside else ""
     counted = counted_energy(found)
     apart = abs(found.specific_energy - counted) > found.expanded
     if found.found.metered != 1.0 and not apart:
@@ -346,12 +378,13 @@ def model_beside(found: Balance, system: str, left_out: str = "") -> str:
         return f"{said}, which is within that."
     share = counted / found.specific_energy - 1.0
     said = f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by what is counted"
-    if metered_over_model(found) is None:
+    if power_read(found.found.readings) and metered_over_model(found) is None:
         return (
             f"{said}, and the meter is too far from the model to be taken over: it may cover more than this dryer, or a reading is off. "
             "Find out before a saving is signed."
         )
-    mend = f"check what is in doubt ({left_out})" if left_out else "take the readings over into the present dryer"
+    in_doubt = joined([*filter(None, (left_out, aside))])
+    mend = f"check what is in doubt ({in_doubt})" if in_doubt else "take the readings over into the present dryer"
     return f"{said}: {mend}, or find what takes the rest, before a saving is signed."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from energy.reports.walkthrough import contradicted, wider
+from energy.reports.walkthrough import contradicted, nothing_counts, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.walk import Walkthrough
@@ -28,7 +28,10 @@ def to_json(walkthrough: Walkthrough) -> str:
         "expected_Wh_per_kg": told.expected / 3600.0,
         "least_Wh_per_kg": walkthrough.least / 3600.0,
         "below_least": walkthrough.impossible,
-        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
+        "to_check": [
+            {"reading": d.reading, "text": d.text, "left_out": d.name in told.found.aside} for d in walkthrough.doubts
+        ],
+        "rests_on_nothing_read": nothing_counts(walkthrough),
         "power_W": told.power.value,
         "energy_kWh_per_year": year.energy / 3.6e6,
         "cost_per_year": year.cost,

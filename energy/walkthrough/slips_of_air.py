@@ -51,6 +51,8 @@ def too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         brief=f"{more} {than} in heat: check it",
         text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {more} {all_} "
         f"({show(most, 'power', unit)}).{_slip_of_air(found, given, heat)}",
+        cannot_be=True,
+        as_read=flow,
     )
 
 
@@ -83,6 +85,8 @@ def too_little_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         brief=f"heat {less} the resin takes: check it",
         text=f"Check {what}: so little air would give {show(heat, 'power', unit)} in the hopper, {less} warming and drying the resin "
         f"takes ({show(takes, 'power', unit)}), and {beside}.{slip}",
+        cannot_be=True,
+        as_read=flow,
     )
 
 
