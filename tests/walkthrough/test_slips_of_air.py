@@ -256,6 +256,31 @@ def test_too_little_air_that_comes_back_hot_is_a_slip_without_a_meter_too(off, r
     assert made.year.cost == walk(bare, bare.model.readings[0]).year.cost
 
 
+@pytest.mark.parametrize("back", ["50 degC", "85 degC"])
+def test_a_tenth_of_the_air_is_a_slip_where_its_return_fits_neither_so_little_nor_all_of_it(back):
+    """60 to 64 degC come back with all the air and 22 to 25 with a tenth of it: the middle is near 43 degC."""
+    [doubt] = without_meter(air_velocity="1.05 m/s", return_temperature=back).doubts
+    assert doubt.text.endswith("Ten times the velocity, 10.5 m/s, would fit: a slip of ten?")
+    assert f"it comes back at {back[:2]} °C, where so little air would come back near 2" in doubt.text
+
+
+@pytest.mark.parametrize("back", ["62 degC", "100 degC", None])
+def test_ten_times_the_air_is_a_slip_even_where_it_would_give_no_more_heat_than_the_dryer_has(back):
+    """4 m/s in 146 mm are about the 10.5 m/s in 90 mm that fit: 4 / 10.5 x (146 / 90)^2 is 1.0."""
+    read = {"duct_diameter": "146 mm", "return_temperature": back}
+    taken = {name: value for name, value in {**UNMETERED, **read}.items() if value is not None}
+
+    def doubted(velocity):
+        case = build({**DOCUMENT, "readings": [{**taken, "air_velocity": velocity}]})
+        return walk(case, case.model.readings[0]).doubts
+
+    assert "air_flow" not in [doubt.name for doubt in doubted("4 m/s")]
+    assert "air_flow" not in [doubt.name for doubt in doubted("12 m/s")]  # three times is no slip of ten
+    [doubt] = doubted("40 m/s")
+    assert doubt.name == "air_flow"
+    assert doubt.text.endswith("A tenth of the velocity, 4 m/s, would fit: a slip of ten?")
+
+
 def test_a_gas_fired_dryer_s_electricity_does_not_hide_a_slip_of_its_air():
     option = {**DOCUMENT["options"][0], "inputs": {"heat_source": "gas"}}
     tariffs = {**DOCUMENT["tariffs"], "gas": "0.06 EUR/kWh"}
