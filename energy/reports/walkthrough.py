@@ -107,7 +107,7 @@ def verdict(walkthrough: Walkthrough) -> str:
 
 def to_check(walkthrough: Walkthrough) -> list[str]:
     """Readings that this dryer cannot have, a sentence or two each; none in an ordinary walkthrough."""
-    return [doubt.text for doubt in walkthrough.doubts]
+    return [*dict.fromkeys(doubt.text for doubt in walkthrough.doubts)]  # a pair has one text
 
 
 def left_out(walkthrough: Walkthrough) -> str:

@@ -28,6 +28,7 @@ from energy.walkthrough.found import Found, find, power_of
 from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 from energy.walkthrough.slips import cannot_be
+from energy.walkthrough.wrong_way_round import wrong_way_round
 
 UNEXPLAINED = "not explained"
 """Power that the meter shows and no part of the dryer takes; below 0 where it shows less than they take."""
@@ -165,13 +166,13 @@ def balance(case: Case, readings: Readings) -> Balance:
 
 
 def _to_count_with(case: Case, readings: Readings) -> Found:
-    """The dryer as found without temperatures that are in another unit than they were typed in, and what else cannot be.
+    """The dryer as found without temperatures in another unit or in each other's place, and what else cannot be.
 
     What is left out may have stood for something else that was read, or made something else look right: so it is asked again.
     """
     found = find(case, readings)
     aside = dict[str, Doubt]()
-    beyond = in_other_unit(found) or cannot_be(found, quantities(found))
+    beyond = {**in_other_unit(found), **wrong_way_round(found)} or cannot_be(found, quantities(found))
     while beyond:
         aside, rest = {**beyond, **aside}, without(found.readings, beyond.values())
         found = replace(find(case, rest), typed=readings, aside=aside)
