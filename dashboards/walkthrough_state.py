@@ -17,8 +17,9 @@ import traitlets
 from dashboards import lists
 from dashboards.state import State, format_number
 from energy.errors import EnergyError, Problem
+from energy.reports.beside_model import model_beside
 from energy.reports.rows import joined
-from energy.reports.walkthrough import doubtful, label, model_beside, replaced_inputs, to_check
+from energy.reports.walkthrough import doubtful, label, replaced_inputs, to_check
 from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES

@@ -6,21 +6,20 @@ from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
-from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
 from energy.reports.rows import joined
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term, balance
-from energy.walkthrough.baseline import metered_over_model, replaced
+from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.baseline import replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import label_of, metered_power, power_read
+from energy.walkthrough.found import label_of, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
@@ -112,7 +111,7 @@ def to_check(walkthrough: Walkthrough) -> list[str]:
 
 def left_out(walkthrough: Walkthrough) -> str:
     """What is in no figure until it is checked, and what the figures rest on then; empty where nothing is left out."""
-    aside = _set_aside(walkthrough.balance)
+    aside = set_aside(walkthrough.balance)
     if not aside:
         return ""
     rest = "Nothing else was read: the figures are the model's."
@@ -120,7 +119,8 @@ def left_out(walkthrough: Walkthrough) -> str:
     return f"In no figure until it is checked: {aside}. {rest}"
 
 
-def _set_aside(told: Balance) -> str:
+def set_aside(told: Balance) -> str:
+    """What is in no figure until it is checked, in a row; empty for nothing."""
     return joined([label(name).partition(",")[0].lower() for name in told.found.aside])
 
 
@@ -240,11 +240,18 @@ def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
     return [(label(check.name), check.how) for check in walkthrough.checks]
 
 
+def cut(walkthrough: Walkthrough) -> str:
+    """Ends the sentence on intervals, where that of the energy would go below nothing."""
+    return "" if walkthrough.balance.range[0] > 0.0 else ", cut at 0: no energy use is below it"
+
+
 def interval(value: float, half: float, kind: str, system: str) -> str:
-    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears."""
+    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears; ``60 Wh/kg (0 to 132)`` where it would go below nothing."""
     unit = shown_unit(kind, system)
     slope = to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit)
     digits = 0 if half * slope >= 9.5 else 1
+    if half > value:
+        return f"{to_unit(value, kind, unit):,.{digits}f} {unit} (0 to {to_unit(value + half, kind, unit):,.{digits}f})"
     return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
 
 
@@ -295,7 +302,7 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %{cut(walkthrough)}."]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
@@ -331,65 +338,3 @@ def _columns(rows: Iterable[Sequence[str]]) -> list[str]:
     kept = [*rows]
     widths = [max(len(row[i]) for row in kept) for i in range(len(kept[0]))]
     return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in kept]
-
-
-def beside_the_model(case: Case, system: str) -> list[str]:
-    """What readings kept with the case say of its present dryers beside what the comparison counts, a sentence or two each."""
-    told = []
-    for readings in case.model.readings:
-        if not power_read(readings):
-            continue
-        try:
-            found = balance(case, readings)
-        except EnergyError:  # a duty or a system that a walkthrough has no answer for: nothing was read of it
-            continue
-        if power_read(found.found.readings):  # what was read and cannot be is told as not taken over
-            when = f" ({readings.occasion})" if readings.occasion else ""
-            told.append(f"At {readings.hopper}{when} {model_beside(found, system)}")
-    return told
-
-
-def model_beside(found: Balance, system: str, left_out: str = "") -> str:
-    """What the readings say of a dryer beside what the comparison counts for it on the duty of that day.
-
-    `left_out` names what is in doubt and stays out where all else has been taken over.
-    """
-    aside = _set_aside(found)
-    unit = shown_unit("specific energy", system)
-
-    def shown(value: float) -> str:
-        return f"{to_unit(value, 'specific energy', unit):,.0f} {unit}"
-
-    flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
-    read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
-    read += f" with {left_out} as read, which is in doubt" if left_out else ""
-    read += f" without {aside}, which is to be checked" if aside else ""
-    counted = counted_energy(found)
-    apart = abs(found.specific_energy - counted) > found.expanded
-    if found.found.metered != 1.0 and not apart:
-        between = "counted in what" if found.found.metered > 1.0 else "taken off what"
-        return (
-            f"the readings say {read} and the comparison counts {shown(counted)} there, brought to the meter: the model by itself counts "
-            f"{shown(found.expected)}. What lies between is {between} a replacement saves. That holds if its cause goes with the "
-            "present dryer; find the cause before a saving is signed."
-        )
-    said = f"the readings say {read}, the comparison counts {shown(counted)} there"
-    if not apart:
-        return f"{said}, which is within that."
-    share = counted / found.specific_energy - 1.0
-    said = f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by what is counted"
-    if power_read(found.found.readings) and metered_over_model(found) is None:
-        return (
-            f"{said}, and the meter is too far from the model to be taken over: it may cover more than this dryer, or a reading is off. "
-            "Find out before a saving is signed."
-        )
-    in_doubt = joined([*filter(None, (left_out, aside))])
-    mend = f"check what is in doubt ({in_doubt})" if in_doubt else "take the readings over into the present dryer"
-    return f"{said}: {mend}, or find what takes the rest, before a saving is signed."
-
-
-def counted_energy(balance: Balance) -> float:
-    """Electricity and fuel per resin that the comparison counts on the duty of the readings. [J/kg]"""
-    found = balance.found
-    beyond = (found.metered - 1.0) * metered_power(found.expected)
-    return balance.expected + beyond / float(found.duty.throughput[0])

@@ -106,6 +106,12 @@ class Balance:
         return COVERAGE * self.uncertainty
 
     @property
+    def range(self) -> tuple[float, float]:
+        """Ends of that interval; cut at nothing, below which no energy is. [J/kg]"""
+        low, high = (float(self.specific_energy + sign * self.expanded) for sign in (-1.0, 1.0))
+        return max(low, 0.0), high
+
+    @property
     def agrees(self) -> bool:
         """Do readings and model agree within what is stated of them?"""
         return self.unexplained is None and self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)

@@ -12,7 +12,8 @@ from dryer_read import HOPPER, shop
 
 from energy.cli import main
 from energy.errors import CaseError
-from energy.reports.walkthrough import counted_energy, model_beside, replaced_inputs, verdict
+from energy.reports.beside_model import counted_energy, model_beside
+from energy.reports.walkthrough import replaced_inputs, verdict
 from energy.sources import load
 from energy.study.case import load_case
 from energy.study.compare import compare

@@ -8,6 +8,7 @@ import pytest
 
 from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
+from energy.reports.beside_model import beside_the_model
 from energy.reports.walkthrough_json import to_json
 from energy.study.case import load_case
 from energy.walkthrough.baseline import readings_from
@@ -92,5 +93,5 @@ def test_what_can_be_is_in_the_figures(read):
 def test_a_meter_that_cannot_be_is_not_beside_the_model_in_a_request():
     document = {**CASE.document["readings"][0], "power": "3600 kW"}
     kept = CASE.with_({"readings": [document]})
-    assert report.beside_the_model(kept, "si") == []
-    assert report.beside_the_model(CASE.with_({"readings": [{**document, "power": "9 kW"}]}), "si") != []
+    assert beside_the_model(kept, "si") == []
+    assert beside_the_model(CASE.with_({"readings": [{**document, "power": "9 kW"}]}), "si") != []
