@@ -286,7 +286,7 @@ class DryingChecks:
             text += (
                 " This air leaves more than that in them however long they stay: it takes drier air."
                 if m.floor is not None and m.floor > m.target
-                else " Even the fastest diffusion of its range does not get there; dry longer, or hotter if the resin allows."
+                else f" Even the fastest diffusion of its range does not get there; {self._remedies.longer()}, or hotter if the resin allows."
             )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
@@ -303,7 +303,7 @@ class DryingChecks:
         if not enough:
             text = (
                 f"{self.resin.called} needs {minutes:.2g} minutes in the hot air to lose the {self._ppm(initial)} on "
-                "its surface, longer than it stays; drain or centrifuge it first, or dry longer."
+                f"its surface, longer than it stays; drain or centrifuge it first, or {self._remedies.longer()}."
             )
         reached = self.moisture.target if enough else initial
         grade: Grade = "pass" if enough else "fail"
