@@ -15,9 +15,9 @@ from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits
 from energy.units import show
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Remedies:
-    """What is to be said of one hopper and its dryer."""
+    """One hopper and its dryer, and what is to be said of what would dry its resin."""
 
     system: str
     duty: Duty
