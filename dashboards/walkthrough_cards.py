@@ -9,7 +9,8 @@ from html import escape
 from dashboards import palette
 from energy.reports import walkthrough as report
 from energy.reports.answer import money
-from energy.units import show, shown_unit
+from energy.reports.beside_model import counted_energy
+from energy.units import show
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
 from energy.walkthrough.estimate import COVERAGE
@@ -20,15 +21,13 @@ from energy.walkthrough.walk import Walkthrough
 def figures(made: Walkthrough, system: str) -> str:
     """Energy per resin and cost a year, large enough to be read from two metres."""
     told, currency = made.balance, made.case.currency
-    unit = shown_unit("specific energy", system)
-    value = report.interval(told.specific_energy, told.expanded, "specific energy", system).removesuffix(unit).strip()
-    main, half = value.split(" ± ")
-    off = made.year.price * made.year.energy * told.expanded / told.specific_energy
-    low, high = (money(made.year.cost + s * off, "").strip() for s in (-1, 1))
+    value = report.interval(told.specific_energy, told.expanded, "specific energy", system)
+    main, rest = value.split(" ", maxsplit=1)
+    low, high = (money(end, "").strip() for end in made.cost_range)
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
     if told.found.metered != 1.0:
-        counted = show(report.counted_energy(told), "specific energy", system)
+        counted = show(counted_energy(told), "specific energy", system)
         expected += f" The comparison counts {counted} at this throughput, brought to the meter."
     least = ""
     if made.impossible:
@@ -39,18 +38,20 @@ def figures(made: Walkthrough, system: str) -> str:
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
-        if doubt.name in report.figures_rest_on(made)
+        if doubt.name in report.figures_rest_on(made) & report.doubtful(made)
     ]
     marked, first = "figures", ""
     if resting:
         marked = "figures doubted"
         first = f'<p class="first apart"><span class="caution">Not to be used before it is checked: {escape(" and ".join(resting))}</span></p>'
+    if words := report.left_out(made):
+        first += f'<p class="first apart"><span class="caution">{escape(words)}</span></p>'
     return (
         f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
-        f'<span class="unit"> ± {half} {escape(unit)}</span></p>{least}{apart}'
+        f'<span class="unit"> {escape(rest)}</span></p>{least}{apart}'
         f'<p class="hint">{escape(expected)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
-        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}</p></div></div>'
+        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}{report.cut(made)}</p></div></div>'
     )
 
 

@@ -17,8 +17,9 @@ import traitlets
 from dashboards import lists
 from dashboards.state import State, format_number
 from energy.errors import EnergyError, Problem
+from energy.reports.beside_model import model_beside
 from energy.reports.rows import joined
-from energy.reports.walkthrough import label, model_beside, replaced_inputs, to_check
+from energy.reports.walkthrough import doubtful, label, replaced_inputs, to_check
 from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
@@ -300,6 +301,7 @@ class WalkState(State):
             no_input = trusted.found.readings.dew_point is not None and not counted
             more = [_DEW_POINT] if no_input else []
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
+            counts = joined([label(name).lower() for name in sorted(doubtful(self.result))])
             why_left_out = []
             if left_out:
                 why_left_out = [f"Not taken over before it is checked: {left_out}.", *to_check(self.result)]
@@ -308,7 +310,7 @@ class WalkState(State):
         except EnergyError as error:
             self.notice = str(error)
         else:
-            beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system, left_out)}"
+            beside = "" if self.stale else f" There {model_beside(self.result.balance, self.system, counts)}"
             if nothing:
                 why = "Nothing is taken over: what of these readings is an input of the dryer stands there already."
                 if left_out:

@@ -181,6 +181,12 @@ BAD = [
         "{ air_resin_ratio = 1.0 }",
         "options['Hot air, gas-fired'].inputs.air_resin_ratio: an air",
     ),
+    (
+        'electricity = "flat-electricity"',
+        'electricity = "0.12 USD/kWh"\nelectricity_demand = "9 USD/kVA/month"',
+        "tariffs.electricity: 'Electricity at one price': charge 'demand' (Demand at one price) needs the power factor, reactive energy or apparent "
+        "power, which this load does not have; give tariffs.power_factor\n",
+    ),
 ]
 
 

@@ -189,6 +189,37 @@ def test_a_standard_flow_is_no_actual_flow(unit):
         parse(f"10 {unit}", "volume flow")
 
 
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        # By hand, from p / (287.05287 J/(kg K) T): 84,500 Pa and 293.15 K are 1.004164 kg/m3.
+        ("320 m3/h at 20 degC and 845 mbar(a)", 320 * 1.004164 / 3600),
+        ("320 m³/h at 20 °C and 84.5 kPa(a)", 320 * 1.004164 / 3600),
+        ("1 m3/s at -5 degC and 1 bar(a)", 1e5 / 287.05287 / 268.15),
+        ("1 cfm at 68 degF and 14.5038 psia", 5.6084e-4),  # 1 bar(a): as scfm at 68 degF
+        ("1 acfm at 68 degF and 14.5038 psia", 5.6084e-4),
+        ("1 m3/s at 20 degC and 101325 Pa", 101325 / 287.05287 / 293.15),
+    ],
+)
+def test_a_gas_flow_at_any_temperature_and_absolute_pressure(text, expected):
+    assert parse(text, "gas flow") == pytest.approx(expected, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "condition",
+    [
+        "20 degC and 845 mbar",
+        "20 degC and 1 bar(g)",
+        "20 and 1 bar(a)",
+        "2.2.2 degC and 1 bar(a)",
+        "20 degC and 0 bar(a)",
+    ],
+)
+def test_a_gas_flow_at_no_condition_that_can_be_is_refused(condition):
+    with pytest.raises(UnitError, match="is not a gas flow with its reference condition"):
+        parse(f"10 m3/h at {condition}", "gas flow")
+
+
 @pytest.mark.parametrize("unit", ["cfm", "acfm", "CFM", "m3/h", "m³/min", "L/s"])
 def test_a_gas_flow_without_its_condition_is_refused(unit):
     with pytest.raises(UnitError, match=r"does not say at which condition .*; write (scfm|m3|L)"):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from energy.study import set_back
+from energy.study import air_at_site, set_back
 from energy.study.compare import Comparison, OptionResult
 from energy.study.finding import Finding
 
 
 def plant_notes(comparison: Comparison, option: OptionResult) -> tuple[Finding, ...]:
-    """Of the compressor house, the bill, the hall and a set-back in standby."""
-    return (*option.notes, *set_back.notes(comparison, option))
+    """Of the compressor house, the bill, the hall, an airflow and the site's air, and a set-back in standby."""
+    of_air = air_at_site.notes(comparison.case, option.option)
+    return (*option.notes, *of_air, *set_back.notes(comparison, option))

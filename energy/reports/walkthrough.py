@@ -6,20 +6,20 @@ from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
-from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
+from energy.reports.rows import joined
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
-from energy.walkthrough.balance import Balance, Term, balance
-from energy.walkthrough.baseline import metered_over_model, replaced
+from energy.walkthrough.balance import Balance, Term
+from energy.walkthrough.baseline import replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
-from energy.walkthrough.found import label_of, metered_power, power_read
+from energy.walkthrough.found import label_of, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
@@ -27,7 +27,6 @@ from energy.walkthrough.walk import Walkthrough
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
-_UNTIL = {"power": "until it is checked the", "air_flow": "until the airflow is checked the"}
 _LABELS = {
     "air_flow": "Process air flow",
     "regeneration": "Regeneration heat",
@@ -56,7 +55,12 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
         + " ".join(
             filter(
                 None,
-                [f"{show(told.expected, 'specific energy', system)}.", *to_check(walkthrough), verdict(walkthrough)],
+                [
+                    f"{show(told.expected, 'specific energy', system)}.",
+                    *to_check(walkthrough),
+                    left_out(walkthrough),
+                    verdict(walkthrough),
+                ],
             )
         )
     )
@@ -90,11 +94,11 @@ def verdict(walkthrough: Walkthrough) -> str:
     named = {cause.name for cause in walkthrough.causes}
     damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
     off = "A reading is off, or the pellets leave cold and undried."
-    in_doubt = bool(doubted & figures_rest_on(walkthrough))
+    in_doubt = bool(doubtful(walkthrough) & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
     wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
-    if in_doubt:
+    if in_doubt or (nothing_counts(walkthrough) and walkthrough.balance.found.aside):
         return wet[:1].upper() + wet[1:]
     said = off if walkthrough.impossible else _of_energy(walkthrough)
     return f"{said} But {wet}" if wet else said
@@ -102,7 +106,32 @@ def verdict(walkthrough: Walkthrough) -> str:
 
 def to_check(walkthrough: Walkthrough) -> list[str]:
     """Readings that this dryer cannot have, a sentence or two each; none in an ordinary walkthrough."""
-    return [doubt.text for doubt in walkthrough.doubts]
+    return [*dict.fromkeys(doubt.text for doubt in walkthrough.doubts)]  # a pair has one text
+
+
+def left_out(walkthrough: Walkthrough) -> str:
+    """What is in no figure until it is checked, and what the figures rest on then; empty where nothing is left out."""
+    aside = set_aside(walkthrough.balance)
+    if not aside:
+        return ""
+    rest = "Nothing else was read: the figures are the model's."
+    rest = rest if nothing_counts(walkthrough) else "The figures rest on what else was read."
+    return f"In no figure until it is checked: {aside}. {rest}"
+
+
+def set_aside(told: Balance) -> str:
+    """What is in no figure until it is checked, in a row; empty for nothing."""
+    return joined([label(name).partition(",")[0].lower() for name in told.found.aside])
+
+
+def doubtful(walkthrough: Walkthrough) -> frozenset[str]:
+    """Quantities that are to be checked and are in the figures as they were read."""
+    return frozenset(doubt.name for doubt in walkthrough.doubts) - {*walkthrough.balance.found.aside}
+
+
+def nothing_counts(walkthrough: Walkthrough) -> bool:
+    """Are all figures the model's, since nothing was read that counts?"""
+    return not any(estimate.origin == "read" for estimate in walkthrough.balance.quantities.values())
 
 
 def until_checked(walkthrough: Walkthrough) -> list[str]:
@@ -111,8 +140,8 @@ def until_checked(walkthrough: Walkthrough) -> list[str]:
 
 
 def _of_energy(walkthrough: Walkthrough) -> str:
-    told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
-    if not any(estimate.origin == "read" for estimate in told.quantities.values()):
+    off = COVERAGE * walkthrough.model_uncertainty
+    if nothing_counts(walkthrough):
         return "Nothing was read yet: these are the model's figures."
     return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
 
@@ -169,7 +198,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
         )
         said = [
             f"The meter shows {shows}; "
-            + next((words for name, words in _UNTIL.items() if name in doubted), "it is believed, and the")
+            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
             + f" {rest} stands as not explained."
         ]
     for one in told.contradictions:
@@ -211,11 +240,18 @@ def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
     return [(label(check.name), check.how) for check in walkthrough.checks]
 
 
+def cut(walkthrough: Walkthrough) -> str:
+    """Ends the sentence on intervals, where that of the energy would go below nothing."""
+    return "" if walkthrough.balance.range[0] > 0.0 else ", cut at 0: no energy use is below it"
+
+
 def interval(value: float, half: float, kind: str, system: str) -> str:
-    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears."""
+    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears; ``60 Wh/kg (0 to 132)`` where it would go below nothing."""
     unit = shown_unit(kind, system)
     slope = to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit)
     digits = 0 if half * slope >= 9.5 else 1
+    if half > value:
+        return f"{to_unit(value, kind, unit):,.{digits}f} {unit} (0 to {to_unit(value + half, kind, unit):,.{digits}f})"
     return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
 
 
@@ -266,7 +302,7 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %{cut(walkthrough)}."]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
@@ -302,61 +338,3 @@ def _columns(rows: Iterable[Sequence[str]]) -> list[str]:
     kept = [*rows]
     widths = [max(len(row[i]) for row in kept) for i in range(len(kept[0]))]
     return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in kept]
-
-
-def beside_the_model(case: Case, system: str) -> list[str]:
-    """What readings kept with the case say of its present dryers beside what the comparison counts, a sentence or two each."""
-    told = []
-    for readings in case.model.readings:
-        if not power_read(readings):
-            continue
-        try:
-            found = balance(case, readings)
-        except EnergyError:  # a duty or a system that a walkthrough has no answer for: nothing was read of it
-            continue
-        when = f" ({readings.occasion})" if readings.occasion else ""
-        told.append(f"At {readings.hopper}{when} {model_beside(found, system)}")
-    return told
-
-
-def model_beside(found: Balance, system: str, left_out: str = "") -> str:
-    """What the readings say of a dryer beside what the comparison counts for it on the duty of that day.
-
-    `left_out` names what is in doubt and stays out where all else has been taken over.
-    """
-    unit = shown_unit("specific energy", system)
-
-    def shown(value: float) -> str:
-        return f"{to_unit(value, 'specific energy', unit):,.0f} {unit}"
-
-    flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
-    read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
-    read += f" with {left_out} as read, which is in doubt" if left_out else ""
-    counted = counted_energy(found)
-    apart = abs(found.specific_energy - counted) > found.expanded
-    if found.found.metered != 1.0 and not apart:
-        between = "counted in what" if found.found.metered > 1.0 else "taken off what"
-        return (
-            f"the readings say {read} and the comparison counts {shown(counted)} there, brought to the meter: the model by itself counts "
-            f"{shown(found.expected)}. What lies between is {between} a replacement saves. That holds if its cause goes with the "
-            "present dryer; find the cause before a saving is signed."
-        )
-    said = f"the readings say {read}, the comparison counts {shown(counted)} there"
-    if not apart:
-        return f"{said}, which is within that."
-    share = counted / found.specific_energy - 1.0
-    said = f"{said}, {abs(share):.0%} {'more' if share > 0 else 'less'}. Bills and savings go by what is counted"
-    if metered_over_model(found) is None:
-        return (
-            f"{said}, and the meter is too far from the model to be taken over: it may cover more than this dryer, or a reading is off. "
-            "Find out before a saving is signed."
-        )
-    mend = f"check what is in doubt ({left_out})" if left_out else "take the readings over into the present dryer"
-    return f"{said}: {mend}, or find what takes the rest, before a saving is signed."
-
-
-def counted_energy(balance: Balance) -> float:
-    """Electricity and fuel per resin that the comparison counts on the duty of the readings. [J/kg]"""
-    found = balance.found
-    beyond = (found.metered - 1.0) * metered_power(found.expected)
-    return balance.expected + beyond / float(found.duty.throughput[0])

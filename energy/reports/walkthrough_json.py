@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from energy.reports.walkthrough import contradicted, wider
+from energy.reports.walkthrough import contradicted, nothing_counts, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.walk import Walkthrough
@@ -23,15 +23,20 @@ def to_json(walkthrough: Walkthrough) -> str:
         "currency": walkthrough.case.currency,
         "specific_energy_Wh_per_kg": told.specific_energy / 3600.0,
         "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
+        "specific_energy_range_Wh_per_kg": [end / 3600.0 for end in told.range],
         "coverage_factor": COVERAGE,
         "wider_because": wider(walkthrough),
         "expected_Wh_per_kg": told.expected / 3600.0,
         "least_Wh_per_kg": walkthrough.least / 3600.0,
         "below_least": walkthrough.impossible,
-        "to_check": [{"reading": d.reading, "text": d.text} for d in walkthrough.doubts],
+        "to_check": [
+            {"reading": d.reading, "text": d.text, "left_out": d.name in told.found.aside} for d in walkthrough.doubts
+        ],
+        "rests_on_nothing_read": nothing_counts(walkthrough),
         "power_W": told.power.value,
         "energy_kWh_per_year": year.energy / 3.6e6,
         "cost_per_year": year.cost,
+        "cost_range_per_year": [*walkthrough.cost_range],
         "marginal_price_per_kWh": year.price * 3.6e6,
         "agrees": told.agrees,
         "contradictions": contradicted(walkthrough),

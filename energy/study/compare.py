@@ -68,7 +68,7 @@ class OptionResult:
     """Of all machines together, as in Operation.sizing."""
     notes: tuple[Finding, ...]
     """What is to be said of the compressor house, the bill and the hall; no part of the verdict on drying. What is to be said of
-    a set-back in standby takes a run of its own: `energy.reports.plant_notes` has both."""
+    a set-back in standby takes a run of its own: `energy.reports.plant_notes` has both, and what an airflow is at the site."""
     savings: Mapping[str, Saving]
     """By commodity, what the bill falls by line by line against the baseline; empty for the baseline itself."""
     energy: Mapping[tuple[str, str], float]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.dryers import circuit_inputs, desiccant_beds
-from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
+from energy.dryers.base import EXPECTED_DEW_POINT
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
@@ -15,7 +15,7 @@ from energy.study.air_for_heat import AIR_MARGIN, FAR, air_is_its_own, heated, o
 from energy.study.drying_remedies import Remedies
 from energy.study.finding import Finding, Grade
 from energy.study.practice import METER, bearable_dew_point
-from energy.study.predicted_moisture import Moisture, surface_time
+from energy.study.predicted_moisture import surface_time
 from energy.units import show, shown_unit, to_unit
 
 OPEN_LOOP = ("hot-air",)
@@ -27,31 +27,12 @@ FLOOR_MARGIN = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class DryingChecks:
+class DryingChecks(Remedies):
     """The checks of one hopper and its dryer; those that do not apply are None."""
-
-    system: str
-    duty: Duty
-    operation: Operation
-    inputs: Inputs
-    moisture: Moisture
-    practice_kept: bool
-    """Is the resin dried as its practice has it?"""
 
     @property
     def resin(self) -> Resin:
         return self.duty.resin
-
-    @property
-    def _remedies(self) -> Remedies:
-        return Remedies(
-            system=self.system,
-            duty=self.duty,
-            operation=self.operation,
-            inputs=self.inputs,
-            moisture=self.moisture,
-            practice_kept=self.practice_kept,
-        )
 
     def _ppm(self, moisture: float) -> str:
         ppm = float(to_unit(moisture, "moisture", "ppm"))
@@ -98,13 +79,13 @@ class DryingChecks:
         grade: Grade = "pass" if short <= COLDER else "caution" if short <= MUCH_COLDER else "fail"
         text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
         if grade != "pass":
-            text += self._remedies.more_air()
+            text += self.more_air()
         unit = shown_unit("temperature", self.system)
         return self._finding("drying temperature", reached, asked - COLDER, "temperature", unit, grade, text)
 
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
-        ratio = self._remedies.least_air()
+        ratio = self.least_air()
         if np.isinf(ratio):
             return None
         grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
@@ -271,22 +252,22 @@ class DryingChecks:
                 limit=float(to_unit(m.target, "moisture", "ppm")),
                 unit="ppm",
                 verdict="caution",
-                text=f"No diffusion data for {self.resin.called}: only the recommended time stands for drying{self._remedies.stands_or_not()}",
+                text=f"No diffusion data for {self.resin.called}: only the recommended time stands for drying{self.stands_or_not()}",
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
         text = (
             f"Moisture of the pellets leaving, best estimate: {self._ppm(m.predicted)} ({self._ppm(m.low)} to "
             f"{self._ppm(m.high)}); the target is {self._ppm(m.target)}."
         )
-        if grade != "pass" and self._remedies.least_air() < 1.0:
+        if grade != "pass" and self.least_air() < 1.0:
             text += " Its pellets leave cold: less resin or more air comes before anything else."
         elif grade == "caution":
-            text += self._remedies.needed()
+            text += self.needed()
         elif grade == "fail":
             text += (
                 " This air leaves more than that in them however long they stay: it takes drier air."
                 if m.floor is not None and m.floor > m.target
-                else " Even the fastest diffusion of its range does not get there; dry longer, or hotter if the resin allows."
+                else f" Even the fastest diffusion of its range does not get there; {self.longer()}, or hotter if the resin allows."
             )
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
@@ -303,7 +284,7 @@ class DryingChecks:
         if not enough:
             text = (
                 f"{self.resin.called} needs {minutes:.2g} minutes in the hot air to lose the {self._ppm(initial)} on "
-                "its surface, longer than it stays; drain or centrifuge it first, or dry longer."
+                f"its surface, longer than it stays; drain or centrifuge it first, or {self.longer()}."
             )
         reached = self.moisture.target if enough else initial
         grade: Grade = "pass" if enough else "fail"

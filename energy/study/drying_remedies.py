@@ -15,9 +15,9 @@ from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits
 from energy.units import show
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Remedies:
-    """What is to be said of one hopper and its dryer."""
+    """One hopper and its dryer, and what is to be said of what would dry its resin."""
 
     system: str
     duty: Duty
@@ -81,12 +81,27 @@ class Remedies:
         )
         return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
 
+    def longer(self) -> str:
+        """To dry longer, with the input that a type has its own time from, and what it would be on the best estimate."""
+        if self.inputs.TIME_BY is None:
+            return "dry longer"
+        likely = " or more on the best estimate" if self.moisture.needed else ""
+        return f"dry longer ({self._own_time(self.moisture.needed)}{likely})"
+
+    def _own_time(self, needed: float | None) -> str:
+        """The input that a type has its own time from, and what it would be where that is known. [s]"""
+        key = self.inputs.TIME_BY
+        assert key is not None
+        name = f"“{entries(type(self.inputs))[key].label}”, {key}"
+        if needed is None:
+            return name
+        return f"{name}, of {two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)} min"
+
     def _given_by(self, needed: float) -> str:
         """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
-        known, key = entries(type(self.inputs)), self.inputs.TIME_BY
-        if key is not None:
-            minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
-            return f" (“{known[key].label}”, {key}, of {minutes} min)"
+        known = entries(type(self.inputs))
+        if self.inputs.TIME_BY is not None:
+            return f" ({self._own_time(needed)})"
         if self.inputs.air_resin_ratio is not None or gets_usual_air(self.inputs, self.duty.resin, self.operation):
             return f" with as much air{self._asked_as(needed)}"
         # A bigger hopper is given less air over what is usual: the time alone would not do.

@@ -197,7 +197,10 @@ def is_metered(dryer: Option | OwnMachine) -> bool:
 
 
 def _with_usual_air(resin: Resin) -> Resin:
-    """The resin with the airflow that is stored of it: what a metered dryer gets is seen by its meter, and not drawn."""
+    """The resin with the airflow that is stored of it: what a metered dryer gets is seen by its meter, and not drawn.
+
+    Not `Resin.usual_air`: an airflow that the case states itself is kept, as many draws as it has.
+    """
     stored = resin.data.get("air_resin_ratio")
     return resin if stored is None else replace(resin, air_resin_ratio=stored.si)
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from itertools import combinations
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -19,6 +21,8 @@ def _temperature(label: str) -> Any:
     return Quantity("temperature", label=label, shown="degC")
 
 
+COLDEST_HALL, HOTTEST_HALL = 263.15, 323.15
+"""Of what is read of a hall. [K]"""
 MOST = 10.0
 """Throughput of a hopper at most, as in a case. [kg/s]"""
 
@@ -54,7 +58,7 @@ class Readings(BaseModel):
     return_temperature: Annotated[
         float | None, _temperature("Return air out of the hopper"), Field(ge=273.15, le=473.15)
     ] = None
-    hall_temperature: Annotated[float | None, _temperature("Hall"), Field(ge=263.15, le=323.15)] = None
+    hall_temperature: Annotated[float | None, _temperature("Hall"), Field(ge=COLDEST_HALL, le=HOTTEST_HALL)] = None
     dew_point: Annotated[float | None, _temperature("Dew point of the process air"), Field(ge=188.15, le=308.15)] = None
     return_dew_point: Annotated[
         float | None, _temperature("Dew point of the return air at the dryer"), Field(ge=188.15, le=323.15)
@@ -124,6 +128,21 @@ class Readings(BaseModel):
         own = given.get("accuracy", {})
         return {**given, "accuracy": {**own, **told}} if told and isinstance(own, Mapping) else given
 
+    @model_validator(mode="before")
+    @classmethod
+    def _hall_in_place(cls, given: Any) -> Any:
+        """Refuse a hall in which nobody works where it and the air at the hopper fit the wrong way round: the pair, and not the hall alone."""
+        read = _read_of(given) if isinstance(given, Mapping) else {}
+        if read.get("hall_temperature", 0.0) <= HOTTEST_HALL:
+            return given
+        pairs = [(name, "hall_temperature") for name in ("process_temperature", "return_temperature")]
+        for hot, cold in pairs:
+            if COLDEST_HALL <= read.get(hot, 0.0) <= HOTTEST_HALL and not _not_in_order(
+                _exchanged(read, hot, cold), IN_ORDER
+            ):
+                raise ValueError(_below(read, hot, cold, f", {WAY_ROUND}"))
+        return given
+
     @model_validator(mode="after")
     def _fits(self) -> Self:
         for name in self.accuracy:
@@ -155,25 +174,23 @@ class Readings(BaseModel):
         self._one_way("power", "current")
         if self.power_factor is not None and self.current is None:
             raise ValueError("power_factor goes with current and voltage; a power needs none")
-        self._hotter("process_temperature", "return_temperature")
-        self._hotter("process_temperature", "hall_temperature")
-        self._hotter("hall_temperature", "hall_dew_point")
-        self._hotter("process_temperature", "dew_point")
-        self._hotter("return_temperature", "return_dew_point")
+        self._hotter()
         return self
 
     def _one_way(self, one: str, other: str) -> None:
         if getattr(self, one) is not None and getattr(self, other) is not None:
             raise ValueError(f"{one} and {other} are both given; one of them is allowed")
 
-    def _hotter(self, hot: str, cold: str) -> None:
-        above, below = getattr(self, hot), getattr(self, cold)
-        if above is not None and below is not None and above < below:
-            units = [unit_typed(v) for v in (above, below)]
-            texts = [show(v, "temperature", unit) for v, unit in zip((above, below), units, strict=True)]
-            raise ValueError(
-                f"{hot} of {texts[0]} is below {cold} of {texts[1]}; check which is which{_unit_too(above, below, *units)}"
-            )
+    def _hotter(self) -> None:
+        """Refuse temperatures of which one cannot be below another; the pair that would fit the wrong way round is named."""
+        read = {name: getattr(self, name) for name in _TEMPERATURES if getattr(self, name) is not None}
+        below = _not_in_order(read, MUST_HOLD)
+        if not below:
+            return
+        exchanged = [pair for pair in combinations(read, 2) if not _not_in_order(_exchanged(read, *pair), IN_ORDER)]
+        hot, cold = next(((a, b) for a, b, _ in IN_ORDER if exchanged in ([(a, b)], [(b, a)])), below[0])
+        way_round = f", {WAY_ROUND}" if {hot, cold} in [{*pair} for pair in exchanged] else ""
+        raise ValueError(_below(read, hot, cold, way_round))
 
     @property
     def occasion(self) -> str:
@@ -185,8 +202,57 @@ class Readings(BaseModel):
         return tuple(name for name in QUANTITIES if getattr(self, name) is not None)
 
 
+WAY_ROUND = "as if they were the wrong way round"
+"""Said of two temperatures that would fit in each other's place."""
 FAR = 15.0
 """By how much what should be hotter is colder, from which another unit is told as what may explain it; by judgement. [K]"""
+MUST_HOLD = (
+    ("process_temperature", "return_temperature", 0.0),
+    ("process_temperature", "hall_temperature", 0.0),
+    ("hall_temperature", "hall_dew_point", 0.0),
+    ("process_temperature", "dew_point", 0.0),
+    ("return_temperature", "return_dew_point", 0.0),
+    ("process_temperature", "heater_inlet_temperature", FAR),
+)
+"""Hotter, colder, and by how much the colder may read hotter: what is refused where it does not hold. [K]"""
+IN_ORDER = (
+    *MUST_HOLD,
+    ("process_temperature", "shell_temperature", FAR),
+    ("process_temperature", "desiccant_inlet_temperature", FAR),
+    ("return_temperature", "desiccant_inlet_temperature", FAR),
+    ("return_temperature", "hall_temperature", FAR),
+    ("shell_temperature", "hall_temperature", FAR),
+    ("regeneration_temperature", "process_temperature", 0.0),
+)
+"""The same with what decides whether two of them would fit in each other's place."""
+_TEMPERATURES = tuple(dict.fromkeys(name for hot, cold, _ in IN_ORDER for name in (hot, cold)))
+
+
+def _not_in_order(read: Mapping[str, float], order: Iterable[tuple[str, str, float]]) -> list[tuple[str, str]]:
+    """Hotter and colder of every pair that is not in order."""
+    known = [(hot, cold, by) for hot, cold, by in order if hot in read and cold in read]
+    return [(hot, cold) for hot, cold, by in known if read[hot] < read[cold] - by]
+
+
+def _below(read: Mapping[str, float], hot: str, cold: str, way_round: str) -> str:
+    units = [unit_typed(read[name]) for name in (hot, cold)]
+    texts = [show(read[name], "temperature", unit) for name, unit in zip((hot, cold), units, strict=True)]
+    unit = _unit_too(read[hot], read[cold], *units)
+    return f"{hot} of {texts[0]} is below {cold} of {texts[1]}{way_round}; check which is which{unit}"
+
+
+def _read_of(given: Mapping[str, Any]) -> dict[str, float]:
+    """Temperatures as far as they can be read, whether or not they can be. [K]"""
+    read: dict[str, float] = {}
+    for name in _TEMPERATURES:
+        with suppress(ValueError):
+            value = QUANTITIES[name].read(given.get(name))
+            read |= {} if value is None else {name: value}
+    return read
+
+
+def _exchanged(read: Mapping[str, float], one: str, other: str) -> dict[str, float]:
+    return {**read, one: read[other], other: read[one]}
 
 
 def _unit_too(hot: float, cold: float, unit_of_hot: str, unit_of_cold: str) -> str:

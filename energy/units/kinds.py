@@ -321,10 +321,14 @@ def _hints() -> dict[tuple[str, str], str]:
     hints["pressure", "psi"] = "psi does not say gauge or absolute; write psig or psia"
     condition = "does not say at which condition the gas is counted as a volume; write"
     for u in VOLUME_FLOW:
-        hints["gas flow", u] = f"{u} {condition} {u} at 0 degC, {u} at 20 degC or {u} FAD (1 bar(a), 20 degC)"
+        hints["gas flow", u] = (
+            f"{u} {condition} {u} at 0 degC or {u} at 20 degC (both 1013 mbar(a)), {u} FAD (1 bar(a), 20 degC), or the air as it is at the blower, "
+            f"as in {u} at 20 degC and 845 mbar(a)"
+        )
     for u in CFM:
         hints["gas flow", u] = (
-            f"{u} {condition} scfm (60 degF, 14.696 psia), scfm at 68 degF (14.5 psia) or cfm FAD (1 bar(a), 20 degC)"
+            f"{u} {condition} scfm (60 degF, 14.696 psia), scfm at 68 degF (14.5 psia), cfm FAD (1 bar(a), 20 degC), or the air as it is at the "
+            "blower, as in cfm at 68 degF and 12.3 psia"
         )
     for u in ("scfm", *(f"N{u}" for u in VOLUME_FLOW)):
         hints["volume flow", u] = (

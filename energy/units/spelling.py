@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from energy.errors import UnitError, nearest
-from energy.units.kinds import DENOMINATORS, HINTS, KINDS, TABLES, Kind, Scale
+from energy.units.kinds import DENOMINATORS, GAS_CONSTANT_DRY_AIR, HINTS, KINDS, TABLES, Kind, Scale
 
 _WORDS = {
     variant: word
@@ -54,6 +54,8 @@ _SIGNS = str.maketrans(
         "*": " ",
     }
 )
+_COLDEST, _HOTTEST, _THINNEST, _DENSEST = 200.0, 600.0, 4e4, 2e6
+"""Between which a volume of gas may be counted. [K], [Pa]"""
 # Never sent to pint, which knows no basis, no reference condition and no gauge, and to which a pressure is as
 # good as an energy per volume.
 _CLOSED = {
@@ -119,6 +121,25 @@ def _by_pint(unit: str, si: str) -> Scale | None:
         return None
 
 
+def _gas_at(unit: str) -> Scale | None:
+    """Scale of ``m3/h at 20 degC and 845 mbar(a)``, a volume of gas at a temperature and an absolute pressure; None where it is none."""
+    match = re.fullmatch(r"(\S+) at (-?[\d.]+) ?(deg[CF]|K) and ([\d.]+) ?(\S+)", unit)
+    if match is None:
+        return None
+    volume, warm = TABLES["volume flow"].get(match[1]), TABLES["temperature"].get(match[3])
+    pressed = TABLES["pressure"].get(match[5])
+    if volume is None or warm is None or pressed is None or pressed.gauge:
+        return None
+    try:
+        temperature = float(match[2]) * warm.factor + warm.offset
+        pressure = float(match[4]) * pressed.factor
+    except ValueError:
+        return None
+    if not (_COLDEST <= temperature <= _HOTTEST and _THINNEST <= pressure <= _DENSEST):
+        return None
+    return Scale(volume.factor * pressure / (GAS_CONSTANT_DRY_AIR * temperature))
+
+
 @lru_cache(maxsize=4096)
 def _scale(kind: str, unit: str) -> Scale | None:
     if kind == "temperature":
@@ -127,7 +148,7 @@ def _scale(kind: str, unit: str) -> Scale | None:
         unit = re.sub(r"\b(delta_)?degC\b", "K", unit).replace("delta_degF", "degF")
     if kind == "emission factor":
         unit = re.sub(r" CO2e?/", "/", unit)
-    found = TABLES[kind].get(unit)
+    found = TABLES[kind].get(unit) or (_gas_at(unit) if kind == "gas flow" else None)
     if found or not unit or kind in _CLOSED or (kind, unit) in HINTS:
         return found
     if kind not in DENOMINATORS:

@@ -13,6 +13,7 @@ from energy.errors import OutOfRangeError
 from energy.study.case import Case
 from energy.study.readings import Readings
 from energy.walkthrough.contradictions import FITS, Contradiction, contradictions, slopes_of
+from energy.walkthrough.doubt import Doubt, without
 from energy.walkthrough.estimate import (
     COVERAGE,
     Array,
@@ -26,6 +27,8 @@ from energy.walkthrough.estimate import (
 from energy.walkthrough.found import Found, find, power_of
 from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
+from energy.walkthrough.slips import cannot_be
+from energy.walkthrough.wrong_way_round import wrong_way_round
 
 UNEXPLAINED = "not explained"
 """Power that the meter shows and no part of the dryer takes; below 0 where it shows less than they take."""
@@ -103,6 +106,12 @@ class Balance:
         return COVERAGE * self.uncertainty
 
     @property
+    def range(self) -> tuple[float, float]:
+        """Ends of that interval; cut at nothing, below which no energy is. [J/kg]"""
+        low, high = (float(self.specific_energy + sign * self.expanded) for sign in (-1.0, 1.0))
+        return max(low, 0.0), high
+
+    @property
     def agrees(self) -> bool:
         """Do readings and model agree within what is stated of them?"""
         return self.unexplained is None and self.reconciled.scale <= FITS and dict(self.wide) == dict(self.quantities)
@@ -163,13 +172,18 @@ def balance(case: Case, readings: Readings) -> Balance:
 
 
 def _to_count_with(case: Case, readings: Readings) -> Found:
-    """The dryer as found without temperatures that are in another unit than they were typed in."""
+    """The dryer as found without temperatures in another unit or in each other's place, and what else cannot be.
+
+    What is left out may have stood for something else that was read, or made something else look right: so it is asked again.
+    """
     found = find(case, readings)
-    aside = in_other_unit(found)
-    if not aside:
-        return found
-    rest = readings.model_copy(update=dict.fromkeys(aside))
-    return replace(find(case, rest), typed=readings, aside=aside)
+    aside = dict[str, Doubt]()
+    beyond = {**in_other_unit(found), **wrong_way_round(found)} or cannot_be(found, quantities(found))
+    while beyond:
+        aside, rest = {**beyond, **aside}, without(found.readings, beyond.values())
+        found = replace(find(case, rest), typed=readings, aside=aside)
+        beyond = cannot_be(found, quantities(found))
+    return found
 
 
 def scale_of(settled: Reconciled, *, widened: bool) -> float:
@@ -180,7 +194,7 @@ def scale_of(settled: Reconciled, *, widened: bool) -> float:
 def _not_read(found: Found, name: str) -> bool:
     """Is it one to name where it was not read? One that was read and is doubted is told as that."""
     reading = "shell_temperature" if name == "shell" else name
-    return name in _SAID and getattr(found.typed, reading, None) is None
+    return name in _SAID and name not in found.aside and getattr(found.typed, reading, None) is None
 
 
 def _brought_together(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from energy.dryers.base import Operation
 from energy.study.duty import minimum_energy
+from energy.study.readings import Readings
+from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found
 
 ABOVE_ALL = 2.0
@@ -26,6 +29,28 @@ class Doubt:
     """What is wrong, in a few words."""
     text: str
     """The same in a sentence or two, with the slip that would explain it."""
+    cannot_be: bool = False
+    """Can no dryer like this one have it, so that it is left out of everything until it is checked?"""
+    as_read: Estimate | None = None
+    """What it said, where several readings made it."""
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """Readings that the quantity was made of, as they are left out with it."""
+        return (self.reading, *MADE_OF.get(self.name, ()))
+
+
+MADE_OF = {
+    "throughput": ("throughput", "weighed_mass", "weighing_time"),
+    "power": ("power", "current", "voltage", "power_factor"),
+    "air_flow": ("air_flow", "air_velocity", "duct_diameter"),
+}
+"""Readings that make a quantity; any other is a reading itself."""
+
+
+def without(readings: Readings, aside: Iterable[Doubt]) -> Readings:
+    """The readings without those of the quantities that are set aside."""
+    return readings.model_copy(update=dict.fromkeys(name for doubt in aside for name in doubt.readings))
 
 
 def least_energy(found: Found) -> float:

@@ -93,7 +93,10 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
     from energy.study.readings import QUANTITIES
 
     readings = found.typed
-    if name in given and given[name].origin == "read":
+    doubt = found.aside.get(name)
+    if doubt is not None and doubt.as_read is not None:
+        value, off = doubt.as_read.value, doubt.as_read.uncertainty
+    elif name in given and given[name].origin == "read":
         value, off = given[name].value, given[name].uncertainty
     elif getattr(readings, name, None) is not None:
         value, off = float(getattr(readings, name)), half_width(readings, name) / math.sqrt(3.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -28,7 +29,7 @@ def quantities(found: Found) -> dict[str, Estimate]:
     """By name, in SI; powers are electricity or fuel bought. [W]"""
     readings, op = found.readings, found.as_found
     resin = throughput(found.case, found.place, readings)
-    given: dict[str, Estimate] = {"throughput": resin}
+    given: dict[str, Estimate] = {"throughput": replace(resin, note=LEFT_OUT) if "throughput" in found.aside else resin}
     part = _parts(op)
     if found.batch:
         given |= {name: _modelled(power, "model_batch") for name, power in part.items() if power > 0.0}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -71,9 +71,14 @@ def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -
     if air is None and power is None:
         air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
-    return tuple(
-        filter(None, (*found.aside.values(), flow, power, air, _cycle(found, given), *cold, _dew_point(found)))
-    )
+    rest = (flow, power, air, _cycle(found, given), *cold, _dew_point(found))
+    return (*found.aside.values(), *(doubt for doubt in rest if doubt is not None and doubt.name not in found.aside))
+
+
+def cannot_be(found: Found, given: Mapping[str, Estimate]) -> dict[str, Doubt]:
+    """Of the doubts those of readings that no dryer like this one can have, by the name of the quantity."""
+    doubted = doubts(replace(found, aside={}), given)
+    return {doubt.name: doubt for doubt in doubted if doubt.cannot_be}
 
 
 def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -103,6 +108,8 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         reading="weighed_mass" if weighed else "throughput",
         brief=f"{brief}: check the {what}",
         text=f"Check the {what}: {show(flow.value, 'mass flow', unit)} is {apart}.{slip}",
+        cannot_be=least_energy(found) * least > ABOVE_ALL * most_power(found.expected),  # nothing there could warm it
+        as_read=flow,
     )
 
 
@@ -116,12 +123,13 @@ def _power(
     least = 0.0 if by_gas(found) else least_energy(found) * (flow.value - flow.expanded)
     shown, built = show(power.value, "power", unit), show(most, "power", unit)
     typed = found.readings.power is not None
-    if power.value - power.expanded > ABOVE_ALL * most:
+    too_much, too_little = power.value - power.expanded > ABOVE_ALL * most, power.value + power.expanded < least
+    if too_much:
         apart = f"{times(power.value / most)} what heaters and blowers of this dryer take together at most ({built})"
         brief = f"{times(power.value / most)} the most it can take"
     elif flow_doubted:
         return None
-    elif power.value + power.expanded < least:
+    elif too_little:
         apart = f"less than warming and drying the resin takes alone ({show(least, 'power', unit)})"
         brief = "less than the resin takes"
     elif unbilled:
@@ -135,6 +143,8 @@ def _power(
         brief=f"{brief}: check it",
         text=f"Check the electrical power: {shown} is {apart}."
         f"{_slip_of_ten(power.value, least, ABOVE_ALL * most, 'power', unit, _OF_A_THOUSAND if typed else {})}",
+        cannot_be=too_much or too_little,
+        as_read=power,
     )
 
 
@@ -152,6 +162,7 @@ def _cycle(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         reading="regeneration_cycle",
         brief=f"{than}: check it",
         text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= factor <= 120.0 else '.'}",
+        cannot_be=True,
     )
 
 
@@ -168,6 +179,7 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
         brief="colder than the hall: check it",
         text=f"Check the {what[name]}: {show(getattr(found.readings, name), 'temperature', unit)} is colder than the hall "
         f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air{words}",
+        cannot_be=True,
     )
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
+from energy.dryers.base import AIR_PER_RESIN
 from energy.study.readings import QUANTITIES
 from energy.units import show
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
@@ -20,6 +23,8 @@ TOO_LITTLE_HEAT = 0.5
 """Share of the heat that the resin takes up to which the heat that the process air gives is doubted; by judgement. [-]"""
 LITTLE_AIR = 0.5
 """Share of the airflow that the dryer of the case has up to which an airflow is doubted; by judgement. [-]"""
+MUCH_AIR = 5.0
+"""Times the airflow that the dryer of the case has from which an airflow is doubted whose tenth would fit; by judgement. [-]"""
 FASTEST = 40.0
 """Air velocity beyond which no duct of a dryer is run, so that no slip is said to explain it; by judgement. [m/s]"""
 
@@ -27,9 +32,11 @@ FASTEST = 40.0
 def too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     """An airflow that would give far more heat in the hopper than the meter shows going into the dryer, or than it can take at all."""
     flow, power, unit = given.get("air_flow"), given.get("power"), system_of(found)
-    if flow is None or flow.origin != "read" or given["return_temperature"].origin != "read":
+    if flow is None or flow.origin != "read":
         return None
     heat = _heat(found, given)
+    if given["return_temperature"].origin != "read":
+        return _ten_times_the_air(found, given, heat)
     if power is None or by_gas(found):  # a meter of electricity does not show its heat
         most, off, than, all_ = (
             most_power(found.expected),
@@ -42,7 +49,7 @@ def too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         most, off, than, all_ = power.value, power.expanded, "the meter", "all that the meter shows"
         limit = HOTTER_THAN_FED * most
     if heat * (1.0 - flow.expanded / flow.value) <= limit + off:
-        return None
+        return _ten_times_the_air(found, given, heat)
     more = times(heat / most)
     reading, what = _of_air(found)
     return Doubt(
@@ -51,7 +58,35 @@ def too_much_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         brief=f"{more} {than} in heat: check it",
         text=f"Check {what}: so much air would give {show(heat, 'power', unit)} in the hopper, {more} {all_} "
         f"({show(most, 'power', unit)}).{_slip_of_air(found, given, heat)}",
+        cannot_be=True,
+        as_read=flow,
     )
+
+
+def _ten_times_the_air(found: Found, given: Mapping[str, Estimate], heat: float) -> Doubt | None:
+    """An airflow that no blower of the dryer could give and whose tenth would be its own, whatever heat the return air says that it gives."""
+    flow, own = given["air_flow"], _own_air(found)
+    slip = _slip_of_air(found, given, heat)
+    if flow.value - flow.expanded <= MUCH_AIR * own or not slip:
+        return None
+    reading, what = _of_air(found)
+    more = f"{times(flow.value / own)} what this dryer is built for"
+    unit = system_of(found)
+    shown, built = show(flow.value, "gas flow", unit), show(own, "gas flow", unit)
+    return Doubt(
+        name="air_flow",
+        reading=reading,
+        brief=f"{more}: check it",
+        text=f"Check {what}: {shown} is {more} ({built}).{slip}",
+        cannot_be=True,
+        as_read=flow,
+    )
+
+
+def _own_air(found: Found) -> float:
+    """Air that the dryer of the case has: on the duty of the day, or what it is built for where that is more. [kg/s]"""
+    built = found.expected.details.get(AIR_PER_RESIN, 0.0) * found.duty.built_for.design_throughput
+    return float(max(np.max(found.expected.air_flow), np.max(built)))
 
 
 def too_little_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
@@ -83,6 +118,8 @@ def too_little_air(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         brief=f"heat {less} the resin takes: check it",
         text=f"Check {what}: so little air would give {show(heat, 'power', unit)} in the hopper, {less} warming and drying the resin "
         f"takes ({show(takes, 'power', unit)}), and {beside}.{slip}",
+        cannot_be=True,
+        as_read=flow,
     )
 
 
@@ -97,13 +134,13 @@ def _beside_the_meter(found: Found, given: Mapping[str, Estimate], takes: float)
 
 
 def _beside_the_return(found: Found, given: Mapping[str, Estimate]) -> str:
-    """How hot the air comes back, where that is what the dryer of the case has with all its air and not with so little."""
+    """How hot the air comes back, where that is nearer to what the dryer of the case has with all its air than with so little."""
     back, unit = given["return_temperature"], system_of(found)
     if back.origin != "read" or found.as_found is found.expected:
         return ""
     cold, hot = (float(op.hopper.return_temperature[0]) for op in (found.as_found, found.expected))
     off = math.hypot(back.expanded, COVERAGE * usual("model_return_temperature") / math.sqrt(3.0))
-    if back.value - cold <= off or abs(back.value - hot) > off:
+    if back.value - cold <= max(off, 0.5 * (hot - cold)):
         return ""
     read, would = (show(value, "temperature", unit) for value in (back.value, cold))
     return f"it comes back at {read}, where so little air would come back near {would}"
@@ -125,7 +162,8 @@ def _of_air(found: Found) -> tuple[str, str]:
 
 def _slip_of_air(found: Found, given: Mapping[str, Estimate], heat: float) -> str:
     """The slip of ten with which the air would give at least what the resin takes, and no more than the meter shows or, where
-    none does, the dryer of the case takes."""
+    none does, the dryer of the case takes; without a meter also one with which it would be about the air of that dryer."""
+    own = float(found.expected.air_flow[0])
     off = given["air_flow"].expanded / given["air_flow"].value
     takes = least_energy(found) * given["throughput"].value
     metered = "power" in given and not by_gas(found)
@@ -135,7 +173,9 @@ def _slip_of_air(found: Found, given: Mapping[str, Estimate], heat: float) -> st
         value = getattr(found.readings, name)
         for factor, word in ((10.0, "Ten times"), (0.1, "A tenth of")):
             would = heat * factor**power
-            if value is None or would * (1.0 + off) < takes or would * (1.0 - off) > most:
+            fits = would * (1.0 + off) >= takes and would * (1.0 - off) <= most
+            about = LITTLE_AIR <= given["air_flow"].value * factor**power / own <= 1.0 / LITTLE_AIR
+            if value is None or not (fits or (about and not metered)):
                 continue
             if name == "air_velocity" and factor * value > FASTEST:
                 continue

@@ -7,13 +7,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from energy.errors import CaseError, Problem
+from energy.study.readings import WAY_ROUND
 from energy.walkthrough.baseline import readings_from
 
 
 def usable(written: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
     """A table of readings without those that cannot be read, or say nothing beside the others.
 
-    Of two that cannot both be right the one typed last, which stands last in the table, is left out.
+    Of two that cannot both be right the one typed last, which stands last in the table, is left out; of two temperatures that
+    may be the wrong way round both are, since nothing tells which of them is right.
 
     Returns
     -------
@@ -24,10 +26,10 @@ def usable(written: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
     """
     kept, left = dict(written), dict[str, str]()
     while problems := _problems(kept):
-        names = [(_name(kept, problem), problem.message) for problem in problems]
-        if not all(name for name, _ in names):
+        named = [(_names(kept, problem), problem.message) for problem in problems]
+        if not all(names for names, _ in named):
             return kept, left
-        for name, message in names:
+        for name, message in ((name, message) for names, message in named for name in names):
             if kept.pop(name, None) is not None:
                 left[name] = _said(name, message, left)
     return kept, left
@@ -39,6 +41,14 @@ def _problems(table: Mapping[str, Any]) -> tuple[Problem, ...]:
     except CaseError as error:
         return error.problems
     return ()
+
+
+def _names(table: Mapping[str, Any], problem: Problem) -> tuple[str, ...]:
+    """The readings to leave out for a problem."""
+    if not problem.key and WAY_ROUND in problem.message:
+        return tuple(name for name in table if re.search(rf"\b{name}\b", problem.message))
+    name = _name(table, problem)
+    return (name,) if name else ()
 
 
 def _name(table: Mapping[str, Any], problem: Problem) -> str:

@@ -43,6 +43,13 @@ class Walkthrough:
         return bool(self.balance.specific_energy < self.least)
 
     @property
+    def cost_range(self) -> tuple[float, float]:
+        """Cost a year at the ends of the interval of the specific energy; none below nothing, which is what no energy costs. [money]"""
+        per_energy = self.year.price * self.year.energy / self.balance.specific_energy
+        ends = [float(self.year.cost + per_energy * (end - self.balance.specific_energy)) for end in self.balance.range]
+        return max(ends[0], 0.0) if self.balance.range[0] > 0.0 else 0.0, ends[1]
+
+    @property
     def case(self) -> Case:
         return self.balance.found.case
 

@@ -22,12 +22,12 @@ SHOP = shop()
 
 
 def test_power_by_current_is_power_over_throughput():
-    # sqrt(3) x 30 A x 400 V x 0.9 = 18.706 kW; 15 kg in ten minutes = 90 kg/h: 207.8 Wh/kg.
+    # sqrt(3) x 20 A x 400 V x 0.9 = 12.471 kW; 15 kg in ten minutes = 90 kg/h: 138.6 Wh/kg.
     told = balance(
         SHOP,
         Readings(
             hopper=HOPPER,
-            current="30 A",
+            current="20 A",
             voltage="400 V",
             power_factor="90 %",
             weighed_mass="15 kg",
@@ -35,7 +35,7 @@ def test_power_by_current_is_power_over_throughput():
         ),
     )
     power, flow = told.quantities["power"], told.quantities["throughput"]
-    assert power.value == pytest.approx(18706.1, rel=1e-5)
+    assert power.value == pytest.approx(12470.8, rel=1e-5)
     # 2.5 % current, 1.5 % voltage, 4 % power factor, 10 % for a minute that stands for a cycle: 11.158 % wide.
     assert power.uncertainty / power.value == pytest.approx(0.111580 / math.sqrt(3.0), rel=1e-4)
     assert flow.value == pytest.approx(0.025)

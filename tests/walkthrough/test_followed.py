@@ -9,10 +9,10 @@ import pytest
 from cases import HOPPER as PLACE
 from cases import PRESENT, case
 from dryer_read import AIR, FULL, HOPPER, there
+from two_shifts import SHIFTS, bought
 
 from energy.air import moist
 from energy.study.case import Case
-from energy.study.compare import compare
 from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.found import power_of
@@ -37,14 +37,6 @@ TARIFFS = {
         "plant_load": {"months": [{"month": m, "energy": "200 MWh", "peak": "500 kW"} for m in range(1, 13)]},
     },
 }  # fmt: skip
-SHIFTS = {
-    "calendar.production_hours": None,
-    "calendar.shifts": [
-        {"name": "early", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "06:00", "end": "14:00"},
-        {"name": "late", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "14:00", "end": "22:00"},
-    ],
-    "calendar.standby_up_to": "10 h",
-}
 
 
 def shop(tariff: str, drying: str = "120 degC", **inputs: object) -> Case:
@@ -58,12 +50,6 @@ def shop(tariff: str, drying: str = "120 degC", **inputs: object) -> Case:
         "tariffs.cooling": "0.02 USD/kWh",
     }
     return case(PRESENT, changes={**changes, **SHIFTS, **TARIFFS[tariff]})
-
-
-def bought(at: Case) -> tuple[float, float]:
-    """Electricity and fuel of the present dryer in a year, and what a year costs. [J], [USD]"""
-    counted = compare(at).baseline
-    return sum(v for (_, carrier), v in counted.energy.items() if carrier != "cooling"), counted.total_cost
 
 
 def holds(made, name: str, before: Case, after: Case, within: float) -> None:

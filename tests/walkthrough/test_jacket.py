@@ -6,23 +6,14 @@ import numpy as np
 import pytest
 from cases import PRESENT, case
 from dryer_read import AIR, HOPPER, there
+from two_shifts import SHIFTS, bought
 
 from energy.reports.walkthrough import gap_row
 from energy.study.case import Case
-from energy.study.compare import compare
 from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.found import find
 from energy.walkthrough.walk import walk
-
-SHIFTS = {
-    "calendar.production_hours": None,
-    "calendar.shifts": [
-        {"name": "early", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "06:00", "end": "14:00"},
-        {"name": "late", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "14:00", "end": "22:00"},
-    ],
-    "calendar.standby_up_to": "10 h",
-}
 
 
 def shop(thickness: str, kind: str = "desiccant-twin-tower", **inputs: object) -> Case:
@@ -51,12 +42,6 @@ def read(at: Case, **other: object) -> Readings:
 
 def finding(made, name):
     return next(cause for cause in made.causes if cause.name == name)
-
-
-def bought(at: Case) -> tuple[float, float]:
-    """Electricity and fuel of the baseline in a year, with its cooling plant, and what they cost. [J]"""
-    counted = compare(at).baseline
-    return sum(v for (_, carrier), v in counted.energy.items() if carrier != "cooling"), counted.total_cost
 
 
 @pytest.mark.parametrize(

@@ -101,7 +101,7 @@ def test_what_the_dryer_cannot_have_is_asked_about_in_the_other_unit(changes, re
         {"process_temperature": None, "return_temperature": "115 degC"},
         {"shell_temperature": "110 degC"},  # bare
         {"hall_temperature": "6 degC"},
-        {"hall_temperature": "45 degC"},
+        {"hall_temperature": "45 degC", "shell_temperature": "52 degC"},
         {"hall_temperature": "43 degF"},
         {"dew_point": "-40 degC"},
         {"dew_point": "-40 degF"},

@@ -89,7 +89,7 @@ def test_the_answer_of_a_dryer_too_small_is_no_clean_bill():
     impossible = small(throughput="98 kg/h", **AIR)  # said once
     assert report.verdict(impossible) == "A reading is off, or the pellets leave cold and undried."
     doubted = small(throughput="98 kg/h", power="900 kW", **AIR)
-    assert report.verdict(doubted) == "Its pellets leave cold: see whether they dry."
+    assert report.verdict(doubted) == report.verdict(impossible)  # 900 kW are in no figure
 
 
 def test_what_would_settle_it_is_worth_reading_next():
@@ -122,9 +122,8 @@ def test_watts_in_the_box_of_kilowatts_are_told_at_the_reading(typed, meant):
     assert doubt.reading == "power"
     assert "times what heaters and blowers of this dryer take together at most" in doubt.text
     assert doubt.text.endswith(f"A thousandth of it, {meant}, would fit: watts taken for kilowatts?")
-    # There is an answer still, of which nothing but the power is changed.
-    other = demo(power="1800 kW")
-    assert made.year.cost / other.year.cost == pytest.approx(float(typed.split()[0]) / 1800.0, rel=1e-3)
+    # There is an answer still, which is that without it.
+    assert made.year.cost == demo().year.cost
 
 
 def test_kilowatts_taken_for_watts():

@@ -9,8 +9,10 @@ import pytest
 from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
 from energy.study.case import build, load_case
+from energy.walkthrough.baseline import readings_from
 from energy.walkthrough.causes import UNEXPLAINED_POWER
 from energy.walkthrough.dryness import COLD
+from energy.walkthrough.found import find
 from energy.walkthrough.walk import walk
 
 DOCUMENT = {
@@ -89,11 +91,14 @@ def test_too_little_air_for_the_power_that_was_read_is_a_slip_of_the_duct_and_no
     assert "leave cold" not in report.headline(made, "si")
     assert row(made, "air_flow")[3].endswith("less than the resin takes: check it")
     assert row(made, "power")[3] == "above"
-    apart = " ".join(report.contradicted(made))
-    assert "it is believed" not in apart
-    assert "until the airflow is checked the rest stands" in apart
-    assert report.would_settle(made)[0][0] == "Process air flow"
-    assert "Electrical power" not in " ".join(name for name, _ in report.would_settle(made))
+    # The air is in no figure, so that nothing is left that contradicts the meter.
+    assert (
+        "In no figure until it is checked: process air flow. The figures rest on what else was read."
+        in report.headline(made, "si")
+    )
+    assert report.contradicted(made) == []
+    assert report.would_settle(made) == []
+    assert made.balance.specific_energy == pytest.approx(5400.0 / (11.8 / 600.0), rel=0.01)
 
 
 @pytest.mark.parametrize(
@@ -197,7 +202,8 @@ def test_more_than_the_model_may_be_off_is_not_said_to_be_within_it():
 
 
 def test_readings_of_air_that_cannot_be_are_named_without_the_model_s_number():
-    [note] = walked(duct_diameter="900 mm").balance.notes
+    at = build(DOCUMENT)
+    [note] = find(at, readings_from({**READ, "duct_diameter": "900 mm"})).notes
     assert "cannot be together (air velocity in the duct, duct diameter, " in note
     assert "enthalpy" not in note
     assert "676" not in note
@@ -243,11 +249,36 @@ def test_too_little_air_that_comes_back_hot_is_a_slip_without_a_meter_too(off, r
     assert doubt.text.endswith(slip)
     assert not found(made) & {COLD, "Little air", "Funnelling"}
     assert row(made, "air_flow")[3].endswith("less than the resin takes: check it")
-    if not made.balance.agrees:
-        assert report.would_settle(made)[0][0] == "Process air flow"
-    # Without a meter all figures rest on that air.
+    # Without a meter all figures would rest on that air: they are those without it.
     assert "leave cold" not in report.headline(made, "si")
-    assert "Not to be used before it is checked: process air flow" in cards.figures(made, "si")
+    assert "In no figure until it is checked: process air flow" in cards.figures(made, "si")
+    bare = build({**DOCUMENT, "readings": [rest]})
+    assert made.year.cost == walk(bare, bare.model.readings[0]).year.cost
+
+
+@pytest.mark.parametrize("back", ["50 degC", "85 degC"])
+def test_a_tenth_of_the_air_is_a_slip_where_its_return_fits_neither_so_little_nor_all_of_it(back):
+    """60 to 64 degC come back with all the air and 22 to 25 with a tenth of it: the middle is near 43 degC."""
+    [doubt] = without_meter(air_velocity="1.05 m/s", return_temperature=back).doubts
+    assert doubt.text.endswith("Ten times the velocity, 10.5 m/s, would fit: a slip of ten?")
+    assert f"it comes back at {back[:2]} °C, where so little air would come back near 2" in doubt.text
+
+
+@pytest.mark.parametrize("back", ["62 degC", "100 degC", None])
+def test_ten_times_the_air_is_a_slip_even_where_it_would_give_no_more_heat_than_the_dryer_has(back):
+    """4 m/s in 146 mm are about the 10.5 m/s in 90 mm that fit: 4 / 10.5 x (146 / 90)^2 is 1.0."""
+    read = {"duct_diameter": "146 mm", "return_temperature": back}
+    taken = {name: value for name, value in {**UNMETERED, **read}.items() if value is not None}
+
+    def doubted(velocity):
+        case = build({**DOCUMENT, "readings": [{**taken, "air_velocity": velocity}]})
+        return walk(case, case.model.readings[0]).doubts
+
+    assert "air_flow" not in [doubt.name for doubt in doubted("4 m/s")]
+    assert "air_flow" not in [doubt.name for doubt in doubted("12 m/s")]  # three times is no slip of ten
+    [doubt] = doubted("40 m/s")
+    assert doubt.name == "air_flow"
+    assert doubt.text.endswith("A tenth of the velocity, 4 m/s, would fit: a slip of ten?")
 
 
 def test_a_gas_fired_dryer_s_electricity_does_not_hide_a_slip_of_its_air():

@@ -8,6 +8,7 @@ import numpy as np
 
 from energy.dryers.base import END_USES
 from energy.reports import inputs, left_over
+from energy.reports.beside_model import beside_the_model
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Chart, Paragraph, Table
 from energy.reports.document.register import used
@@ -26,7 +27,6 @@ from energy.reports.document.words import (
 from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
 from energy.reports.resins import in_full
-from energy.reports.walkthrough import beside_the_model
 from energy.study.compare import KWH
 from energy.study.life_cycle import delay_of, replacements
 from energy.units import shown_unit, to_unit
