@@ -21,6 +21,7 @@ from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, metered_power, power_read
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.practice import BEYOND, WITHIN
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
 
@@ -56,7 +57,11 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
         + " ".join(
             filter(
                 None,
-                [f"{show(told.expected, 'specific energy', system)}.", *to_check(walkthrough), verdict(walkthrough)],
+                [
+                    f"{show(told.expected, 'specific energy', system)}.",
+                    *to_check(walkthrough),
+                    verdict(walkthrough, system),
+                ],
             )
         )
     )
@@ -65,6 +70,11 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
 def below_least(walkthrough: Walkthrough, system: str) -> str:
     """What to say of an energy per resin that no dryer can do with."""
     return f"below what warming and drying the resin takes ({show(walkthrough.least, 'specific energy', system)})"
+
+
+def at_the_least(walkthrough: Walkthrough, system: str) -> str:
+    """What the resin itself takes, in a sentence, so that the energy found can be judged."""
+    return f"Warming and drying the resin takes {show(walkthrough.least, 'specific energy', system)} at the least, whatever the dryer."
 
 
 def figures_rest_on(walkthrough: Walkthrough) -> frozenset[str]:
@@ -81,23 +91,27 @@ def record(walkthrough: Walkthrough) -> str:
     return " ".join(filter(None, said))
 
 
-def verdict(walkthrough: Walkthrough) -> str:
+def verdict(walkthrough: Walkthrough, system: str = "") -> str:
     """Does the dryer take what the model expects, in a sentence; and in another that its pellets may stay wet, where they may.
 
-    Nothing is said of what rests on a reading that is to be checked first (see `to_check`).
+    Nothing is said of what rests on a reading that is to be checked first (see `to_check`). Units are those of the case
+    where no system is named.
     """
+    system = system or walkthrough.case.model.case.units
     doubted = {doubt.name for doubt in walkthrough.doubts}
     named = {cause.name for cause in walkthrough.causes}
-    damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
+    if "dew_point" in doubted:
+        named -= {TOO_DAMP, DAMPER}
     off = "A reading is off, or the pellets leave cold and undried."
     in_doubt = bool(doubted & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
-    wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
+    wet = " and ".join([*[f"its air is {BEYOND}"] * (TOO_DAMP in named), *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
-    if in_doubt:
-        return wet[:1].upper() + wet[1:]
-    said = off if walkthrough.impossible else _of_energy(walkthrough)
-    return f"{said} But {wet}" if wet else said
+    accepted = f"Its air is {WITHIN}." if DAMPER in named else ""
+    said = [wet[:1].upper() + wet[1:]]
+    if not in_doubt:
+        said = [off if walkthrough.impossible else _of_energy(walkthrough, system), f"But {wet}" if wet else ""]
+    return " ".join(filter(None, [*said, accepted]))
 
 
 def to_check(walkthrough: Walkthrough) -> list[str]:
@@ -110,14 +124,14 @@ def until_checked(walkthrough: Walkthrough) -> list[str]:
     return [UNTIL_CHECKED] if walkthrough.doubts or not walkthrough.balance.agrees else []
 
 
-def _of_energy(walkthrough: Walkthrough) -> str:
+def _of_energy(walkthrough: Walkthrough, system: str) -> str:
     told, off = walkthrough.balance, COVERAGE * walkthrough.model_uncertainty
     if not any(estimate.origin == "read" for estimate in told.quantities.values()):
         return "Nothing was read yet: these are the model's figures."
-    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
+    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough, system)}"
 
 
-def _beside_as_read(walkthrough: Walkthrough) -> str:
+def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
     """How far the dryer is from the model run as it was read, where that is another than the one of the case."""
     told = walkthrough.balance
     if any(doubt.name == "air_flow" for doubt in walkthrough.doubts):
@@ -126,10 +140,9 @@ def _beside_as_read(walkthrough: Walkthrough) -> str:
     gap = told.specific_energy - as_read
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
         return ""
-    fewer, more = "less" if as_read < told.expected else "more", "more" if gap > 0 else "less"
     return (
-        f" Run as it was read, with its air and regeneration, the dryer of the case should take {fewer}: it takes "
-        f"{100 * abs(gap) / as_read:.0f} % {more} than that."
+        f" With the air and regeneration that were read, the model expects {show(as_read, 'specific energy', system)}: "
+        f"the dryer takes {100 * abs(gap) / as_read:.0f} % {'more' if gap > 0 else 'less'} than that."
     )
 
 
@@ -143,16 +156,14 @@ def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
                 f"{same}, but what was read of its parts does not explain all that the meter shows: see what was found."
             )
         return f"{same}."
-    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than the model expects of this dryer."
     of_model = f"{100 * off / told.expected:.0f} %"
     if abs(gap) <= off:
-        return f"{said}, which is within the {of_model} that the model may be off."
+        return f"{said} The model may be off by {of_model}, so that this alone shows nothing."
     if abs(gap) <= float(np.hypot(told.expanded, off)):
         of_readings = f"{100 * told.expanded / told.expected:.0f} %"
-        return (
-            f"{said}, which is within what the readings ({of_readings}) and the model ({of_model}) may be off together."
-        )
-    return f"{said}."
+        return f"{said} The readings may be off by {of_readings} and the model by {of_model}, so that this alone shows nothing."
+    return said
 
 
 def contradicted(walkthrough: Walkthrough) -> list[str]:
@@ -240,8 +251,8 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     word = "above" if gap.size > 0 else "below"
     if gap.doubted:
         word = gap.doubted
-    elif gap.too_damp:
-        word = "damper than practice asks"
+    elif gap.damp:
+        word = gap.damp
     elif gap.poor_jacket:
         word = "hotter than with a good jacket"
     elif abs(gap.size) < COVERAGE:
@@ -266,7 +277,8 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %."]
+    least = "" if walkthrough.impossible else at_the_least(walkthrough, system)
+    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %. {least}".rstrip()]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
