@@ -118,7 +118,7 @@ def findings(made: Walkthrough) -> str:
 
 
 def _finding(cause: Cause, currency: str) -> str:
-    worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else "costs dryness, not energy"
+    worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else report.costs_no_energy(cause)
     return (
         f'<li><p class="finding"><b>{escape(cause.name)}</b><span>{escape(worth)}</span></p>'
         f'<p>{_minus(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'

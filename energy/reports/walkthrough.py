@@ -14,7 +14,7 @@ from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import Balance, Term, balance
 from energy.walkthrough.baseline import metered_over_model, replaced
-from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.causes import UNEXPLAINED_POWER, Cause
 from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
@@ -245,6 +245,11 @@ def shown_reading(value: float | str, quantity: Quantity | None, system: str) ->
     return show(value, quantity.kind, quantity.unit(system))
 
 
+def costs_no_energy(cause: Cause) -> str:
+    """What a finding costs that has no money; air that practice accepts costs nothing that is known."""
+    return "costs no energy" if cause.name == DAMPER else "costs dryness, not energy"
+
+
 def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
     unit = QUANTITIES[gap.name].unit(system) if gap.name in QUANTITIES else system
@@ -292,7 +297,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out += ["", "Findings, by money a year"]
     out += [f"  {words}" for words in until_checked(walkthrough) if walkthrough.causes]
     for cause in walkthrough.causes:
-        worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else "costs dryness, not energy"
+        worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else costs_no_energy(cause)
         out += [f"  {cause.name}: {worth}. {cause.text}", f"    {cause.physics}"]
     if not walkthrough.causes:
         out.append("  None that these readings speak for.")

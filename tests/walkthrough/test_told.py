@@ -46,6 +46,8 @@ def test_air_damper_than_the_resin_s_sheet_asks_is_a_finding_whatever_the_model_
     kept = json.loads(to_json(made))
     assert kept["verdict"].endswith(f" {told}")
     assert next(gap["word"] for gap in kept["gaps"] if gap["name"] == "dew_point") == name
+    costs = "costs dryness, not energy" if name == "too damp" else "costs no energy"
+    assert f"{cause.name}: {costs}. " in report.to_text(made, "si")
     if name != "too damp":
         assert "see whether it dries" not in report.to_text(made, "si")
 
