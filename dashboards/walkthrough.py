@@ -250,7 +250,7 @@ class View:
         )
         self._brief.value = cards.brief(made, system, stale=state.stale or bool(state.trouble))
         self._figures.value = cards.figures(made, system)
-        self._verdict.value, self._top.value = cards.verdict(made), cards.top_finding(made)
+        self._verdict.value, self._top.value = cards.verdict(made, system), cards.top_finding(made)
         self._findings.value, self._next.value = cards.findings(made), cards.next_readings(made, system)
         self._power.value, self._missing.value = cards.power(made), cards.missing(made)
         self._gaps.value = cards.gaps(made, system)

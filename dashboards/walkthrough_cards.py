@@ -26,15 +26,19 @@ def figures(made: Walkthrough, system: str) -> str:
     low, high = (money(end, "").strip() for end in made.cost_range)
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
+    beside = f"The model of this dryer: {show(told.expected, 'specific energy', system)}"
     if told.found.metered != 1.0:
         counted = show(counted_energy(told), "specific energy", system)
+        beside += f"; counted in the comparison: {counted}"
         expected += f" The comparison counts {counted} at this throughput, brought to the meter."
-    least = ""
+    least, takes = "", f'<p class="hint when-small">{escape(report.at_the_least(made, system))}</p>'
+    resin = "" if made.impossible else f"Least that the resin takes: {show(made.least, 'specific energy', system)}"
     if made.impossible:
         said = report.below_least(made, system)
+        takes = ""
         least = f'<p class="apart"><span class="caution">{escape(said[:1].upper() + said[1:])}</span></p>'
     why = report.wider(made)
-    apart = f'<p class="hint">{escape(why)}</p>' if why else ""
+    apart = f'<p class="hint when-small">{escape(why)}</p>' if why else ""
     resting = [
         report.label(doubt.name).partition(",")[0].lower()
         for doubt in made.doubts
@@ -49,7 +53,8 @@ def figures(made: Walkthrough, system: str) -> str:
     return (
         f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
         f'<span class="unit"> {escape(rest)}</span></p>{least}{apart}'
-        f'<p class="hint">{escape(expected)}</p></div>'
+        f'<p class="hint when-small">{escape(expected)}</p>{takes}<p class="beside when-big">{escape(resin)}</p>'
+        f'<p class="beside when-big">{escape(beside)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}{report.cut(made)}</p></div></div>'
     )
@@ -62,36 +67,45 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
         report.interval(told.specific_energy, told.expanded, "specific energy", system),
         f"{money(made.year.cost, made.case.currency)}/year",
     )
-    words = report.verdict(made) if told.agrees else "Readings disagree: see above."
+    words = report.verdict(made, system) if told.agrees else "Readings disagree: see above."
     words = f"{report.label(made.doubts[0].name)} {made.doubts[0].brief}." if made.doubts else words
     words = "Not up to date: see what is wrong beside the reading." if stale else words
     said = " ".join(f"<b>{escape(figure)}</b>" for figure in figures)
     return f'<p>{escape(told.found.readings.hopper)} {said}</p><p class="hint">{escape(words)}</p>'
 
 
-def verdict(made: Walkthrough) -> str:
+def verdict(made: Walkthrough, system: str) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
     apart, settle = report.contradicted(made), report.would_settle(made)
     said = [f'<p class="apart"><span class="caution">{_minus(words)}</span></p>' for words in report.to_check(made)]
-    if words := report.verdict(made):
-        said.append(f'<p class="answer">{escape(words)}</p>')
+    if words := report.verdict(made, system):
+        said.append(f'<p class="answer">{_kept_together(words)}</p>')
     if apart:
         said.append(f'<p class="apart"><span class="caution">{escape(apart[0])}</span></p>')
-    said += [f"<p>{escape(words)}</p>" for words in apart[1:]]
+    said += [f'<p class="when-small">{escape(words)}</p>' for words in apart[1:]]
     if settle:
         rows = "".join(f"<li><b>{escape(name)}</b>: {escape(how)}</li>" for name, how in settle)
-        said.append(f'<p class="hint">What would settle it</p><ul class="settle">{rows}</ul>')
-    return "".join([*said, *(f'<p class="hint">{escape(note)}</p>' for note in told.notes)])
+        said.append(
+            f'<div class="when-small"><p class="hint">What would settle it</p><ul class="settle">{rows}</ul></div>'
+        )
+    return "".join([*said, *(f'<p class="hint when-small">{escape(note)}</p>' for note in told.notes)])
 
 
 def top_finding(made: Walkthrough) -> str:
-    """The dearest finding in one line, for the big figures; empty where something is to be checked first."""
-    dear = [cause for cause in made.causes if cause.power > 0.0]
+    """The dearest finding and the sum of the others, a line each, for the big figures; empty where something is to be checked first."""
+    dear, currency = [cause for cause in made.causes if cause.power > 0.0], made.case.currency
     if not dear or report.until_checked(made):
         return ""
-    worth = money(dear[0].money, made.case.currency)
-    return f'<p class="answer"><b>{escape(dear[0].name)}</b>: about {escape(worth)} a year.</p>'
+    first, *rest = dear
+    rows = [
+        f'<p class="finding"><b>{escape(first.name)}</b><span>{escape(money(first.money, currency))} a year</span></p>'
+    ]
+    if rest:
+        count = "1 other finding" if len(rest) == 1 else f"{len(rest)} other findings, together"
+        most = money(sum(cause.money for cause in rest), currency)
+        rows.append(f'<p class="finding"><b>{count}</b><span>at most {escape(most)} a year</span></p>')
+    return "".join(rows)
 
 
 def findings(made: Walkthrough) -> str:
@@ -105,7 +119,7 @@ def findings(made: Walkthrough) -> str:
 
 
 def _finding(cause: Cause, currency: str) -> str:
-    worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else "costs dryness, not energy"
+    worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else report.costs_no_energy(cause)
     return (
         f'<li><p class="finding"><b>{escape(cause.name)}</b><span>{escape(worth)}</span></p>'
         f'<p>{_minus(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
@@ -178,6 +192,11 @@ def missing(made: Walkthrough) -> str:
     """What was not read and so widens the answer."""
     names = ", ".join(report.label(name).lower() for name in made.balance.missing)
     return f'<p class="hint">Not read: {escape(names)}. {report.MODELLED}</p>' if names else ""
+
+
+def _kept_together(words: str) -> str:
+    """A sentence whose figures stay on a line with their units."""
+    return re.sub(r"(?<=\d) (?=%|Wh|Btu|kWh)", "&nbsp;", escape(words))
 
 
 def _minus(figure: str) -> str:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
-from energy.reports import answer, weeks_in_doubt
+from energy.reports import answer, quiet_weeks, weeks_in_doubt
+from energy.reports.check import Check
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.words import percent, saving_of
@@ -34,53 +34,6 @@ UNSEEN = 0.001
 """Share below which scatter, or a part of the line, is said to be none: a tenth of what the meters may err. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """The result; money at prices of the base year."""
-
-    option: str
-    saved: dict[str, Adjusted]
-    """By carrier metered."""
-    days: float
-    """Length of the periods after."""
-    carried: str
-    """By what they are carried to a year, in words."""
-    money: dict[str, float]
-    """Metered, by bill; over a year. [money/year]"""
-    doubt: float
-    """Half-width of all that is metered, 95 of 100. [money/year]"""
-    forecast: dict[str, float]
-    """Costs that no meter shows, as forecast. [money/year]"""
-    needed: float
-    """What the approval rests on. [money/year]"""
-    expected: float
-    """Forecast of the request. [money/year]"""
-    far: tuple[str, ...]
-    """Energy before, energy and throughput of a period after, that cannot be those of the request, and any period of more resin than all
-    dryers are built for or of energy below what its resin takes up: nothing is decided then."""
-    beyond: tuple[str, ...]
-    """What else is to be said of the periods: carriers that took the place of others, odd ones, and throughput other than before or than
-    the case's."""
-
-    if_base: float | None = None
-    """Saving if all that was taken before were base load, where the periods before cannot tell it and others were run after. [money/year]"""
-
-    @property
-    def total(self) -> float:
-        """[money/year]"""
-        return sum(self.money.values()) + sum(self.forecast.values())
-
-    @property
-    def word(self) -> str:
-        """Passed, failed, or not decided by these meters."""
-        if self.far:
-            return "not decided"
-        either = (self.total, self.total if self.if_base is None else self.if_base)
-        if min(either) - self.doubt >= self.needed:
-            return "passed"
-        return "failed" if max(either) + self.doubt < self.needed else "not decided"
 
 
 def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file: str = "") -> Check:
@@ -136,9 +89,13 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
     without = weeks_in_doubt.without_price(saved, rows, (p.base, p.option))
     other = [] if without else weeks_in_doubt.instead_of(saved, rows, p.option)
-    off = weeks_in_doubt.off_after(saved, rows, p.option, {place for one in other for place in one.places})
+    far = weeks_in_doubt.off_after(saved, rows, p.option, {place for one in other for place in one.places})
+    quiet = {when: quiet_weeks.quiet(saved, rows, when) for when in ("before", "after")}
+    noted = {when: quiet_weeks.to_be_noted(rows, when, places, far) for when, places in quiet.items()}
+    off = quiet_weeks.without(far, quiet["after"])
     told = {("after", one.name, place) for one in off for place in one.places}
     of_energy = {(when, place) for when, name, place in told if name != "resin"}
+    told |= {(when, name, place) for when, places in quiet.items() for place in places for name in ("resin", *saved)}
     fed = [
         *weeks_in_doubt.above_all_dryers(rows, "before", p.base, told),
         *weeks_in_doubt.above_all_dryers(rows, "after", p.option, told),
@@ -155,6 +112,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     return Check(
         option=p.option.name,
         saved=saved,
+        signed={name: (p.base.carrier(CALLED[name]), p.option.carrier(CALLED[name])) for name in saved},
         days=days,
         carried=_carried(rows, resin, system),
         money=money,
@@ -173,7 +131,9 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
             *(weeks_in_doubt.said_of_the_least(one, system) for one in cold),
         ),
         beyond=(
+            *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system, surely=False),
             *(weeks_in_doubt.said_of_instead(one, system) for one in other),
+            *(line for when, of in noted.items() for line in quiet_weeks.noted(saved, rows, when, of, system)),
             *weeks_in_doubt.odd(rows, told),
             *weeks_in_doubt.twice(rows),
             *_beyond(rows, resin, system),
@@ -250,16 +210,23 @@ def sentences(found: Check, currency: str) -> list[str]:
         return answer.money(amount, currency)
 
     word = {"passed": "Passed", "failed": "Failed"}.get(found.word) or f"Not decided by these meters, {_why_not(found)}"
-    parts = ""
-    if found.forecast:
-        read, rest_of_it = sum(found.money.values()), sum(found.forecast.values())
-        parts = f" ({money(read)} of it metered, {money(rest_of_it)} taken as forecast)"
+    worth = "worth" if found.read >= 0.0 else "which costs"
+    shown = f"{money(abs(found.read))} ± {money(found.doubt)} a year"
+    lead = f"{_less(found.share())} than would have been taken, {worth} {shown}"
+    if found.share() is None:
+        lead = f"a saving of {money(found.read)} ± {money(found.doubt)} a year"
+    of = " of what meters show" if found.forecast else ""
     lines = [
-        f"{word}: the adjusted saving is {money(found.total)} ± {money(found.doubt)} a year{parts}, and {money(found.needed)} were needed. "
-        f"The forecast was {money(found.expected)}.",
-        *found.far,
-        *found.beyond,
+        f"{word}: the meters show {lead}. The forecast{of} was {money(found.expected - found.credited)}{_in_brackets(found.forecast_share())}, "
+        f"and {money(found.asked)} were needed.",
     ]
+    lines += found.far
+    if found.forecast:
+        lines.append(
+            f"Not metered, and credited beside it as forecast: {money(found.credited)} a year. With it the adjusted saving is {money(found.total)} ± "
+            f"{money(found.doubt)} a year, of {money(found.needed)} needed and {money(found.expected)} forecast in all."
+        )
+    lines += found.beyond
     if found.if_base is not None:
         lines.append(
             f"Throughput before hardly varied, so that the base load is not known: if all that was taken before were base load, the saving would be "
@@ -269,7 +236,8 @@ def sentences(found: Check, currency: str) -> list[str]:
     for name, one in found.saved.items():
         lines.append(
             f"{CALLED[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
-            f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved "
+            f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved"
+            f"{_of_it(found, name)} "
             f"({_line(one, DAY * found.days)})."
         )
     made = [
@@ -297,10 +265,37 @@ def _why_not(found: Check) -> str:
     if found.far:
         several = len(found.far) > 1
         return f"since the figures cannot be right as they are ({'see the checks below' if several else 'see the check below'})"
-    either = (found.total, found.total if found.if_base is None else found.if_base)
-    if all(abs(one - found.needed) <= found.doubt for one in either) or found.if_base is None:
+    if max(found.either) + found.doubt < found.asked:
+        return "since what was needed is reached only with what no meter shows"
+    if all(abs(one - found.asked) <= found.doubt for one in found.either) or found.if_base is None:
         return "since what was needed lies within what the saving may be off"
     return "since it depends on the base load, which the periods before do not tell"
+
+
+def _less(share: tuple[float, float] | None) -> str:
+    """``30.1 % ± 5.5 % less energy``; empty where no share can be told."""
+    if share is None:
+        return ""
+    return f"{100 * abs(share[0]):.1f} % ± {100 * share[1]:.1f} % {'less' if share[0] >= 0.0 else 'more'} energy"
+
+
+def _in_brackets(share: float | None) -> str:
+    """A forecast in per cent; empty where no share can be told."""
+    return "" if share is None else f" ({100 * abs(share):.1f} % {'less' if share >= 0.0 else 'more'})"
+
+
+def _of_it(found: Check, name: str) -> str:
+    """What was saved of a carrier in per cent, and what was forecast; empty where no share can be told."""
+    share, forecast = found.share(name), found.forecast_share(name)
+    if share is None:
+        return ""
+    signed = "" if forecast is None else f", where the request forecasts {100 * forecast:.1f} %"
+    return f", {100 * share[0]:.1f} % ± {100 * share[1]:.1f} % of what was expected{signed}"
+
+
+def _shares(found: Check, *names: str) -> dict[str, float | None]:
+    share, half = found.share(*names) or (None, None)
+    return {"saved_share": share, "saved_share_half_width": half, "forecast_saved_share": found.forecast_share(*names)}
 
 
 def _line(one: Adjusted, seconds: float) -> str:
@@ -336,6 +331,11 @@ def to_json(found: Check, currency: str) -> str:
             "currency": currency,
             "result": found.word,
             "days": found.days,
+            **_shares(found),
+            "metered_saving": found.read,
+            "needed_of_metered": found.asked,
+            "forecast_of_metered": found.expected - found.credited,
+            "credited_not_metered": found.credited,
             "adjusted_saving": found.total,
             "half_width": found.doubt,
             "adjusted_saving_if_all_base_load": found.if_base,
@@ -349,6 +349,7 @@ def to_json(found: Check, currency: str) -> str:
                     "metered_kwh": one.metered / KWH,
                     "saved_kwh": one.saved / KWH,
                     "half_width_kwh": one.doubt / KWH,
+                    **_shares(found, name),
                     "base_load_kw": one.base / 1e3,
                     "slope_wh_per_kg": one.slope / 3.6e3,
                     "cv_rmse": one.scatter,

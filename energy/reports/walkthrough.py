@@ -14,13 +14,14 @@ from energy.study.readings import QUANTITIES
 from energy.units import Quantity, show, shown_unit, to_unit
 from energy.walkthrough.balance import Balance, Term
 from energy.walkthrough.baseline import replaced
-from energy.walkthrough.causes import UNEXPLAINED_POWER
+from energy.walkthrough.causes import UNEXPLAINED_POWER, Cause
 from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
 from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, power_read
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.practice import BEYOND, WITHIN
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
 
@@ -59,7 +60,7 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
                     f"{show(told.expected, 'specific energy', system)}.",
                     *to_check(walkthrough),
                     left_out(walkthrough),
-                    verdict(walkthrough),
+                    verdict(walkthrough, system),
                 ],
             )
         )
@@ -69,6 +70,11 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
 def below_least(walkthrough: Walkthrough, system: str) -> str:
     """What to say of an energy per resin that no dryer can do with."""
     return f"below what warming and drying the resin takes ({show(walkthrough.least, 'specific energy', system)})"
+
+
+def at_the_least(walkthrough: Walkthrough, system: str) -> str:
+    """What the resin itself takes, in a sentence, so that the energy found can be judged."""
+    return f"Warming and drying the resin takes {show(walkthrough.least, 'specific energy', system)} at the least, whatever the dryer."
 
 
 def figures_rest_on(walkthrough: Walkthrough) -> frozenset[str]:
@@ -85,23 +91,27 @@ def record(walkthrough: Walkthrough) -> str:
     return " ".join(filter(None, said))
 
 
-def verdict(walkthrough: Walkthrough) -> str:
+def verdict(walkthrough: Walkthrough, system: str = "") -> str:
     """Does the dryer take what the model expects, in a sentence; and in another that its pellets may stay wet, where they may.
 
-    Nothing is said of what rests on a reading that is to be checked first (see `to_check`).
+    Nothing is said of what rests on a reading that is to be checked first (see `to_check`). Units are those of the case
+    where no system is named.
     """
+    system = system or walkthrough.case.model.case.units
     doubted = {doubt.name for doubt in walkthrough.doubts}
     named = {cause.name for cause in walkthrough.causes}
-    damp = bool(named & {TOO_DAMP, DAMPER}) and "dew_point" not in doubted
+    if "dew_point" in doubted:
+        named -= {TOO_DAMP, DAMPER}
     off = "A reading is off, or the pellets leave cold and undried."
     in_doubt = bool(doubtful(walkthrough) & figures_rest_on(walkthrough))
     cold = COLD in named and (in_doubt or not walkthrough.impossible)
-    wet = " and ".join([*["its air is damp"] * damp, *["its pellets leave cold"] * cold])
+    wet = " and ".join([*[f"its air is {BEYOND}"] * (TOO_DAMP in named), *["its pellets leave cold"] * cold])
     wet += f": see whether {'they dry' if cold else 'it dries'}." if wet else ""
-    if in_doubt or (nothing_counts(walkthrough) and walkthrough.balance.found.aside):
-        return wet[:1].upper() + wet[1:]
-    said = off if walkthrough.impossible else _of_energy(walkthrough)
-    return f"{said} But {wet}" if wet else said
+    accepted = f"Its air is {WITHIN}." if DAMPER in named else ""
+    said = [wet[:1].upper() + wet[1:]]
+    if not in_doubt and not (nothing_counts(walkthrough) and walkthrough.balance.found.aside):
+        said = [off if walkthrough.impossible else _of_energy(walkthrough, system), f"But {wet}" if wet else ""]
+    return " ".join(filter(None, [*said, accepted]))
 
 
 def to_check(walkthrough: Walkthrough) -> list[str]:
@@ -139,14 +149,14 @@ def until_checked(walkthrough: Walkthrough) -> list[str]:
     return [UNTIL_CHECKED] if walkthrough.doubts or not walkthrough.balance.agrees else []
 
 
-def _of_energy(walkthrough: Walkthrough) -> str:
+def _of_energy(walkthrough: Walkthrough, system: str) -> str:
     off = COVERAGE * walkthrough.model_uncertainty
     if nothing_counts(walkthrough):
         return "Nothing was read yet: these are the model's figures."
-    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough)}"
+    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough, system)}"
 
 
-def _beside_as_read(walkthrough: Walkthrough) -> str:
+def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
     """How far the dryer is from the model run as it was read, where that is another than the one of the case."""
     told = walkthrough.balance
     if any(doubt.name == "air_flow" for doubt in walkthrough.doubts):
@@ -155,10 +165,9 @@ def _beside_as_read(walkthrough: Walkthrough) -> str:
     gap = told.specific_energy - as_read
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
         return ""
-    fewer, more = "less" if as_read < told.expected else "more", "more" if gap > 0 else "less"
     return (
-        f" Run as it was read, with its air and regeneration, the dryer of the case should take {fewer}: it takes "
-        f"{100 * abs(gap) / as_read:.0f} % {more} than that."
+        f" With the air and regeneration that were read, the model expects {show(as_read, 'specific energy', system)}: "
+        f"the dryer takes {100 * abs(gap) / as_read:.0f} % {'more' if gap > 0 else 'less'} than that."
     )
 
 
@@ -172,16 +181,14 @@ def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
                 f"{same}, but what was read of its parts does not explain all that the meter shows: see what was found."
             )
         return f"{same}."
-    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than expected"
+    said = f"It takes {100 * abs(gap) / told.expected:.0f} % {'more' if gap > 0 else 'less'} than the model expects of this dryer."
     of_model = f"{100 * off / told.expected:.0f} %"
     if abs(gap) <= off:
-        return f"{said}, which is within the {of_model} that the model may be off."
+        return f"{said} The model may be off by {of_model}, so that this alone shows nothing."
     if abs(gap) <= float(np.hypot(told.expanded, off)):
         of_readings = f"{100 * told.expanded / told.expected:.0f} %"
-        return (
-            f"{said}, which is within what the readings ({of_readings}) and the model ({of_model}) may be off together."
-        )
-    return f"{said}."
+        return f"{said} The readings may be off by {of_readings} and the model by {of_model}, so that this alone shows nothing."
+    return said
 
 
 def contradicted(walkthrough: Walkthrough) -> list[str]:
@@ -270,14 +277,19 @@ def shown_reading(value: float | str, quantity: Quantity | None, system: str) ->
     return show(value, quantity.kind, quantity.unit(system))
 
 
+def costs_no_energy(cause: Cause) -> str:
+    """What a finding costs that has no money; air that practice accepts costs nothing that is known."""
+    return "costs no energy" if cause.name == DAMPER else "costs dryness, not energy"
+
+
 def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
     unit = QUANTITIES[gap.name].unit(system) if gap.name in QUANTITIES else system
     word = "above" if gap.size > 0 else "below"
     if gap.doubted:
         word = gap.doubted
-    elif gap.too_damp:
-        word = "damper than practice asks"
+    elif gap.damp:
+        word = gap.damp
     elif gap.poor_jacket:
         word = "hotter than with a good jacket"
     elif abs(gap.size) < COVERAGE:
@@ -302,7 +314,9 @@ def power_row(term: Term) -> tuple[str, str, str]:
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
     told, currency = walkthrough.balance, walkthrough.case.currency
-    out = [headline(walkthrough, system), f"{label_of(told.found)}; intervals are of about 95 %{cut(walkthrough)}."]
+    least = "" if walkthrough.impossible else at_the_least(walkthrough, system)
+    intervals = f"{label_of(told.found)}; intervals are of about 95 %{cut(walkthrough)}. {least}".rstrip()
+    out = [headline(walkthrough, system), intervals]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
@@ -316,7 +330,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out += ["", "Findings, by money a year"]
     out += [f"  {words}" for words in until_checked(walkthrough) if walkthrough.causes]
     for cause in walkthrough.causes:
-        worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else "costs dryness, not energy"
+        worth = f"{money(cause.money, currency)} a year" if cause.power > 0 else costs_no_energy(cause)
         out += [f"  {cause.name}: {worth}. {cause.text}", f"    {cause.physics}"]
     if not walkthrough.causes:
         out.append("  None that these readings speak for.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from energy.reports.walkthrough import contradicted, nothing_counts, wider
+from energy.reports.walkthrough import contradicted, gap_row, nothing_counts, verdict, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.walk import Walkthrough
@@ -13,7 +13,7 @@ from energy.walkthrough.walk import Walkthrough
 
 def to_json(walkthrough: Walkthrough) -> str:
     """The walkthrough as JSON; SI units but for those in the names."""
-    told, year = walkthrough.balance, walkthrough.year
+    told, year, units = walkthrough.balance, walkthrough.year, walkthrough.case.model.case.units
     made: dict[str, Any] = {
         "hopper": told.found.readings.hopper,
         "date": told.found.readings.date,
@@ -29,6 +29,7 @@ def to_json(walkthrough: Walkthrough) -> str:
         "expected_Wh_per_kg": told.expected / 3600.0,
         "least_Wh_per_kg": walkthrough.least / 3600.0,
         "below_least": walkthrough.impossible,
+        "verdict": verdict(walkthrough),
         "to_check": [
             {"reading": d.reading, "text": d.text, "left_out": d.name in told.found.aside} for d in walkthrough.doubts
         ],
@@ -42,7 +43,10 @@ def to_json(walkthrough: Walkthrough) -> str:
         "contradictions": contradicted(walkthrough),
         "parts_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in told.parts},
         "hopper_W": {t.name: [t.value, COVERAGE * t.uncertainty, t.origin] for t in (*told.hopper, *told.circuit)},
-        "gaps": [{"name": g.name, "read": g.read, "expected": g.expected, "size": g.size} for g in walkthrough.gaps],
+        "gaps": [
+            {"name": g.name, "read": g.read, "expected": g.expected, "size": g.size, "word": gap_row(g, units)[3]}
+            for g in walkthrough.gaps
+        ],
         "findings": [
             {
                 "name": c.name,

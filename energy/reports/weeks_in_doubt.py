@@ -69,9 +69,18 @@ def without_price(
 
 
 def changed_about(
-    saved: Mapping[str, Adjusted], rows: tuple[Metered, ...], base: OptionResult, option: OptionResult, system: str
+    saved: Mapping[str, Adjusted],
+    rows: tuple[Metered, ...],
+    base: OptionResult,
+    option: OptionResult,
+    system: str,
+    *,
+    surely: bool = True,
 ) -> list[str]:
-    """Are periods before about what the request forecasts after, and those after what it counts before?"""
+    """Are periods before about what the request forecasts after, and those after what it counts before?
+
+    If not surely, those that are nearer to what it counts of the other than to their own, and not about it.
+    """
     resin = float(option.year.resin.sum())
     counted = {
         when: sum(one.carrier(CALLED[name]) for name in saved) / resin
@@ -86,9 +95,18 @@ def changed_about(
     near = fall * NEAR
     if fall < FALLS * counted["before"]:
         return []
-    if abs(read["before"] - counted["after"]) > near or abs(read["after"] - counted["before"]) > near:
+    middle = 0.5 * (counted["before"] + counted["after"])
+    about = abs(read["before"] - counted["after"]) <= near and abs(read["after"] - counted["before"]) <= near
+    nearer = read["before"] < middle < read["after"]
+    if about != surely or not nearer:
         return []
     before, after = (show(read[when], "specific energy", system) for when in ("before", "after"))
+    if not surely:
+        old, new = (show(counted[when], "specific energy", system) for when in ("before", "after"))
+        return [
+            f"Check the column when: the periods before take {before} in all and those after {after}, where the request counts {old} before and "
+            f"{new} after. Are before and after changed about? If so, change them back and check again."
+        ]
     return [
         f"Check the column when: the periods before take {before} in all and those after {after}, each about what the request counts for the other. "
         "Are before and after changed about?"

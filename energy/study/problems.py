@@ -39,6 +39,9 @@ _OTHERWISE = dict.fromkeys(
 """Keys that somebody may look for, the workbook's names of two of them among them, and the one that stands for all."""
 
 
+_STOOD_STILL = ". A week that stood still is put together with the one beside it: one period with the days, resin and energy of both"
+
+
 def problems(error: ValidationError, model: type[BaseModel], document: Mapping[str, Any]) -> list[Problem]:
     """One problem per finding, in the order of the file."""
     found = []
@@ -52,6 +55,11 @@ def problems(error: ValidationError, model: type[BaseModel], document: Mapping[s
             loc = (*loc[:-1], "type")
         found.append(Problem(key_of(loc, document), _sentence(raw, loc, model, document)))
     return list(dict.fromkeys(found))
+
+
+def _is_zero(text: str) -> bool:
+    """Is a quantity as written no more and no less than nothing?"""
+    return re.match(r"\s*[-+]?0*[.,]?0+(?![\d.,])", text) is not None
 
 
 def key_of(loc: tuple[int | str, ...], document: Mapping[str, Any]) -> str:
@@ -94,7 +102,8 @@ def _sentence(
         limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4)
         written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)
         unit_too = _unit_too(str(written), context) if quantity.kind == "temperature" else ""
-        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}{unit_too}"
+        stood = _STOOD_STILL if loc[-1] == "resin" and "metered" in loc and _is_zero(str(written)) else ""
+        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}{unit_too}{stood}"
     if kind in _BOUNDS:
         return f"{given!r} is not allowed; it must be {_BOUNDS[kind][1]} {context[_BOUNDS[kind][0]]}"
     if kind == "literal_error":

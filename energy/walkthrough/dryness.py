@@ -9,7 +9,7 @@ from energy.study.air_for_heat import carried, heated
 from energy.study.drying_checks import MUCH_COLDER
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import half_width
-from energy.walkthrough.practice import dew_points
+from energy.walkthrough.practice import BEYOND, WITHIN, dew_points
 
 COLD = "Too little air for so much resin"
 
@@ -50,7 +50,7 @@ def cold_pellets(e: Evidence) -> Cause | None:
     )
 
 
-TOO_DAMP, DAMPER = "Process air too damp", "Process air damper than practice asks"
+TOO_DAMP, DAMPER, UNEXPECTED = f"Process air {BEYOND}", f"Process air {WITHIN}", "Process air damper than expected"
 
 
 def damp_air(e: Evidence) -> Cause | None:
@@ -58,7 +58,7 @@ def damp_air(e: Evidence) -> Cause | None:
     read, limits = e.found.readings.dew_point, dew_points(e.found)
     if read is None:
         return None
-    if limits is not None and limits.too_damp(read, half_width(e.found.readings, "dew_point")):
+    if limits is not None and limits.damper(read, half_width(e.found.readings, "dew_point")):
         refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
         name = TOO_DAMP if refused else DAMPER
         more = " Air this damp is not accepted practice." if refused else ""
@@ -67,7 +67,7 @@ def damp_air(e: Evidence) -> Cause | None:
             f"{e.show(limits.accepted, 'temperature')} for {resin}.{more}"
         )
     elif e.found.closed and e.size("dew_point") >= SURE:
-        name, wanted = TOO_DAMP, f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
+        name, wanted = UNEXPECTED, f"{e.show(e.gaps['dew_point'].expected, 'temperature')} was expected."
     else:
         return None
     return Cause(

@@ -10,7 +10,7 @@ import numpy as np
 
 from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, usual
-from energy.walkthrough.practice import dew_points
+from energy.walkthrough.practice import BEYOND, WITHIN, dew_points
 from energy.walkthrough.quantities import before_heater, cycle_expected
 from energy.walkthrough.slips import Throughputs, throughputs
 from energy.walkthrough.walls import hotter_than_good
@@ -29,8 +29,8 @@ class Gap:
     """Standard uncertainty of the difference, the model's own width in it."""
     of_reading: float
     """Standard uncertainty of the reading alone."""
-    too_damp: bool = False
-    """A dew point above what the resin's sheet asks for, whatever the model expects."""
+    damp: str = ""
+    """Of a dew point above what the resin's sheet asks for, whatever the model expects: whether practice accepts it."""
     poor_jacket: bool = False
     """A wall hotter than behind a good jacket, though the case's own may be as thin."""
     known: Throughputs | None = None
@@ -104,6 +104,9 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         return None
     kind = "gas flow" if name == "air_flow" else QUANTITIES[name].kind
     limits = dew_points(found) if name == "dew_point" else None
+    damp = ""
+    if limits is not None and limits.damper(value, math.sqrt(3.0) * off):
+        damp = BEYOND if limits.refused(value) else WITHIN
     known = throughputs(found) if name == "throughput" else None
     if known is not None:
         expected = min(max(value, known.low), known.high)
@@ -115,7 +118,7 @@ def _gap(found: Found, given: Mapping[str, Estimate], name: str, expected: float
         expected=expected,
         uncertainty=math.hypot(off, own),
         of_reading=off,
-        too_damp=limits is not None and limits.too_damp(value, math.sqrt(3.0) * off),
+        damp=damp,
         poor_jacket=name == "shell_temperature" and hotter_than_good(found),
         known=known,
     )

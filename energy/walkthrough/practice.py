@@ -1,4 +1,4 @@
-"""What practice asks of the air that dries a resin."""
+"""What practice asks of the air that dries a resin, and the words for air that is damper."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from energy.study.drying_checks import METER
 from energy.walkthrough.found import Found
+
+WITHIN = "damper than practice asks, within what practice accepts"
+BEYOND = "too damp"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,7 +18,7 @@ class DewPoints:
     asked: float
     accepted: float
 
-    def too_damp(self, read: float, half_width: float) -> bool:
+    def damper(self, read: float, half_width: float) -> bool:
         """Is air damper than asked, by more than its meter is off?"""
         return read > self.asked + max(half_width, METER)
 

@@ -338,7 +338,9 @@ def test_the_view_shows_the_answer(state):
     view = View(state)
     assert "Wh/kg" in view._figures.value
     # What stays in sight says the same: energy, its ± and the cost.
-    large, brief = (re.findall(r"[\d,]+", re.sub("<[^>]*>", " ", html.value)) for html in (view._figures, view._brief))
+    large, brief = (
+        re.findall(r"[\d,]*\d", re.sub("<[^>]*>", " ", html.value)) for html in (view._figures, view._brief)
+    )
     assert "Machine 1 " in re.sub("<[^>]*>", "", view._brief.value)
     assert len(brief) == 1 + 3
     assert set(brief[1:]) < set(large)

@@ -156,9 +156,9 @@ METERED = {
 def test_how_far_a_dryer_is_from_its_model_is_the_same_before_and_after_readings_are_taken_over():
     before = walk(load_case("one-machine"), readings_from(METERED))
     after = walk(as_baseline(before.case, before.balance), readings_from(METERED))
-    told = re.search(r"it takes (\d+) % more than that", verdict(before))
+    told = re.search(r"the dryer takes (\d+) % more than that", verdict(before))
     assert told
-    assert verdict(after).startswith(f"It takes {told[1]} % more than expected.")
+    assert verdict(after).startswith(f"It takes {told[1]} % more than the model expects of this dryer.")
     ratio = after.balance.specific_energy / after.balance.expected
     assert ratio == pytest.approx(1.0 + int(told[1]) / 100.0, abs=0.006)
     assert "than that" not in verdict(after)

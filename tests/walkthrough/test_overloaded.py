@@ -85,7 +85,7 @@ def test_the_answer_of_a_dryer_too_small_is_no_clean_bill():
     made = small(throughput="98 kg/h", power="5 kW", **AIR)
     assert report.verdict(made).endswith(" But its pellets leave cold: see whether they dry.")
     damp = small(throughput="98 kg/h", power="5 kW", dew_point="-10 degC", **AIR)
-    assert report.verdict(damp).endswith(" But its air is damp and its pellets leave cold: see whether they dry.")
+    assert report.verdict(damp).endswith(" But its air is too damp and its pellets leave cold: see whether they dry.")
     impossible = small(throughput="98 kg/h", **AIR)  # said once
     assert report.verdict(impossible) == "A reading is off, or the pellets leave cold and undried."
     doubted = small(throughput="98 kg/h", power="900 kW", **AIR)

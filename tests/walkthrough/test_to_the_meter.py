@@ -94,7 +94,7 @@ def test_an_airflow_hotter_than_what_goes_in_is_doubted_with_its_figures():
         f"{given / 6e3:.2g} times all that the meter shows (6 kW)."
     )
     assert TOO_MUCH not in [cause.name for cause in made.causes]
-    assert "Run as it was read" not in report.verdict(made)
+    assert "that were read" not in report.verdict(made)
     assert demo(power="6 kW").doubts == ()
 
 

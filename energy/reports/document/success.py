@@ -102,6 +102,7 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
     if abs(upkeep) >= 0.5:
         side = "less" if upkeep > 0.0 else "more"
         text += f" In the forecast stands {p.money(abs(upkeep))} of {side} upkeep: that is shown by work orders and invoices, by no meter."
+    text += " The meters by themselves have to show at least their share of it, with nothing credited."
     return f"{text}{_measurable(p, option, at, error)}"
 
 
