@@ -16,8 +16,8 @@ from energy.errors import EnergyError
 from energy.study.case import Case
 from energy.study.machine_sizes import Size, sizes_of
 from energy.study.option_sections import OF_DRYER, Option
+from energy.study.own_resin import resin_of
 from energy.study.plant_sections import Hopper
-from energy.study.references import resin_of
 from energy.units import parse, show
 
 KEPT = "as counted before the duty was changed; the nameplate says it better"

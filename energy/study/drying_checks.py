@@ -136,8 +136,8 @@ class DryingChecks:
         """Is the recommended time kept?"""
         if not self.operation.air_dried:
             return None
-        stored = self.resin.data.get("residence_time")
-        least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
+        accepted = self.resin.range_of("residence_time")
+        least = self.resin.residence_time if accepted is None else accepted[0]
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
         text = (
             f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.called}."

@@ -76,9 +76,8 @@ def _diffusivities(resin: Resin) -> tuple[float, float, float] | None:
     """Diffusivity slow, likely, fast at its reference temperature. [m2/s]"""
     if resin.diffusivity is None:
         return None
-    stored = resin.data.get("diffusivity")
-    if stored is not None and stored.si_low is not None and stored.si_high is not None:
-        return stored.si_low, resin.diffusivity, stored.si_high
+    if (known := resin.range_of("diffusivity")) is not None:
+        return known[0], resin.diffusivity, known[1]
     return resin.diffusivity / UNKNOWN_SPREAD, resin.diffusivity, resin.diffusivity * UNKNOWN_SPREAD
 
 
