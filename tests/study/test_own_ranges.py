@@ -106,7 +106,7 @@ def test_an_own_resin_with_a_range_is_another_resin():
 
 def test_what_the_model_reads_of_a_sheet_can_be_ones_own():
     """Pellets that are said to hold 0.12 % at most cannot come with 0.3 %; a caking temperature is told."""
-    with pytest.raises(CaseError, match="more than twice what my resin can hold, 0.12 % wet"):
+    with pytest.raises(CaseError, match=r"more than twice what my resin can hold, 0\.12 % wet"):
         alone(
             AIR,
             {**resin("own", initial_moisture="0.3 %"), f"{HOPPER}.own_resin": {**OWN, "saturation_moisture": "0.12 %"}},
