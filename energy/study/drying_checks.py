@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.dryers import circuit_inputs, desiccant_beds
+from energy.dryers import circuit_inputs, desiccant_beds, vacuum
 from energy.dryers.base import EXPECTED_DEW_POINT, Duty, Inputs, Operation
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
@@ -235,17 +235,20 @@ class DryingChecks:
             return None
         initial = float(np.max(self.duty.initial_moisture))
         if initial <= target < floor:
+            wets = "this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "this air"
             text = (
-                f"As it comes, with {self._ppm(initial)}, {self.resin.called} meets the target of {self._ppm(target)}; this air would "
+                f"As it comes, with {self._ppm(initial)}, {self.resin.called} meets the target of {self._ppm(target)}; {wets} would "
                 f"wet it, in the long run to {self._ppm(floor)}{self._month()}."
             )
             return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", "caution", text)
         grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
-            f"In this air {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
+            f"{self._remedies.around} {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
             f"the target is {self._ppm(target)}."
         )
-        if grade != "pass":
+        if grade != "pass" and isinstance(self.inputs, vacuum.Inputs):
+            text += self._remedies.less_vapour(floor, FLOOR_MARGIN * target)
+        elif grade != "pass":
             assert self.resin.sorption_slope is not None
             hot = float(np.max(self.duty.drying_temperature))
             slope = self.resin.sorption_slope
@@ -284,7 +287,7 @@ class DryingChecks:
             text += self._remedies.needed()
         elif grade == "fail":
             text += (
-                " This air leaves more than that in them however long they stay: it takes drier air."
+                self._remedies.drier()
                 if m.floor is not None and m.floor > m.target
                 else " Even the fastest diffusion of its range does not get there; dry longer, or hotter if the resin allows."
             )

@@ -7,12 +7,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.dryers import hopper_sizing
+from energy.dryers import hopper_sizing, vacuum
 from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
 from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits_up
 from energy.units import show
+
+LOWEST_VACUUM = 200.0
+"""That a dryer's vacuum pump holds, by judgement. [Pa]"""
+LEAST_VAPOUR = 0.01
+"""Share of vapour that a purge can bring the gas to, by judgement. [-]"""
+
+ENOUGH = 1.005
+"""On a time that is a charge's own, which warms in its own way: with half a per cent more, what is told does. [-]"""
+
+
+def two_digits_down(value: float) -> str:
+    """A number above 0 to the next lower of two digits."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    down = step * math.floor(value / step + 1e-9)
+    return f"{down:.2g}" if down < 100.0 else f"{down:.0f}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +57,39 @@ class Remedies:
             return " Its bed is too low for any air to warm them through."
         times = over / self.least_air()
         return f" About {two_digits_up(max(times, 1.0))} times the air would warm them through."
+
+    @property
+    def around(self) -> str:
+        """What the pellets dry in, as a sentence begins with it."""
+        return "Under this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "In this air"
+
+    def less_vapour(self, floor: float, wanted: float) -> str:
+        """The vacuum, or the vapour in it, that would bring the moisture in equilibrium down. [kg/kg dry]"""
+        assert isinstance(self.inputs, vacuum.Inputs)
+        # Equilibrium moisture goes with the vapour's pressure, the product of the two.
+        known, less = entries(type(self.inputs)), wanted / floor
+        pressure, share = self.inputs.vacuum_pressure * less, self.inputs.vapour_share * less
+        named = []
+        if pressure > LOWEST_VACUUM:
+            named.append(
+                f"“{known['vacuum_pressure'].label}” (vacuum_pressure) of {two_digits_down(pressure / 100.0)} mbar(a) or less"
+            )
+        if share > LEAST_VAPOUR:
+            named.append(
+                f"“{known['vapour_share'].label}” (vapour_share) of {two_digits_down(100.0 * share)} % or less, swept out with more hall air"
+            )
+        if not named:
+            return " No vacuum that can be held is low enough for that target."
+        return f" A {', or a '.join(named)}, would bring that to half the target."
+
+    def drier(self) -> str:
+        """What it takes where what the pellets dry in is too damp for the target."""
+        if isinstance(self.inputs, vacuum.Inputs):
+            return (
+                " This vacuum leaves more than that in them however long they stay: it takes a lower pressure (vacuum_pressure) or less vapour in "
+                "it (vapour_share)."
+            )
+        return " This air leaves more than that in them however long they stay: it takes drier air."
 
     def _turned_down(self) -> bool:
         """Does a dryer of one hopper send less air than it is built for?"""
@@ -85,7 +133,7 @@ class Remedies:
         """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
         known, key = entries(type(self.inputs)), self.inputs.TIME_BY
         if key is not None:
-            minutes = two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
+            minutes = two_digits_up(ENOUGH * getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)
             return f" (“{known[key].label}”, {key}, of {minutes} min)"
         if self.inputs.air_resin_ratio is not None or gets_usual_air(self.inputs, self.duty.resin, self.operation):
             return f" with as much air{self._asked_as(needed)}"
