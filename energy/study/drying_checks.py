@@ -174,7 +174,7 @@ class DryingChecks:
             elif self._water_passes(self.inputs):
                 text += f" Part of the water passes the desiccant before its cycle ends: {self._why_so_much_water()}."
             else:
-                text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+                text += self._remedies.drier_air(worst)
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 
@@ -217,8 +217,18 @@ class DryingChecks:
         if grade != "pass":
             asked, built = self._asked_and_built()
             outgrown = "more resin is dried than it was built for."
-            text += outgrown if asked > built else "less leakage, hotter regeneration or a colder inlet would help."
+            text += outgrown if asked > built else self._room(used, first)
         return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
+
+    def _room(self, used: float, first: float) -> str:
+        """What leaves more room in beds; those that are sized for what comes are as full whatever it is."""
+        if self.duty.bed_mass is None and used <= first * 1.001:
+            return "beds are sized to be that full, by bed_use; less of it makes them bigger."
+        ways = ["less leakage (leak_share)", *self._remedies.hotter_regeneration()]
+        ways.append(
+            "bigger beds (a smaller bed_use)" if self.duty.bed_mass is None else "a colder inlet (adsorption_limit)"
+        )
+        return f"{', '.join(ways[:-1])} or {ways[-1]} would help."
 
     def _month(self) -> str:
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))

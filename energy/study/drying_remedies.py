@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.dryers import hopper_sizing, vacuum
+from energy.dryers import circuit_inputs, hopper_sizing, vacuum
 from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
@@ -19,6 +19,8 @@ LOWEST_VACUUM = 200.0
 LEAST_VAPOUR = 0.01
 """Share of vapour that a purge can bring the gas to, by judgement. [-]"""
 
+HOTTEST_REGENERATION = 573.15
+"""That an input may have. [K]"""
 ENOUGH = 1.005
 """On a time that is a charge's own, which warms in its own way: with half a per cent more, what is told does. [-]"""
 
@@ -90,6 +92,46 @@ class Remedies:
                 "it (vapour_share)."
             )
         return " This air leaves more than that in them however long they stay: it takes drier air."
+
+    def drier_air(self, dew_point: float) -> str:
+        """What of a desiccant circuit makes its air drier than it is, of what is left to be changed. [K]
+
+        The cooler cools no further than to what the inlet is held at, so colder water alone changes nothing.
+        """
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        held = self.inputs.dew_point_set_point
+        if held is not None and dew_point < float(np.max(held)) + 0.1:
+            return f" It is held there by the “{entries(type(self.inputs))['dew_point_set_point'].label}” (dew_point_set_point): lower it."
+        ways = [*self.hotter_regeneration(), self._colder_inlet()]
+        return f" What makes the air drier: {' or '.join(ways)}."
+
+    def hotter_regeneration(self) -> tuple[str, ...]:
+        """As a clause, where an input may still be hotter."""
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        hot = float(np.max(self.inputs.regeneration_temperature))
+        if hot > HOTTEST_REGENERATION - 1.0:
+            return ()
+        return (f"hotter regeneration (regeneration_temperature, now {self._degrees(hot)})",)
+
+    def _colder_inlet(self) -> str:
+        """A colder inlet to the desiccant, in a clause with its price: as cold as the coolant allows."""
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        limit = float(np.min(self.inputs.adsorption_limit))
+        inlet = float(np.max(self.operation.details["adsorption_temperature"]))
+        by_water = self.inputs.cooler == "water"
+        coolant = float(np.max(self.duty.coolant_temperature if by_water else self.duty.hall_temperature))
+        coldest = coolant + float(np.max(self.inputs.cooler_approach))
+        price = "which takes more cooling and more heat after it"
+        if inlet - coldest < 1.0:
+            means = "colder cooling water" if by_water else "a cooler with water"
+            return f"a colder inlet to the desiccant by {means} and with it a lower adsorption_limit, now {self._degrees(limit)}, {price}"
+        now = (
+            f"which holds it at {self._degrees(limit)}" if limit - inlet < 1.0 else f"below its {self._degrees(inlet)}"
+        )
+        return f"a colder inlet to the desiccant (a lower adsorption_limit, {now}), {price}"
+
+    def _degrees(self, temperature: float) -> str:
+        return show(temperature, "temperature", self.system)
 
     def _turned_down(self) -> bool:
         """Does a dryer of one hopper send less air than it is built for?"""
