@@ -18,6 +18,7 @@ CONTROLS = ("modulating", "load-unload", "variable-speed", "full load")
 FREE_AIR_PRESSURE = 1.0e5  # Pa, ISO 1217 reference inlet
 FREE_AIR_TEMPERATURE = 293.15  # K, ISO 1217 reference inlet
 FREE_AIR_DENSITY = FREE_AIR_PRESSURE / (287.042 * FREE_AIR_TEMPERATURE)  # kg/m3, dry
+SEA_LEVEL = 101325.0  # Pa, ASHRAE Fundamentals 2017, ch. 1, eq. 3 at 0 m
 
 
 def free_air_flow(dry_air_flow: ArrayLike) -> Array:
@@ -25,8 +26,40 @@ def free_air_flow(dry_air_flow: ArrayLike) -> Array:
     return np.asarray(dry_air_flow) / FREE_AIR_DENSITY
 
 
-def specific_power_from_efficiency(discharge_pressure: ArrayLike, isentropic_efficiency: ArrayLike) -> Array:
-    """Package specific power from isentropic work at the ISO 1217 reference inlet.
+def inlet_pressure(atmospheric_pressure: ArrayLike) -> Array:
+    """Pressure of the air that a compressor takes in at a site. [Pa]
+
+    Notes
+    -----
+    The reference inlet of ISO 1217, thinned as the site's air is against sea level's: at sea level a data sheet holds
+    as it is printed, although its 1 bar is 1.3 % below the air there.
+    """
+    return np.asarray(FREE_AIR_PRESSURE * np.asarray(atmospheric_pressure) / SEA_LEVEL)
+
+
+def least_work(discharge_pressure: ArrayLike, inlet: ArrayLike = FREE_AIR_PRESSURE) -> Array:
+    """Isentropic work in one stage per volume of free air, which stands for a mass.
+
+    Parameters
+    ----------
+    discharge_pressure : array_like, shape (...)
+        [Pa absolute]
+    inlet : array_like, shape (...), optional
+        Pressure of the air taken in; the reference of ISO 1217 when left out. [Pa absolute]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [J/m3]
+    """
+    taken_in = FREE_AIR_PRESSURE / np.asarray(inlet)  # volume of it that holds a volume of free air, both at 20 degC
+    return np.asarray(compression.isentropic_work(inlet, discharge_pressure) * taken_in)
+
+
+def specific_power_from_efficiency(
+    discharge_pressure: ArrayLike, isentropic_efficiency: ArrayLike, inlet: ArrayLike = FREE_AIR_PRESSURE
+) -> Array:
+    """Package specific power from isentropic work.
 
     Parameters
     ----------
@@ -34,18 +67,41 @@ def specific_power_from_efficiency(discharge_pressure: ArrayLike, isentropic_eff
         [Pa absolute]
     isentropic_efficiency : array_like, shape (...)
         Of the whole package: air end, motor, fans, drive. [-]
+    inlet : array_like, shape (...), optional
+        As of :func:`least_work`.
 
     Returns
     -------
     ndarray, shape (...)
         Electricity per volume of free air delivered. [J/m3]
     """
-    return compression.isentropic_work(FREE_AIR_PRESSURE, discharge_pressure) / np.asarray(isentropic_efficiency)
+    return least_work(discharge_pressure, inlet) / np.asarray(isentropic_efficiency)
 
 
-def implied_efficiency(specific_power: ArrayLike, discharge_pressure: ArrayLike) -> Array:
+def implied_efficiency(
+    specific_power: ArrayLike, discharge_pressure: ArrayLike, inlet: ArrayLike = FREE_AIR_PRESSURE
+) -> Array:
     """Isentropic efficiency that a package specific power amounts to. [-]"""
-    return compression.isentropic_work(FREE_AIR_PRESSURE, discharge_pressure) / np.asarray(specific_power)
+    return least_work(discharge_pressure, inlet) / np.asarray(specific_power)
+
+
+def work_over_rated(discharge_pressure: ArrayLike, atmospheric_pressure: ArrayLike) -> Array:
+    """Specific power at a site over that of the data sheet: a package of one efficiency at the same gauge pressure. [-]
+
+    Parameters
+    ----------
+    discharge_pressure : array_like, shape (...)
+        At the site. [Pa absolute]
+    atmospheric_pressure : array_like, shape (...)
+        Of the site. [Pa]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        1 at sea level.
+    """
+    rated = np.asarray(discharge_pressure) - np.asarray(atmospheric_pressure) + SEA_LEVEL
+    return np.asarray(least_work(discharge_pressure, inlet_pressure(atmospheric_pressure)) / least_work(rated))
 
 
 def idle_share(control: str) -> tuple[float, float, float]:
@@ -162,13 +218,17 @@ def marginal_power(
     return np.asarray((after - house_power(q, capacity, specific_power, control)) / more)
 
 
-def pressure_saving(supply_pressure: ArrayLike, needed_pressure: ArrayLike) -> Array:
+def pressure_saving(
+    supply_pressure: ArrayLike, needed_pressure: ArrayLike, inlet: ArrayLike = FREE_AIR_PRESSURE
+) -> Array:
     """Share of the compressors' work spared if they delivered at the pressure needed; negative where that is higher.
 
     Parameters
     ----------
     supply_pressure, needed_pressure : array_like, shape (...)
-        Absolute. [Pa], 1e5 and above.
+        Absolute. [Pa], not below the inlet.
+    inlet : array_like, shape (...), optional
+        As of :func:`least_work`.
 
     Returns
     -------
@@ -177,10 +237,9 @@ def pressure_saving(supply_pressure: ArrayLike, needed_pressure: ArrayLike) -> A
 
     Source
     ------
-    Isentropic work from the reference inlet of ISO 1217. The rule of the trade, 1 % per 2 psi, agrees near 100 psig.
+    Isentropic work. The rule of the trade, 1 % per 2 psi, agrees near 100 psig.
     """
-    supply = compression.isentropic_work(FREE_AIR_PRESSURE, supply_pressure)
-    return np.asarray(1.0 - compression.isentropic_work(FREE_AIR_PRESSURE, needed_pressure) / supply)
+    return np.asarray(1.0 - least_work(needed_pressure, inlet) / least_work(supply_pressure, inlet))
 
 
 def motor_energy_cost(

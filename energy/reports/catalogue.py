@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from typing import get_args
 
 from pydantic import BaseModel
 
 from energy import dryers
-from energy.resins.properties import load_resin, resin_names
+from energy.resins.properties import FOR_REFERENCE, load_resin, resin_names
 from energy.sources import Sourced, load
 from energy.units import Quantity
 
 FOLLOW = "Values are typical: follow the resin producer's drying sheet."
+
+OWN = "Values of your own go under these keys into own_resin of a hopper; those for reference are not taken there."
 
 
 def number(value: object) -> str:
@@ -24,14 +26,15 @@ def number(value: object) -> str:
     return str(value)
 
 
-def sheet(entries: Mapping[str, Sourced]) -> list[str]:
-    """One line per stored value: its key, value with range and unit, where it comes from."""
+def sheet(entries: Mapping[str, Sourced], for_reference: Container[str] = ()) -> list[str]:
+    """One line per stored value: its key, value with range and unit, where it comes from, and whether it is for reference only."""
     lines = []
     for key, entry in entries.items():
         span = "" if entry.low is None else f" ({number(entry.low)} to {number(entry.high)})"
         value = f"{number(entry.value)}{span} {entry.unit}".strip()
         note = f"; {entry.note}" if entry.note and entry.source is not None else ""
-        lines.append(f"  {key:32s} {value:32s} {entry.citation()}{note}")
+        only = "; for reference: no result rests on it" if key in for_reference else ""
+        lines.append(f"  {key:32s} {value:32s} {entry.citation()}{note}{only}")
     return lines
 
 
@@ -52,7 +55,7 @@ def resins_text() -> str:
 def resin_text(name: str) -> str:
     """The sheet of one resin."""
     resin = load_resin(name)
-    return "\n".join([f"{resin.abbreviation}: {resin.name}", *sheet(resin.data), "", FOLLOW])
+    return "\n".join([f"{resin.abbreviation}: {resin.name}", *sheet(resin.data, FOR_REFERENCE), "", OWN, FOLLOW])
 
 
 def types_text() -> str:

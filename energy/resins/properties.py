@@ -72,8 +72,20 @@ class Resin:
     """[K]"""
     data: Mapping[str, Sourced] = field(default_factory=lambda: MappingProxyType({}), compare=False, repr=False)
     """Range and source of every stored value; a value typed in by the user is not in it."""
+    ranges: tuple[tuple[str, float, float], ...] = ()
+    """Key, low and high of the values that a user typed in with a range, in SI."""
     notes: tuple[str, ...] = ()
     """What was taken for values that the user left out."""
+
+    def range_of(self, key: str) -> tuple[float, float] | None:
+        """Low and high of a value, the user's own or stored; None where it has no range."""
+        for own, low, high in self.ranges:
+            if own == key:
+                return low, high
+        entry = self.data.get(key)
+        if entry is None or entry.si_low is None or entry.si_high is None:
+            return None
+        return entry.si_low, entry.si_high
 
     @property
     def usual_air(self) -> float:
@@ -113,6 +125,8 @@ _WITHOUT = {
     "sorption_slope": "no lowest moisture that the air allows",
     "sorption_temperature": "no lowest moisture that the air allows",
 }
+FOR_REFERENCE = ("conductivity", "glass_transition", "moisture_regain_50rh")
+"""Stored of a resin, and no result rests on them."""
 # Together or not at all: a property and the temperature it holds at.
 _GROUPS = (
     ("diffusivity", "diffusivity_temperature", "diffusion_activation_energy"),
@@ -172,7 +186,7 @@ def custom_resin(base: str | None = None, **values: Any) -> Resin:
     CaseError
         A needed value is missing, a key is no property, or values contradict each other; all at once.
     """
-    allowed = [f.name for f in fields(Resin) if f.name not in ("data", "notes")]
+    allowed = [f.name for f in fields(Resin) if f.name not in ("data", "ranges", "notes")]
     problems = [
         Problem(key, f"not a property of a resin{nearest(key, allowed)}; allowed: {', '.join(allowed)}")
         for key in values

@@ -1,32 +1,40 @@
 """The plant's compressor house: what more air takes and costs, and whether there is enough of it.
 
-Flows are free air, 1 bar(a) and 20 degC, as ISO 1217 counts it. Nothing here says whether a machine dries, so no finding
+Flows are free air, 1 bar(a) and 20 degC, which stands for a mass. What a data sheet says holds at the reference inlet of
+ISO 1217; of the site's thinner air a compressor takes in the same volume, so it delivers less mass, and each kilogram has
+further to go to the net's pressure. Nothing here says whether a machine dries, so no finding
 is worse than a caution; they belong beside the verdict, not in it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from energy import tariffs
-from energy.air import compression
 from energy.dryers.base import Array
 from energy.equipment import compressor
 from energy.errors import CaseError, OutOfRangeError, Problem
 from energy.sources import load
+from energy.study.air_price import electricity_price, implied
 from energy.study.case import Case
 from energy.study.finding import Finding, Grade
 from energy.study.price_sections import CompressedAir
 from energy.units import parse, show, shown_unit, to_unit
+
+THIN = 0.05
+"""Specific power at a site over that of the data sheet, beyond which it is told, by judgement. [-]"""
+TOLD = 0.005
+"""The same of the free air that is taken in: from here on the figures told are not those typed in. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class House:
     """A compressor house in SI; None where the case does not say. Arrays in uncertainty runs."""
 
+    atmosphere: float
+    """Pressure of the site's air. [Pa]"""
     pressure: float
     """Absolute. [Pa]"""
     pressure_needed: float | None
@@ -34,13 +42,15 @@ class House:
     pressure_dew_point: float
     """[K]"""
     specific_power: float
-    """Of the package at full load; with a known cost all that air takes, as worked out from it. [J/m3]"""
+    """Of the package at full load in the site's air; with a known cost all that air takes, as worked out from it. [J/m3]"""
+    rated_power: float | None
+    """Of the package by its data sheet, where that is what is given. [J/m3]"""
     known_cost: bool
     control: str
     air_dryer_share: float
     purge_share: float
-    capacity: float | None
-    """[m3/s]"""
+    rated_capacity: float | None
+    """What the compressors take in; free air at the reference inlet. [m3/s]"""
     present_flow: float | None
     """[m3/s]"""
     capital_if_larger: float | None
@@ -52,9 +62,24 @@ class House:
         return 1.0 if self.known_cost else (1.0 + self.air_dryer_share) / (1.0 - self.purge_share)
 
     @property
+    def thinness(self) -> float:
+        """Free air in what the compressors take in, over that at sea level. [-]"""
+        return self.atmosphere / compressor.SEA_LEVEL
+
+    @property
+    def capacity(self) -> float | None:
+        """Free air that the compressors deliver at full load in the site's air. [m3/s]"""
+        return None if self.rated_capacity is None else self.rated_capacity * self.thinness
+
+    @property
+    def inlet(self) -> Array:
+        """Pressure of what the compressors take in. [Pa]"""
+        return compressor.inlet_pressure(self.atmosphere)
+
+    @property
     def least_power(self) -> float:
-        """Isentropic work in one stage. [J/m3]"""
-        return float(compression.isentropic_work(compressor.FREE_AIR_PRESSURE, self.pressure))
+        """Isentropic work in one stage from the site's air. [J/m3]"""
+        return float(compressor.least_work(self.pressure, self.inlet))
 
 
 def house_of(section: CompressedAir, atmospheric_pressure: float, electricity_price: float | None = None) -> House:
@@ -64,7 +89,7 @@ def house_of(section: CompressedAir, atmospheric_pressure: float, electricity_pr
     ----------
     section : CompressedAir
     atmospheric_pressure : float
-        From which a gauge counts. [Pa]
+        Of the site: a gauge counts from it, and compressors take it in. [Pa]
     electricity_price : float, optional
         Needed with a known cost of air. [money/J]
 
@@ -82,28 +107,34 @@ def house_of(section: CompressedAir, atmospheric_pressure: float, electricity_pr
     def free_air(given: float | None) -> float | None:
         return None if given is None else to_unit(given, "gas flow", "m3/s FAD")
 
-    pressure, capacity, present = absolute(section.pressure), free_air(section.installed_capacity), section.present_flow
+    pressure, rated, present = absolute(section.pressure), free_air(section.installed_capacity), section.present_flow
+    specific: Any
     if section.cost is not None:
         specific = implied(section, electricity_price)
     elif section.specific_power is not None:
-        specific = section.specific_power
+        specific = section.specific_power * compressor.work_over_rated(pressure, atmospheric_pressure)[()]
     else:
         assert section.isentropic_efficiency is not None
-        specific = compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency)[()]  # type: ignore[assignment]
-    share = section.present_share
-    return House(
+        inlet = compressor.inlet_pressure(atmospheric_pressure)
+        specific = compressor.specific_power_from_efficiency(pressure, section.isentropic_efficiency, inlet)[()]
+    house = House(
+        atmosphere=atmospheric_pressure,
         pressure=pressure,
         pressure_needed=None if section.pressure_needed is None else absolute(section.pressure_needed),
         pressure_dew_point=section.pressure_dew_point,
         specific_power=specific,
+        rated_power=section.specific_power,
         known_cost=section.cost is not None,
         control=section.control,
         air_dryer_share=section.air_dryer_share,
         purge_share=section.purge_share,
-        capacity=capacity,
-        present_flow=free_air(present) if share is None or capacity is None else share * capacity,
+        rated_capacity=rated,
+        present_flow=free_air(present),
         capital_if_larger=None if section.capital_if_larger is None else section.capital_if_larger,
     )
+    if section.present_share is None or house.capacity is None:
+        return house
+    return replace(house, present_flow=section.present_share * house.capacity)
 
 
 def house_of_case(case: Case, section: CompressedAir, atmospheric_pressure: float) -> House:
@@ -121,65 +152,6 @@ def house_of_case(case: Case, section: CompressedAir, atmospheric_pressure: floa
         return house_of(section, atmospheric_pressure, price)
     except OutOfRangeError as error:
         raise CaseError([Problem("compressed_air.cost", str(error))], file=case.file) from error
-
-
-def electricity_price(tariff: tariffs.Tariff, seconds: Array) -> float:
-    """Price of a kilowatt drawn all through production, demand included, fixed charges not.
-
-    Parameters
-    ----------
-    tariff : Tariff
-        Of electricity.
-    seconds : ndarray, shape (12,)
-        Production in each month. [s]
-
-    Returns
-    -------
-    float
-        NaN where there is no production. [money/J]
-    """
-    if not seconds.sum() > 0.0:
-        return float("nan")
-    kilowatt = np.where(seconds > 0.0, 1e3, 0.0)
-    drawn = tariffs.bill(tariff, tariffs.Load(energy=1e3 * seconds, peak=kilowatt)).total
-    nothing = tariffs.bill(tariff, tariffs.Load(energy=0.0 * seconds, peak=0.0 * seconds)).total
-    return float((drawn - nothing) / (1e3 * seconds.sum()))
-
-
-def implied(section: CompressedAir, electricity_price: float | None) -> float:
-    """Electricity per volume that a known cost of air amounts to, as if it were all electricity. [J/m3]
-
-    Raises
-    ------
-    OutOfRangeError
-        No price of electricity above 0 [money/J].
-    """
-    assert section.cost is not None
-    if electricity_price is None or not electricity_price > 0.0:
-        raise OutOfRangeError(
-            "electricity has no price above 0, so the known cost of air does not tell what electricity it takes; "
-            "give specific_power or isentropic_efficiency instead"
-        )
-    return section.cost / electricity_price
-
-
-def known_cost(section: CompressedAir | None, free_air: Array) -> Array | None:
-    """Money for air at its known cost, in place of its electricity's bill; None where no cost is given.
-
-    Parameters
-    ----------
-    section : CompressedAir or None
-    free_air : ndarray, shape (..., 12)
-        Free air sent in each month. [m3]
-
-    Returns
-    -------
-    ndarray, shape (...), or None
-        [money]
-    """
-    if section is None or section.cost is None:
-        return None
-    return np.asarray(free_air.sum(-1) * np.squeeze(section.cost))
 
 
 def marginal_power(house: House, added_flow: Array | float = 0.0) -> Any:
@@ -245,6 +217,7 @@ def findings(house: House, added_flow: float, system: str) -> tuple[Finding, ...
         finding(house, added_flow, system),
         cost_of_more(house, added_flow, system),
         plausible(house, system),
+        thin_air(house, system),
         pressure_reserve(house, system),
         air_dryer(house, system),
     )
@@ -253,7 +226,7 @@ def findings(house: House, added_flow: float, system: str) -> tuple[Finding, ...
 
 def finding(house: House, added_flow: float, system: str) -> Finding | None:
     """Is there enough compressed air? None where no capacity is given or no air is added."""
-    if house.capacity is None or added_flow == 0.0:
+    if house.capacity is None or house.rated_capacity is None or added_flow == 0.0:
         return None
     unit = "m3/min" if system == "si" else "cfm"
     air = lambda flow: show(flow, "volume flow", unit)  # noqa: E731
@@ -280,6 +253,8 @@ def finding(house: House, added_flow: float, system: str) -> Finding | None:
             grade = "pass"
         else:
             text += " That leaves little for peaks; log the flow over a week."
+    if abs(house.thinness - 1.0) > TOLD:
+        text += f" The {air(house.rated_capacity)} rated are {air(house.capacity)} of free air at this altitude."
     value, limit = (float(to_unit(x, "volume flow", unit)) for x in (total, house.capacity))
     known = house.present_flow is not None
     return Finding(
@@ -320,7 +295,8 @@ def plausible(house: House, system: str) -> Finding:
     power = lambda x: show(x, "specific power", system)  # noqa: E731
     text = "The known cost of air amounts to" if house.known_cost else "The compressors take"
     text += f" {power(specific)}" + (" at this price of electricity" if house.known_cost else "")
-    text += f"; packages at this pressure take {power(good)} to {power(poor)}."
+    text += "; packages at this pressure" + (" and altitude" if abs(house.thinness - 1.0) > TOLD else "")
+    text += f" take {power(good)} to {power(poor)}."
     if specific < least:
         text += f" Loss-free compression in one stage takes {power(least)}: too little to be true."
     elif specific < good:
@@ -335,12 +311,29 @@ def plausible(house: House, system: str) -> Finding:
     return _finding("specific power of air", specific, poor, "specific power", system, grade, text)
 
 
+def thin_air(house: House, system: str) -> Finding | None:
+    """What the data sheet's specific power becomes in the site's air; None where that is about the same, or it is not given."""
+    if house.rated_power is None:
+        return None
+    over = house.specific_power / house.rated_power
+    if abs(over - 1.0) <= THIN:
+        return None
+    power = lambda x: show(x, "specific power", system)  # noqa: E731
+    text = (
+        f"The {power(house.rated_power)} given are taken as the data sheet's, at an intake of 1 bar. At this altitude the same "
+        f"package takes {power(house.specific_power)} of free air. Was it measured here, per free air? Then write it divided by {over:.4g}."
+    )
+    return _finding(
+        "specific power at altitude", house.specific_power, house.rated_power, "specific power", system, "caution", text
+    )
+
+
 def pressure_reserve(house: House, system: str) -> Finding | None:
     """How far the net's pressure is above what is needed, and what that costs."""
     if house.pressure_needed is None:
         return None
     reserve = house.pressure - house.pressure_needed
-    share = float(compressor.pressure_saving(house.pressure, house.pressure_needed))
+    share = float(compressor.pressure_saving(house.pressure, house.pressure_needed, house.inlet))
     unit = "bar" if system == "si" else "psi"
     shown = show(abs(reserve), "pressure difference", unit)
     if reserve < 0.0:

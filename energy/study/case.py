@@ -22,6 +22,7 @@ from energy.resins.properties import Resin
 from energy.study import retrofits
 from energy.study.checks import across, resin_limits, tables
 from energy.study.option_checks import carriers, set_backs
+from energy.study.own_resin import resin_of
 from energy.study.paths import changed, copied, long_path
 from energy.study.problems import problems
 from energy.study.references import (
@@ -32,7 +33,6 @@ from energy.study.references import (
     months_of,
     own_tariffs,
     readings_of,
-    resin_of,
     tariff_of,
 )
 from energy.study.schema import CaseFile
@@ -234,10 +234,10 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
             inside = Problem(f"own_tariffs['{given}'].{key}", message)
             found.append(inside if given in own else Problem(f"tariffs.{commodity}", f"{given}: {key}: {message}"))
     resins: list[Resin] = []
-    for hopper in model.hoppers:
+    for hopper, row in zip(model.hoppers, filled["hoppers"], strict=True):
         place = f"hoppers['{hopper.name}']"
         try:
-            resins.append(resin_of(hopper))
+            resins.append(resin_of(hopper, row))
         except CaseError as error:
             found += [Problem(f"{place}.own_resin.{p.key}".rstrip("."), p.message) for p in error.problems]
         except EnergyError as error:

@@ -6,6 +6,8 @@ from calendar import isleap, month_name, monthrange
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from energy.air.atmosphere import pressure_at_altitude
+from energy.equipment.compressor import SEA_LEVEL
 from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
@@ -175,12 +177,23 @@ def _compressed_air(model: CaseFile) -> Iterator[Problem]:
         for key in ("present_flow", "present_share", "capital_if_larger"):
             if getattr(air, key) is not None:
                 yield Problem(f"{place}.{key}", "needs installed_capacity beside it, such as 12 m3/min FAD")
-    elif air.present_flow is not None and air.present_flow > air.installed_capacity * (1 + 1e-9):
+    elif air.present_flow is not None:
         unit = "m3/min FAD" if model.case.units == "si" else "cfm FAD"
-        now, most = (show(float(x), "gas flow", unit) for x in (air.present_flow, air.installed_capacity))
-        yield Problem(
-            f"{place}.present_flow", f"{now} is above the installed capacity of {most}; up to that is allowed"
+        thinness = float(pressure_at_altitude(model.site.altitude)) / SEA_LEVEL
+        delivered = air.installed_capacity * thinness
+        now, rated, most = (
+            show(float(x), "gas flow", unit) for x in (air.present_flow, air.installed_capacity, delivered)
         )
+        if air.present_flow > air.installed_capacity * max(1.0, thinness) * (1 + 1e-9):
+            yield Problem(
+                f"{place}.present_flow", f"{now} is above the installed capacity of {rated}; up to that is allowed"
+            )
+        elif air.present_flow > delivered * (1 + 1e-9):
+            yield Problem(
+                f"{place}.present_flow",
+                f"{now} is more free air, of 1 bar and 20 degC, than the {rated} installed deliver at this altitude; up to {most} is "
+                "allowed. A load that was read as a share belongs into present_share",
+            )
 
 
 def _plant_load(model: CaseFile) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from energy import tariffs
 from energy.dryers.base import Array
-from energy.study import air_house, meter, surroundings
+from energy.study import air_price, meter, surroundings
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.year import Year
@@ -64,7 +64,7 @@ def running_cost(
     by_use: dict[str, Array] = {}
     lines: list[tuple[str, str, Array]] = []
     air = case.model.compressed_air
-    known = air_house.known_cost(air, year.free_air)
+    known = air_price.known_cost(air, year.free_air)
     for name, tariff, members in meter.meters(case):
         parts = {k: v for k, v in year.energy.items() if k[1] in members}
         annual[name] = np.zeros(np.shape(year.resin)[:-1])

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.dryers import circuit_inputs, desiccant_beds
+from energy.dryers import circuit_inputs, desiccant_beds, vacuum
 from energy.dryers.base import EXPECTED_DEW_POINT
 from energy.dryers.hopper_sizing import COLDER
 from energy.resins import hydrolysis, sorption
@@ -117,8 +117,8 @@ class DryingChecks(Remedies):
         """Is the recommended time kept?"""
         if not self.operation.air_dried:
             return None
-        stored = self.resin.data.get("residence_time")
-        least = self.resin.residence_time if stored is None or stored.si_low is None else stored.si_low
+        accepted = self.resin.range_of("residence_time")
+        least = self.resin.residence_time if accepted is None else accepted[0]
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
         text = (
             f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.called}."
@@ -155,7 +155,7 @@ class DryingChecks(Remedies):
             elif self._water_passes(self.inputs):
                 text += f" Part of the water passes the desiccant before its cycle ends: {self._why_so_much_water()}."
             else:
-                text += " Regenerating hotter, or a colder inlet to the desiccant, makes the air drier."
+                text += self.drier_air(worst)
         unit = shown_unit("temperature", self.system)
         return self._finding("dew point", worst, asked, "temperature", unit, grade, text)
 
@@ -198,8 +198,18 @@ class DryingChecks(Remedies):
         if grade != "pass":
             asked, built = self._asked_and_built()
             outgrown = "more resin is dried than it was built for."
-            text += outgrown if asked > built else "less leakage, hotter regeneration or a colder inlet would help."
+            text += outgrown if asked > built else self._room(used, first)
         return self._finding("desiccant loading", used, 1.0, "share", "%", grade, text)
+
+    def _room(self, used: float, first: float) -> str:
+        """What leaves more room in beds; those that are sized for what comes are as full whatever it is."""
+        if self.duty.bed_mass is None and used <= first * 1.001:
+            return "beds are sized to be that full, by bed_use; less of it makes them bigger."
+        ways = ["less leakage (leak_share)", *self.hotter_regeneration()]
+        ways.append(
+            "bigger beds (a smaller bed_use)" if self.duty.bed_mass is None else "a colder inlet (adsorption_limit)"
+        )
+        return f"{', '.join(ways[:-1])} or {ways[-1]} would help."
 
     def _month(self) -> str:
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
@@ -216,17 +226,20 @@ class DryingChecks(Remedies):
             return None
         initial = float(np.max(self.duty.initial_moisture))
         if initial <= target < floor:
+            wets = "this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "this air"
             text = (
-                f"As it comes, with {self._ppm(initial)}, {self.resin.called} meets the target of {self._ppm(target)}; this air would "
+                f"As it comes, with {self._ppm(initial)}, {self.resin.called} meets the target of {self._ppm(target)}; {wets} would "
                 f"wet it, in the long run to {self._ppm(floor)}{self._month()}."
             )
             return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", "caution", text)
         grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
-            f"In this air {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
+            f"{self.around} {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
             f"the target is {self._ppm(target)}."
         )
-        if grade != "pass":
+        if grade != "pass" and isinstance(self.inputs, vacuum.Inputs):
+            text += self.less_vapour(floor, FLOOR_MARGIN * target)
+        elif grade != "pass":
             assert self.resin.sorption_slope is not None
             hot = float(np.max(self.duty.drying_temperature))
             slope = self.resin.sorption_slope
@@ -265,7 +278,7 @@ class DryingChecks(Remedies):
             text += self.needed()
         elif grade == "fail":
             text += (
-                " This air leaves more than that in them however long they stay: it takes drier air."
+                self.drier()
                 if m.floor is not None and m.floor > m.target
                 else f" Even the fastest diffusion of its range does not get there; {self.longer()}, or hotter if the resin allows."
             )

@@ -7,12 +7,29 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.dryers import hopper_sizing
+from energy.dryers import circuit_inputs, hopper_sizing, vacuum
 from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
 from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits_up
 from energy.units import show
+
+LOWEST_VACUUM = 200.0
+"""That a dryer's vacuum pump holds, by judgement. [Pa]"""
+LEAST_VAPOUR = 0.01
+"""Share of vapour that a purge can bring the gas to, by judgement. [-]"""
+
+HOTTEST_REGENERATION = 573.15
+"""That an input may have. [K]"""
+ENOUGH = 1.005
+"""On a time that is a charge's own, which warms in its own way: with half a per cent more, what is told does. [-]"""
+
+
+def two_digits_down(value: float) -> str:
+    """A number above 0 to the next lower of two digits."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    down = step * math.floor(value / step + 1e-9)
+    return f"{down:.2g}" if down < 100.0 else f"{down:.0f}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +59,79 @@ class Remedies:
             return " Its bed is too low for any air to warm them through."
         times = over / self.least_air()
         return f" About {two_digits_up(max(times, 1.0))} times the air would warm them through."
+
+    @property
+    def around(self) -> str:
+        """What the pellets dry in, as a sentence begins with it."""
+        return "Under this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "In this air"
+
+    def less_vapour(self, floor: float, wanted: float) -> str:
+        """The vacuum, or the vapour in it, that would bring the moisture in equilibrium down. [kg/kg dry]"""
+        assert isinstance(self.inputs, vacuum.Inputs)
+        # Equilibrium moisture goes with the vapour's pressure, the product of the two.
+        known, less = entries(type(self.inputs)), wanted / floor
+        pressure, share = self.inputs.vacuum_pressure * less, self.inputs.vapour_share * less
+        named = []
+        if pressure > LOWEST_VACUUM:
+            named.append(
+                f"“{known['vacuum_pressure'].label}” (vacuum_pressure) of {two_digits_down(pressure / 100.0)} mbar(a) or less"
+            )
+        if share > LEAST_VAPOUR:
+            named.append(
+                f"“{known['vapour_share'].label}” (vapour_share) of {two_digits_down(100.0 * share)} % or less, swept out with more hall air"
+            )
+        if not named:
+            return " No vacuum that can be held is low enough for that target."
+        return f" A {', or a '.join(named)}, would bring that to half the target."
+
+    def drier(self) -> str:
+        """What it takes where what the pellets dry in is too damp for the target."""
+        if isinstance(self.inputs, vacuum.Inputs):
+            return (
+                " This vacuum leaves more than that in them however long they stay: it takes a lower pressure (vacuum_pressure) or less vapour in "
+                "it (vapour_share)."
+            )
+        return " This air leaves more than that in them however long they stay: it takes drier air."
+
+    def drier_air(self, dew_point: float) -> str:
+        """What of a desiccant circuit makes its air drier than it is, of what is left to be changed. [K]
+
+        The cooler cools no further than to what the inlet is held at, so colder water alone changes nothing.
+        """
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        held = self.inputs.dew_point_set_point
+        if held is not None and dew_point < float(np.max(held)) + 0.1:
+            return f" It is held there by the “{entries(type(self.inputs))['dew_point_set_point'].label}” (dew_point_set_point): lower it."
+        ways = [*self.hotter_regeneration(), self._colder_inlet()]
+        return f" What makes the air drier: {' or '.join(ways)}."
+
+    def hotter_regeneration(self) -> tuple[str, ...]:
+        """As a clause, where an input may still be hotter."""
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        hot = float(np.max(self.inputs.regeneration_temperature))
+        if hot > HOTTEST_REGENERATION - 1.0:
+            return ()
+        return (f"hotter regeneration (regeneration_temperature, now {self._degrees(hot)})",)
+
+    def _colder_inlet(self) -> str:
+        """A colder inlet to the desiccant, in a clause with its price: as cold as the coolant allows."""
+        assert isinstance(self.inputs, circuit_inputs.Inputs)
+        limit = float(np.min(self.inputs.adsorption_limit))
+        inlet = float(np.max(self.operation.details["adsorption_temperature"]))
+        by_water = self.inputs.cooler == "water"
+        coolant = float(np.max(self.duty.coolant_temperature if by_water else self.duty.hall_temperature))
+        coldest = coolant + float(np.max(self.inputs.cooler_approach))
+        price = "which takes more cooling and more heat after it"
+        if inlet - coldest < 1.0:
+            means = "colder cooling water" if by_water else "a cooler with water"
+            return f"a colder inlet to the desiccant by {means} and with it a lower adsorption_limit, now {self._degrees(limit)}, {price}"
+        now = (
+            f"which holds it at {self._degrees(limit)}" if limit - inlet < 1.0 else f"below its {self._degrees(inlet)}"
+        )
+        return f"a colder inlet to the desiccant (a lower adsorption_limit, {now}), {price}"
+
+    def _degrees(self, temperature: float) -> str:
+        return show(temperature, "temperature", self.system)
 
     def _turned_down(self) -> bool:
         """Does a dryer of one hopper send less air than it is built for?"""
@@ -95,7 +185,7 @@ class Remedies:
         name = f"“{entries(type(self.inputs))[key].label}”, {key}"
         if needed is None:
             return name
-        return f"{name}, of {two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)} min"
+        return f"{name}, of {two_digits_up(ENOUGH * getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)} min"
 
     def _given_by(self, needed: float) -> str:
         """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""

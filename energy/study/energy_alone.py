@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from energy.study import air_house, meter
+from energy.study import air_price, meter
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.compare import OptionResult
@@ -55,5 +55,5 @@ def worth(case: Case, base: OptionResult, option: OptionResult, name: str, saved
 def air_worth(case: Case, base: OptionResult, option: OptionResult, saved: float) -> float:
     """The same of compressed air at a known cost, which is in no bill. [J/year] of its compressor to [money/year]"""
     most = max((base, option), key=lambda dryers: dryers.carrier("compressed air"))
-    cost, taken = air_house.known_cost(case.model.compressed_air, most.year.free_air), most.carrier("compressed air")
+    cost, taken = air_price.known_cost(case.model.compressed_air, most.year.free_air), most.carrier("compressed air")
     return float(np.sum(cost)) * saved / taken if cost is not None and taken > 0.0 else 0.0

@@ -68,6 +68,11 @@ class OwnResin(Section):
     yellowing_temperature: Annotated[
         float | None, Quantity("temperature", label="Yellows in hot air above"), Field(gt=300, lt=523)
     ] = None
+    caking_temperature: Annotated[
+        float | None,
+        Quantity("temperature", label="Pellets not crystallised stick together above"),
+        Field(gt=300, lt=523),
+    ] = None
     residence_time: Annotated[float | None, Quantity("time", label="Residence time"), Field(gt=0)] = None
     dew_point: Annotated[
         float | None, Quantity("temperature", label="Dew point asked for"), Field(gt=173.15, lt=308)
@@ -76,6 +81,10 @@ class OwnResin(Section):
         None
     )
     target_moisture: Annotated[float | None, Quantity("moisture", label="Target moisture"), Field(gt=0, lt=0.5)] = None
+    saturation_moisture: Annotated[
+        float | None, Quantity("moisture", label="Moisture saturated in water"), Field(gt=0, lt=0.5)
+    ] = None
+    """The most that pellets can hold."""
     air_resin_ratio: Annotated[float | None, Quantity("ratio", label="Air per resin (kg/kg)"), Field(gt=0)] = None
     pellet_diameter: Annotated[
         float | None, Quantity("length", label="Pellet diameter", shown="mm"), Field(gt=1e-4, lt=0.05)

@@ -23,8 +23,8 @@ def bearable_dew_point(resin: Resin) -> float:
     """The dampest dew point that practice accepts; infinite where hall air will do. [K]"""
     if resin.dew_point is None:
         return math.inf
-    stored = resin.data.get("dew_point")
-    return resin.dew_point if stored is None or stored.si_high is None else stored.si_high
+    accepted = resin.range_of("dew_point")
+    return resin.dew_point if accepted is None else accepted[1]
 
 
 def practice_kept(duty: Duty, operation: Operation, stay: Array, target: float) -> NDArray[np.bool_]:
@@ -84,8 +84,8 @@ def _usual(resin: Resin, key: str) -> _Usual:
     if entry is None and resin.data and key in STATES:
         entry = load_resin(resin.abbreviation).data[key]
     value = getattr(resin, key) if entry is None else entry.si
-    low = value if entry is None or entry.si_low is None else entry.si_low
-    high = value if entry is None or entry.si_high is None else entry.si_high
+    stored = None if entry is None or entry.si_low is None or entry.si_high is None else (entry.si_low, entry.si_high)
+    low, high = (resin.range_of(key) if entry is None else stored) or (value, value)
     return _Usual(low * (1.0 - NEAR), value * (1.0 - NEAR), value * (1.0 + NEAR), high * (1.0 + NEAR))
 
 

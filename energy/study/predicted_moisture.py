@@ -66,6 +66,10 @@ def two_digits_up(value: float) -> str:
     return f"{up:.2g}" if up < 100.0 else f"{up:.0f}"
 
 
+BY_LEAST_AIR = ("compressed-air", "compressed-air-membrane")
+"""Types that are built for so much over the least air that heats the resin, whatever is usual of it."""
+
+
 def residence_time(duty: Duty, operation: Operation) -> Array:
     """Of a pellet now: the type's own, or of the hopper that is built for the design throughput. [s]"""
     if operation.residence_time is not None:
@@ -77,9 +81,8 @@ def _diffusivities(resin: Resin) -> tuple[float, float, float] | None:
     """Diffusivity slow, likely, fast at its reference temperature. [m2/s]"""
     if resin.diffusivity is None:
         return None
-    stored = resin.data.get("diffusivity")
-    if stored is not None and stored.si_low is not None and stored.si_high is not None:
-        return stored.si_low, resin.diffusivity, stored.si_high
+    if (known := resin.range_of("diffusivity")) is not None:
+        return known[0], resin.diffusivity, known[1]
     return resin.diffusivity / UNKNOWN_SPREAD, resin.diffusivity, resin.diffusivity * UNKNOWN_SPREAD
 
 
@@ -160,9 +163,15 @@ def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs
 
 
 def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
-    """Has a dryer the air that is usual for the resin, and no more for what its hopper takes, so that a bigger one may get more?"""
-    ratio = float(np.max(operation.details.get(AIR_PER_RESIN, 0.0)))
-    return inputs.air_resin_ratio is None and ratio <= resin.usual_air * 1.001
+    """Has a dryer the air that is usual for the resin, and no more for what its hopper takes, so that a bigger one may get more?
+
+    What is usual of compressed air is so much over the least; one that is given more, to warm its pellets, is given less in a bigger hopper.
+    """
+    if inputs.air_resin_ratio is not None:
+        return False
+    if inputs.kind in BY_LEAST_AIR:
+        return float(np.min(operation.hopper.capacity_ratio)) <= 1.001 * float(np.max(inputs.air_over_least))
+    return float(np.max(operation.details.get(AIR_PER_RESIN, 0.0))) <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:

@@ -105,7 +105,8 @@ class CompressedAir(Section):
         Quantity("specific power", label="Specific power of the compressor", shown="kW/(m3/min)"),
         Field(gt=1e5, lt=3e6),
     ] = None
-    """Package figure by ISO 1217, from the nameplate; or instead of it the efficiency or the cost below."""
+    """Package figure by ISO 1217, from the nameplate, at an intake of 1 bar; in the site's air the package takes more per free air.
+    Or instead of it the efficiency or the cost below."""
     isentropic_efficiency: Annotated[
         float | None,
         Quantity("share", label="Isentropic efficiency of the compressor package", shown="%"),
@@ -121,13 +122,14 @@ class CompressedAir(Section):
         Quantity("gas flow", label="Installed capacity of the compressors", shown="m3/min FAD"),
         Field(gt=0, le=100),
     ] = None
-    """"12 m3/min FAD": free air at 1 bar(a), 20 degC, the reference of ISO 1217."""
+    """"12 m3/min FAD", as rated: volume taken in, at 1 bar(a), 20 degC, the reference of ISO 1217. At altitude that is less free air."""
     present_flow: Annotated[
         float | None,
         Quantity("gas flow", label="Present mean flow of the compressors", shown="m3/min FAD"),
         Field(ge=0, le=100),
     ] = None
-    """Leaks, purge and the present dryers included; or instead of it the share of the installed capacity below."""
+    """Leaks, purge and the present dryers included, as free air of 1 bar(a), 20 degC at any altitude; or instead of it the share of
+    the installed capacity below."""
     present_share: Annotated[
         float | None, Quantity("share", label="Present mean load of the compressors", shown="%"), Field(ge=0, le=1)
     ] = None

@@ -11,6 +11,8 @@ from pydantic import BaseModel, ValidationError
 
 from energy import dryers
 from energy.errors import Problem, UnitError, nearest
+from energy.resins.properties import FOR_REFERENCE
+from energy.study.plant_sections import OwnResin
 from energy.units import SI, Quantity, parse, show
 from energy.units.degrees import in_other, said_in_other, unit_typed
 
@@ -90,6 +92,8 @@ def _sentence(
         known = [n for n in owner.model_fields if n != "kind"] if owner else []
         if owner and (inside := _table_with(owner, loc[-1])):
             return f"unknown key here; it belongs into {inside}"
+        if owner is OwnResin and loc[-1] in FOR_REFERENCE:
+            return "no result rests on it; leave it out"
         if (meant := _OTHERWISE.get(str(loc[-1]))) in known:
             return f"unknown key; maintenance, cooling and water rise together, by {meant}"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"

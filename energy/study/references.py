@@ -21,7 +21,7 @@ from energy.plant.calendar import OperatingYear, from_hours, operating_year
 from energy.plant.climate import Climate, climate_from_rows, sample_climate, sample_names
 from energy.plant.shifts import Shift, Shifts
 from energy.plant.weather import monthly, read_epw, read_tmy3
-from energy.resins.properties import Resin, custom_resin, load_resin
+from energy.resins.properties import Resin
 from energy.study.paths import changed
 from energy.study.plant_sections import Hopper
 from energy.study.price_sections import PlantReadings
@@ -171,14 +171,6 @@ def _of(tariff: Tariff, commodity: str, text: str) -> Tariff:
     if tariff.commodity != commodity:
         raise EnergyError(f"'{text}' is a tariff for {tariff.commodity}; one for {commodity} is needed")
     return tariff
-
-
-def resin_of(hopper: Hopper) -> Resin:
-    """The hopper's resin with its own values put over it."""
-    given = {k: v for k, v in (hopper.own_resin.model_dump() if hopper.own_resin else {}).items() if v is not None}
-    if hopper.resin.lower() == "own":
-        return custom_resin(None, **given)
-    return custom_resin(hopper.resin, **given) if given else load_resin(hopper.resin)
 
 
 def calendar_of(model: CaseFile) -> OperatingYear | None:

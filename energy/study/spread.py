@@ -34,6 +34,8 @@ _ASKED = (
     *("moisture_regain_50rh", "saturation_moisture", "glass_transition", "conductivity"),
     *("residence_time", "dew_point", "target_moisture", "diffusivity_temperature", "sorption_temperature"),
 )
+_PRACTICE = ("drying_temperature", "residence_time", "dew_point", "caking_temperature", "saturation_moisture")
+"""Of a resin of the user's own as of a stored one: a range says what practice accepts, or no result moves with it."""
 _DRAWN = ("hoppers", "options", "site", "compressed_air", "finance", "tariffs")
 # What shapes the plan of the year or the bill, and has no draws; taken at its value, and told.
 _HELD = (
@@ -77,6 +79,8 @@ def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]
             continue
         raw, key = written(case.completed, path), path.rpartition(".")[2]
         if isinstance(raw, Mapping) and "low" in raw and "high" in raw:
+            if ".own_resin." in path and key in _PRACTICE:
+                continue
             if not _can_be_drawn(case, path, key) or path.startswith(seen) or is_idle(case.model, path):
                 held.append(path)
                 continue

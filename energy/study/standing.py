@@ -14,9 +14,9 @@ from energy.errors import EnergyError
 from energy.study.case import Case
 from energy.study.machine_sizes import Size, sizes_of
 from energy.study.option_sections import KEPT, OF_DRYER, Option
+from energy.study.own_resin import resin_of
 from energy.study.paths import as_written, name_of, rows
 from energy.study.plant_sections import Hopper
-from energy.study.references import resin_of
 from energy.units import parse, show
 
 Document = Mapping[str, Any]

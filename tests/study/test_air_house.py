@@ -8,7 +8,7 @@ import pytest
 from cases import AIR, PRESENT, case
 
 from energy.errors import CaseError, OutOfRangeError
-from energy.study import air_house
+from energy.study import air_house, air_price
 from energy.study.compare import compare
 from energy.study.duty import compressed_air
 from energy.study.price_sections import CompressedAir
@@ -154,7 +154,7 @@ def test_a_plausible_specific_power(figure, grade, words):
 def test_a_known_cost_implies_a_specific_power():
     given = {**KNOWN, "pressure": "100 psig", "cost": "0.30 USD/1000 ft3"}
     section = CompressedAir.model_validate(given)
-    implied = air_house.implied(section, 0.10 / KWH)
+    implied = air_price.implied(section, 0.10 / KWH)
     assert implied / KWH == pytest.approx(0.1059, abs=6e-5)
     plant = house(given, 0.10 / KWH)
     said = air_house.plausible(plant, "us")
@@ -168,25 +168,25 @@ def test_a_known_cost_implies_a_specific_power():
     assert "holds more than electricity" in dear.text
     for price in (None, 0.0, float("nan")):
         with pytest.raises(OutOfRangeError, match="electricity has no price above 0"):
-            air_house.implied(section, price)
+            air_price.implied(section, price)
 
 
 def test_known_cost_prices_free_air():
     """5 m3/min through 500 h a month: 150,000 m3; 1.8 million a year at 0.012 USD."""
     sent = np.full((2, 12), 5.0 * 60 * 500) * [[1.0], [2.0]]
-    assert air_house.known_cost(CompressedAir.model_validate(KNOWN), sent) == pytest.approx([21600.0, 43200.0])
-    assert air_house.known_cost(CompressedAir.model_validate(NAMEPLATE), sent) is None
-    assert air_house.known_cost(None, sent) is None
+    assert air_price.known_cost(CompressedAir.model_validate(KNOWN), sent) == pytest.approx([21600.0, 43200.0])
+    assert air_price.known_cost(CompressedAir.model_validate(NAMEPLATE), sent) is None
+    assert air_price.known_cost(None, sent) is None
 
 
 def test_price_of_a_steady_kilowatt():
     hours = np.array([500.0, 0.0, *[500.0] * 10])
     flat = simple_tariff("electricity", "USD", 0.12 / KWH)
-    assert air_house.electricity_price(flat, hours * 3600) == pytest.approx(0.12 / KWH, rel=1e-12)
-    assert np.isnan(air_house.electricity_price(flat, 0.0 * hours))
+    assert air_price.electricity_price(flat, hours * 3600) == pytest.approx(0.12 / KWH, rel=1e-12)
+    assert np.isnan(air_price.electricity_price(flat, 0.0 * hours))
     demo = case(PRESENT, AIR)  # 0.115 USD/kWh and 13 USD/kW/month, through 6000 h
     seconds = np.asarray(demo.calendar.production)
-    assert air_house.electricity_price(demo.tariffs["electricity"], seconds) == pytest.approx(
+    assert air_price.electricity_price(demo.tariffs["electricity"], seconds) == pytest.approx(
         (0.115 + 12 * 13.0 / 6000) / KWH, rel=1e-12
     )
 
@@ -199,7 +199,7 @@ def test_a_known_cost_in_a_case():
     air = float(option.year.free_air.sum())
     assert option.carrier("compressed air") == pytest.approx(0.1 * KWH * air, rel=1e-9)
     # At one price per kWh and nothing else, air's electricity costs what the air costs.
-    cost = float(air_house.known_cost(known.model.compressed_air, option.year.free_air))
+    cost = float(air_price.known_cost(known.model.compressed_air, option.year.free_air))
     assert option.carrier("compressed air") / KWH * 0.12 == pytest.approx(cost, rel=1e-9)
 
 

@@ -120,7 +120,8 @@ HOUSE = {
 
 
 def test_a_bigger_compressor_is_a_finding_and_a_line_of_capital():
-    plain, short = compare(plant(PRESENT, AIR)).option(AIR), compare(plant(PRESENT, AIR, **HOUSE)).option(AIR)
+    sea = {"site.altitude": "0 m"}  # where a data sheet holds as it is printed
+    plain, short = (compare(plant(PRESENT, AIR, **changes, **sea)).option(AIR) for changes in ({}, HOUSE))
     added = float(np.max(plain.operation.sizing["compressed_air"])) * 60
     assert added > 2.0
     assert short.capital == plain.capital + 30000
@@ -130,7 +131,8 @@ def test_a_bigger_compressor_is_a_finding_and_a_line_of_capital():
     per_volume = 6.6 * 60e3 * 1.04 * (0.75 * 2.0 + (added - 2.0)) / added
     assert short.carrier("compressed air") / short.year.free_air.sum() == pytest.approx(per_volume, rel=1e-6)
     assert short.verdict == plain.verdict
-    enough = compare(plant(PRESENT, AIR, **{**HOUSE, "compressed_air.installed_capacity": "12 m3/min FAD"})).option(AIR)
+    roomy = {**HOUSE, "compressed_air.installed_capacity": "12 m3/min FAD", **sea}
+    enough = compare(plant(PRESENT, AIR, **roomy)).option(AIR)
     assert enough.capital == plain.capital
     assert enough.total_cost == pytest.approx(plain.total_cost, rel=1e-12)
 

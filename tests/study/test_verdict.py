@@ -128,9 +128,11 @@ def test_a_vacuum_dryer_is_told_the_time_at_temperature_and_not_in_a_hopper():
     told = finding(of.verdict, "predicted moisture").text
     assert f"about {up(needed / 3600)} h at drying temperature would do" in told
     step = 30 * needed / of.verdict.moisture.residence
-    assert f"would do (“Time of each step: heat, vacuum, hold”, cycle_time, of {up(step)} min)" in told
-    there = compare(alone("Vacuum", {**wet, "options['Vacuum'].inputs": {"cycle_time": f"{step} min"}})).baseline
-    assert there.verdict.moisture.predicted == pytest.approx(of.verdict.moisture.target, rel=0.02)
+    said = re.search(r"would do \(“Time of each step: heat, vacuum, hold”, cycle_time, of ([\d.]+) min\)", told)
+    assert step < float(said[1]) <= float(up(1.01 * step))
+    there = compare(alone("Vacuum", {**wet, "options['Vacuum'].inputs": {"cycle_time": f"{said[1]} min"}})).baseline
+    assert there.verdict.moisture.predicted <= of.verdict.moisture.target
+    assert there.verdict.moisture.predicted == pytest.approx(of.verdict.moisture.target, rel=0.08)
 
 
 @pytest.mark.common_practice("nylon from an open container takes 8 to 24 hours")
