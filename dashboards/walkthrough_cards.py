@@ -9,6 +9,7 @@ from html import escape
 from dashboards import palette
 from energy.reports import walkthrough as report
 from energy.reports.answer import money
+from energy.reports.findings_by_meter import beside_the_meter
 from energy.units import show, shown_unit
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
@@ -100,6 +101,7 @@ def findings(made: Walkthrough) -> str:
     first = "".join(f'<p class="hint">{words}</p>' for words in report.until_checked(made))
     several = sum(cause.power > 0.0 for cause in made.causes) > 1
     more = '<p class="hint">Mending several saves less than their sum.</p>' if several else ""
+    more += "".join(f'<p class="hint">{escape(words)}</p>' for words in beside_the_meter(made))
     return f'{first}<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
+from energy.reports.findings_by_meter import beside_the_meter
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
@@ -286,6 +287,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         out.append("  None that these readings speak for.")
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
+    out += [f"  {words}" for words in beside_the_meter(walkthrough)]
     surer = settled_by(walkthrough)
     if walkthrough.next_readings or surer:
         out += ["", "Worth reading next"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from energy.reports.findings_by_meter import beside_the_meter
 from energy.reports.walkthrough import contradicted, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
@@ -49,6 +50,7 @@ def to_json(walkthrough: Walkthrough) -> str:
             }
             for c in walkthrough.causes
         ],
+        "money_beside_the_meter": beside_the_meter(walkthrough),
         "next_readings": [
             {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
             for n in walkthrough.next_readings
