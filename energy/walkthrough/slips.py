@@ -14,6 +14,7 @@ from energy.units.degrees import unit_typed
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
+from energy.walkthrough.leak import does_not_fit
 from energy.walkthrough.other_unit import would_be
 from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import cycle_apart
@@ -54,7 +55,13 @@ def throughputs(found: Found) -> Throughputs:
 
 
 def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
-    """Readings that are to be checked before the answer is used; none in an ordinary walkthrough.
+    """Readings that are to be checked before the answer is used, alone or beside another; none in an ordinary walkthrough."""
+    leak = does_not_fit(found, given)
+    return (*_each(found, given, unbilled=unbilled), *([] if leak is None else [leak]))
+
+
+def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
+    """Readings that such a dryer cannot have.
 
     Parameters
     ----------
