@@ -12,10 +12,11 @@ from energy.reports.walkthrough import shown_reading
 from energy.study.case import Case
 from energy.study.duty import duties_of
 from energy.study.readings import QUANTITIES, Readings
-from energy.units import Quantity
+from energy.units import Quantity, show
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
 from energy.walkthrough.slips import doubts
+from energy.walkthrough.walls import other_than_counted
 
 SAME = {"temperature": 0.5, "other": 0.005}
 """Difference up to which a reading and what is counted are the same: of temperatures [K], of all else relative [-]."""
@@ -23,6 +24,7 @@ OF_INPUTS = {
     "air_resin_ratio": ("air_velocity", "duct_diameter"),
     "regeneration_temperature": ("regeneration_temperature",),
     "cycle_time": ("regeneration_cycle",),
+    "insulation_thickness": ("shell_temperature",),
     "delivered_dew_point": ("dew_point",),
 }
 """Readings behind an input of the present dryer."""
@@ -86,10 +88,30 @@ def _of_duty(case: Case, readings: Readings, found: Balance) -> Iterator[_Line]:
             yield label, float(value), counted(of), QUANTITIES[name]
 
 
+def wall_not_counted(found: Balance, system: str) -> list[str]:
+    """That the wall that was read names no jacket and is another than behind that of the case, in a sentence; else nothing."""
+    counted = other_than_counted(found.found)
+    if counted is None:
+        return []
+    read, shown = (
+        show(value, "temperature", system) for value in (float(found.found.readings.shell_temperature or 0.0), counted)
+    )
+    bare = float(found.found.machine.inputs.insulation_thickness) == 0.0
+    case = "the bare wall of the case" if bare else "the wall behind the jacket of the case"
+    return [
+        f"The wall that was read, {read}, is not taken over: it is too near to the hall to tell a thickness, or the airflow is not known. "
+        f"The comparison goes on with {case}, which would be {shown}: set its insulation by hand."
+    ]
+
+
 def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
-    """Inputs of the present dryer that a reading names."""
+    """Inputs of the present dryer that a reading names, and a wall that names none and is not that behind the jacket of the case."""
     for one in replaced(found, case):
         yield one.label, one.now, one.before, one.quantity
+    counted = other_than_counted(found.found)
+    if counted is not None:
+        wall = QUANTITIES["shell_temperature"]
+        yield wall.label, float(found.found.readings.shell_temperature or 0.0), counted, wall
 
 
 def _checking(readings: Readings, found: Balance) -> list[str]:

@@ -128,8 +128,9 @@ def _beside_as_read(walkthrough: Walkthrough) -> str:
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
         return ""
     fewer, more = "less" if as_read < told.expected else "more", "more" if gap > 0 else "less"
+    jacket = ", jacket" if told.found.jacket is not None else ""
     return (
-        f" Run as it was read, with its air and regeneration, the dryer of the case should take {fewer}: it takes "
+        f" Run as it was read, with its air{jacket} and regeneration, the dryer of the case should take {fewer}: it takes "
         f"{100 * abs(gap) / as_read:.0f} % {more} than that."
     )
 

@@ -70,12 +70,11 @@ def does_not_fit(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
     A share that a leak may well have is held against the temperatures with all of the blower's heat: so much hall air may
     leave the cooler nothing to do. One that is surely beyond what the model counts is held against those without it, too.
     """
-    share, bare, blown = (
-        by_dew_points(found, given),
-        by_temperatures(found, given, blown=False),
-        by_temperatures(found, given, blown=True),
-    )
-    if share is None or bare is None or blown is None:
+    share = by_dew_points(found, given)
+    if share is None:
+        return None
+    bare, blown = (by_temperatures(found, given, blown=with_blower) for with_blower in (False, True))
+    if bare is None or blown is None:
         return None
     never = _more(share, blown)
     if not never and not (_more(share, (most_counted(found), 0.0)) and _more(share, bare)):

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from energy.dryers import hopper_sizing
 from energy.dryers.hopper_sizing import ShellLoss
 from energy.sources import load
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import Found, half_width
-
-_MODEL = 5.0  # K, half-width of the temperature of a wall behind a good jacket
+from energy.walkthrough.jacket_read import off_of_wall, wall
 
 
 def good_jacket(found: Found) -> float:
@@ -23,9 +19,7 @@ def good_jacket(found: Found) -> float:
 
 def wall_of(found: Found, thickness: float) -> ShellLoss:
     """What hopper and duct would lose behind a jacket, at the process air and in the hall found."""
-    inputs = found.machine.inputs.model_copy(update={"insulation_thickness": thickness})
-    built = hopper_sizing.geometry(inputs, found.duty, 1.0)
-    return hopper_sizing.shell_loss(inputs, found.duty_found, built, found.duty_found.drying_temperature)
+    return wall(found.machine.inputs, found.duty, found.duty_found, thickness)
 
 
 def good_wall(found: Found) -> float:
@@ -38,5 +32,15 @@ def hotter_than_good(found: Found) -> bool:
     surface = found.readings.shell_temperature
     if found.batch or surface is None:
         return False
-    off = math.hypot(half_width(found.readings, "shell_temperature"), _MODEL) / math.sqrt(3.0)
-    return bool(surface - good_wall(found) >= COVERAGE * off)
+    return bool(surface - good_wall(found) >= COVERAGE * off_of_wall(half_width(found.readings, "shell_temperature")))
+
+
+def other_than_counted(found: Found) -> float | None:
+    """The wall that the case's own jacket has, where one was read that is another, beyond what both may be off, and none that fits
+    it is known. [K]"""
+    surface = found.readings.shell_temperature
+    if found.batch or surface is None or found.jacket is not None:
+        return None
+    own = float(np.ravel(wall_of(found, float(found.machine.inputs.insulation_thickness)).outer)[0])
+    off = off_of_wall(half_width(found.readings, "shell_temperature"))
+    return own if abs(surface - own) >= COVERAGE * off else None

@@ -160,9 +160,10 @@ def test_too_much_air_grows_as_the_load_falls():
         worth.append(made.causes[0])
     assert all(less.money < more.money for less, more in pairwise(worth))
     # 2 kg in ten minutes are 12 kg/h = 3.33 g/s; beyond resin (1.3 kJ/(kg K)) it is the shell of a hopper for 110 kg/h that is
-    # kept warm, and the resin is the smaller part of what the air must give to within 4.5 K. Nobody saves more than the power that the air found takes.
+    # kept warm, and the resin is the smaller part of what the air must give to within 4.5 K. Its wall was read, and its jacket is thinner than the
+    # case has it: behind that of the case 6 would do. Nobody saves more than the power that the air found takes.
     assert worth[-1].power < made.balance.power.value
-    assert worth[-1].text.startswith("23 kg of air per kg of resin flow; 6 would do.")
+    assert worth[-1].text.startswith("23 kg of air per kg of resin flow; 10 would do.")
 
 
 def test_the_nearest_airflow_that_the_model_can_run(monkeypatch):
@@ -209,7 +210,7 @@ def test_a_dryer_as_expected_whose_parts_do_not_explain_its_meter_is_not_called_
     assert "Power that nothing here explains" in names(made)
     assert verdict(made) == (
         "The readings so far cannot tell it from the model, but what was read of its parts does not explain all that the meter "
-        "shows: see what was found. Run as it was read, with its air and regeneration, the dryer of the case should take less: it "
+        "shows: see what was found. Run as it was read, with its air, jacket and regeneration, the dryer of the case should take less: it "
         "takes 29 % more than that. But its air is damp: see whether it dries."  # practice asks for less than -18 degC
     )
     without = walk(case, readings_from(read))
