@@ -9,13 +9,13 @@ from html import escape
 from dashboards import palette
 from energy.reports import walkthrough as report
 from energy.reports.answer import money
-from energy.reports.findings_by_meter import beside_the_meter
 from energy.units import show, shown_unit
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import power_read
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 
 def figures(made: Walkthrough, system: str) -> str:

@@ -17,7 +17,6 @@ import traitlets
 from dashboards import lists
 from dashboards.state import State, format_number
 from energy.errors import EnergyError, Problem
-from energy.reports.not_taken_over import wall_not_counted
 from energy.reports.rows import joined
 from energy.reports.walkthrough import label, model_beside, replaced_inputs, to_check
 from energy.study.case import EXAMPLES, Case, example_text, read_document
@@ -30,6 +29,7 @@ from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_de
 from energy.walkthrough.found import usual
 from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
+from energy.walkthrough.walls import wall_not_counted
 
 _log = logging.getLogger(__name__)
 BROKEN = "This could not be worked out: an error in the program."
@@ -299,7 +299,7 @@ class WalkState(State):
             nothing = document == self.document
             counted = delivered_dew_point(trusted) is not None
             no_input = trusted.found.readings.dew_point is not None and not counted
-            more = [*([_DEW_POINT] if no_input else []), *wall_not_counted(trusted, self.system)]
+            more = [*([_DEW_POINT] if no_input else []), *wall_not_counted(trusted.found, self.system)]
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
             why_left_out = []
             if left_out:

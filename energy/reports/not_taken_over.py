@@ -12,7 +12,7 @@ from energy.reports.walkthrough import shown_reading
 from energy.study.case import Case
 from energy.study.duty import duties_of
 from energy.study.readings import QUANTITIES, Readings
-from energy.units import Quantity, show
+from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
 from energy.walkthrough.slips import doubts
@@ -86,22 +86,6 @@ def _of_duty(case: Case, readings: Readings, found: Balance) -> Iterator[_Line]:
         value = getattr(readings, name)
         if value is not None:
             yield label, float(value), counted(of), QUANTITIES[name]
-
-
-def wall_not_counted(found: Balance, system: str) -> list[str]:
-    """That the wall that was read names no jacket and is another than behind that of the case, in a sentence; else nothing."""
-    counted = other_than_counted(found.found)
-    if counted is None:
-        return []
-    read, shown = (
-        show(value, "temperature", system) for value in (float(found.found.readings.shell_temperature or 0.0), counted)
-    )
-    bare = float(found.found.machine.inputs.insulation_thickness) == 0.0
-    case = "the bare wall of the case" if bare else "the wall behind the jacket of the case"
-    return [
-        f"The wall that was read, {read}, is not taken over: it is too near to the hall to tell a thickness, or the airflow is not known. "
-        f"The comparison goes on with {case}, which would be {shown}: set its insulation by hand."
-    ]
 
 
 def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:

@@ -8,7 +8,6 @@ import numpy as np
 
 from energy.errors import EnergyError
 from energy.reports.answer import before_and_now, money
-from energy.reports.findings_by_meter import beside_the_meter
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
@@ -24,6 +23,7 @@ from energy.walkthrough.found import label_of, metered_power, power_read
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from energy.reports.findings_by_meter import beside_the_meter
 from energy.reports.walkthrough import contradicted, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 
 def to_json(walkthrough: Walkthrough) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 
 from energy.dryers.hopper_sizing import ShellLoss
 from energy.sources import load
+from energy.units import show
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import Found, half_width
 from energy.walkthrough.jacket_read import off_of_wall, wall
@@ -44,3 +45,19 @@ def other_than_counted(found: Found) -> float | None:
     own = float(np.ravel(wall_of(found, float(found.machine.inputs.insulation_thickness)).outer)[0])
     off = off_of_wall(half_width(found.readings, "shell_temperature"))
     return own if abs(surface - own) >= COVERAGE * off else None
+
+
+def wall_not_counted(found: Found, system: str) -> list[str]:
+    """That the wall that was read names no jacket and is another than behind that of the case, in a sentence; else nothing."""
+    counted = other_than_counted(found)
+    if counted is None:
+        return []
+    read, shown = (
+        show(value, "temperature", system) for value in (float(found.readings.shell_temperature or 0.0), counted)
+    )
+    bare = float(found.machine.inputs.insulation_thickness) == 0.0
+    case = "the bare wall of the case" if bare else "the wall behind the jacket of the case"
+    return [
+        f"The wall that was read, {read}, is not taken over: it is too near to the hall to tell a thickness, or the airflow is not known. "
+        f"The comparison goes on with {case}, which would be {shown}: set its insulation by hand."
+    ]

@@ -7,13 +7,13 @@ from beds_kept import retrofitted
 from cases import PRESENT, case
 from dryer_read import AIR, HOPPER, there
 
-from energy.reports.findings_by_meter import beside_the_meter
 from energy.reports.walkthrough import to_text
 from energy.study.case import Case
 from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.found import power_of
 from energy.walkthrough.walk import walk
+from energy.walkthrough.with_meter import beside_the_meter
 
 
 def shop() -> Case:

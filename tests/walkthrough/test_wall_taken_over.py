@@ -9,7 +9,7 @@ import pytest
 from cases import PRESENT, case
 from dryer_read import HOPPER
 
-from energy.reports.not_taken_over import not_taken_over, wall_not_counted
+from energy.reports.not_taken_over import not_taken_over
 from energy.study.case import Case, build
 from energy.study.compare import compare
 from energy.study.machines import operate
@@ -19,6 +19,7 @@ from energy.walkthrough.balance import balance
 from energy.walkthrough.baseline import as_baseline, overrides
 from energy.walkthrough.found import find
 from energy.walkthrough.walk import walk
+from energy.walkthrough.walls import wall_not_counted
 
 JACKET = "Hopper with a thin jacket"
 
@@ -84,7 +85,7 @@ def test_a_wall_nearly_as_cold_as_the_hall_tells_no_thickness_and_that_it_is_not
     counted = show(float(find(at, Readings(hopper=HOPPER)).duty.drying_temperature[0]), "temperature", "si")
     # A bare wall is as hot as the air inside.
     assert f"outside of the hopper's wall ({_short(read['shell_temperature'])} read, {counted} counted)" in told
-    [why] = wall_not_counted(balance(at, Readings(**read)), "si")
+    [why] = wall_not_counted(balance(at, Readings(**read)).found, "si")
     assert f"The comparison goes on with the bare wall of the case, which would be {counted}" in why
     near = build({**shop("40 mm").document, "readings": [read]}, file="case.toml")
     assert "wall (" not in " ".join(not_taken_over(near, "si"))
