@@ -16,6 +16,7 @@ from energy.walkthrough.causes import Cause
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import power_read
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 
 def figures(made: Walkthrough, system: str) -> str:
@@ -115,6 +116,7 @@ def findings(made: Walkthrough) -> str:
     first = "".join(f'<p class="hint">{words}</p>' for words in report.until_checked(made))
     several = sum(cause.power > 0.0 for cause in made.causes) > 1
     more = '<p class="hint">Mending several saves less than their sum.</p>' if several else ""
+    more += "".join(f'<p class="hint">{escape(words)}</p>' for words in beside_the_meter(made))
     return f'{first}<ol class="findings">{"".join(_finding(c, made.case.currency) for c in made.causes)}</ol>{more}'
 
 

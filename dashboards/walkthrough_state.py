@@ -30,6 +30,7 @@ from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_de
 from energy.walkthrough.found import usual
 from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
+from energy.walkthrough.walls import wall_not_counted
 
 _log = logging.getLogger(__name__)
 BROKEN = "This could not be worked out: an error in the program."
@@ -299,7 +300,7 @@ class WalkState(State):
             nothing = document == self.document
             counted = delivered_dew_point(trusted) is not None
             no_input = trusted.found.readings.dew_point is not None and not counted
-            more = [_DEW_POINT] if no_input else []
+            more = [*([_DEW_POINT] if no_input else []), *wall_not_counted(trusted.found, self.system)]
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
             counts = joined([label(name).lower() for name in sorted(doubtful(self.result))])
             why_left_out = []

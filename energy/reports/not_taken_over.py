@@ -16,6 +16,7 @@ from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
 from energy.walkthrough.slips import doubts
+from energy.walkthrough.walls import other_than_counted
 
 SAME = {"temperature": 0.5, "other": 0.005}
 """Difference up to which a reading and what is counted are the same: of temperatures [K], of all else relative [-]."""
@@ -23,6 +24,7 @@ OF_INPUTS = {
     "air_resin_ratio": ("air_velocity", "duct_diameter"),
     "regeneration_temperature": ("regeneration_temperature",),
     "cycle_time": ("regeneration_cycle",),
+    "insulation_thickness": ("shell_temperature",),
     "delivered_dew_point": ("dew_point",),
 }
 """Readings behind an input of the present dryer."""
@@ -87,9 +89,13 @@ def _of_duty(case: Case, readings: Readings, found: Balance) -> Iterator[_Line]:
 
 
 def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
-    """Inputs of the present dryer that a reading names."""
+    """Inputs of the present dryer that a reading names, and a wall that names none and is not that behind the jacket of the case."""
     for one in replaced(found, case):
         yield one.label, one.now, one.before, one.quantity
+    counted = other_than_counted(found.found)
+    if counted is not None:
+        wall = QUANTITIES["shell_temperature"]
+        yield wall.label, float(found.found.readings.shell_temperature or 0.0), counted, wall
 
 
 def _checking(readings: Readings, found: Balance) -> list[str]:

@@ -24,6 +24,7 @@ from energy.walkthrough.gaps import Gap
 from energy.walkthrough.practice import BEYOND, WITHIN
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
@@ -165,8 +166,9 @@ def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
     gap = told.specific_energy - as_read
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
         return ""
+    jacket = ", jacket" if told.found.jacket is not None else ""
     return (
-        f" With the air and regeneration that were read, the model expects {show(as_read, 'specific energy', system)}: "
+        f" With the air{jacket} and regeneration that were read, the model expects {show(as_read, 'specific energy', system)}: "
         f"the dryer takes {100 * abs(gap) / as_read:.0f} % {'more' if gap > 0 else 'less'} than that."
     )
 
@@ -336,6 +338,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
         out.append("  None that these readings speak for.")
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
+    out += [f"  {words}" for words in beside_the_meter(walkthrough)]
     surer = settled_by(walkthrough)
     if walkthrough.next_readings or surer:
         out += ["", "Worth reading next"]

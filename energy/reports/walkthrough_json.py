@@ -9,6 +9,7 @@ from energy.reports.walkthrough import contradicted, gap_row, nothing_counts, ve
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.walk import Walkthrough
+from energy.walkthrough.with_meter import beside_the_meter
 
 
 def to_json(walkthrough: Walkthrough) -> str:
@@ -58,6 +59,7 @@ def to_json(walkthrough: Walkthrough) -> str:
             }
             for c in walkthrough.causes
         ],
+        "money_beside_the_meter": beside_the_meter(walkthrough),
         "next_readings": [
             {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
             for n in walkthrough.next_readings

@@ -191,6 +191,28 @@ def _with_beds_of(present: base.Inputs, duties: tuple[Duty, ...], ducts: Distrib
     return tuple(replace(duty, bed_mass=mass) for duty in duties)
 
 
+def kept_by(present: Machine, duties: Sequence[Duty]) -> tuple[Duty, ...]:
+    """Duties for what is changed of a present dryer with a hopper of its own: with its beds and air, as a retrofit has them.
+
+    Parameters
+    ----------
+    present : Machine
+    duties : sequence of Duty
+        Of its hopper, sized for it.
+    """
+    ratio = hopper_sizing.design_ratio(present.inputs, present.duties[0])
+    usual: Any = float(ratio.item()) if ratio.size == 1 else ratio
+    kept = []
+    for duty in duties:
+        resin = replace(duty.resin, air_resin_ratio=usual)
+        design = None if duty.design is None else replace(duty.design, resin=resin)
+        kept.append(replace(duty, resin=resin, design=design))
+    if not isinstance(present.inputs, circuit_inputs.Inputs):
+        return tuple(kept)
+    mass = closed_loop.bed_mass(present.inputs, present.duties, Distribution())
+    return tuple(replace(duty, bed_mass=mass) for duty in kept)
+
+
 def is_metered(dryer: Option | OwnMachine) -> bool:
     """Does the comparison count a present dryer as its meter says?"""
     return bool(np.any(dryer.metered_over_model != 1.0))

@@ -25,6 +25,7 @@ from energy.walkthrough.balance import Balance
 from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
+from energy.walkthrough.jacket_read import THICKEST
 
 POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
 """Readings of the dryer's meter."""
@@ -150,8 +151,9 @@ def overrides(balance: Balance) -> dict[str, Any]:
     """Inputs of the present machine that were read, each as a table with its basis; empty where nothing maps honestly.
 
     A reading maps where it is the input itself: airflow per resin at design throughput, regeneration temperature, time
-    between bed changes of a timer, and how changes are decided. Wear, leaks and a missing jacket show in the balance but
-    name no single input, and a dryer's power factor is not the one that is billed.
+    between bed changes of a timer, and how changes are decided; and a wall where one thickness of the jacket fits it well
+    (`jacket_read.py`). Wear and leaks show in the balance but name no single input, and a dryer's power factor is not the
+    one that is billed.
     """
     found, readings = balance.found, balance.found.readings
     inputs = found.machine.inputs
@@ -171,6 +173,12 @@ def overrides(balance: Balance) -> dict[str, Any]:
         ends = [f"{end / design:.3g}" for end in (flow.value - flow.expanded, flow.value + flow.expanded)]
         span = (ends[0], ends[1]) if flow.value > flow.expanded else None
         told["air_resin_ratio"] = measured(f"{flow.value / design:.3g}", "air velocity times duct, read", span)
+    if found.jacket is not None:
+        thickness, *ends = (
+            f"{1e3 * t:.3g} mm" for t in (found.jacket.value, found.jacket.low, min(found.jacket.high, THICKEST))
+        )
+        read_there = f"fits the wall of {degrees(float(readings.shell_temperature or 0.0))} that was read"
+        told["insulation_thickness"] = measured(thickness, read_there, (ends[0], ends[1]))
     if readings.regeneration_temperature is not None and hasattr(inputs, "regeneration_temperature"):
         hot, off = (
             float(readings.regeneration_temperature),

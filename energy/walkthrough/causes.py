@@ -5,20 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
-from energy.air import moist, water_vapour
+from energy.air import moist
 from energy.dryers import hopper_sizing
 from energy.sources import load
 from energy.walkthrough.balance import Balance, left_over
 from energy.walkthrough.dryness import cold_pellets, damp_air
-from energy.walkthrough.estimate import Estimate, Values, propagate
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.jacket import poor_jacket, unexplained_heat
+from energy.walkthrough.leak import by_dew_points, most_counted
 from energy.walkthrough.money import YearOfDryer
 from energy.walkthrough.quantities import cycle_apart
 
@@ -170,30 +169,23 @@ def hot_process_air(e: Evidence) -> Cause | None:
 
 def leaking(e: Evidence) -> Cause | None:
     """Return air more humid than the resin's water makes it."""
-    found, moistened = e.found, e.found.readings.return_dew_point
-    if not found.closed or moistened is None or "air_flow" in e.doubted:
+    found, leak = e.found, by_dew_points(e.found, e.given)
+    if leak is None or {"air_flow", "return_dew_point"} & {*e.doubted}:
         return None
-    pressure, hall = float(found.duty.pressure[0]), float(found.duty.hall_humidity[0])
-
-    def leak(x: Values) -> Any:
-        dry, wet = (water_vapour.humidity_ratio(x[name], pressure) for name in ("dew_point", "return_dew_point"))
-        own = dry + x["throughput"] * x["water"] / x["air_flow"]
-        return (wet - own) / (hall - own)
-
-    names = ("dew_point", "throughput", "water", "air_flow")
-    wet = Estimate(
-        value=float(moistened),
-        uncertainty=half_width(found.readings, "return_dew_point") / math.sqrt(3.0),
-        origin="read",
-    )
-    share, off = propagate(leak, {**{n: e.given[n] for n in names}, "return_dew_point": wet})
+    share, off = leak
     tight = float(load(f"dryers/{found.machine.type}")["leak_share"].si)
     if share - tight < SURE * off:
         return None
-    saved = e.mended(read={"leak_share": min(share, 0.2)}, leak_share=tight)
+    counted, most = min(share, most_counted(found)), most_counted(found)
+    beyond = (
+        ""
+        if share <= most
+        else f" That is more than the {100 * most:.0f} % that the model can count: its money is that of {100 * most:.0f} %."
+    )
+    saved = e.mended(read={"leak_share": counted}, leak_share=tight)
     return Cause(
         name="Leaking return line",
-        text=f"About {100 * share:.0f} % of the air that reaches the desiccant is hall air; {100 * tight:.1g} % is usual.",
+        text=f"About {100 * share:.0f} % of the air that reaches the desiccant is hall air; {100 * tight:.1g} % is usual.{beyond}",
         physics="The suction side draws humid hall air in through hoses, filter lid and seals. Its water loads the "
         "desiccant as the resin's does, and the beds are changed more often or deliver damper air.",
         power=0.0 if saved is None else saved.power,

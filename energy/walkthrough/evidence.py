@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from energy.dryers.base import Inputs
+from energy.dryers.base import Inputs, Operation
 from energy.errors import CaseError, ModelError, OutOfRangeError
-from energy.study.machines import Machine, operate
+from energy.study.machines import Machine, kept_by, operate
 from energy.units import show
 from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import Estimate
@@ -84,10 +84,11 @@ class Evidence:
     ) -> Saved | None:
         """What is saved over the dryer as found with other inputs; None where nothing is, or the model has no answer.
 
-        The power is that of the day. The year is that of the comparison with either machine in the dryer's place, standby and
-        starts with it, so that a peak counts where it falls and only there. Where the throughput read is none of the case, or the
-        dryer as mended would have too little air for one of the case, it is the day's saving in all hot hours. Electricity and
-        fuel are brought to what was found where that is less than the model's (see `brought`).
+        Its beds and its air stay as they are, as in a retrofit: mending a hose shrinks neither. The power is that of the day.
+        The year is that of the comparison with either machine in the dryer's place, standby and starts with it, so that a peak
+        counts where it falls and only there. Where the throughput read is none of the case, or the dryer as mended would have
+        too little air for one of the case, it is the day's saving in all hot hours. Electricity and fuel are brought to what
+        was found where that is less than the model's (see `_brought`).
 
         Parameters
         ----------
@@ -99,13 +100,16 @@ class Evidence:
             Those that it is mended to.
         """
         found, duty = self.found, self.found.duty_found
-        own = self._own_inputs.model_copy(update=dict(read or {}))
-        of_meter = power_read(found.readings)  # as in `money.year_of`
-        metered, share = (self.brought, 1.0) if of_meter else (1.0, self.brought)
-        before = replace(found.machine, inputs=own, metered=metered)
-        after = replace(before, inputs=own.model_copy(update=inputs))
-        mended = duty if asked is None else replace(duty, drying_temperature=np.array([asked]))
+        there = replace(found.machine, inputs=self._own_inputs.model_copy(update=dict(read or {})))
+        [mended] = kept_by(there, (duty,))
+        mended = mended if asked is None else replace(mended, drying_temperature=np.array([asked]))
         try:
+            of_meter = power_read(found.readings)  # as in `money.year_of`
+            brought = self._brought(operate(there, (duty,)) if of_meter else found.as_found)
+            metered, share = (brought, 1.0) if of_meter else (1.0, brought)
+            before = replace(there, metered=metered)
+            changed = there.inputs.model_copy(update=inputs)
+            after = replace(before, inputs=changed, duties=kept_by(there, there.duties))
             day = operate(before, (duty,)), operate(after, (mended,))
         except (ModelError, OutOfRangeError):
             return None
@@ -137,13 +141,12 @@ class Evidence:
             return as_read
         return as_read.model_copy(update={name: getattr(case, name) for name in _AIR if hasattr(case, name)})
 
-    @property
-    def brought(self) -> float:
-        """Electricity and fuel found over those of the model as found, and never above 1: what is beyond them is not explained. [-]"""
-        modelled = metered_power(self.found.as_found)
+    def _brought(self, there: Operation) -> float:
+        """Electricity and fuel found over those of the model as it stands there, and never above 1: what is beyond them is not explained. [-]"""
+        modelled = metered_power(there)
         if modelled <= 0.0:
             return 1.0
-        return min(max(1.0 + (self.year.power - power_of(self.found.as_found)) / modelled, 0.0), 1.0)
+        return min(max(1.0 + (self.year.power - power_of(there)) / modelled, 0.0), 1.0)
 
 
 def _at(machine: Machine, temperature: float) -> Machine:

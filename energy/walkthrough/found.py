@@ -22,6 +22,7 @@ from energy.study.machines import METERED, Machine, machines_of, operate
 from energy.study.option_sections import Option
 from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.walkthrough.estimate import Estimate, estimate
+from energy.walkthrough.jacket_read import Jacket, air_stays, fitting
 
 if TYPE_CHECKING:
     from energy.walkthrough.doubt import Doubt
@@ -57,6 +58,8 @@ class Found:
     notes: tuple[str, ...]
     typed: Readings
     """All readings, as they were typed."""
+    jacket: Jacket | None = None
+    """That fits the wall that was read and is taken for the dryer's own; None where none was read, or it does not tell."""
     aside: Mapping[str, Doubt] = field(default_factory=dict)
     """Readings that are left out of everything until they are checked, by name."""
 
@@ -152,10 +155,17 @@ def find(case: Case, readings: Readings) -> Found:
     except (ModelError, OutOfRangeError) as error:
         raise EnergyError(f"{readings.hopper}: the model has no answer for this dryer at its duty: {error}") from error
     notes: list[str] = []
-    inputs, duty_found, as_found = machine.inputs, duty, expected
+    inputs, duty_found, as_found, jacket = machine.inputs, duty, expected, None
     if machine.type not in BATCH:
         inputs, duty_found = _as_read(machine, duty, expected, readings)
-    if inputs is not machine.inputs or duty_found is not duty:
+        jacket = _jacket(machine, duty, duty_found, readings)
+    if jacket is not None:
+        behind = inputs.model_copy(update={"insulation_thickness": jacket.value})
+        try:
+            as_found, inputs = operate(replace(machine, inputs=behind), (duty_found,)), behind
+        except (ModelError, OutOfRangeError):  # with so little air: that is told of the jacket of the case
+            jacket = None
+    if jacket is None and (inputs is not machine.inputs or duty_found is not duty):
         try:
             as_found = operate(replace(machine, inputs=inputs), (duty_found,))
         except (ModelError, OutOfRangeError) as error:
@@ -177,7 +187,18 @@ def find(case: Case, readings: Readings) -> Found:
         duty_found=duty_found,
         notes=tuple(notes),
         typed=readings,
+        jacket=jacket,
     )
+
+
+def _jacket(machine: Machine, duty: Duty, hot: Duty, readings: Readings) -> Jacket | None:
+    """The jacket that fits the wall that was read, where it changes no air of the dryer."""
+    surface = readings.shell_temperature
+    if surface is None or colder_than_hall(readings, duty, "shell_temperature"):
+        return None
+    if not air_stays(machine.inputs, readings.air_velocity is not None):
+        return None
+    return fitting(machine.inputs, duty, hot, float(surface), half_width(readings, "shell_temperature"))
 
 
 def _cannot_be(readings: Readings) -> str:

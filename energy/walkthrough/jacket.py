@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from energy.study.machines import COOLER
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.evidence import SURE, Cause, Evidence
+from energy.walkthrough.jacket_read import thickness_where
 from energy.walkthrough.quantities import losses
 from energy.walkthrough.walls import good_jacket, good_wall, hotter_than_good, wall_of
 
@@ -16,7 +15,6 @@ BARE = 0.6
 """Share of the difference between process air and hall that a wall without a jacket has at least: pellets and air inside keep it
 somewhat colder than the model's bare wall, which has all of it; by judgement. [-]"""
 WALL, JACKETED = "Bare hopper", "Hopper with a thin jacket"
-_THICKEST = 0.3  # m
 
 
 def poor_jacket(e: Evidence) -> Cause | None:
@@ -24,7 +22,7 @@ def poor_jacket(e: Evidence) -> Cause | None:
     found, surface = e.found, e.found.readings.shell_temperature
     if surface is None or not hotter_than_good(found):
         return None
-    there = _thickness(lambda thickness: _first(wall_of(found, thickness).outer) - surface)
+    there = thickness_where(lambda thickness: _first(wall_of(found, thickness).outer) - surface)
     saved = e.mended(read={"insulation_thickness": there}, insulation_thickness=good_jacket(found))
     if saved is None:
         return None
@@ -51,7 +49,7 @@ def unexplained_heat(e: Evidence) -> Cause | None:
         return None
     own = float(found.machine.inputs.insulation_thickness)
     lost = losses(found.as_found, found.duty_found)[1] + value
-    there = _thickness(lambda thickness: _first(wall_of(found, thickness).hopper) - lost)
+    there = thickness_where(lambda thickness: _first(wall_of(found, thickness).hopper) - lost)
     saved = e.mended(read={"insulation_thickness": min(there, own)}, insulation_thickness=own)
     if saved is None:
         return None
@@ -89,14 +87,3 @@ def _not_saved(e: Evidence, power: float, thin: float, good: float) -> str:
 
 def _first(value: object) -> float:
     return float(np.ravel(np.asarray(value))[0])
-
-
-def _thickness(too_hot: Callable[[float], float]) -> float:
-    """Where a function that falls with the thickness of the jacket is zero; 0 where it is below that for a bare wall. [m]"""
-    low, high = 0.0, _THICKEST
-    if too_hot(low) <= 0.0:
-        return low
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if too_hot(middle) > 0.0 else (low, middle)
-    return 0.5 * (low + high)

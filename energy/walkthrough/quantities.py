@@ -187,7 +187,7 @@ def _efficiency(found: Found) -> float:
 def wall_area(found: Found) -> tuple[float, float]:
     """Outer area and height of the hopper that the model builds. [m2], [m]"""
     built = hopper_sizing.geometry(found.machine.inputs, found.duty, 1.0)
-    across = float(np.ravel(built.diameter)[0]) + 2.0 * float(found.machine.inputs.insulation_thickness)
+    across = float(np.ravel(built.diameter)[0]) + 2.0 * float(found.inputs_found.insulation_thickness)
     height = float(np.ravel(built.height)[0])
     return math.pi * across * height + math.pi / 2.0 * across**2, height
 

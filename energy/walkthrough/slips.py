@@ -14,10 +14,12 @@ from energy.units.degrees import unit_typed
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
+from energy.walkthrough.leak import does_not_fit
 from energy.walkthrough.other_unit import would_be
 from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import cycle_apart
 from energy.walkthrough.slips_of_air import too_little_air, too_much_air
+from energy.walkthrough.slips_of_dew_point import too_dry
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -54,7 +56,13 @@ def throughputs(found: Found) -> Throughputs:
 
 
 def doubts(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
-    """Readings that are to be checked before the answer is used; none in an ordinary walkthrough.
+    """Readings that are to be checked before the answer is used, alone or beside another; none in an ordinary walkthrough."""
+    leak = does_not_fit(found, given)
+    return (*_each(found, given, unbilled=unbilled), *([] if leak is None else [leak]))
+
+
+def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") -> tuple[Doubt, ...]:
+    """Readings that such a dryer cannot have.
 
     Parameters
     ----------
@@ -186,16 +194,16 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
 def _dew_point(found: Found) -> Doubt | None:
     read, hall = found.readings.dew_point, float(found.duty.hall_dew_point[0])
     known = found.readings.hall_dew_point is not None
-    if read is None or not (
-        known or found.machine.inputs.DRIES_AIR
-    ):  # undried air is that of the hall, whatever it was
+    if read is None:
         return None
+    if not (known or found.machine.inputs.DRIES_AIR):  # undried air is that of the hall, about whatever it was
+        return too_dry(found, hall)
     off = half_width(found.readings, "dew_point")
     off += half_width(found.readings, "hall_dew_point") if known else usual("case_hall_temperature")
     unit = system_of(found)
     shown = show(read, "temperature", unit)
     if read - off <= hall:
-        return _sign(found, read, shown) if read + off > hall else None
+        return _sign(found, read, shown) if read + off > hall else too_dry(found, hall)
     return Doubt(
         name="dew_point",
         reading="dew_point",
