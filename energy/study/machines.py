@@ -82,8 +82,8 @@ def machines_of(
     present = next(o for o in case.model.options if o.baseline) if option.retrofit else None
     if option.baseline or present is not None:
         duties = [replace(duty, stands=True) for duty in duties]
-        if case.stands:  # under a scenario
-            full = [_then(case, hopper) * size for hopper, size in zip(hoppers, full, strict=True)]
+        if case.stands:
+            full = [_then(case, hopper, size) for hopper, size in zip(hoppers, full, strict=True)]
             duties = [_with_beds_then(case, hopper, duty) for hopper, duty in zip(hoppers, duties, strict=True)]
     own = {machine.hopper: machine for machine in option.machines}
     shared = [place for place, hopper in enumerate(hoppers) if hopper.name not in own]
@@ -171,10 +171,10 @@ def _with_air_of(present: base.Inputs, duty: Duty, size: Array | float) -> Duty:
     return replace(duty, resin=replace(duty.resin, air_resin_ratio=usual))
 
 
-def _then(case: Case, hopper: Hopper) -> float:
-    """What the present dryer of a hopper was built for, over the throughput of the hopper under a scenario. [-]"""
+def _then(case: Case, hopper: Hopper, now: Array | float) -> Array | float:
+    """What the present dryer of a hopper was built for, whatever its throughput is under a scenario or in a draw. [kg/s]"""
     kept = case.stands.get(hopper.name)
-    return 1.0 if kept is None else kept.built_for / float(hopper.throughput)
+    return now if kept is None else kept.built_for + 0.0 * now
 
 
 def _with_beds_then(case: Case, hopper: Hopper, duty: Duty) -> Duty:

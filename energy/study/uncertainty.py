@@ -19,7 +19,7 @@ from energy.dryers.base import Array, Duty
 from energy.errors import CaseError, LocatedError, ModelError, OutOfRangeError, Problem
 from energy.study import air_house, drawn_verdict, meter, surroundings
 from energy.study.bills import Bills, savings
-from energy.study.case import Case
+from energy.study.case import Case, Stands
 from energy.study.cost import NOTHING, RunningCost, running_cost
 from energy.study.distributions import probabilities
 from energy.study.duty import MONTHS, atmospheric_pressure, duties_of, target_of
@@ -88,6 +88,7 @@ def outcomes(
     -------
     Outcomes
     """
+    case = _standing(case)
     drawn = values_of(inputs, probability)
     stated = {path: spread.value for entry in inputs for path, spread in entry.places.items()}
     count = len(probability)
@@ -123,6 +124,12 @@ def outcomes(
         answered={o.name: np.isfinite(found["npv"][o.name]) for o in options},
         reasons=reasons,
     )
+
+
+def _standing(case: Case) -> Case:
+    """The case with present dryers that stay as big as they are, whatever throughput is drawn."""
+    sizes = {hopper.name: Stands(built_for=float(hopper.throughput), bed_mass=None) for hopper in case.model.hoppers}
+    return replace(case, stands={**sizes, **case.stands})
 
 
 def months_of(case: Case) -> int:

@@ -15,7 +15,7 @@ from energy.errors import CaseError
 from energy.reports.simulation import to_json, to_text
 from energy.resins.properties import load_resin
 from energy.study import uncertainty
-from energy.study.case import build
+from energy.study.case import Stands, build
 from energy.study.compare import compare
 from energy.study.sensitivity import break_even_values, run_scenarios, tornado, total_effects
 from energy.study.simulate import simulate
@@ -46,7 +46,9 @@ def changed(case, values, draw):
     made = case.with_(put)
     # A value drawn of a resin is no word of the user's: what practice is stays as it is stored.
     stored = (replace(r, data=load_resin(r.abbreviation).data) for r in made.resins)
-    return replace(made, resins=tuple(stored))
+    # Present dryers are built for what the case says, whatever is drawn.
+    stands = {h.name: Stands(built_for=float(h.throughput), bed_mass=None) for h in case.model.hoppers}
+    return replace(made, resins=tuple(stored), stands=stands)
 
 
 def on_readings():
