@@ -8,8 +8,9 @@ import numpy as np
 
 from energy.dryers.base import Array
 from energy.errors import ModelError, OutOfRangeError
+from energy.study.at_work import loaded, operate
 from energy.study.compare import Comparison, OptionResult
-from energy.study.machines import Machine, loaded, operate
+from energy.study.machines import Machine
 from energy.study.steps import Steps, finished
 
 LOADS = np.linspace(0.1, 1.0, 19)

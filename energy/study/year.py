@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Operation, at_state
 from energy.plant.calendar import STATES, OperatingYear
+from energy.study.at_work import loaded, operate
 from energy.study.duty import minimum_energy
-from energy.study.machines import Machine, loaded, operate
+from energy.study.machines import Machine
 from energy.study.plant_sections import Hopper
 
 WARM_UP = "warm-up"

@@ -222,7 +222,7 @@ def metered_over_model(balance: Balance) -> dict[str, str] | None:
 
     Source
     ------
-    See `energy.study.machines.operate`: the model of the present dryers is brought to their meter before a saving is told.
+    See `energy.study.at_work.operate`: the model of the present dryers is brought to their meter before a saving is told.
     """
     found, readings = balance.found, balance.found.readings
     if not power_read(readings) or abs(balance.specific_energy - balance.expected) <= balance.expanded:

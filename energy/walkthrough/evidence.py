@@ -9,7 +9,8 @@ import numpy as np
 
 from energy.dryers.base import Inputs, Operation
 from energy.errors import CaseError, ModelError, OutOfRangeError
-from energy.study.machines import Machine, kept_by, operate
+from energy.study.at_work import operate
+from energy.study.machines import Machine, kept_by
 from energy.units import show
 from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import Estimate

@@ -16,9 +16,10 @@ from energy.dryers import base
 from energy.dryers.base import Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError, UnknownNameError, nearest
 from energy.sources import load
+from energy.study.at_work import METERED, operate
 from energy.study.case import Case
 from energy.study.duty import duties_of
-from energy.study.machines import METERED, Machine, machines_of, operate
+from energy.study.machines import Machine, machines_of
 from energy.study.option_sections import Option
 from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.walkthrough.estimate import Estimate, estimate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from energy.study.machines import COOLER
+from energy.study.at_work import COOLER
 from energy.walkthrough.balance import left_over
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.jacket_read import thickness_where

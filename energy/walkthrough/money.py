@@ -11,9 +11,10 @@ import numpy as np
 from energy.dryers.base import Array, Operation
 from energy.errors import CaseError, ModelError, OutOfRangeError
 from energy.study import surroundings
+from energy.study.at_work import operate
 from energy.study.bills import Bills
 from energy.study.duty import duties_of
-from energy.study.machines import Machine, machines_of, operate
+from energy.study.machines import Machine, machines_of
 from energy.study.priced import priced_year
 from energy.study.year import PRODUCTION, STANDBY, START, Year, of_option, over_states, run_year
 from energy.walkthrough.found import Found, metered_power, power_of, power_read
@@ -151,7 +152,7 @@ def year_of(found: Found, power: float) -> YearOfDryer:
     """The modelled year of the dryer as it was read, brought to the power found over the power of that model at the duty of the day.
 
     What was read of its airflow and regeneration counts in standby and starts, too, whether or not the case has taken it over.
-    Where power was read, it is brought to the meter as the comparison is (`energy.study.machines.operate`): cooling water is on
+    Where power was read, it is brought to the meter as the comparison is (`energy.study.at_work.operate`): cooling water is on
     no meter of the dryer and stays as modelled. Else all of it is scaled.
 
     Parameters

@@ -7,9 +7,10 @@ import pytest
 from cases import AIR, HOT, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, alone, case, plant
 
 from energy.errors import CaseError
+from energy.study.at_work import loaded, operate
 from energy.study.compare import compare
 from energy.study.duty import duties_of
-from energy.study.machines import loaded, machines_of, operate
+from energy.study.machines import machines_of
 from energy.study.paths import written
 from energy.study.spread import uncertain_inputs
 from energy.study.uncertainty import outcomes

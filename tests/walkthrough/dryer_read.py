@@ -10,8 +10,8 @@ from cases import PRESENT, case
 from energy.air import water_vapour
 from energy.dryers.base import Duty, Inputs, Operation
 from energy.sources import load
+from energy.study.at_work import operate
 from energy.study.case import Case
-from energy.study.machines import operate
 from energy.study.readings import Readings
 from energy.units import SI
 from energy.walkthrough.found import Found, find, power_of, usual

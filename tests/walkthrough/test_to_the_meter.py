@@ -10,8 +10,8 @@ from dryer_read import AIR, shop, there
 
 from dashboards import walkthrough_cards as cards
 from energy.reports import walkthrough as report
+from energy.study.at_work import operate
 from energy.study.case import load_case
-from energy.study.machines import operate
 from energy.units import SI
 from energy.walkthrough.baseline import readings_from
 from energy.walkthrough.found import power_of

@@ -10,9 +10,9 @@ from cases import PRESENT, case
 from dryer_read import HOPPER
 
 from energy.reports.not_taken_over import not_taken_over
+from energy.study.at_work import operate
 from energy.study.case import Case, build
 from energy.study.compare import compare
-from energy.study.machines import operate
 from energy.study.readings import Readings
 from energy.units import SI, show
 from energy.walkthrough.balance import balance
