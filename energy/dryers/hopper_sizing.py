@@ -10,7 +10,7 @@ from energy.air import moist
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.dryers.base import Array, Duty, Inputs
 from energy.dryers.resin_heating import heat_taken, temperature_lift
-from energy.equipment import hopper
+from energy.equipment import hopper, wall
 from energy.remembered import remembered
 
 
@@ -165,7 +165,7 @@ def _walls(
     areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
     curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
     area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
-    loss, outer = hopper.wall_loss(t_dry, t_hall, area, height, insulation, conductivity, emissivity, curvature)
+    loss, outer = wall.wall_loss(t_dry, t_hall, area, height, insulation, conductivity, emissivity, curvature)
     return loss[0] + loss[1], loss[2], outer[0]
 
 

@@ -1,7 +1,7 @@
 """The drying hopper: a moving bed, pellets down, air up.
 
-Size, pressure drop, air-to-pellet heat transfer, loss of the shell, and the heat balance that gives the
-temperature of the pellets leaving and of the air returning.
+Size, pressure drop, air-to-pellet heat transfer, and the heat balance that gives the temperature of the pellets
+leaving and of the air returning. What its walls lose: :mod:`energy.equipment.wall`.
 """
 
 from __future__ import annotations
@@ -11,13 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from energy.air import moist, transport
+from energy.air import moist
 from energy.air._ranges import floats
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 
 Array = NDArray[np.float64]
 
-STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
 LAST_OF_ALL = 50.0  # least of a heating rate, below 0, by judgement: all in the last tenth of the bed, powers finite
 
 
@@ -160,123 +159,6 @@ def capacity_ratio_for(ntu: ArrayLike, effectiveness: ArrayLike, most: float) ->
 
 
 NEWTON_STEPS = 12  # halve the distance at least, to where the two roots meet
-
-
-def vertical_plate_nusselt(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
-    """Nusselt number of free convection at a vertical wall, laminar and turbulent. [-]
-
-    Source
-    ------
-    Churchill, S. W.; Chu, H. H. S.: Int. J. Heat Mass Transfer 18 (1975) 1323-1329.
-    """
-    # Ra^(1/6) / [1 + (0.492 / Pr)^(9/16)]^(8/27): roots and logarithms are faster than powers.
-    sixteenth_root = np.sqrt(np.sqrt(np.sqrt(np.sqrt(0.492 / np.asarray(prandtl)))))
-    eighth = np.square(np.square(np.square(sixteenth_root)))
-    logarithm = np.log(np.maximum(rayleigh, 1e-300)) / 6.0 - 8.0 / 27.0 * np.log(1.0 + eighth * sixteenth_root)
-    return (0.825 + 0.387 * np.exp(logarithm)) ** 2
-
-
-def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike, emissivity: ArrayLike) -> Array:
-    """Heat a standing wall gives off by free convection and radiation.
-
-    Parameters
-    ----------
-    surface, ambient : array_like, shape (...)
-        Wall and hall temperature. [K]
-    height : array_like, shape (...)
-        Of the wall. [m]
-    emissivity : array_like, shape (...)
-        Of its surface. [-]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Heat flux, negative where the wall is colder than the hall. [W/m2]
-
-    Source
-    ------
-    Churchill and Chu (1975) for the convection; grey body in large surroundings for the radiation.
-    """
-    t_s, t_a = floats(surface), floats(ambient)
-    film = 0.5 * (t_s + t_a)
-    rho = 101325.0 / (287.042 * film)
-    mu, k = transport.dynamic_viscosity(film), transport.thermal_conductivity(film)
-    cp = moist.heat_capacity(film, 0.0)
-    prandtl = mu * cp / k
-    height = floats(height)
-    rayleigh = 9.80665 / film * np.abs(t_s - t_a) * (height * height * height) * (rho / mu) ** 2 * prandtl
-    convection = vertical_plate_nusselt(rayleigh, prandtl) * k / height * (t_s - t_a)
-    return convection + np.asarray(emissivity) * STEFAN_BOLTZMANN * ((t_s * t_s) ** 2 - (t_a * t_a) ** 2)
-
-
-def wall_loss(
-    inside: ArrayLike,
-    ambient: ArrayLike,
-    area: ArrayLike,
-    height: ArrayLike,
-    insulation_thickness: ArrayLike,
-    insulation_conductivity: ArrayLike,
-    emissivity: ArrayLike,
-    curvature: ArrayLike = 0.0,
-) -> tuple[Array, Array]:
-    r"""Heat lost through an insulated wall, and the temperature of its outer face.
-
-    The outer temperature is where conduction through the insulation equals :func:`surface_heat_flux` from the outer
-    face, which is larger than the inner one around a cylinder; thickness 0 is a bare wall at the inside temperature.
-
-    .. math:: k\,(T_i - T_o) / [r \ln(1 + s/r)] = (1 + s/r)\,\dot q(T_o)
-
-    Parameters
-    ----------
-    inside, ambient : array_like, shape (...)
-        Temperatures. [K]
-    area, height, insulation_thickness : array_like, shape (...)
-        Inner face [m2], [m], [m]
-    insulation_conductivity : array_like, shape (...)
-        [W/(m K)]
-    emissivity : array_like, shape (...)
-        Of the outer face. [-]
-    curvature : array_like, shape (...)
-        One over the radius of a cylinder's inner face; 0 for a flat wall. [1/m]
-
-    Returns
-    -------
-    loss, outer_temperature : ndarray, shape (...)
-        [W], [K]
-    """
-    t_i, t_a, s, curvature = np.broadcast_arrays(
-        floats(inside),
-        floats(ambient),
-        floats(insulation_thickness),
-        floats(curvature),
-    )
-    bare, flat, growth = s <= 0.0, curvature == 0.0, 1.0 + s * curvature
-    depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
-    conductance = np.asarray(insulation_conductivity) / np.where(bare, 1.0, depth)
-    outer = (conductance * t_i + 10.0 * growth * t_a) / (conductance + 10.0 * growth)
-    # The surface flux grows with about the power 1.2 of the difference: a first step with that slope, then secants.
-    before, miss_before = (
-        outer,
-        growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer),
-    )
-    gap = outer - t_a
-    flux = miss_before + conductance * (t_i - outer)
-    slope = conductance + np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
-    outer = outer - miss_before / slope
-    for _ in range(6):
-        miss = growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer)
-        moved = outer - before
-        rise = (miss - miss_before) / np.where(moved == 0.0, 1.0, moved)
-        slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
-        before, miss_before = outer, miss
-        outer = outer - miss / slope
-        if np.all(np.abs(outer - before) <= 1e-6):  # the secant rule then stands at 1e-9 K
-            break
-    outer = np.where(bare, t_i, outer)
-    lost = conductance * (t_i - outer)
-    if bare.any():
-        lost = np.where(bare, surface_heat_flux(t_i, t_a, height, emissivity), lost)
-    return lost * np.asarray(area), outer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ import numpy as np
 from energy.air import moist, water_vapour
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.dryers import base, hopper_sizing
-from energy.equipment import hopper
+from energy.equipment import wall
 from energy.sources import load
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
 from energy.walkthrough.found import Found, air_flow, colder_than_hall, half_width, read, relative, throughput, usual
@@ -195,7 +195,7 @@ def wall_area(found: Found) -> tuple[float, float]:
 def shell_heat(found: Found, surface: float, hall: float) -> float:
     """Heat that the hopper gives off at an outer temperature. [W]"""
     area, height = wall_area(found)
-    return area * float(hopper.surface_heat_flux(surface, hall, height, found.machine.inputs.shell_emissivity))
+    return area * float(wall.surface_heat_flux(surface, hall, height, found.machine.inputs.shell_emissivity))
 
 
 def _shell(found: Found, modelled: float) -> Estimate:

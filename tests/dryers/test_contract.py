@@ -16,7 +16,7 @@ from energy import dryers
 from energy.air import atmosphere, moist, water_vapour
 from energy.dryers import circuit_inputs
 from energy.dryers.base import CARRIERS, END_USES, CompressedAir, Duty
-from energy.equipment import hopper
+from energy.equipment import wall
 from energy.errors import ModelError, UnknownNameError
 from energy.resins.properties import load_resin, resin_names
 from energy.units import SI
@@ -254,7 +254,7 @@ def test_a_bare_hopper_loses_from_wall_ends_and_duct(kind):
     specific = 1.0 / PropsSI("D", "T", float(duty.drying_temperature), "P", float(duty.pressure), "Air")
     duct = np.sqrt(4 / np.pi * 9.0 * duty.design_throughput * specific / 12.0)
     area = np.pi * diameter * 2.0 * diameter + 2 * np.pi / 4 * diameter**2 + np.pi * duct * 4.0
-    flux = hopper.surface_heat_flux(duty.drying_temperature, duty.hall_temperature, 2.0 * diameter, 0.9)
+    flux = wall.surface_heat_flux(duty.drying_temperature, duty.hall_temperature, 2.0 * diameter, 0.9)
     # Real air is 0.03 % lighter than ideal at that temperature.
     assert operation.heat_out["shell and ducts"] == pytest.approx(flux * area, rel=3e-4)
     assert operation.shell_temperature == duty.drying_temperature
@@ -278,7 +278,7 @@ def test_three_bare_vessels_and_a_duct_lose_under_vacuum():
     specific = 1.0 / PropsSI("D", "T", float(duty.drying_temperature), "P", float(duty.pressure), "Air")
     duct = np.sqrt(4 / np.pi * 3.0 * duty.design_throughput * specific / 12.0)
     area = 3 * (np.pi * diameter**2 + 2 * np.pi / 4 * diameter**2) + np.pi * duct * 4.0
-    flux = hopper.surface_heat_flux(duty.drying_temperature, duty.hall_temperature, diameter, 0.9)
+    flux = wall.surface_heat_flux(duty.drying_temperature, duty.hall_temperature, diameter, 0.9)
     # Real air is 0.03 % lighter than ideal at that temperature.
     assert operation.heat_out["shell and ducts"] == pytest.approx(flux * area, rel=3e-4)
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 
-from energy.equipment import hopper
+from energy.equipment import hopper, wall
 
 TABLES = tomllib.loads((Path(__file__).parents[1] / "published" / "equipment.toml").read_text("utf-8"))
 
@@ -132,12 +132,12 @@ def test_the_flow_for_an_effectiveness_is_the_root_that_an_independent_library_h
     quoted="computed in reference table with ht 1.2.0",
 )
 def test_free_convection():
-    assert hopper.vertical_plate_nusselt(1e9, 0.7) == pytest.approx(122.615, abs=6e-4)
+    assert wall.vertical_plate_nusselt(1e9, 0.7) == pytest.approx(122.615, abs=6e-4)
     for rayleigh in (1e3, 1e6, 1e9, 1e11):
         expected = ht.Nu_vertical_plate_Churchill(Pr=0.7, Gr=rayleigh / 0.7)
-        assert hopper.vertical_plate_nusselt(rayleigh, 0.7) == pytest.approx(expected, rel=1e-12)
+        assert wall.vertical_plate_nusselt(rayleigh, 0.7) == pytest.approx(expected, rel=1e-12)
     # By hand, (0.825 + 0.387 x 0.1 / 1.19417)^2; and 0.825^2 without any difference of temperature.
-    assert hopper.vertical_plate_nusselt([1e-6, 0.0], 0.7) == pytest.approx([0.735148, 0.680625], rel=1e-6)
+    assert wall.vertical_plate_nusselt([1e-6, 0.0], 0.7) == pytest.approx([0.735148, 0.680625], rel=1e-6)
 
 
 # ------------------------------------------------------------------------------------------------ loss of the shell
@@ -145,7 +145,7 @@ def test_free_convection():
 
 @pytest.mark.parametrize("row", rows("wall"))
 def test_loss_of_a_hopper_wall(row):
-    loss, outside = hopper.wall_loss(
+    loss, outside = wall.wall_loss(
         row["celsius"] + 273.15,
         298.15,
         np.pi * 0.8 * 1.5,
@@ -175,15 +175,15 @@ walls = st.tuples(
 
 @example((415.6875, 287.6875, 1.7421875, 0.259765625, 0.48285833737490164, 0.830527066979611), 0.0)  # was 4e-8 K off
 @given(walls, st.one_of(st.just(0.0), st.floats(0.3, 40)))
-def test_conduction_equals_what_the_surface_gives_off(wall, curvature):
-    inside, ambient, height, thickness, conductivity, emissivity = wall
-    loss, outside = hopper.wall_loss(inside, ambient, 1.0, height, thickness, conductivity, emissivity, curvature)
+def test_conduction_equals_what_the_surface_gives_off(built, curvature):
+    inside, ambient, height, thickness, conductivity, emissivity = built
+    loss, outside = wall.wall_loss(inside, ambient, 1.0, height, thickness, conductivity, emissivity, curvature)
     # Resistance of the insulation by integration over its depth, per area of the inner face.
     resistance = quad(lambda depth: 1.0 / (conductivity * (1.0 + curvature * depth)), 0.0, thickness)[0]
     growth = 1.0 + curvature * thickness
 
     def surplus(t):
-        return growth * hopper.surface_heat_flux(t, ambient, height, emissivity) - (inside - t) / resistance
+        return growth * wall.surface_heat_flux(t, ambient, height, emissivity) - (inside - t) / resistance
 
     low, high = sorted((inside, ambient))
     assert outside == pytest.approx(brentq(surplus, low - 1e-9, high + 1e-9, xtol=1e-12), abs=1e-8)
@@ -193,10 +193,10 @@ def test_conduction_equals_what_the_surface_gives_off(wall, curvature):
 
 def test_flat_is_the_limit_of_a_large_cylinder():
     arguments = 430.0, 295.0, 2.0, 1.5, 0.05, 0.045, 0.9
-    flat, large = hopper.wall_loss(*arguments), hopper.wall_loss(*arguments, 1e-9)
+    flat, large = wall.wall_loss(*arguments), wall.wall_loss(*arguments, 1e-9)
     assert large == (pytest.approx(flat[0], rel=1e-9), pytest.approx(flat[1], rel=1e-9))
-    assert hopper.wall_loss(*arguments, 5.0)[0] > flat[0]
-    assert hopper.wall_loss(295.0, *arguments[1:]) == (0.0, 295.0)
+    assert wall.wall_loss(*arguments, 5.0)[0] > flat[0]
+    assert wall.wall_loss(295.0, *arguments[1:]) == (0.0, 295.0)
 
 
 # ------------------------------------------------------------------------------------------------ heat balance
@@ -355,7 +355,7 @@ def test_array_equals_each_scalar():
         for name in ("resin_outlet_temperature", "return_temperature", "resin_heat", "capacity_ratio", "heating_rate"):
             assert getattr(state, name)[i, j] == pytest.approx(getattr(one, name), rel=1e-12)
     t, s = np.array([[350.0], [440.0]]), np.array([0.0, 0.025, 0.1])
-    loss, outside = hopper.wall_loss(t, 295.0, 2.0, 1.5, s, 0.045, 0.9, 2.5)
+    loss, outside = wall.wall_loss(t, 295.0, 2.0, 1.5, s, 0.045, 0.9, 2.5)
     for i, j in np.ndindex(2, 3):
-        one = hopper.wall_loss(t[i, 0], 295.0, 2.0, 1.5, s[j], 0.045, 0.9, 2.5)
+        one = wall.wall_loss(t[i, 0], 295.0, 2.0, 1.5, s[j], 0.045, 0.9, 2.5)
         assert (loss[i, j], outside[i, j]) == (pytest.approx(one[0], rel=1e-12), pytest.approx(one[1], rel=1e-12))
