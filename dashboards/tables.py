@@ -11,6 +11,7 @@ import numpy as np
 from dashboards import where_from
 from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome
+from energy.reports.demand_words import demand_words
 from energy.reports.tables import paybacks, peak_note, sizes_note
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -160,12 +161,8 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
             )
         first, steady = first + float(meter.first_year), steady + float(meter.steady)
     electricity = o.savings.get("electricity")
-    realised = float("nan") if electricity is None else float(electricity.demand_realised())
-    words = (
-        f" Of what the fall of the dryers' power is worth at the demand charges, {100 * realised:.0f} % comes back."
-        if math.isfinite(realised)
-        else ""
-    )
+    said = "" if electricity is None else demand_words(electricity, lambda amount: f"{amount:,.0f} {money}")
+    words = f" {escape(said)}" if said else ""
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Saving by line of the bill"><table class="t">'
         f'<thead><tr><th scope="col">Line of the bill</th><th scope="col" class="text">Clause</th><th scope="col">First year<br>{money}</th>'

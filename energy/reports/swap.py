@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from energy.reports.bill import figure, money
+from energy.reports.demand_words import demand_words
 from energy.study.bills import average_price_words
 from energy.study.swap import Swap
 from energy.tariffs.saving import SavingLine
@@ -32,13 +31,7 @@ def sentences(made: Swap) -> list[str]:
         found.insert(
             0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
         )
-    share = float(saving.demand_realised())
-    if math.isfinite(share):
-        found.append(
-            f"At the full demand rates the fall of power would be worth {money(saving.demand_possible)} a year; "
-            f"{100 * share:.0f} % of that comes off the bill."
-        )
-    return found
+    return [*found, *filter(None, [demand_words(saving, lambda amount: f"{money(amount)} {saving.currency}")])]
 
 
 def why(line: SavingLine, currency: str) -> str:

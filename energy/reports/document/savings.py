@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from energy.reports.demand_words import demand_words
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
-from energy.reports.document.words import amount, number, percent, pretty
+from energy.reports.document.words import amount, number, pretty
 from energy.study import meter
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.units import to_unit
@@ -90,13 +91,9 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         else "Bills of the dryers alone: the case has no load of the whole plant.",
     )
     saved = option.savings.get("electricity")
-    said = []
+    said: list[str] = []
     if saved is not None:
-        realised = float(saved.demand_realised())
-        if math.isfinite(realised):
-            said.append(
-                f"Of the demand saving that the fall of power would be worth at the full rate, the bill gives back {percent(realised)}."
-            )
+        said += filter(None, [demand_words(saved, p.money)])
         if abs(float(saved.first_year) - float(saved.steady)) > 1.0:
             said.append(
                 f"In the first year the electricity bill falls by {p.money(float(saved.first_year))} only: a ratchet still bills old peaks."
