@@ -1,4 +1,4 @@
-"""Said where a heat exchanger that is stated finds nothing to recover."""
+"""Said where a heat exchanger that is stated finds nothing to recover, or nothing at full throughput."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ KEYS = {"return_recovery": "the return air", "exhaust_recovery": "the exhaust"}
 
 
 def notes(run: Run, system: str) -> tuple[Finding, ...]:
-    """Of an option's dryers; nothing where every exchanger that is stated gives some heat.
+    """Of an option's dryers; nothing where every exchanger that is stated gives some heat at full throughput.
 
     Parameters
     ----------
@@ -27,11 +27,14 @@ def notes(run: Run, system: str) -> tuple[Finding, ...]:
         if not idle:
             continue
         at = f" at {', '.join(one.hopper.name for one in idle)}" if len(run.served) > 1 else ""
+        less = [one.hopper.name for one in idle if one.hopper.levels]
         back = show(max(float(np.max(one.operation.hopper.return_temperature)) for one in idle), "temperature", system)
         text = (
-            f"The heat exchanger ({key}) finds nothing to recover in production{at}: {air} is no warmer, at most {back}, than blower and desiccant "
-            "leave the air that it would warm."
+            f"The heat exchanger ({key}) finds nothing to recover in production{' at full throughput' if less else ''}{at}: {air} is no warmer, at "
+            f"most {back}, than blower and desiccant leave the air that it would warm."
         )
+        if less:
+            text += " At less, from which air comes back hotter, it may give some."
         found.append(Finding(check="heat recovery", value=None, limit=None, unit="", verdict="caution", text=text))
     return tuple(found)
 
@@ -41,5 +44,5 @@ def _stated(inputs: Inputs, key: str) -> bool:
 
 
 def _gives(one: Served) -> bool:
-    """Does it give heat in some month at full throughput, or may it at less, from which air comes back hotter?"""
-    return bool(one.hopper.levels) or bool(np.max(one.operation.details.get("heat_recovered", 0.0)) > 0.0)
+    """Does it give heat in some month at full throughput?"""
+    return bool(np.max(one.operation.details.get("heat_recovered", 0.0)) > 0.0)
