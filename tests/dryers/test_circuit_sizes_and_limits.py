@@ -9,8 +9,10 @@ import pytest
 from dryer_duties import duty, run
 
 from energy import dryers
+from energy.air import water_vapour
 from energy.dryers import closed_loop
 from energy.dryers.closed_loop import Distribution
+from energy.equipment.desiccant import load_desiccant, loading
 
 WHEEL = dryers.TYPES["desiccant-wheel"].Inputs
 HEAT = ("process heat", "electricity")
@@ -91,13 +93,14 @@ def test_nothing_is_recovered_where_the_bed_alone_overheats_the_air():
     assert float(recovers.energy["cooling", "cooling"]) == float(bare.energy["cooling", "cooling"])
 
 
-def test_a_hopper_that_takes_no_air_holds_no_other_to_its_temperature():
+@pytest.mark.parametrize("mass", [1.0, 0.005])
+def test_a_hopper_that_takes_no_air_holds_no_other_to_its_temperature(mass):
     """Heaters regulate down to the coolest hopper that runs: one at 45 degC that stands is none of them."""
     first = hot(120, throughput=np.full((1, 1), 90.0 / 3600.0))
     found = []
     for other in (45, 110):
         second = hot(other, throughput=np.zeros((1, 1)), residence_time=np.array(7200.0))
-        given = tuple(dataclasses.replace(d, bed_mass=np.array(1.0)) for d in (first, second))
+        given = tuple(dataclasses.replace(d, bed_mass=np.array(mass)) for d in (first, second))
         found.append(
             closed_loop.run_circuit(WHEEL(air_resin_ratio=2.5), given, Distribution(), np.array([[True, False]]))
         )
@@ -117,3 +120,34 @@ def test_beds_changed_at_a_damper_dew_point_are_regenerated_less_often(bed_use):
     swings = float(held.details["swing"]), float(free.details["swing"])
     assert swings[0] > 1.05 * swings[1]
     assert swings[0] < swings[1] / bed_use  # not more than the whole bed
+
+
+@pytest.mark.parametrize("coolant", [298.15, 333.15])
+def test_a_circuit_that_needs_no_cooling_asks_nothing_of_its_coolant(coolant):
+    """At 50 degC the air comes back at 29: neither the blower nor the answer depends on water that nobody uses."""
+    usual, other = (run("desiccant-wheel", hot(50, coolant_temperature=np.array(t))) for t in (291.15, coolant))
+    assert float(usual.energy["cooling", "cooling"]) == 0.0
+    for key, power in usual.energy.items():
+        assert float(other.energy[key]) == pytest.approx(float(power), rel=1e-12), key
+
+
+@pytest.mark.parametrize("regeneration", ["120 degC", "200 degC"])
+@pytest.mark.parametrize("mass", [0.1, 0.2])
+def test_a_bed_filled_to_the_last_takes_up_what_it_holds(regeneration, mass):
+    """Desiccant of a fifth of the size it should have or less, a leak of a fifth: equilibrium with what comes is all that it takes up."""
+    given = duty("PA66", bed_mass=np.array(mass), hall_dew_point=np.array(291.15))
+    inputs = {"leak_share": "20 %", "regeneration_temperature": regeneration, "adsorption_limit": "50 degC"}
+    found = run("desiccant-wheel", given, **inputs)
+    ample = run("desiccant-wheel", dataclasses.replace(given, bed_mass=np.array(5.0)), **inputs)
+    hall, flow = float(given.hall_humidity), float(found.air_flow)
+    back = float(found.hopper.return_humidity)
+    mixed = back + 0.2 * (hall - back)
+    vapour = water_vapour.vapour_pressure(mixed, given.pressure)
+    swing = loading(vapour, found.details["adsorption_temperature"], load_desiccant("13x"))
+    holds = float(swing - found.details["residual_loading"]) * mass / WHEEL().cycle_time
+    assert float(found.details["water_adsorbed"]) == pytest.approx(holds, rel=3e-3)
+    # Asked of it is what would come if none passed: the resin's water, and what the hall's air brings more than that which leaks out.
+    dry = float(water_vapour.humidity_ratio(ample.delivered_dew_point, given.pressure))
+    removed = float(found.hopper.water_removed)
+    asked = removed + 0.2 * flow * (hall - dry - removed / flow)
+    assert float(found.details["desiccant_load"]) == pytest.approx(asked / holds, rel=0.02)
