@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
@@ -12,7 +13,10 @@ from energy import dryers
 from energy.air import water_vapour
 from energy.dryers import closed_loop
 from energy.dryers.closed_loop import Distribution
+from energy.equipment import blower
 from energy.equipment.desiccant import load_desiccant, loading
+from energy.errors import ModelError
+from energy.resins.properties import load_resin
 
 WHEEL = dryers.TYPES["desiccant-wheel"].Inputs
 HEAT = ("process heat", "electricity")
@@ -151,3 +155,69 @@ def test_a_bed_filled_to_the_last_takes_up_what_it_holds(regeneration, mass):
     removed = float(found.hopper.water_removed)
     asked = removed + 0.2 * flow * (hall - dry - removed / flow)
     assert float(found.details["desiccant_load"]) == pytest.approx(asked / holds, rel=0.02)
+
+
+def test_the_throughput_named_where_the_cooler_is_too_warm_is_one_that_the_air_heats():
+    """Water of 60 degC and half more PA66 than the machine was built for: at what is named, with colder water, the air just suffices."""
+    resin = dataclasses.replace(load_resin("PA66"), diffusivity=None)
+
+    def asked(load, coolant):
+        given = duty(resin, load=load, stands=True, initial_moisture=np.array(0.02), bed_mass=np.array(3.0))
+        given = dataclasses.replace(given, coolant_temperature=np.array(coolant))
+        inputs = {"adsorption_limit": "90 degC", "blower_efficiency": "15 %", "circuit_pressure": "12 kPa"}
+        return run("desiccant-wheel", given, **inputs)
+
+    with pytest.raises(ModelError, match="far more than the air of the present machine can heat") as said:
+        asked(1.5, 333.15)
+    named = float(re.search(r"about ([\d.]+) kg/h", str(said.value))[1])
+    assert float(asked(named / 90.0, 291.15).hopper.capacity_ratio) == pytest.approx(1.0, abs=0.01)
+
+
+@pytest.mark.parametrize(("source", "efficiency"), [("electric", 0.98), ("gas", 0.80)])
+def test_regeneration_is_bought_from_its_own_source(source, efficiency):
+    """Of the same heat 1 / 0.98 of electricity or 1 / 0.80 of gas, in the mean as in the peak."""
+    carrier = {"electric": "electricity", "gas": "gas"}[source]
+    shared = {"heater_efficiency": "100 %", "regeneration_control": "dew point"}
+    whole = run("desiccant-wheel", duty("PET"), **shared)
+    found = run(
+        "desiccant-wheel", duty("PET"), **{**shared, "heater_efficiency": 0.98}, regeneration_heat_source=source
+    )
+    for table in ("energy", "peak"):
+        of = {key: float(power) for key, power in getattr(found, table).items() if key[0] == "regeneration"}
+        assert list(of) == [("regeneration", carrier)]
+        useful = float(getattr(whole, table)["regeneration", "electricity"])
+        assert of["regeneration", carrier] == pytest.approx(useful / efficiency, rel=1e-3)
+
+
+@pytest.mark.parametrize("load", [0.4, 1.0])
+def test_the_blower_of_a_regeneration_runs_while_its_heater_does(load):
+    """Ended by dew point, at part load both stand still more often: mean over peak is the same of both."""
+    found = run("desiccant-wheel", duty("PET", load=load), regeneration_control="dew point")
+    shares = [
+        float(found.energy[use, "electricity"] / found.peak[use, "electricity"])
+        for use in ("regeneration", "regeneration blower")
+    ]
+    assert shares[1] == pytest.approx(shares[0], rel=1e-9)
+    assert shares[0] < 0.75 if load < 1.0 else shares[0] <= 1.0
+
+
+@pytest.mark.parametrize("flow", [90.0, 4000.0])
+def test_the_blower_of_a_regeneration_has_a_motor_of_its_size(flow):
+    """By hand: 2 kPa at 45 %, of the air that carries the heat from 22 to 200 degC; its motor is rated 15 % above the shaft."""
+    found = run("desiccant-wheel", duty("PET", flow))
+    supplied = WHEEL().heater_efficiency * float(found.energy["regeneration", "electricity"])
+    # Some 0.847 m3/kg of hall air; 1.02 kJ/(kg K) of heat with its humidity, of which the blower gives a part.
+    blown = 0.847 * 2000.0 / 0.45
+    shaft = supplied * blown / (1020.0 * (200.0 - 22.0) - blown)
+    electric = float(found.energy["regeneration blower", "electricity"])
+    assert electric == pytest.approx(shaft / float(blower.motor_efficiency(1.15 * shaft, "IE3")), rel=0.02)
+
+
+def test_a_circuit_without_leak_and_resin_regenerates_nothing():
+    idle = duty("PET", load=0.0)
+    found = run("desiccant-wheel", idle, leak_share="0 %", regeneration_control="dew point")
+    for table in (found.energy, found.peak):
+        for use in ("regeneration", "regeneration blower"):
+            assert float(table[use, "electricity"]) == 0.0
+    assert float(found.details["water_adsorbed"]) == pytest.approx(0.0, abs=1e-12)
+    assert abs(float(found.residual())) <= 1e-9 * sum(found.heat_in.values())
