@@ -221,3 +221,29 @@ def test_a_circuit_without_leak_and_resin_regenerates_nothing():
             assert float(table[use, "electricity"]) == 0.0
     assert float(found.details["water_adsorbed"]) == pytest.approx(0.0, abs=1e-12)
     assert abs(float(found.residual())) <= 1e-9 * sum(found.heat_in.values())
+
+
+def test_one_bed_may_be_cooled_while_the_next_is_heated():
+    """Heated all the time and cooled half of it: at its highest the blower serves both."""
+    found = [run("desiccant-wheel", duty("PET"), heating_share="100 %", cooling_share=c) for c in ("0 %", "50 %")]
+    peaks = [float(o.peak["regeneration blower", "electricity"]) for o in found]
+    assert peaks[1] == pytest.approx(1.5 * peaks[0], rel=1e-9)
+
+
+def test_a_hopper_that_stands_has_no_part_in_wall_and_heater():
+    """The second, hotter hopper takes no air: wall and heater are those of the first by itself."""
+    first, second = (
+        hot(t, throughput=np.full((1, 1), f / 3600.0), bed_mass=np.array(1.0)) for t, f in ((80, 90.0), (140, 0.0))
+    )
+    inputs = WHEEL(air_resin_ratio=2.5)
+    alone = closed_loop.run_circuit(inputs, (first,), Distribution())
+    both = closed_loop.run_circuit(inputs, (first, second), Distribution(), np.array([[True, False]]))
+    assert float(both.shell_temperature.max()) == pytest.approx(float(alone.shell_temperature.max()), abs=0.01)
+    heaters = [float(np.max(o.sizing["process_heater"])) for o in (alone, both)]
+    assert heaters[1] == pytest.approx(heaters[0], rel=5e-5)
+
+
+def test_the_airflow_of_a_blower_is_that_of_the_air_it_draws():
+    """Ideal gas at some 40 degC, 101,325 Pa: 287.05 x 313 / 101325 = 0.887 m3/kg."""
+    found = run("desiccant-wheel", duty("PC"))
+    assert float(found.sizing["airflow"]) == pytest.approx(0.887 * float(found.air_flow), rel=0.05)
