@@ -247,3 +247,12 @@ def test_the_airflow_of_a_blower_is_that_of_the_air_it_draws():
     """Ideal gas at some 40 degC, 101,325 Pa: 287.05 x 313 / 101325 = 0.887 m3/kg."""
     found = run("desiccant-wheel", duty("PC"))
     assert float(found.sizing["airflow"]) == pytest.approx(0.887 * float(found.air_flow), rel=0.05)
+
+
+def test_a_circuit_needs_no_compressor_and_tells_what_regeneration_takes_per_water():
+    found = run("desiccant-wheel", duty("PET"))
+    assert float(found.sizing["compressed_air"]) == 0.0
+    per_water = float(found.energy["regeneration", "electricity"] / found.details["water_adsorbed"])
+    assert float(found.details["regeneration_heat_per_water"]) == pytest.approx(per_water, rel=1e-12)
+    # Heat goes from the air at 200 degC to the desiccant: what leaves is cooler, and warmer than the hall.
+    assert 295.15 < float(found.details["regeneration_exhaust_temperature"]) < 473.15
