@@ -12,6 +12,7 @@ from dryer_duties import duty, run
 from energy import dryers
 from energy.air import water_vapour
 from energy.dryers import closed_loop
+from energy.dryers.base import AIR_PER_RESIN
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import blower
 from energy.equipment.desiccant import load_desiccant, loading
@@ -256,3 +257,10 @@ def test_a_circuit_needs_no_compressor_and_tells_what_regeneration_takes_per_wat
     assert float(found.details["regeneration_heat_per_water"]) == pytest.approx(per_water, rel=1e-12)
     # Heat goes from the air at 200 degC to the desiccant: what leaves is cooler, and warmer than the hall.
     assert 295.15 < float(found.details["regeneration_exhaust_temperature"]) < 473.15
+
+
+def test_air_per_resin_is_told_of_a_circuit_of_one_hopper():
+    inputs, given = WHEEL(air_resin_ratio=2.5), (duty("PC"), duty("PET", 60.0))
+    one, two = (closed_loop.run_circuit(inputs, given[:n], Distribution()) for n in (1, 2))
+    assert float(one.details[AIR_PER_RESIN]) == pytest.approx(2.5)
+    assert AIR_PER_RESIN not in two.details
