@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from cases import AIR, NEW, PRESENT, case
 
+from energy.plant.climate import sample_climate
 from energy.study.compare import compare
 
 KWH = 3.6e6
@@ -34,3 +35,45 @@ def test_each_use_pays_for_its_energy_and_its_part_of_the_peak(factor):
             if use == "compressed air":
                 told -= option.annual_cost["maintenance"] - float(option.option.maintenance)  # of the compressor
             assert told == pytest.approx(cost, rel=1e-9), (option.name, use)
+
+
+CLIMATE = {"site.climate": "temperate", "site.hall_temperature": None, "site.hall_dew_point": None}
+HALL = {"heating_months": "5", "heating_efficiency": "0.8", "usable_share": "50 %", "heating_carrier": "gas",
+        "cooling_months": "3", "cooling_performance": "3"}  # fmt: skip
+
+
+def test_heat_in_the_hall_saves_gas_in_winter_and_costs_electricity_in_summer():
+    """By hand: five months at half of the heat over 0.8, three months at a third of it; both stand on the bill."""
+    shared = {**CLIMATE, **PRICED, "tariffs.gas": "0.05 USD/kWh"}
+    off, on = (compare(case(PRESENT, NEW, changes={**shared, **more})) for more in ({}, {"building": HALL}))
+    for option in on.options:
+        left = ("resin", "evaporated water", "aftercooler", "flue gas", "compressor house")
+        to_hall = sum(heat for name, heat in option.year.heat_out.items() if name not in left)
+        warmth = sample_climate("temperate", pressure=99_500.0).outdoor_temperature.argsort()
+        saved = 0.05 * float(to_hall[warmth[:5]].sum()) * 0.5 / 0.8 / KWH
+        added = 0.10 * float(to_hall[warmth[-3:]].sum()) / 3.0 / KWH
+        before = off.option(option.name)
+        assert before.annual_cost["gas"] - option.annual_cost["gas"] == pytest.approx(saved, rel=1e-9)
+        rise = option.annual_cost["electricity"] - before.annual_cost["electricity"]
+        assert rise == pytest.approx(added, rel=1e-9)
+        assert option.cost_by_end_use["hall"] == pytest.approx(added - saved, rel=1e-9)
+        lines = {line.line: line.amount for line in option.bill}
+        assert lines["Hall heating saved"] == pytest.approx(-saved, rel=1e-9)
+        assert lines["Hall cooling added"] == pytest.approx(added, rel=1e-9)
+
+
+def test_water_of_a_tower_and_upkeep_are_uses_of_their_own():
+    tower = {"medium": "tower water", "tower_fan_share": "0 %", "pump_share": "0 %"}
+    changes = {
+        **CLIMATE,
+        **PRICED,
+        "cooling": tower,
+        "tariffs.water": "4 USD/m3",
+        f"options['{NEW}'].maintenance": "700 USD/year",
+    }
+    option = compare(case(PRESENT, NEW, changes=changes)).option(NEW)
+    water = 4.0 * float(option.year.water.sum())
+    assert water > 1.0
+    assert {line.line: line.amount for line in option.bill}["Water for the cooling tower"] == pytest.approx(water)
+    assert option.cost_by_end_use["cooling"] == pytest.approx(water, rel=1e-9)
+    assert option.cost_by_end_use["maintenance"] == pytest.approx(700.0)
