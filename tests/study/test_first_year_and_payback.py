@@ -1,0 +1,73 @@
+"""What a first year under old peaks is worth, what nothing is left of, and when the discounted money is back: by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from cases import NEW, PRESENT, case
+
+from energy.study.compare import compare
+from energy.study.life_cycle import late_saving, residual
+
+PEAKS = [{"month": m, "energy": "200 MWh", "peak": "900 kW" if m == 7 else "450 kW"} for m in range(1, 13)]
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
+HELD = {  # 80 % of July's peak is billed in the other months
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
+    "tariffs.electricity": "time-of-use-electricity",
+    "tariffs.power_factor": "90 %",
+    "plant_load": {"months": PEAKS},
+    "finance.rate": "8 %",
+}
+
+
+@pytest.mark.parametrize(
+    ("finance", "kept", "years"),
+    [
+        ({}, 1.0, 1.0),
+        ({"finance.timing": "mid"}, 1.0, 0.5),
+        ({"finance.tax": {"rate": "25 %", "depreciation": "first-year"}}, 0.75, 1.0),
+    ],
+)
+def test_a_late_saving_is_what_net_savings_miss_of_two_life_cycle_costs(finance, kept, years):
+    of = compare(case(PRESENT, NEW, changes={**HELD, **finance}))
+    option = of.option(NEW)
+    late = late_saving(of.case, option.measures)
+    saving = option.savings["electricity"]
+    first = float(saving.first_year - saving.steady) * 1.01**years  # electricity rises by 1 % a year in the example
+    assert first < -1.0
+    assert late == pytest.approx(kept * first / 1.08**years, rel=1e-9)
+    assert option.measures.npv - late == pytest.approx(of.baseline.life_cycle_cost - option.life_cycle_cost, rel=1e-9)
+
+
+def test_without_a_ratchet_no_saving_is_late():
+    of = compare(case(PRESENT, NEW))
+    assert late_saving(of.case, of.option(NEW).measures) == 0.0
+
+
+def test_nothing_is_left_of_what_has_no_life_stated():
+    """By hand: 15 years of life leave a third of the equipment after ten; without a life nothing is left."""
+    changes = {f"options['{NEW}'].capital": [{"item": "Dryer", "amount": "20000 USD"}], f"options['{NEW}'].life": 15}
+    option = case(PRESENT, NEW, changes=changes).model.options[1]
+    assert float(residual(option, np.asarray(20000.0), 10)) == pytest.approx(20000.0 / 3.0)
+    assert float(residual(option.model_copy(update={"life": None}), np.asarray(20000.0), 10)) == 0.0
+
+
+@pytest.mark.parametrize("rate", [0.0, 0.08, 0.15])
+def test_discounted_money_is_back_when_its_sum_is(rate):
+    changes = {
+        f"options['{NEW}'].capital": "9000 USD",
+        f"options['{NEW}'].replacements": [],
+        "finance.rate": f"{100 * rate} %",
+    }
+    changes[f"options['{PRESENT}'].replacements"] = []
+    measures = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures
+    flow = measures.cash_flow - measures.streams["residual"]
+    back = np.cumsum(flow * (1.0 + rate) ** -np.arange(flow.size))
+    assert 1.0 < measures.discounted_payback < 10.0
+    before, after = int(np.floor(measures.discounted_payback)), int(np.ceil(measures.discounted_payback))
+    assert back[before] <= 0.0 < back[after]
+    if rate == 0.0:
+        assert measures.discounted_payback == pytest.approx(measures.payback)
+    else:
+        assert measures.discounted_payback > measures.payback
