@@ -1,0 +1,126 @@
+"""The plant's own load at its meter, and a dryer's energy found again in it month by month: by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from cases import NEW, PRESENT, case, document
+
+from energy.errors import CaseError
+from energy.study import meter
+from energy.study.case import build
+from energy.study.compare import compare
+from energy.tariffs import Tariff, load_tariff
+
+KWH = 3.6e6
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
+DAY = {
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
+    "calendar.standby_up_to": "10 h",
+    "tariffs.power_factor": "90 %",
+}
+MONTHS = [{"month": m, "energy": "200 MWh", "peak": "450 kW"} for m in range(1, 13)]
+FLAT, TOU = "flat-electricity", "time-of-use-electricity"
+BY_KVA = Tariff.model_validate(
+    {
+        "name": "By kVA",
+        "commodity": "electricity",
+        "currency": "USD",
+        "source": "invented",
+        "charges": [
+            {"type": "energy-flat", "id": "energy", "label": "Energy", "clause": "1", "source": "invented", "price": "0.08 USD/kWh"},
+            {"type": "demand-flat", "id": "demand", "label": "Demand", "clause": "2", "source": "invented", "price": "10 USD/kVA/month"},
+        ],
+    }
+)  # fmt: skip
+
+
+def by_month(tariff=FLAT, **changes):
+    return case(
+        PRESENT, NEW, changes={**DAY, "tariffs.electricity": tariff, "plant_load": {"months": MONTHS}, **changes}
+    )
+
+
+def by_readings(folder, busy=400.0, quiet=300.0, **changes):
+    """A plant on quarter hours of universal time: busy from 6 to 22 on weekdays."""
+    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
+    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
+    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
+    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
+    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
+    (folder / "readings.csv").write_text("\n".join(text))
+    month = times.astype("datetime64[M]").astype(int) % 12
+    given = {**DAY, "tariffs.electricity": FLAT, "plant_load": {"file": "readings.csv", "zone": "UTC"}, **changes}
+    of = build(document(PRESENT, NEW, changes=given), folder=folder, file="case.toml")
+    return of, np.array([power[month == m].sum() / 4 for m in range(12)])  # kWh
+
+
+def test_the_load_of_a_plant_by_month_is_what_its_months_say():
+    of = by_month()
+    load, remarks = meter.plant_load(of, of.tariffs["electricity"])
+    np.testing.assert_allclose(load.energy, 200e3 * KWH)
+    np.testing.assert_allclose(load.peak, 450e3)
+    np.testing.assert_allclose(load.power_factor, 0.9)
+    assert remarks == ()
+    other, _ = meter.plant_load(of, of.tariffs["electricity"], power_factor=0.7)
+    np.testing.assert_allclose(other.power_factor, 0.7)
+
+
+def test_by_the_clock_a_month_is_spread_over_its_hours():
+    """June 2026: on-peak from 12 to 20 on 22 weekdays, 176 of 720 hours; its peak may fall into any period that occurs."""
+    of = by_month(TOU)
+    load, (remark,) = meter.plant_load(of, of.tariffs["electricity"])
+    cells = list(load.cells)
+    on_peak = cells.index("summer on-peak")
+    assert load.cell_energy[5, on_peak] == pytest.approx(200e3 * KWH * 176 / 720, rel=1e-9)
+    np.testing.assert_allclose(load.cell_energy.sum(-1), 200e3 * KWH)
+    np.testing.assert_allclose(load.cell_peak[load.cell_energy > 0.0], 450e3)
+    assert load.cell_peak[0, on_peak] == 0.0
+    assert "energy is spread over the hours of the clock" in remark
+    assert meter.spread_over_the_clock(by_month(), load_tariff(FLAT)) == ""
+
+
+def test_the_load_of_a_plant_on_readings_is_theirs(tmp_path):
+    of, energy = by_readings(tmp_path)
+    load, remarks = meter.plant_load(of, of.tariffs["electricity"], power_factor=0.8)
+    total = load.energy if load.cell_energy is None else load.cell_energy.sum(-1)
+    peak = load.peak if load.cell_peak is None else load.cell_peak.max(-1)
+    np.testing.assert_allclose(total, energy * KWH, rtol=1e-9)
+    np.testing.assert_allclose(peak, 400e3)
+    np.testing.assert_allclose(load.power_factor, 0.8)
+    assert remarks == ()
+
+
+def test_a_case_without_a_plants_load_has_none():
+    of = case(PRESENT, NEW, changes=DAY)
+    with pytest.raises(meter.BillError, match="the case has none") as said:
+        meter.plant_load(of, of.tariffs["electricity"])
+    assert said.value.place == "plant_load"
+
+
+@pytest.mark.parametrize("weeks", [[], [27, 28, 29]])
+def test_a_dryers_energy_is_found_again_in_the_readings_of_each_month(tmp_path, weeks):
+    """Dryers off for three weeks of July take nothing of the plant's readings then, and all of their own in other months."""
+    of, readings = by_readings(tmp_path, **{"calendar.shutdown_weeks": weeks})
+    result = compare(of)
+    carriers = ("electricity", "compressed air")
+    taken = [
+        sum(v for k, v in o.year.energy.items() if k[1] in carriers) for o in (result.baseline, result.option(NEW))
+    ]
+    beside, bare = meter.loads(of, of.tariffs["electricity"], result.option(NEW).year, result.baseline.year, carriers)
+    np.testing.assert_allclose(bare.cell_energy.sum(-1), readings * KWH - taken[0], rtol=1e-9)
+    np.testing.assert_allclose(beside.cell_energy.sum(-1), readings * KWH - taken[0] + taken[1], rtol=1e-9)
+
+
+def test_a_power_factor_that_is_missing_is_told_with_its_key():
+    months = {"tariffs.electricity": "apparent-power-electricity", "tariffs.power_factor": None}
+    with pytest.raises(CaseError, match=r"power factor.*; give tariffs\.power_factor$"):
+        compare(by_month(**months))
+
+
+def test_energy_at_no_time_of_its_own_is_worth_its_price_and_no_demand():
+    """By hand: 1,000 kWh a month at 0.08 USD; demand in kVA and the power factor that it asks for have no part in it."""
+    assert float(meter.energy_worth(BY_KVA, np.full(12, 1000.0 * KWH))) == pytest.approx(12 * 80.0, rel=1e-9)
+    draws = np.array([[1000.0], [500.0]]) * KWH * np.ones(12)
+    np.testing.assert_allclose(meter.energy_worth(BY_KVA, draws), [960.0, 480.0])
