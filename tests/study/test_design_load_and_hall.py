@@ -20,20 +20,20 @@ CLIMATE = {"site.climate": "temperate", "site.hall_temperature": None, "site.hal
 def test_each_draw_is_built_for_its_own_coldest_and_dampest_month():
     (duty,) = duties_of(case(PRESENT, changes=CLIMATE))
     months = np.arange(12.0)
-    hall = np.array([280.0, 290.0])[:, None] + months  # of two draws
-    damp = np.array([270.0, 300.0])[:, None] - months
-    out = np.array([250.0, 260.0])[:, None] + months
+    hall = np.array([280.0, 290.0, 290.0])[:, None] + months  # of three draws
+    damp = np.array([270.0, 285.0, 300.0])[:, None] - months
+    out = np.array([250.0, 260.0, 255.0])[:, None] + months
     given = replace(
         duty, hall_temperature=hall, hall_dew_point=damp, resin_temperature=hall - 5.0, outdoor_temperature=out,
-        outdoor_dew_point=out - 2.0, design_throughput=np.array([[0.02], [0.03]]) * np.ones(12), throughput=duty.throughput / 2.0,
+        outdoor_dew_point=out - 2.0, design_throughput=np.array([[0.02], [0.03], [0.04]]) * np.ones(12), throughput=duty.throughput / 2.0,
     )  # fmt: skip
     design = with_design(given).design
-    assert design.hall_temperature.tolist() == [[280.0], [300.0]]  # no colder than its dew point
-    assert design.hall_dew_point.tolist() == [[270.0], [300.0]]
-    assert design.resin_temperature.tolist() == [[275.0], [285.0]]
-    assert design.outdoor_dew_point.tolist() == [[259.0], [269.0]]
-    assert design.outdoor_temperature.tolist() == [[259.0], [269.0]]
-    assert design.throughput.tolist() == design.design_throughput.tolist() == [[0.02], [0.03]]
+    assert design.hall_temperature.tolist() == [[280.0], [290.0], [300.0]]  # no colder than its dew point
+    assert design.hall_dew_point.tolist() == [[270.0], [285.0], [300.0]]
+    assert design.resin_temperature.tolist() == [[275.0], [285.0], [285.0]]
+    assert design.outdoor_dew_point.tolist() == [[259.0], [269.0], [264.0]]
+    assert design.outdoor_temperature.tolist() == [[259.0], [269.0], [264.0]]
+    assert design.throughput.tolist() == design.design_throughput.tolist() == [[0.02], [0.03], [0.04]]
     for name in ("drying_temperature", "residence_time", "initial_moisture", "final_moisture", "pressure"):
         assert getattr(design, name).tolist() == getattr(duty, name)[:1].tolist()
     assert design.design is None
