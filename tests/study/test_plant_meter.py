@@ -124,3 +124,27 @@ def test_energy_at_no_time_of_its_own_is_worth_its_price_and_no_demand():
     assert float(meter.energy_worth(BY_KVA, np.full(12, 1000.0 * KWH))) == pytest.approx(12 * 80.0, rel=1e-9)
     draws = np.array([[1000.0], [500.0]]) * KWH * np.ones(12)
     np.testing.assert_allclose(meter.energy_worth(BY_KVA, draws), [960.0, 480.0])
+
+
+def test_electricity_of_the_cooling_plant_is_billed_when_it_is_taken():
+    """A tower with pumps, priced by the clock: what all price periods hold is the dryers' own and the tower's."""
+    plant = {
+        "site.climate": "temperate",
+        "site.hall_temperature": None,
+        "site.hall_dew_point": None,
+        "tariffs.cooling": None,
+        "tariffs.water": "4 USD/m3",
+        "cooling": {"medium": "tower water", "tower_fan_share": "1 %", "pump_share": "4 %"},
+    }
+    of = case(PRESENT, NEW, changes={**DAY, "tariffs.electricity": TOU, **plant})
+    result = compare(of)
+    year = result.option(NEW).year
+    with_, _ = meter.loads(of, of.tariffs["electricity"], year, result.baseline.year, ("electricity",))
+    own = sum(v for (use, c), v in year.energy.items() if c == "electricity" and use != "cooling")
+    tower = year.energy["cooling", "cooling"] * (0.04 + 0.01 * 1.04)  # fans 1 % of heat and pumps
+    assert float(tower.sum()) > 0.0
+    np.testing.assert_allclose(with_.cell_energy.sum(-1), own + tower, rtol=1e-9)
+    in_states = sum(v for (_, use, c), v in year.energy_in.items() if (use, c) == ("cooling", "electricity"))
+    np.testing.assert_allclose(in_states, tower, rtol=1e-9)
+    assert float(year.peak["cooling", "electricity"].max()) > 0.0
+    np.testing.assert_allclose(year.peak["cooling", "electricity"], 0.0504 * year.peak["cooling", "cooling"], rtol=1e-9)
