@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from cases import HOPPER, NEW, PA, PC, PRESENT, WHEEL, case, plant
+from cases import AIR, HOPPER, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, case, plant
 
 from energy.study.compare import compare
 from energy.study.cost import _shares
-from energy.study.year import Year, together
+from energy.study.duty import duties_of
+from energy.study.machines import machines_of
+from energy.study.year import Year, together, top_state
 
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
 TWO_SHIFTS = {
@@ -93,3 +95,27 @@ def test_shares_of_a_year_are_of_each_draw_by_itself():
     parts = np.array([[1.0, 5.0], [3.0, 5.0]])[..., None] * np.ones(12)
     np.testing.assert_allclose(_shares(parts), [[0.25, 0.5], [0.75, 0.5]])
     np.testing.assert_allclose(_shares(0.0 * parts), np.zeros((2, 2)))
+
+
+def test_the_highest_state_is_the_highest_level():
+    """At most 63 of 90 kg/h, for a fifth of the time: duties and operation are those of 63 kg/h."""
+    levels = [{"throughput": "45 kg/h", "share": "80 %"}, {"throughput": "63 kg/h", "share": "20 %"}]
+    of = case(PRESENT, NEW, changes={f"{HOPPER}.levels": levels})
+    (machine,) = machines_of(of, of.model.options[1], duties_of(of))
+    (duty,), operation = top_state(machine)
+    np.testing.assert_allclose(duty.throughput * 3600.0, 63.0)
+    resin = float(np.max(operation.heat_out["resin"]))
+    full = float(np.max(compare(case(PRESENT, NEW)).option(NEW).operation.heat_out["resin"]))
+    assert resin == pytest.approx(0.7 * full, rel=0.03)
+
+
+@pytest.mark.parametrize("name", [AIR, MEMBRANE])
+def test_compressed_air_of_a_year_is_what_its_electricity_pays_for(name):
+    """Turned down at part load: each cubic metre takes as much at the compressor at half load as at full."""
+    inputs = {f"options['{name}'].inputs.airflow_control": "variable speed"}
+    half = {f"{HOPPER}.levels": [{"throughput": "45 kg/h", "share": "100 %"}]}
+    full, part = (compare(case(PRESENT, name, changes={**inputs, **more})).option(name) for more in ({}, half))
+    air = [float(o.year.free_air.sum()) for o in (full, part)]
+    assert air[1] < 0.8 * air[0]
+    per_volume = [o.carrier("compressed air") / volume for o, volume in zip((full, part), air, strict=True)]
+    assert per_volume[1] == pytest.approx(per_volume[0], rel=1e-9)
