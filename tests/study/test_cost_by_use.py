@@ -77,3 +77,34 @@ def test_water_of_a_tower_and_upkeep_are_uses_of_their_own():
     assert {line.line: line.amount for line in option.bill}["Water for the cooling tower"] == pytest.approx(water)
     assert option.cost_by_end_use["cooling"] == pytest.approx(water, rel=1e-9)
     assert option.cost_by_end_use["maintenance"] == pytest.approx(700.0)
+
+
+def test_the_fixed_charge_of_water_is_paid_without_the_tower():
+    """By hand: 50 USD a month whatever is drawn, 4 USD for each cubic metre; only these are the tower's."""
+    water = {
+        "name": "Water",
+        "commodity": "water",
+        "currency": "USD",
+        "source": "invented",
+        "charges": [
+            {"type": "fixed", "id": "f", "label": "Meter", "clause": "1", "source": "invented", "per_month": "50 USD"},
+            {
+                "type": "volume-flat",
+                "id": "v",
+                "label": "Water",
+                "clause": "2",
+                "source": "invented",
+                "price": "4 USD/m3",
+            },
+        ],
+    }
+    changes = {
+        **CLIMATE,
+        **PRICED,
+        "cooling": {"medium": "tower water"},
+        "own_tariffs": [water],
+        "tariffs.water": "Water",
+    }
+    option = compare(case(PRESENT, NEW, changes=changes)).option(NEW)
+    assert option.annual_cost["water"] == pytest.approx(4.0 * float(option.year.water.sum()), rel=1e-9)
+    assert option.annual_cost["water"] > 1.0
