@@ -79,7 +79,8 @@ def test_water_of_a_tower_and_upkeep_are_uses_of_their_own():
     assert option.cost_by_end_use["maintenance"] == pytest.approx(700.0)
 
 
-def test_the_fixed_charge_of_water_is_paid_without_the_tower():
+@pytest.mark.parametrize("factor", [1.0, 1.5])
+def test_the_fixed_charge_of_water_is_paid_without_the_tower(factor):
     """By hand: 50 USD a month whatever is drawn, 4 USD for each cubic metre; only these are the tower's."""
     water = {
         "name": "Water",
@@ -105,6 +106,11 @@ def test_the_fixed_charge_of_water_is_paid_without_the_tower():
         "own_tariffs": [water],
         "tariffs.water": "Water",
     }
-    option = compare(case(PRESENT, NEW, changes=changes)).option(NEW)
-    assert option.annual_cost["water"] == pytest.approx(4.0 * float(option.year.water.sum()), rel=1e-9)
+    of = case(PRESENT, NEW, changes={**changes, "tariffs.water_factor": f"{100 * factor} %"})
+    option = compare(of).option(NEW)
+    assert option.annual_cost["water"] == pytest.approx(factor * 4.0 * float(option.year.water.sum()), rel=1e-9)
     assert option.annual_cost["water"] > 1.0
+    chilled = {"cooling": {"medium": "chilled water", "condenser": "outdoor air"}}
+    dry = compare(of.with_(chilled)).option(NEW)
+    assert dry.annual_cost["water"] == 0.0
+    assert "Water for the cooling tower" not in {line.line for line in dry.bill}
