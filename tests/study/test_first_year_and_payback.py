@@ -8,7 +8,8 @@ from cases import NEW, PRESENT, case
 
 from energy.finance import CashFlow
 from energy.study.compare import compare
-from energy.study.life_cycle import late_saving, measures_of, residual
+from energy.study.cost import RunningCost
+from energy.study.life_cycle import late_saving, measures_of, owned, residual
 
 PEAKS = [{"month": m, "energy": "200 MWh", "peak": "900 kW" if m == 7 else "450 kW"} for m in range(1, 13)]
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
@@ -93,3 +94,13 @@ def test_only_what_is_paid_more_than_for_the_present_dryers_is_invested():
 def test_the_adjusted_rate_of_return_follows_from_the_ratio_of_savings():
     measures = compare(case(PRESENT, NEW, changes={"finance.rate": "8 %"})).option(NEW).measures
     assert measures.airr == pytest.approx(1.08 * measures.sir ** (1.0 / 10.0) - 1.0, rel=1e-9)
+
+
+def test_another_capital_than_an_options_own_is_paid_and_left():
+    """By hand: 30,000 in place of what is stated; of 15 years of life a third is left after ten."""
+    changes = {f"options['{NEW}'].capital": [{"item": "Dryer", "amount": "20000 USD"}], f"options['{NEW}'].life": 15}
+    of = case(PRESENT, NEW, changes=changes)
+    cost = RunningCost(annual={}, by_end_use={}, lines=())
+    own, other = (owned(of, of.model.options[1], cost, capital) for capital in (None, np.asarray(30000.0)))
+    assert (float(own.capital), float(other.capital)) == (20000.0, 30000.0)
+    assert (float(own.residual), float(other.residual)) == pytest.approx((20000.0 / 3.0, 10000.0))
