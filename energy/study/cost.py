@@ -108,7 +108,8 @@ def running_cost(case: Case, option: Option, year: Year, present: Year, bills: B
         ):
             if np.any(energy > 0):
                 burned = case.model.tariffs.plant_gas if name == "gas" else None
-                price = meter.energy_worth(case.tariffs[name], energy, 0.0 if burned is None else float(burned))
+                whole = 0.0 if burned is None else float(burned)
+                price = meter.energy_worth(case.tariffs[name], energy, case.model.case.year, whole)
                 worth = sign * price * meter.price_factor(case, name)
                 annual[name] = annual[name] + worth
                 by_use["hall"] = by_use.get("hall", 0.0) + worth

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
 import numpy as np
 import pytest
 from cases import NEW, PRESENT, case, document
@@ -121,9 +124,9 @@ def test_a_power_factor_that_is_missing_is_told_with_its_key():
 
 def test_energy_at_no_time_of_its_own_is_worth_its_price_and_no_demand():
     """By hand: 1,000 kWh a month at 0.08 USD; demand in kVA and the power factor that it asks for have no part in it."""
-    assert float(meter.energy_worth(BY_KVA, np.full(12, 1000.0 * KWH))) == pytest.approx(12 * 80.0, rel=1e-9)
+    assert float(meter.energy_worth(BY_KVA, np.full(12, 1000.0 * KWH), 2026)) == pytest.approx(12 * 80.0, rel=1e-9)
     draws = np.array([[1000.0], [500.0]]) * KWH * np.ones(12)
-    np.testing.assert_allclose(meter.energy_worth(BY_KVA, draws), [960.0, 480.0])
+    np.testing.assert_allclose(meter.energy_worth(BY_KVA, draws, 2026), [960.0, 480.0])
 
 
 def test_electricity_of_the_cooling_plant_is_billed_when_it_is_taken():
@@ -148,3 +151,52 @@ def test_electricity_of_the_cooling_plant_is_billed_when_it_is_taken():
     np.testing.assert_allclose(in_states, tower, rtol=1e-9)
     assert float(year.peak["cooling", "electricity"].max()) > 0.0
     np.testing.assert_allclose(year.peak["cooling", "electricity"], 0.0504 * year.peak["cooling", "cooling"], rtol=1e-9)
+
+
+def test_readings_of_universal_time_meet_shifts_on_the_clock_of_the_tariff(tmp_path):
+    """New York, whose clock is changed twice: the year begins at 05:00 of universal time, and months by its clock hold all energy."""
+    zone = ZoneInfo("America/New_York")
+    times = np.arange(np.datetime64("2026-01-01T05:00"), np.datetime64("2027-01-01T05:00"), np.timedelta64(15, "m"))
+    here = [datetime.fromtimestamp(int(t) * 60, zone) for t in times.astype(np.int64)]
+    power = np.array([400.0 if t.weekday() < 5 and 6 <= t.hour < 22 else 300.0 for t in here])
+    month = np.array([t.month - 1 for t in here])
+    rows = [f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True)]
+    (tmp_path / "readings.csv").write_text("\n".join(["time,kW", *rows]))
+    given = {**DAY, "tariffs.electricity": TOU, "plant_load": {"file": "readings.csv", "zone": "UTC"}}
+    of = build(document(PRESENT, NEW, changes=given), folder=tmp_path, file="case.toml")
+    result, carriers = compare(of), ("electricity", "compressed air")
+    taken = [
+        sum(v for k, v in o.year.energy.items() if k[1] in carriers) for o in (result.baseline, result.option(NEW))
+    ]
+    beside, bare = meter.loads(of, of.tariffs["electricity"], result.option(NEW).year, result.baseline.year, carriers)
+    readings = np.array([power[month == m].sum() / 4 for m in range(12)]) * KWH
+    np.testing.assert_allclose(bare.cell_energy.sum(-1), readings - taken[0], rtol=1e-9)
+    np.testing.assert_allclose(beside.cell_energy.sum(-1), readings - taken[0] + taken[1], rtol=1e-9)
+    np.testing.assert_allclose(beside.power_factor, 0.9)
+
+
+def test_energy_at_no_time_of_its_own_is_worth_the_mean_of_the_clock():
+    """By hand, 1 kWh in each of the 720 hours of June 2026, 176 of them on-peak: 0.165 and 0.078 USD, and 6 % of tax."""
+    june = np.where(np.arange(12) == 5, 720.0 * KWH, 0.0)
+    worth = meter.energy_worth(load_tariff(TOU), june, 2026)
+    assert float(worth) == pytest.approx(1.06 * (176 * 0.165 + 544 * 0.078), rel=1e-9)
+
+
+def test_nothing_is_said_of_the_clock_where_no_plant_is_known(tmp_path):
+    assert meter.spread_over_the_clock(case(PRESENT, NEW, changes=DAY), load_tariff(TOU)) == ""
+    of, _ = by_readings(tmp_path)
+    assert meter.spread_over_the_clock(of, load_tariff(TOU)) == ""
+
+
+def test_a_hall_that_is_cooled_is_priced_on_a_tariff_by_the_clock():
+    """By hand: a third of the summer's heat at the mean price of July's hours, 184 of 744 on-peak, and its neighbours' alike."""
+    hall = {"site.climate": "temperate", "site.hall_temperature": None, "site.hall_dew_point": None}
+    cooled = {"cooling_months": "1", "cooling_performance": "3", "heating_months": "0"}
+    option = compare(
+        case(PRESENT, NEW, changes={**DAY, **hall, "tariffs.electricity": TOU, "building": cooled})
+    ).option(NEW)
+    (effect,) = [line.amount for line in option.bill if line.line == "Hall cooling added"]
+    left = ("resin", "evaporated water", "aftercooler", "flue gas", "compressor house")
+    july = float(sum(heat for name, heat in option.year.heat_out.items() if name not in left)[6]) / 3.0 / KWH
+    # 23 weekdays of 8 h; Independence Day of 2026 is a Saturday.
+    assert effect == pytest.approx(1.06 * july * (184 * 0.165 + 560 * 0.078) / 744, rel=1e-9)
