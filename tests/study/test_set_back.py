@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from cases import HOT, NEW, PRESENT, case, plant
+from cases import AIR, HOT, NEW, PRESENT, case, plant
 
 from energy.dryers.base import AIR_PER_RESIN
 from energy.errors import CaseError, EnergyError
@@ -158,7 +158,12 @@ def test_another_reason_keeps_its_own_key():
 
 @pytest.mark.parametrize(
     ("own", "machine", "place"),
-    [("80 degC", "20 degC", "machines[1]."), ("20 degC", "80 degC", ""), (None, "20 degC", "machines[1].")],
+    [
+        ("80 degC", "20 degC", "machines[1]."),
+        ("20 degC", "80 degC", ""),
+        (None, "20 degC", "machines[1]."),
+        ("20 degC", "20 degC", ""),
+    ],
 )
 def test_of_several_set_backs_the_deepest_is_named(own, machine, place):
     machines = [{"hopper": "Machine 8", "type": "desiccant-twin-tower", "inputs": {"standby_temperature": machine}}]
@@ -214,3 +219,19 @@ def test_standby_of_a_month_and_of_a_year_are_counted_in_whole():
     assert other - own == pytest.approx(0.10 * (saved - again), abs=1.5)
     told_saving = float(re.search(r"the set-back saves ([\d,]+)\.", text)[1].replace(",", ""))
     assert told_saving == pytest.approx(other - own, abs=1.0)
+
+
+def test_beyond_what_compressors_deliver_the_air_without_has_its_own_price():
+    """The compressors are short of 2 m3/min: what it costs without is what the same dryer costs that has none."""
+    short = {
+        "compressed_air.installed_capacity": "5 m3/min FAD",
+        "compressed_air.present_flow": "3 m3/min FAD",
+        "compressed_air.capital_if_larger": "30000 USD",
+    }
+    place = f"options['{AIR}'].inputs"
+    back, none = (
+        compare(case(PRESENT, AIR, changes={**TWO_SHIFTS, **short, place: inputs}))
+        for inputs in ({"standby_temperature": "80 degC"}, {})
+    )
+    text, _ = told(back, AIR)
+    assert f"{none.option(AIR).total_cost:,.0f} without a set-back" in text
