@@ -90,3 +90,18 @@ def test_the_sentence_on_the_heat_has_its_shares(name):
     assert note.value == pytest.approx(share["in the hall"] / 3.6e6, rel=1e-9)
     mean = share["in the hall"] / (365 * 86400.0) / 1e3
     assert float(re.search(r"In the hall that is ([\d.]+) kW", note.text)[1]) == pytest.approx(mean, rel=0.01)
+
+
+def test_dry_frost_of_each_draw_is_what_it_is_built_for():
+    (duty,) = duties_of(case(PRESENT, changes=CLIMATE))
+    out = np.array([250.0, 260.0])[:, None] + np.arange(12.0)
+    design = with_design(replace(duty, outdoor_temperature=out, outdoor_dew_point=out - 30.0)).design
+    assert design.outdoor_temperature.tolist() == [[250.0], [260.0]]
+    assert design.outdoor_dew_point.tolist() == [[231.0], [241.0]]
+
+
+def test_a_plant_of_which_no_compressed_air_is_known_has_no_number_of_it():
+    (duty,) = duties_of(case(PRESENT, changes={"compressed_air": None}))
+    air = duty.compressed_air
+    for value in (air.pressure, air.pressure_dew_point, air.marginal_power, air.line_leak_share):
+        assert np.isnan(value)
