@@ -104,3 +104,12 @@ def test_another_capital_than_an_options_own_is_paid_and_left():
     own, other = (owned(of, of.model.options[1], cost, capital) for capital in (None, np.asarray(30000.0)))
     assert (float(own.capital), float(other.capital)) == (20000.0, 30000.0)
     assert (float(own.residual), float(other.residual)) == pytest.approx((20000.0 / 3.0, 10000.0))
+
+
+def test_a_table_of_ones_own_for_depreciation_is_taken():
+    """By hand: all of the cost in the first year is what is called first-year; half and half comes a year later in part."""
+    tax = {"rate": "25 %", "depreciation": "own", "table": [0.5, 0.5]}
+    changes = {f"options['{NEW}'].capital": "12000 USD", "finance.tax": tax}
+    streams = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures.streams
+    relief = streams["depreciation"]
+    assert relief[relief != 0.0] == pytest.approx([0.25 * 6000.0] * 2)

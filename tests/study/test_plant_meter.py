@@ -200,3 +200,13 @@ def test_a_hall_that_is_cooled_is_priced_on_a_tariff_by_the_clock():
     july = float(sum(heat for name, heat in option.year.heat_out.items() if name not in left)[6]) / 3.0 / KWH
     # 23 weekdays of 8 h; Independence Day of 2026 is a Saturday.
     assert effect == pytest.approx(1.06 * july * (184 * 0.165 + 560 * 0.078) / 744, rel=1e-9)
+
+
+def test_how_far_peaks_stand_above_the_mean_is_of_each_month_by_itself():
+    """Months of a climate differ: peak over the highest mean power of a state, both of that month."""
+    hall = {"site.climate": "cold", "site.hall_temperature": None, "site.hall_dew_point": None}
+    of = case(PRESENT, NEW, changes={**DAY, **hall, "tariffs.electricity": TOU})
+    year = compare(of).option(NEW).year
+    own = meter._dryers(of, of.tariffs["electricity"], year, ("electricity",))
+    np.testing.assert_allclose(own["swing"] + own["power"].max(-1), year.most(("electricity",)), rtol=1e-9)
+    assert np.ptp(own["power"].max(-1)) > 1.0

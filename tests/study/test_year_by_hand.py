@@ -115,3 +115,15 @@ def test_compressed_air_of_a_year_is_what_its_electricity_pays_for(name):
     assert air[1] < 0.8 * air[0]
     per_volume = [o.carrier("compressed air") / volume for o, volume in zip((full, part), air, strict=True)]
     assert per_volume[1] == pytest.approx(per_volume[0], rel=1e-9)
+
+
+def test_levels_of_several_machines_are_one_production():
+    """Machines have levels of their own: of all together only production, standby and warm-up are told apart."""
+    levels = [{"throughput": "90 kg/h", "share": "50 %"}, {"throughput": "45 kg/h", "share": "50 %"}]
+    changes = {**TWO_SHIFTS, f"options['{NEW}'].baseline": True}
+    one = compare(plant(NEW, hoppers=({**PC, "levels": levels},), **changes)).baseline.year.by_state()
+    assert set(one) == {"production at 100 %", "production at 50 %", "standby", "warm-up"}
+    both = compare(plant(NEW, hoppers=({**PC, "levels": levels}, PA), **changes)).baseline
+    assert set(both.year.by_state()) == {"production", "standby", "warm-up"}
+    bought = sum(v for (_, carrier), v in both.energy.items() if carrier != "cooling")
+    assert sum(float(v) for v in both.year.by_state().values()) == pytest.approx(bought, rel=1e-12)
