@@ -15,7 +15,7 @@ import numpy as np
 
 from energy.dryers.base import Array
 from energy.equipment import compressor
-from energy.errors import CaseError, OutOfRangeError, Problem
+from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
 from energy.sources import load
 from energy.study.air_price import electricity_price, implied
 from energy.study.case import Case
@@ -143,11 +143,18 @@ def house_of_case(case: Case, section: CompressedAir, atmospheric_pressure: floa
     Raises
     ------
     CaseError
-        A known cost of air, and electricity without a price above 0.
+        A known cost of air, and electricity without a price above 0, or whose price for a kilowatt hangs on more than that.
     """
     price = None
     if section.cost is not None:
-        price = electricity_price(case.tariffs["electricity"], np.asarray(case.calendar.production))
+        try:
+            price = electricity_price(case.tariffs["electricity"], np.asarray(case.calendar.production))
+        except EnergyError as error:
+            text = (
+                "what electricity a known cost of air amounts to cannot be told on this tariff; give specific_power or "
+                f"isentropic_efficiency instead ({error})"
+            )
+            raise CaseError([Problem("compressed_air.cost", text)], file=case.file) from error
     try:
         return house_of(section, atmospheric_pressure, price)
     except OutOfRangeError as error:

@@ -109,7 +109,10 @@ def running_cost(
             ("electricity", 1.0, hall.cooling_added),
         ):
             if np.any(energy > 0):
-                worth = sign * meter.energy_worth(case.tariffs[name], energy) * meter.price_factor(case, name)
+                burned = case.model.tariffs.plant_gas if name == "gas" else None
+                whole = 0.0 if burned is None else float(burned)
+                price = meter.energy_worth(case.tariffs[name], energy, case.model.case.year, whole)
+                worth = sign * price * meter.price_factor(case, name)
                 annual[name] = annual[name] + worth
                 by_use["hall"] = by_use.get("hall", 0.0) + worth
                 lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))

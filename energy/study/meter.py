@@ -314,9 +314,14 @@ def price_factor(case: Case, name: str) -> Any:
     return getattr(case.model.tariffs, f"{name}_factor")
 
 
-def energy_worth(tariff: Tariff, energy: Array) -> Array:
-    """What energy at no particular time is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]"""
+def energy_worth(tariff: Tariff, energy: Array, year: int, whole: float = 0.0) -> Array:
+    """What energy at no particular time of a year is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]
+
+    Where it is known what the meter counts in a month with it, the `whole` [J], it is the last of that: in blocks it has the price of
+    the last one.
+    """
     given: dict[str, Any] = {"peak": 0.0 * energy, "daily_peak": 0.0 * energy, "spread": "clock hours"}
-    given["power_factor"] = np.ones(12)
-    load, nothing = Load(energy=energy, **given), Load(energy=0.0 * energy, **given)
+    given |= {"power_factor": np.ones(12), "year": year}
+    most = np.maximum(energy, whole)
+    load, nothing = Load(energy=most, **given), Load(energy=most - energy, **given)
     return np.asarray(billed(tariff, load).total - billed(tariff, nothing).total)

@@ -62,8 +62,6 @@ class HallEffect:
     heating_saved: Array
     cooling_added: Array
     """Electricity."""
-    to_hall: Array
-    """Sensible heat left in the hall."""
 
 
 def hall_effect(case: Case, year: Year) -> HallEffect | None:
@@ -77,7 +75,6 @@ def hall_effect(case: Case, year: Year) -> HallEffect | None:
         carrier=building.heating_carrier,
         heating_saved=np.maximum(changed.heating_saved, 0.0),
         cooling_added=np.maximum(changed.cooling_electricity, 0.0),
-        to_hall=to_hall,
     )
 
 

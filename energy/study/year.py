@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache, reduce
 from itertools import pairwise
 from typing import TypeVar
@@ -125,13 +125,6 @@ def _starts_of(running: float, campaigns: float, calendar: OperatingYear) -> tup
 
 
 _starts_kept = lru_cache(maxsize=64)(_starts_of)
-
-
-def top_state(machine: Machine) -> tuple[tuple[Duty, ...], Operation]:
-    """Duties and operation at the highest level of production of every hopper."""
-    loads = np.array([segments(machine.hoppers)[0].loads])
-    duties = tuple(replace(d, throughput=d.throughput * load) for d, load in zip(machine.duties, loads[0], strict=True))
-    return duties, operate(machine, loaded(machine.duties, loads)).at(0)
 
 
 def _groups(

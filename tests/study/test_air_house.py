@@ -280,3 +280,13 @@ def test_a_known_cost_where_electricity_is_free_is_told_by_its_key():
     free = case(PRESENT, AIR, changes={"compressed_air": KNOWN, "tariffs.electricity": "0 USD/kWh"})
     with pytest.raises(CaseError, match=r"compressed_air.cost: electricity has no price above 0"):
         compare(free)
+
+
+@pytest.mark.parametrize("tariff", ["time-of-use-electricity", "apparent-power-electricity"])
+def test_a_known_cost_on_a_tariff_that_has_no_one_price_is_told_by_its_key_with_a_way_out(tariff):
+    priced = case(PRESENT, AIR, changes={"compressed_air": KNOWN, "tariffs.electricity": tariff})
+    with pytest.raises(
+        CaseError,
+        match=r"compressed_air\.cost: what electricity .* give specific_power or isentropic_efficiency instead \(",
+    ):
+        compare(priced)

@@ -58,6 +58,14 @@ def test_a_type_that_does_not_dry_in_its_hopper_has_no_hopper_of_its_own():
     case = alone(HOT, {f"options['{HOT}'].type": "vacuum", f"options['{HOT}'].inputs": None})
     (size,) = sizes(case)
     assert (size.hopper_volume, size.air_resin_ratio) == (None, None)
+    assert size.built_for * 3600 == pytest.approx(90)
+
+
+@pytest.mark.parametrize("option", [AIR, WHEEL])
+def test_the_air_of_a_size_is_the_air_that_it_runs_with(option):
+    case = alone(option, resin("PET"))
+    operation = compare(case).baseline.operation
+    assert sizes(case)[0].air_resin_ratio == pytest.approx(float(operation.air_flow.max()) * 3600 / 90, rel=1e-9)
 
 
 DAMP = {"site.hall_temperature": "32 degC", "site.hall_dew_point": "25 degC"}

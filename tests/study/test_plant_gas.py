@@ -6,6 +6,7 @@ import pytest
 from cases import HOT, NEW, PRESENT, case
 
 from energy.errors import CaseError
+from energy.plant.climate import sample_climate
 from energy.study.compare import compare
 
 GJ = 1e9
@@ -84,3 +85,17 @@ def test_less_gas_than_the_present_dryers_burn_is_refused():
         CaseError, match=r"tariffs\.plant_gas: the plant takes less in some month than its present dryers"
     ):
         on(**{"tariffs.plant_gas": "1 GJ", f"options['{PRESENT}'].inputs.heat_source": "gas"})
+
+
+@pytest.mark.parametrize(("plant", "price"), [(None, 16.8), ("100 GJ", 16.8), ("800 GJ", 14.2)])
+def test_heating_that_is_saved_has_the_price_of_the_block_that_it_falls_into(plant, price):
+    """By hand: half of the heat to the hall in the five coldest months over 0.8; a plant far above the first block saves in the second."""
+    hall = {"site.climate": "temperate", "site.hall_temperature": None, "site.hall_dew_point": None}
+    warm = {"heating_months": "5", "heating_efficiency": "0.8", "usable_share": "50 %", "heating_carrier": "gas"}
+    option = on(**hall, building=warm, **({} if plant is None else {"tariffs.plant_gas": plant})).option(NEW)
+    left = ("resin", "evaporated water", "aftercooler", "flue gas", "compressor house")
+    to_hall = sum(heat for name, heat in option.year.heat_out.items() if name not in left)
+    coldest = sample_climate("temperate", pressure=99_500.0).outdoor_temperature.argsort()[:5]
+    saved = float(to_hall[coldest].sum()) * 0.5 / 0.8 / GJ
+    told = next(line.amount for line in option.bill if line.line == "Hall heating saved")
+    assert told == pytest.approx(-price * saved, rel=1e-9)

@@ -6,11 +6,12 @@ import re
 
 import numpy as np
 import pytest
-from cases import HOT, NEW, PRESENT, case, plant
+from cases import AIR, HOT, NEW, PRESENT, case, plant
 
 from energy.dryers.base import AIR_PER_RESIN
-from energy.errors import CaseError
+from energy.errors import CaseError, EnergyError
 from energy.reports.plant_notes import plant_notes
+from energy.study import set_back
 from energy.study.compare import compare
 
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
@@ -153,3 +154,84 @@ def test_another_reason_keeps_its_own_key():
     with pytest.raises(CaseError) as refused:
         compare(case(PRESENT, NEW, changes=changes))
     assert "standby_temperature" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("own", "machine", "place"),
+    [
+        ("80 degC", "20 degC", "machines[1]."),
+        ("20 degC", "80 degC", ""),
+        (None, "20 degC", "machines[1]."),
+        ("20 degC", "20 degC", ""),
+    ],
+)
+def test_of_several_set_backs_the_deepest_is_named(own, machine, place):
+    machines = [{"hopper": "Machine 8", "type": "desiccant-twin-tower", "inputs": {"standby_temperature": machine}}]
+    changes = {**TWO_SHIFTS, f"options['{NEW}'].machines": machines}
+    if own is not None:
+        changes[COLD] = own
+    with pytest.raises(CaseError) as refused:
+        compare(plant(PRESENT, NEW, **changes))
+    assert f"options['{NEW}'].{place}inputs.standby_temperature: a set-back to 20 °C is too low" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [(10.0, "5 min"), (1200.0, "20 min"), (1201.0, "25 min"), (3300.0, "55 min"), (3600.0, "1 h"), (9001.0, "2.6 h")],
+)
+def test_times_are_told_in_five_minutes_or_two_digits_upwards(seconds, said):
+    assert set_back._hours(seconds) == said
+
+
+def test_a_set_back_of_next_to_nothing_makes_no_difference():
+    text, grade = told(compare(two_shifts(temperature="119.99 degC")))
+    assert text.endswith("the set-back makes no difference.")
+    assert grade == "pass"
+
+
+def test_where_it_has_no_effect_nothing_is_to_be_heeded():
+    assert told(compare(case(PRESENT, NEW, changes={COLD: "80 degC"})))[1] == "pass"
+    assert told(compare(case(PRESENT, NEW, changes={**TWO_SHIFTS, COLD: "120 degC"})))[1] == "pass"
+
+
+def test_a_dryer_without_an_answer_unless_set_back_cannot_be_told(monkeypatch):
+    comparison = compare(two_shifts(temperature="81 degC"))
+
+    def none(*_):
+        raise EnergyError("no answer")
+
+    monkeypatch.setattr(set_back, "run_years", none)
+    text, grade = told(comparison)
+    assert text.endswith("Whether it pays cannot be told: without it the dryer has no answer.")
+    assert grade == "pass"
+
+
+def test_standby_of_a_month_and_of_a_year_are_counted_in_whole():
+    """By hand of the figures told: what is saved less what warming takes, times the price, is what the running cost differs by."""
+    flat = {"tariffs.electricity": "0.10 USD/kWh", "tariffs.cooling": None}
+    of = compare(two_shifts().with_(flat))
+    text, _ = told(of)
+    saved, again = (float(x.replace(",", "")) for x in re.findall(r"([\d,]+) kWh", text))
+    own, other = (
+        float(x.replace(",", ""))
+        for x in re.search(r"costs ([\d,]+) USD a year as it is, ([\d,]+) without", text).groups()
+    )
+    assert other - own == pytest.approx(0.10 * (saved - again), abs=1.5)
+    told_saving = float(re.search(r"the set-back saves ([\d,]+)\.", text)[1].replace(",", ""))
+    assert told_saving == pytest.approx(other - own, abs=1.0)
+
+
+def test_beyond_what_compressors_deliver_the_air_without_has_its_own_price():
+    """The compressors are short of 2 m3/min: what it costs without is what the same dryer costs that has none."""
+    short = {
+        "compressed_air.installed_capacity": "5 m3/min FAD",
+        "compressed_air.present_flow": "3 m3/min FAD",
+        "compressed_air.capital_if_larger": "30000 USD",
+    }
+    place = f"options['{AIR}'].inputs"
+    back, none = (
+        compare(case(PRESENT, AIR, changes={**TWO_SHIFTS, **short, place: inputs}))
+        for inputs in ({"standby_temperature": "80 degC"}, {})
+    )
+    text, _ = told(back, AIR)
+    assert f"{none.option(AIR).total_cost:,.0f} without a set-back" in text

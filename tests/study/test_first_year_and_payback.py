@@ -1,0 +1,115 @@
+"""What a first year under old peaks is worth, what nothing is left of, and when the discounted money is back: by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from cases import NEW, PRESENT, case
+
+from energy.finance import CashFlow
+from energy.study.compare import compare
+from energy.study.cost import RunningCost
+from energy.study.life_cycle import late_saving, measures_of, owned, residual
+
+PEAKS = [{"month": m, "energy": "200 MWh", "peak": "900 kW" if m == 7 else "450 kW"} for m in range(1, 13)]
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
+HELD = {  # 80 % of July's peak is billed in the other months
+    "calendar.production_hours": None,
+    "calendar.shifts": [{"name": "day", "days": WEEKDAYS, "start": "06:00", "end": "22:00"}],
+    "tariffs.electricity": "time-of-use-electricity",
+    "tariffs.power_factor": "90 %",
+    "plant_load": {"months": PEAKS},
+    "finance.rate": "8 %",
+}
+
+
+@pytest.mark.parametrize(
+    ("finance", "kept", "years"),
+    [
+        ({}, 1.0, 1.0),
+        ({"finance.timing": "mid"}, 1.0, 0.5),
+        ({"finance.tax": {"rate": "25 %", "depreciation": "first-year"}}, 0.75, 1.0),
+    ],
+)
+def test_a_late_saving_is_what_net_savings_miss_of_two_life_cycle_costs(finance, kept, years):
+    of = compare(case(PRESENT, NEW, changes={**HELD, **finance}))
+    option = of.option(NEW)
+    late = late_saving(of.case, option.measures)
+    saving = option.savings["electricity"]
+    first = float(saving.first_year - saving.steady) * 1.01**years  # electricity rises by 1 % a year in the example
+    assert first < -1.0
+    assert late == pytest.approx(kept * first / 1.08**years, rel=1e-9)
+    assert option.measures.npv - late == pytest.approx(of.baseline.life_cycle_cost - option.life_cycle_cost, rel=1e-9)
+
+
+def test_without_a_ratchet_no_saving_is_late():
+    of = compare(case(PRESENT, NEW))
+    assert late_saving(of.case, of.option(NEW).measures) == 0.0
+
+
+def test_nothing_is_left_of_what_has_no_life_stated():
+    """By hand: 15 years of life leave a third of the equipment after ten; without a life nothing is left."""
+    changes = {f"options['{NEW}'].capital": [{"item": "Dryer", "amount": "20000 USD"}], f"options['{NEW}'].life": 15}
+    option = case(PRESENT, NEW, changes=changes).model.options[1]
+    assert float(residual(option, np.asarray(20000.0), 10)) == pytest.approx(20000.0 / 3.0)
+    assert float(residual(option.model_copy(update={"life": None}), np.asarray(20000.0), 10)) == 0.0
+
+
+@pytest.mark.parametrize("rate", [0.0, 0.08, 0.15])
+def test_discounted_money_is_back_when_its_sum_is(rate):
+    changes = {
+        f"options['{NEW}'].capital": "9000 USD",
+        f"options['{NEW}'].replacements": [],
+        "finance.rate": f"{100 * rate} %",
+    }
+    changes[f"options['{PRESENT}'].replacements"] = []
+    measures = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures
+    flow = measures.cash_flow - measures.streams["residual"]
+    back = np.cumsum(flow * (1.0 + rate) ** -np.arange(flow.size))
+    assert 1.0 < measures.discounted_payback < 10.0
+    before, after = int(np.floor(measures.discounted_payback)), int(np.ceil(measures.discounted_payback))
+    assert back[before] <= 0.0 < back[after]
+    if rate == 0.0:
+        assert measures.discounted_payback == pytest.approx(measures.payback)
+    else:
+        assert measures.discounted_payback > measures.payback
+
+
+def test_only_what_is_paid_more_than_for_the_present_dryers_is_invested():
+    """By hand: 12,000 for the new beside 5,000 that the present ones ask anyway."""
+    capital = {f"options['{NEW}'].capital": "12000 USD", f"options['{PRESENT}'].capital": "5000 USD"}
+    of = compare(case(PRESENT, NEW, changes=capital))
+    measures = of.option(NEW).measures
+    assert measures.streams["capital"][0] == pytest.approx(-7000.0)
+    saving = of.baseline.total_cost - of.option(NEW).total_cost
+    assert measures.capital_over_saving == pytest.approx(7000.0 / saving, rel=1e-9)
+    flow = CashFlow(streams=measures.streams)
+    assert measures_of(of.case, flow, 1400.0).capital_over_saving == pytest.approx(5.0)
+    assert np.isnan(measures_of(of.case, flow).capital_over_saving)
+
+
+@pytest.mark.published(
+    "ASTM E1057, adjusted internal rate of return", where="(1 + r) SIR^(1/N) - 1", quoted="from memory"
+)
+def test_the_adjusted_rate_of_return_follows_from_the_ratio_of_savings():
+    measures = compare(case(PRESENT, NEW, changes={"finance.rate": "8 %"})).option(NEW).measures
+    assert measures.airr == pytest.approx(1.08 * measures.sir ** (1.0 / 10.0) - 1.0, rel=1e-9)
+
+
+def test_another_capital_than_an_options_own_is_paid_and_left():
+    """By hand: 30,000 in place of what is stated; of 15 years of life a third is left after ten."""
+    changes = {f"options['{NEW}'].capital": [{"item": "Dryer", "amount": "20000 USD"}], f"options['{NEW}'].life": 15}
+    of = case(PRESENT, NEW, changes=changes)
+    cost = RunningCost(annual={}, by_end_use={}, lines=())
+    own, other = (owned(of, of.model.options[1], cost, capital) for capital in (None, np.asarray(30000.0)))
+    assert (float(own.capital), float(other.capital)) == (20000.0, 30000.0)
+    assert (float(own.residual), float(other.residual)) == pytest.approx((20000.0 / 3.0, 10000.0))
+
+
+def test_a_table_of_ones_own_for_depreciation_is_taken():
+    """By hand: all of the cost in the first year is what is called first-year; half and half comes a year later in part."""
+    tax = {"rate": "25 %", "depreciation": "own", "table": [0.5, 0.5]}
+    changes = {f"options['{NEW}'].capital": "12000 USD", "finance.tax": tax}
+    streams = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures.streams
+    relief = streams["depreciation"]
+    assert relief[relief != 0.0] == pytest.approx([0.25 * 6000.0] * 2)
