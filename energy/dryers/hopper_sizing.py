@@ -79,14 +79,24 @@ def design_ratio(inputs: Inputs, duty: Duty, usual: Array | float | None = None)
     if inputs.air_resin_ratio is not None:
         return np.asarray(inputs.air_resin_ratio)
     duty = duty.built_for
-    built = geometry(inputs, duty, duty.resin.air_resin_ratio)
-    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    least, loss, built = _least(inputs, duty)
     throughput = duty.design_throughput
-    least = least_air(duty, throughput, loss) / throughput
     ratio = np.maximum(duty.resin.air_resin_ratio if usual is None else usual, inputs.air_over_least * least)
     if inputs.DRIES_IN_HOPPER:  # others heat a charge
         return least * over_least(inputs, duty, throughput, loss, built.height, ratio / least)
     return ratio
+
+
+def least_ratio(inputs: Inputs, duty: Duty) -> Array:
+    """Air per resin that just heats the resin and the shell of the hopper that is built for a duty. [kg/kg]"""
+    return _least(inputs, duty.built_for)[0]
+
+
+def _least(inputs: Inputs, duty: Duty) -> tuple[Array, Array, Geometry]:
+    """That, and with it the loss of the hopper [W] and the hopper."""
+    built = geometry(inputs, duty, duty.resin.air_resin_ratio)
+    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+    return least_air(duty, duty.design_throughput, loss) / duty.design_throughput, loss, built
 
 
 def least_air(duty: Duty, throughput: Array, loss: Array) -> Array:

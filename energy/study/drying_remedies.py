@@ -21,8 +21,6 @@ LEAST_VAPOUR = 0.01
 
 HOTTEST_REGENERATION = 573.15
 """That an input may have. [K]"""
-ENOUGH = 1.005
-"""On a time that is a charge's own, which warms in its own way: with half a per cent more, what is told does. [-]"""
 
 
 def two_digits_down(value: float) -> str:
@@ -185,19 +183,17 @@ class Remedies:
         name = f"“{entries(type(self.inputs))[key].label}”, {key}"
         if needed is None:
             return name
-        return f"{name}, of {two_digits_up(ENOUGH * getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)} min"
+        return f"{name}, of {two_digits_up(getattr(self.inputs, key) / 60.0 * needed / self.moisture.residence)} min"
 
     def _given_by(self, needed: float) -> str:
         """What the time in the hopper takes besides, or the input that a type has its own time from, and what it would be."""
-        known = entries(type(self.inputs))
         if self.inputs.TIME_BY is not None:
             return f" ({self._own_time(needed)})"
-        if self.inputs.air_resin_ratio is not None or gets_usual_air(self.inputs, self.duty.resin, self.operation):
-            return f" with as much air{self._asked_as(needed)}"
-        # A bigger hopper is given less air over what is usual: the time alone would not do.
-        ratio = float(np.max(self.operation.details.get(AIR_PER_RESIN, 0.0)))
-        up = math.ceil(100.0 * ratio - 1e-9) / 100.0
-        return f" with as much air (“{known['air_resin_ratio'].label}”, air_resin_ratio, of {up:.4g}){self._asked_as(needed)}"
+        as_much = self.inputs.air_resin_ratio is not None or gets_usual_air(
+            self.inputs, self.duty.resin, self.operation
+        )
+        # One that has more than is usual is built for more again, since a bigger shell takes more.
+        return f" with {'as much air' if as_much else 'the air that it is then built for'}{self._asked_as(needed)}"
 
     def _asked_as(self, needed: float) -> str:
         """The time to write, where it counts at another throughput than is dried."""

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
 from energy.dryers.base import AIR_PER_RESIN, Array, Duty, Inputs, Operation
-from energy.dryers.hopper_sizing import USUAL_HEIGHT, bed_height
+from energy.dryers.hopper_sizing import USUAL_HEIGHT, bed_height, least_ratio
 from energy.dryers.pellet_bed import pellet_size
 from energy.dryers.way_through_hopper import (
     Pellet,
@@ -29,6 +29,8 @@ from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
 
 QUARTER_HOUR = 900.0  # s
+ALWAYS = 1e9
+"""In place of the usual height of a bed, over its own: what is no bed warms in the same part of its time, however long that is. [-]"""
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
 
 
@@ -158,7 +160,7 @@ def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs
         short=np.where(np.isfinite(state.capacity_ratio), colder, 0.0),
         over=np.array(_over_least(duty, operation, inputs)),
         built=duty.built_for.design_throughput / duty.throughput,
-        usual=np.asarray(USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else 0.0),
+        usual=np.asarray(USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else ALWAYS),
     )
 
 
@@ -175,8 +177,13 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
-    """What a bigger hopper is given of air, over the least; nothing where it has what is advised beside the time, `drying_remedies`. [-]"""
-    return float(np.min(inputs.air_over_least)) if gets_usual_air(inputs, duty.resin, operation) else 0.0
+    """What a bigger hopper is given of air, over the least: as much over it as this one, which has more than is usual; 0 where it is stated. [-]"""
+    if inputs.air_resin_ratio is not None:
+        return 0.0
+    if not inputs.DRIES_IN_HOPPER or gets_usual_air(inputs, duty.resin, operation):
+        return float(np.min(inputs.air_over_least))
+    over = operation.details[AIR_PER_RESIN] / least_ratio(inputs, duty)
+    return float(np.min(over))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
