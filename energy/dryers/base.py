@@ -233,6 +233,8 @@ class Inputs(BaseModel):
     """Does the hopper's volume say how long the resin dries?"""
     DRIES_AIR: ClassVar[bool] = True
     """Is it air made dry for it that dries, so that its dew point may be told of one dryer?"""
+    UNREAD: ClassVar[frozenset[str]] = frozenset()
+    """Inputs that nothing of the type is worked out from."""
     TIME_BY: ClassVar[str | None] = None
     """Input that sets how long the resin dries, in proportion; None: the hopper's residence time."""
 

@@ -217,6 +217,7 @@ def run_circuit(
             heated=heated,
             recovery=inputs.regeneration_recovery,
             longer_use=desiccant_beds.longer_use(inputs.bed_use, dry, held, mixed_humidity),
+            turning=np.asarray(inputs.beds) == 1.0,
         )
         # Enthalpy that the adsorbed water keeps on the desiccant: vapour less the heat it gave off.
         stored = adsorbed * (moist.vapour_enthalpy(bed_in) - desiccant.heat_of_adsorption)
@@ -282,7 +283,7 @@ def run_circuit(
     design_rise = beds[1] + circuit
     design_shaft = blower.shaft_power(design_flow * specific, design_rise, pressure, inputs.blower_efficiency)
     electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
-    heating_shaft_on = regen.heating_shaft / (np.where(regen.activity == 0, 1.0, regen.activity) * inputs.heating_share)
+    heating_shaft_on = regen.heating_shaft / np.where(regen.on_share == 0.0, 1.0, regen.on_share)
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
     regen_efficiency = blower.motor_efficiency(heater_and_blower.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency

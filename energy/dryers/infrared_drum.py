@@ -27,6 +27,20 @@ class Inputs(base.BlowerInputs):
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
     DRIES_AIR: ClassVar[bool] = False
+    UNREAD: ClassVar[frozenset[str]] = frozenset(
+        (
+            *(
+                "air_resin_ratio",
+                "air_over_least",
+                "usable_share",
+                "transfer_unit_height",
+                "slenderness",
+                "wall_thickness",
+            ),
+            *("insulation_thickness", "insulation_conductivity", "shell_emissivity", "duct_length", "duct_velocity"),
+            *("gas_efficiency", "airflow_floor", "return_air_target", "standby_temperature", "standby_flow_share"),
+        )
+    )
     TIME_BY: ClassVar[str | None] = "drum_time"
 
     kind: Literal["infrared-drum"] = "infrared-drum"

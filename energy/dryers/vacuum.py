@@ -26,6 +26,7 @@ class Inputs(base.BlowerInputs):
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
     DRIES_AIR: ClassVar[bool] = False
+    UNREAD: ClassVar[frozenset[str]] = frozenset(("transfer_unit_height", "airflow_floor", "return_air_target"))
     TIME_BY: ClassVar[str | None] = "cycle_time"
 
     kind: Literal["vacuum"] = "vacuum"

@@ -61,8 +61,8 @@ class RegenerationState:
     """Water taken up per cycle. [kg/kg]"""
     air_flow: Array
     """Dry regeneration air while heating. [kg/s]"""
-    activity: Array
-    """Cycles run over cycles by the timer. [-]"""
+    on_share: Array
+    """Share of the time spent heating; 0 where nothing is regenerated. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +132,7 @@ def regenerate(
     heated: HeatedAir,
     recovery: ArrayLike = 0.0,
     longer_use: ArrayLike = 1.0,
+    turning: ArrayLike = False,
 ) -> RegenerationState:
     """Heat balance of regeneration.
 
@@ -170,6 +171,8 @@ def regenerate(
         Share of the exhaust's sensible heat returned to the regeneration air. [-]
     longer_use : array_like, shape (...)
         Water a bed takes up before it is regenerated over that of its design; cycles are fewer by that. [-]
+    turning : array_like of bool, shape (...)
+        A wheel, whose fewer cycles are slower ones: it is heated less strongly, and no less of the time.
 
     Returns
     -------
@@ -197,7 +200,7 @@ def regenerate(
     cooling_shaft = heating_shaft * np.asarray(cooling_share) / np.asarray(heating_share)
     saved = floats(recovery) * floats(exhaust_share) * supplied
     heater = supplied - heating_shaft - saved
-    on_share = activity * np.asarray(heating_share)
+    on_share = np.where(np.asarray(turning) & (activity > 0.0), 1.0, activity) * np.asarray(heating_share)
     carry_over = np.asarray(carry_over_share) * sensible
     idle = on_share == 0.0
     on = np.where(idle, 1.0, on_share)
@@ -213,5 +216,5 @@ def regenerate(
         exhaust_temperature=t_exhaust,
         swing=np.where(idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))),
         air_flow=np.where(idle, 0.0, air / on),
-        activity=activity,
+        on_share=on_share,
     )

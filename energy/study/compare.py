@@ -11,7 +11,7 @@ import numpy as np
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.sources import load
-from energy.study import air_house, idle_exchanger, set_back, surroundings, verdict
+from energy.study import air_house, idle, idle_exchanger, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -221,7 +221,10 @@ def compare(case: Case) -> Comparison:
             option=with_air,
             run=run,
             cost=money.cost,
-            notes=(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units), *life_notes(case, option)),
+            notes=(
+                *(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units)),
+                *(*life_notes(case, option), *idle.notes(case, option)),
+            ),
             saved=money.saved,
             priced=option.baseline or bool(option.capital),
         )

@@ -123,10 +123,12 @@ class DryingChecks(Remedies):
         text = (
             f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.called}."
         )
-        if self.moisture.diffusion_time:
+        if alone := self.moisture.diffusion_time:
+            text += f" Diffusion alone needs {alone / 3600:.2g} h in warm pellets; "
             text += (
-                f" Diffusion alone needs {self.moisture.diffusion_time / 3600:.2g} h in warm pellets; the recommended "
-                "time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
+                "the recommended time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
+                if alone <= least
+                else "that is longer, so practice and the diffusion data disagree: the check of predicted moisture goes by the data."
             )
         return self._finding("residence time", stay, least, "time", "h", "pass" if enough else "caution", text)
 

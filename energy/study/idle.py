@@ -1,16 +1,23 @@
-"""Inputs of a dryer that its other choices leave without effect."""
+"""Inputs of a dryer that its type or its other choices leave without effect."""
 
 from __future__ import annotations
 
 import re
 
 from energy.dryers.base import Inputs
+from energy.study.case import Case
+from energy.study.finding import Finding
+from energy.study.form import entries
+from energy.study.option_sections import Option
+from energy.study.paths import written
 from energy.study.schema import CaseFile
 
 _DRYER = re.compile(r"options\['(?P<name>.*)'\](?:\.machines\[(?P<place>\d+)\])?\.inputs\.(?P<key>\w+)")
 _SOURCES = ("heat_source", "regeneration_heat_source")
 _BURNT = {"gas_efficiency": "gas", "heater_efficiency": "electric"}
 """Efficiency of a heater -> the source of heat that it is of."""
+_CONTROLLED = ("airflow_floor", "return_air_target")
+"""What an airflow is turned down by."""
 
 
 def is_idle(model: CaseFile, path: str) -> bool:
@@ -28,6 +35,23 @@ def is_idle(model: CaseFile, path: str) -> bool:
 def _without_effect(inputs: Inputs, key: str) -> bool:
     if key == "cooler_fan_share":
         return getattr(inputs, "cooler", "hall air") != "hall air"
+    if key in inputs.UNREAD or (key in _CONTROLLED and inputs.airflow_control == "fixed"):
+        return True
     if key in _BURNT:
         return _BURNT[key] not in {getattr(inputs, name) for name in _SOURCES if hasattr(inputs, name)}
     return False
+
+
+def notes(case: Case, option: Option) -> tuple[Finding, ...]:
+    """Said of inputs that a case states for an option's dryers and that nothing hangs on."""
+    told: dict[str, str] = {}
+    dryers = [("inputs", option.inputs)]
+    dryers += [(f"machines[{place}].inputs", machine.inputs) for place, machine in enumerate(option.machines, start=1)]
+    for where, inputs in dryers:
+        stated = written(case.document, f"options['{option.name}'].{where}") or {}
+        told |= {key: entries(type(inputs))[key].label for key in stated if _without_effect(inputs, key)}
+    if not told:
+        return ()
+    listed = ", ".join(f"“{label}” ({key})" for key, label in told.items())
+    text = f"Stated and without effect, since nothing of such a dryer as it is set is worked out from {'them' if len(told) > 1 else 'it'}: {listed}."
+    return (Finding(check="inputs without effect", value=None, limit=None, unit="", verdict="caution", text=text),)

@@ -18,6 +18,7 @@ from energy.equipment import blower
 from energy.equipment.desiccant import load_desiccant, loading
 from energy.errors import ModelError
 from energy.resins.properties import load_resin
+from energy.units import SI
 
 WHEEL = dryers.TYPES["desiccant-wheel"].Inputs
 HEAT = ("process heat", "electricity")
@@ -192,8 +193,8 @@ def test_regeneration_is_bought_from_its_own_source(source, efficiency):
 
 @pytest.mark.parametrize("load", [0.4, 1.0])
 def test_the_blower_of_a_regeneration_runs_while_its_heater_does(load):
-    """Ended by dew point, at part load both stand still more often: mean over peak is the same of both."""
-    found = run("desiccant-wheel", duty("PET", load=load), regeneration_control="dew point")
+    """Beds whose regeneration ends by dew point: at part load both stand still more often, and mean over peak is the same of both."""
+    found = run("desiccant-wheel", duty("PET", load=load), regeneration_control="dew point", beds=SI(2.0))
     shares = [
         float(found.energy[use, "electricity"] / found.peak[use, "electricity"])
         for use in ("regeneration", "regeneration blower")
@@ -264,3 +265,16 @@ def test_air_per_resin_is_told_of_a_circuit_of_one_hopper():
     one, two = (closed_loop.run_circuit(inputs, given[:n], Distribution()) for n in (1, 2))
     assert float(one.details[AIR_PER_RESIN]) == pytest.approx(2.5)
     assert AIR_PER_RESIN not in two.details
+
+
+def test_a_wheel_by_dew_point_adds_no_more_to_the_peak_than_it_takes():
+    """Its heater never stops, so a fuller, slower wheel takes less; a bed's heater takes as much, less often."""
+    given = duty("PET", load=0.6)
+    timer, by_point = (
+        run("desiccant-wheel", given, regeneration_control=control) for control in ("timer", "dew point")
+    )
+    for made in (timer, by_point):
+        assert float(made.peak["regeneration", "electricity"]) == pytest.approx(
+            float(made.energy["regeneration", "electricity"]), rel=1e-12
+        )
+    assert by_point.peak_electricity() < timer.peak_electricity()

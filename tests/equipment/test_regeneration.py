@@ -149,9 +149,9 @@ def test_first_law_and_signs(changes):
     ):
         assert getattr(state, name) >= 0, name
     assert state.heater_on >= state.heater
-    assert 0 <= state.activity <= 1
+    assert 0 <= state.on_share <= changes["heating_share"]
     # The air, from hall to regeneration temperature, brings what is supplied while heating.
-    on = state.activity * changes["heating_share"]
+    on = state.on_share
     rise = PropsSI("H", "T", changes["regeneration_temperature"], "P", 101325, "Air") - PropsSI(
         "H", "T", changes["ambient_temperature"], "P", 101325, "Air"
     )
@@ -230,8 +230,19 @@ def test_heated_air_against_real_air():
 
 def test_a_bed_used_twice_as_long_is_regenerated_half_as_often():
     water = np.array([1e-4, 5e-5])
-    assert run(water_rate=water, timed=False, longer_use=2.0).activity == pytest.approx([0.5, 0.25], rel=1e-12)
-    assert run(water_rate=water, longer_use=2.0).activity.tolist() == [1.0, 1.0]
+    ended, timer = run(water_rate=water, timed=False, longer_use=2.0), run(water_rate=water, longer_use=2.0)
+    assert ended.on_share / timer.on_share == pytest.approx([0.5, 0.25], rel=1e-12)
+
+
+def test_a_wheel_that_turns_more_slowly_is_heated_less_strongly_all_the_time():
+    """Half the water: half the turns, of a heater that never stops; a bed's heater is on for half the time."""
+    whole, half = (run(water_rate=water, timed=False, turning=True, heating_share=1.0) for water in (1e-4, 5e-5))
+    bed = run(water_rate=5e-5, timed=False, heating_share=1.0)
+    assert half.heater_on == half.heater < whole.heater == whole.heater_on
+    assert half.heater == bed.heater == 0.5 * bed.heater_on
+    assert half.air_flow == pytest.approx(0.5 * bed.air_flow)
+    nothing = run(water_rate=0.0, timed=False, turning=True)
+    assert (nothing.on_share, nothing.heater_on) == (0.0, 0.0)
 
 
 def test_above_the_design_load_no_cycle_is_shorter_than_the_timers():

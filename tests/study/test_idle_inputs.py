@@ -72,3 +72,16 @@ def test_an_input_of_no_account_is_seldom_named():
     named = [of_no_account(seed) for seed in range(1, 41)]
     assert all(found[0] == "site.0" for found in named)
     assert sum(len(found) > 1 for found in named) <= 6
+
+
+def test_inputs_that_are_stated_and_unread_are_told():
+    drum, wheel = (f"options['{name}'].inputs" for name in ("Infrared drum", WHEEL))
+    changes = {f"{drum}.insulation_thickness": "0 mm", f"{drum}.coupling": "60 %", f"{wheel}.airflow_floor": "60 %"}
+    found = compare(case(PRESENT, WHEEL, "Infrared drum", changes=changes))
+    told = {o.name: [n.text for n in o.notes if n.check == "inputs without effect"] for o in found.options}
+    assert told[PRESENT] == []
+    assert told["Infrared drum"][0].endswith("worked out from it: “Hopper insulation” (insulation_thickness).")
+    assert told[WHEEL][0].endswith("“Least airflow over design” (airflow_floor).")
+    controlled = {f"{wheel}.airflow_floor": "60 %", f"{wheel}.airflow_control": "variable speed"}
+    found = compare(case(PRESENT, WHEEL, changes=controlled))
+    assert "inputs without effect" not in {note.check for note in found.option(WHEEL).notes}
