@@ -232,6 +232,7 @@ def measure_next(
     recommended: str,
     seed: int,
     of_no_account: Collection[str] = (),
+    baseline: str = "",
 ) -> tuple[Reading, ...]:
     """What each input would be worth measuring, dearest first.
 
@@ -253,6 +254,9 @@ def measure_next(
         Of the instruments' errors.
     of_no_account : collection of str
         Inputs that no option reads: prices drawn together with others seem to tell of them.
+    baseline : str
+        Against which net savings count. An input that neither it nor the recommended option has tells nothing of their spread; what
+        it seems to in a few draws is chance.
 
     Source
     ------
@@ -292,6 +296,8 @@ def measure_next(
             read = value + float(entry_of.si) * spread_of * error
         score = normal_score((np.argsort(np.argsort(read, kind="stable"), kind="stable") + 0.5) / read.size)
         gain, surer, explained = (max(0.0, float(x)) for x in np.array(known(score)) - chance)
+        if not any(_concerns(path, [recommended, baseline]) for path in entry.places):
+            explained = 0.0
         readings.append(
             Reading(
                 input=entry.name,

@@ -219,7 +219,7 @@ def simulate(case: Case, draws: int = DRAWS, seed: int = SEED, *, progress: Prog
         ),
         recommended=recommended,
         candidates=tuple(candidates),
-        measure_next=measure_next(inputs, points, results, candidates, recommended, seed, not_bought),
+        measure_next=measure_next(inputs, points, results, candidates, recommended, seed, not_bought, base),
         doubts=doubts_of_drying(inputs, points, results, recommended),
         points=points,
         outcomes=results,

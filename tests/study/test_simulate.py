@@ -493,3 +493,12 @@ def test_nothing_paid_and_nothing_saved_pays_back_never_and_a_saving_for_nothing
     nothing, saving = chances["Same again"], chances["Thicker jacket"]
     assert (nothing.payback.p50, nothing.never_share, nothing.payback_accepted) == (None, 1.0, 0.0)
     assert (saving.payback.p10, saving.payback.p50) == (0.0, 0.0)
+
+
+def test_an_input_of_another_dryer_tells_nothing_of_the_spread():
+    """Of a wheel's purge, in few draws, between a twin tower there and one that is new."""
+    found = simulate(case(PRESENT, NEW, WHEEL), 64, 3)
+    others = [r for r in found.measure_next if r.input == "typical purge_recovery"]
+    assert WHEEL not in (found.recommended, found.comparison.baseline.name)
+    assert [r.spread_cut for r in others] == [0.0]
+    assert max(r.spread_cut for r in found.measure_next) > 0.0
