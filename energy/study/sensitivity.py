@@ -255,8 +255,7 @@ def measure_next(
     of_no_account : collection of str
         Inputs that no option reads: prices drawn together with others seem to tell of them.
     baseline : str
-        Against which net savings count. An input that neither it nor the recommended option has tells nothing of their spread; what
-        it seems to in a few draws is chance.
+        Against which net savings count. What an input of other options seems to tell of their spread is chance.
 
     Source
     ------

@@ -497,7 +497,7 @@ def test_nothing_paid_and_nothing_saved_pays_back_never_and_a_saving_for_nothing
 
 def test_an_input_of_another_dryer_tells_nothing_of_the_spread():
     """Of a wheel's purge, in few draws, between a twin tower there and one that is new."""
-    found = simulate(case(PRESENT, NEW, WHEEL), 64, 3)
+    found = simulate(case(PRESENT, NEW, WHEEL), 64, 2)
     others = [r for r in found.measure_next if r.input == "typical purge_recovery"]
     assert WHEEL not in (found.recommended, found.comparison.baseline.name)
     assert [r.spread_cut for r in others] == [0.0]
