@@ -61,6 +61,8 @@ class RegenerationState:
     """Water taken up per cycle. [kg/kg]"""
     air_flow: Array
     """Dry regeneration air while heating. [kg/s]"""
+    mean_air_flow: Array
+    """Dry air of the surroundings that goes out hot, of heating and cooling, as the mean over the cycle. [kg/s]"""
     activity: Array
     """Cycles run over cycles by the timer. [-]"""
 
@@ -213,5 +215,6 @@ def regenerate(
         exhaust_temperature=t_exhaust,
         swing=np.where(idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))),
         air_flow=np.where(idle, 0.0, air / on),
+        mean_air_flow=air * (1.0 + np.asarray(cooling_share) / np.asarray(heating_share)),
         activity=activity,
     )
