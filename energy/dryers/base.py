@@ -162,6 +162,8 @@ class Operation:
     """Time at drying temperature where it is not the hopper's. [s]"""
     starts: tuple[Start, ...] = ()
     """A start of each of the hoppers."""
+    hall_air: Mapping[str, Array] = field(default_factory=lambda: MappingProxyType({}))
+    """Term of `heat_out` -> dry air taken from the hall that leaves with it. [kg/s]"""
 
     @property
     def hopper(self) -> hopper.HopperState:

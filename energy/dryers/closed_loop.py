@@ -376,4 +376,5 @@ def run_circuit(
             heater_and_blower.start_of(inputs, n.duty, n.built, h, power, n.built.air_flow * inputs.standby_flow_share)
             for n, h, power in zip(lines, hot, starts, strict=True)
         ),
+        hall_air={"regeneration exhaust": regen.mean_air_flow},
     )

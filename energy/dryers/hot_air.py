@@ -68,6 +68,7 @@ class Dryer:
                 "desiccant": 0.0 * shaft,
             },
             details={"pressure_rise": rise},
+            hall_air=run.air_flow if inputs.intake == "hall" else None,
             effectiveness=inputs.exhaust_recovery,
         )
 

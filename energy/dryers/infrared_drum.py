@@ -150,4 +150,5 @@ class Dryer:
             starts=(base.Start(energy={}, power=0.0 * rating),),  # the drum is empty and hot within minutes
             air_dried=False,
             residence_time=inputs.drum_time * np.ones_like(radiators),
+            hall_air={"exhaust air": flow},
         )

@@ -29,6 +29,7 @@ def once_through(
     heat_out: Mapping[str, Array],
     sizing: Mapping[str, Array],
     details: Mapping[str, Array],
+    hall_air: Array | None = None,
     effectiveness: float = 0.0,
 ) -> Operation:
     """Heat air to drying temperature, pass it through the hopper, let it go.
@@ -46,6 +47,8 @@ def once_through(
         Blower shaft power, which warms the air before the heater. [W]
     energy, heat_in, heat_out, sizing, details
         What the type adds (blower, compressor).
+    hall_air : ndarray, optional
+        Dry air taken from the hall, which leaves with the exhaust; none by default. [kg/s]
     effectiveness : float
         Of a heat exchanger between exhaust and the air to the heater; 0 without one. [-]
 
@@ -116,4 +119,5 @@ def once_through(
         starts=(
             heater_and_blower.start_of(inputs, duty, built, hot, start, built.air_flow * inputs.standby_flow_share),
         ),
+        hall_air={} if hall_air is None else {"exhaust air": hall_air},
     )

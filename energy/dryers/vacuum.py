@@ -192,6 +192,7 @@ class Dryer:
             air_dried=False,
             # Half the heating step on average, the whole vacuum and holding steps.
             residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),
+            hall_air={"exhaust air": lost_air + swept},
         )
 
 

@@ -50,12 +50,16 @@ CHOSEN: Mapping[str, str] = {
 
 
 class HallEffect(NamedTuple):
-    """What heat given to the hall changes, month by month."""
+    """What heat given to the hall, and air blown out of it, change month by month."""
 
     heating_saved: Array
     """Energy of the heating's carrier that is not bought, shape (..., 12). [J]"""
     cooling_electricity: Array
     """Electricity that cooling the hall takes more, shape (..., 12). [J]"""
+    make_up_heating: Array
+    """Energy of the heating's carrier that warms the air from outdoors in place of what was blown out, shape (..., 12). [J]"""
+    make_up_cooling: Array
+    """Electricity that cools that air; below 0 where it is colder than the hall, which it then helps to cool, shape (..., 12). [J]"""
 
 
 def season(outdoor_temperature: ArrayLike, months: float, *, coldest: bool) -> Array:
@@ -98,10 +102,12 @@ def hall_effect(
     usable_share: ArrayLike,
     heating_efficiency: ArrayLike,
     cooling_performance: ArrayLike,
+    make_up_heat: ArrayLike = 0.0,
 ) -> HallEffect:
-    r"""What heat given to the hall saves in heating and adds to cooling.
+    r"""What heat given to the hall saves in heating and adds to cooling, and what fresh air takes.
 
     .. math:: E_{heating} = Q\, s_h\, u / \eta, \quad E_{cooling} = Q\, s_c / COP
+    .. math:: E_{heating}^{air} = \max(Q^{air}, 0)\, s_h / \eta, \quad E_{cooling}^{air} = -Q^{air}\, s_c / COP
 
     Parameters
     ----------
@@ -115,6 +121,9 @@ def hall_effect(
         Heat into the hall over what is bought; of gas on the higher heating value. [-]
     cooling_performance : array_like, shape (...)
         Heat taken from the hall over electricity. [-]
+    make_up_heat : array_like, shape (..., 12), optional
+        Sensible heat that brings the air from outdoors which replaces what is blown out to the hall's temperature; below
+        0 where it comes warmer. [J]
 
     Returns
     -------
@@ -127,8 +136,8 @@ def hall_effect(
 
     Notes
     -----
-    Not more can be saved than the hall's heating takes: the caller sees to it where that is known. Fresh air drawn in
-    for exhausts that leave the building is not counted.
+    Not more can be saved than the hall's heating takes: the caller sees to it where that is known. All that warms fresh
+    air is bought in heated months: cold air comes whenever the exhaust leaves, so no usable share applies.
 
     Source
     ------
@@ -140,8 +149,14 @@ def hall_effect(
             "the heating and the cooling season of the hall overlap; together they may fill each month at most once"
         )
     q = floats(heat_to_hall)
-    saved = q * heated * floats(usable_share)[..., None] / floats(heating_efficiency)[..., None]
-    return HallEffect(saved, q * cooled / floats(cooling_performance)[..., None])
+    air = floats(make_up_heat)
+    efficiency, performance = floats(heating_efficiency)[..., None], floats(cooling_performance)[..., None]
+    return HallEffect(
+        q * heated * floats(usable_share)[..., None] / efficiency,
+        q * cooled / performance,
+        np.maximum(air, 0.0) * heated / efficiency,
+        -air * cooled / performance,
+    )
 
 
 def _typical(key: str) -> Any:
@@ -204,8 +219,16 @@ class Building(BaseModel):
             summed[place] = np.asarray(summed[place] + heat)
         return summed
 
-    def effect(self, heat_to_hall: ArrayLike, outdoor_temperature: ArrayLike) -> HallEffect:
-        """What heat given to the hall by month changes, [J] and shape (..., 12), by monthly temperatures outdoors. [K]
+    def blown_out(self, hall_air: Mapping[str, Array]) -> Array:
+        """Of the air taken from the hall by the term that it leaves with, what ends up outdoors; any unit."""
+        out = [air for term, air in hall_air.items() if self.destination(term) == "outside"]
+        return np.asarray(sum(out, start=np.zeros(12)))
+
+    def effect(
+        self, heat_to_hall: ArrayLike, outdoor_temperature: ArrayLike, make_up_heat: ArrayLike = 0.0
+    ) -> HallEffect:
+        """What heat given to the hall by month changes, and what fresh air takes, [J] and shape (..., 12), by monthly
+        temperatures outdoors. [K]
 
         Raises
         ------
@@ -219,4 +242,5 @@ class Building(BaseModel):
             usable_share=self.usable_share,
             heating_efficiency=self.heating_efficiency,
             cooling_performance=self.cooling_performance,
+            make_up_heat=make_up_heat,
         )

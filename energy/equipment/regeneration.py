@@ -63,6 +63,8 @@ class RegenerationState:
     """Dry regeneration air while heating. [kg/s]"""
     on_share: Array
     """Share of the time spent heating; 0 where nothing is regenerated. [-]"""
+    mean_air_flow: Array
+    """Dry air of the surroundings that goes out hot, of heating and cooling, as the mean over the cycle. [kg/s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,4 +219,5 @@ def regenerate(
         swing=np.where(idle, 0.0, water * np.asarray(cycle_time) / (np.asarray(mass) * np.where(idle, 1.0, activity))),
         air_flow=np.where(idle, 0.0, air / on),
         on_share=on_share,
+        mean_air_flow=air * (1.0 + np.asarray(cooling_share) / np.asarray(heating_share)),
     )

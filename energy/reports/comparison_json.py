@@ -199,6 +199,7 @@ def _option(comparison: Comparison, o: OptionResult) -> dict[str, Any]:
             use: [float(v) / KWH for v in months] for use, months in _by_month_and_use(o).items()
         },
         "energy_by_state_kwh": {k: float(np.sum(v)) / KWH for k, v in o.year.by_state().items()},
+        "hall_kwh": {name: energy / KWH for name, energy in o.hall.items()},
         "co2_kg": o.emissions,
         "heat_balance_kwh": {
             "in": heat_in,

@@ -12,6 +12,7 @@ from energy.reports.catalogue import number
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.study.case import Case
+from energy.study.idle import is_idle
 from energy.study.paths import typical_of, walk, written
 from energy.study.plant_sections import Hopper
 from energy.study.references import is_price
@@ -216,12 +217,13 @@ def _stored_values(resin: Resin, hoppers: list[Hopper]) -> Iterator[Input]:
 
 
 def to_text(case: Case) -> str:
-    """The register on a terminal; a star marks what is assumed."""
+    """The register on a terminal; a star marks what is assumed, and what nothing is worked out from is told."""
     lines = [f"{case.file}: valid. {case.name}", ""]
     entries = register(case)
     for entry in entries:
         mark = "*" if entry.assumed else " "
-        lines.append(f"{mark} {entry.path:62s} {entry.value:34s} {entry.basis:16s} {entry.source}".rstrip())
+        basis = "not used" if is_idle(case.model, entry.path) else entry.basis
+        lines.append(f"{mark} {entry.path:62s} {entry.value:34s} {basis:16s} {entry.source}".rstrip())
     assumed = sum(e.assumed for e in entries)
     lines += [
         "",

@@ -141,9 +141,24 @@ def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
                 "[plant_load] in the case the dryers are billed as if they stood alone.",
             )
         )
-    if (gas := saved.get("gas")) is not None and case.model.tariffs.plant_gas is None:
-        found += _gas_alone(case.tariffs["gas"], gas)
+    if case.model.tariffs.plant_gas is None:
+        building = case.model.building
+        if (gas := saved.get("gas")) is not None:
+            found += _gas_alone(case.tariffs["gas"], gas)
+        elif building is not None and building.heating_carrier == "gas":
+            found += _hall_alone(case.tariffs["gas"])
     return tuple(found)
+
+
+def _hall_alone(tariff: Tariff) -> list[Finding]:
+    """What hangs on gas that the plant burns elsewhere, where the dryers burn none and the hall does."""
+    if not (kinds := _depends_on_plant(tariff)):
+        return []
+    text = (
+        f"The gas tariff has {' and '.join(kinds)}, which depend on the whole plant's gas; without tariffs.plant_gas the heating of the hall "
+        "is billed as if nothing else burned gas."
+    )
+    return [_note("plant gas", None, text)]
 
 
 def _gas_alone(tariff: Tariff, saving: Saving) -> list[Finding]:

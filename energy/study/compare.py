@@ -84,7 +84,9 @@ class OptionResult:
     peak: float
     """Highest 15-minute electrical power. [W]"""
     emissions: float
-    """[kg CO2e]"""
+    """Of the dryers, and of the hall's heating and cooling where a building is counted. [kg CO2e]"""
+    hall: Mapping[str, float]
+    """By carrier, what heating and cooling the hall takes more through the dryers, below 0 less; empty where it is not counted. [J]"""
     bill: tuple[BillLine, ...]
     annual_cost: Mapping[str, float]
     """electricity, gas, water, maintenance. [money]"""
@@ -292,6 +294,8 @@ def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None
     per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
     electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
     gas = sum(v for (_, c), v in energy.items() if c == "gas")
+    effect = surroundings.hall_effect(case, year)
+    hall = {} if effect is None else {name: float(np.sum(effect.taken(name))) for name in ("electricity", "gas")}
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
@@ -308,7 +312,9 @@ def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None
         specific_energy=bought / resin,
         minimum_energy=float(np.sum(year.least)) / resin,
         peak=run.peak,
-        emissions=electric * per_kwh + gas * factors["gas_emission_factor"].si,
+        emissions=(electric + hall.get("electricity", 0.0)) * per_kwh
+        + (gas + hall.get("gas", 0.0)) * factors["gas_emission_factor"].si,
+        hall=hall,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),
         annual_cost={k: float(v) for k, v in cost.annual.items()},
         cost_by_end_use={k: float(v) for k, v in cost.by_end_use.items()},

@@ -9,7 +9,7 @@ import numpy as np
 
 from energy import tariffs
 from energy.dryers.base import Array
-from energy.study import air_price, meter, surroundings
+from energy.study import air_price, hall_price, meter
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.year import Year
@@ -102,20 +102,10 @@ def running_cost(
         annual["water"] = annual["water"] + drawn
         by_use["cooling"] = by_use.get("cooling", 0.0) + drawn
         lines.append(("Water for the cooling tower", water.name, drawn))
-    hall = surroundings.hall_effect(case, year)
-    if hall is not None:
-        for name, sign, energy in (
-            (hall.carrier, -1.0, hall.heating_saved),
-            ("electricity", 1.0, hall.cooling_added),
-        ):
-            if np.any(energy > 0):
-                burned = case.model.tariffs.plant_gas if name == "gas" else None
-                whole = 0.0 if burned is None else float(burned)
-                price = meter.energy_worth(case.tariffs[name], energy, case.model.case.year, whole)
-                worth = sign * price * meter.price_factor(case, name)
-                annual[name] = annual[name] + worth
-                by_use["hall"] = by_use.get("hall", 0.0) + worth
-                lines.append(("Hall heating saved" if sign < 0 else "Hall cooling added", "building", worth))
+    for name, line, worth in hall_price.of_hall(bills, year):
+        annual[name] = annual[name] + worth
+        by_use["hall"] = by_use.get("hall", 0.0) + worth
+        lines.append((line, "building", worth))
     kept_up = np.asarray(maintenance + 0.0 * annual["electricity"])
     by_use["maintenance"] = kept_up
     if air is not None and np.any(np.asarray(air.maintenance) > 0) and np.any(year.free_air > 0):

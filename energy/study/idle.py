@@ -1,4 +1,4 @@
-"""Inputs of a dryer that its type or its other choices leave without effect."""
+"""Inputs that the type of a dryer or other choices leave without effect."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from energy.study.schema import CaseFile
 
 _DRYER = re.compile(r"options\['(?P<name>.*)'\](?:\.machines\[(?P<place>\d+)\])?\.inputs\.(?P<key>\w+)")
 _SOURCES = ("heat_source", "regeneration_heat_source")
+_COOLING_WATER = "site.cooling_water_temperature"
 _BURNT = {"gas_efficiency": "gas", "heater_efficiency": "electric"}
 """Efficiency of a heater -> the source of heat that it is of."""
 _CONTROLLED = ("airflow_floor", "return_air_target")
@@ -21,7 +22,11 @@ _CONTROLLED = ("airflow_floor", "return_air_target")
 
 
 def is_idle(model: CaseFile, path: str) -> bool:
-    """Is a path that of an input of a dryer which nothing is worked out from: the fan of a cooler that has none, a burner that is not there?"""
+    """Is a path that of an input which nothing is worked out from: the fan of a cooler that has none, a burner that is not there, water that
+    comes as cold as the case's cooling plant makes it?
+    """
+    if path == _COOLING_WATER:
+        return model.cooling is not None and (model.site.climate is not None or bool(model.site.months))
     found = _DRYER.fullmatch(path)
     if found is None:
         return False

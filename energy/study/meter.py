@@ -66,7 +66,7 @@ def loads(
         The plant's readings are less than what its present dryers take.
     """
     own = _dryers(case, tariff, year, carriers)
-    if not _has_plant(case, tariff.commodity):
+    if not has_plant(case, tariff.commodity):
         return _load(case, tariff, own), known or _load(case, tariff, {k: 0.0 * v for k, v in own.items()})
     there = _dryers(case, tariff, present, carriers)
     if case.readings is not None and tariff.commodity == "electricity":
@@ -222,7 +222,7 @@ def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
     return tariffs.cross(states.astype(np.int64), tariff, year, count=len(STATES))
 
 
-def _has_plant(case: Case, commodity: str) -> bool:
+def has_plant(case: Case, commodity: str) -> bool:
     """Is it known what the whole plant takes through this meter?"""
     if commodity == "gas":
         return case.model.tariffs.plant_gas is not None
@@ -314,14 +314,14 @@ def price_factor(case: Case, name: str) -> Any:
     return getattr(case.model.tariffs, f"{name}_factor")
 
 
-def energy_worth(tariff: Tariff, energy: Array, year: int, whole: float = 0.0) -> Array:
-    """What energy at no particular time of a year is worth on a tariff, demand left alone. [J], shape (..., 12), to [money]
+def with_more(case: Case, tariff: Tariff, load: Load, energy: Array) -> Load:
+    """A load with energy at no particular time on top, shape (..., 12), or less of it; demand left alone. [J]
 
-    Where it is known what the meter counts in a month with it, the `whole` [J], it is the last of that: in blocks it has the price of
-    the last one.
+    By the hours of the clock where the load is by price cell. No meter counts backwards.
     """
-    given: dict[str, Any] = {"peak": 0.0 * energy, "daily_peak": 0.0 * energy, "spread": "clock hours"}
-    given |= {"power_factor": np.ones(12), "year": year}
-    most = np.maximum(energy, whole)
-    load, nothing = Load(energy=most, **given), Load(energy=most - energy, **given)
-    return np.asarray(billed(tariff, load).total - billed(tariff, nothing).total)
+    if load.cell_energy is None:
+        assert load.energy is not None
+        return replace(load, energy=np.maximum(load.energy + energy, 0.0))
+    hours = tariff.price_calendar.time(case.model.case.year)
+    cells = np.maximum(load.cell_energy + energy[..., None] * (hours / hours.sum(-1, keepdims=True)), 0.0)
+    return replace(load, energy=cells.sum(-1), cell_energy=cells)

@@ -1,4 +1,4 @@
-"""What a dryer asks of the plant around it: cooling, and the heat it leaves in the hall."""
+"""What a dryer asks of the plant around it: cooling, the heat it leaves in the hall, and the hall air it blows outdoors."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from energy.air import moist, water_vapour
 from energy.dryers.base import Array
 from energy.study.case import Case
-from energy.study.duty import atmospheric_pressure, outdoor_air
+from energy.study.duty import atmospheric_pressure, hall_air, outdoor_air
 from energy.study.finding import Finding
 from energy.study.year import Year
 from energy.units import show
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from energy.equipment.building import Building
 
 COOLING_PLANT = "cooling plant"
+OUTDOOR_AIR_HEATED = "Outdoor air for the hall, heating"
+OUTDOOR_AIR_COOLED = "Outdoor air for the hall, cooling"
 
 
 def with_cooling_plant(case: Case, year: Year) -> Year:
@@ -55,13 +58,32 @@ def with_cooling_plant(case: Case, year: Year) -> Year:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HallEffect:
-    """What the dryer's heat changes in the hall, by month. [J]"""
+    """What the dryer's heat, and the hall air that it blows outdoors, change in the hall, by month. [J]"""
 
     carrier: str
     """That the hall is heated with."""
     heating_saved: Array
     cooling_added: Array
     """Electricity."""
+    make_up_heating: Array
+    """Of that carrier, for the air from outdoors in place of what is blown out."""
+    make_up_cooling: Array
+    """Electricity for the same; below 0 where that air is colder than the hall."""
+    blown_out: Array
+    """Hall air that leaves outdoors. [kg]"""
+
+    def changes(self, carrier: str) -> tuple[tuple[str, Array], ...]:
+        """By line of the bill, what the hall takes more of a carrier through the dryers; below 0 is less. [J]
+
+        Heating saved comes last: the least is then what the hall is left with.
+        """
+        cooling = (OUTDOOR_AIR_COOLED, self.make_up_cooling), ("Hall cooling added", self.cooling_added)
+        heating = (OUTDOOR_AIR_HEATED, self.make_up_heating), ("Hall heating saved", -self.heating_saved)
+        return (*(cooling if carrier == "electricity" else ()), *(heating if carrier == self.carrier else ()))
+
+    def taken(self, carrier: str) -> Array:
+        """What the hall takes more of a carrier in all, shape (..., 12). [J]"""
+        return np.asarray(sum((energy for _, energy in self.changes(carrier)), start=np.zeros(12)))
 
 
 def hall_effect(case: Case, year: Year) -> HallEffect | None:
@@ -69,12 +91,20 @@ def hall_effect(case: Case, year: Year) -> HallEffect | None:
     building = case.model.building
     if building is None:
         return None
-    to_hall = building.places(year.heat_out)["hall"]
-    changed = building.effect(to_hall, outdoor_air(case)[0])
+    outdoors, dew_point = outdoor_air(case)
+    blown_out = building.blown_out(year.hall_air)
+    fresh = blown_out * 0.0
+    if np.any(blown_out) and case.climate is not None:
+        humidity = water_vapour.humidity_ratio(dew_point, atmospheric_pressure(case))
+        fresh = blown_out * (moist.enthalpy(hall_air(case)[0], humidity) - moist.enthalpy(outdoors, humidity))
+    changed = building.effect(building.places(year.heat_out)["hall"], outdoors, fresh)
     return HallEffect(
         carrier=building.heating_carrier,
         heating_saved=np.maximum(changed.heating_saved, 0.0),
         cooling_added=np.maximum(changed.cooling_electricity, 0.0),
+        make_up_heating=changed.make_up_heating,
+        make_up_cooling=changed.make_up_cooling,
+        blown_out=blown_out,
     )
 
 
@@ -102,6 +132,8 @@ def notes(case: Case, year: Year) -> tuple[Finding, ...]:
     else:
         saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
         text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."
+        if np.any(effect.blown_out):
+            text += f" {_of_fresh_air(case, effect, seconds)}"
     return (
         Finding(
             check="heat to the hall",
@@ -112,6 +144,29 @@ def notes(case: Case, year: Year) -> tuple[Finding, ...]:
             text=text,
         ),
     )
+
+
+def blows_out(case: Case, year: Year) -> bool:
+    """Is outdoor air counted that replaces hall air blown outdoors?"""
+    effect = hall_effect(case, year)
+    return effect is not None and case.climate is not None and bool(np.any(effect.blown_out))
+
+
+def _of_fresh_air(case: Case, effect: HallEffect, seconds: float) -> str:
+    """What replaces hall air that is blown outdoors, and what that takes."""
+    flow = show(float(np.sum(effect.blown_out)) / seconds, "mass flow", case.model.case.units)
+    text = f"The dryers blow hall air outdoors, {flow} on average, and air from outdoors replaces it"
+    if case.climate is None:
+        return (
+            f"{text}. What warming that takes is not counted: the case knows no air outdoors. Give a climate (site.climate) or twelve "
+            "months (site.months)."
+        )
+    warmed, cooled = float(np.sum(effect.make_up_heating)), float(np.sum(effect.make_up_cooling))
+    text += f": {show(warmed, 'energy', 'kWh')} of {effect.carrier} to warm it in the heated months"
+    if cooled:
+        word = "to cool it" if cooled > 0.0 else "less, since it is colder than the hall,"
+        text += f", {show(abs(cooled), 'energy', 'kWh')} of electricity {word} in the cooled ones"
+    return f"{text}."
 
 
 _IN = {"hall": "in the hall", "outside": "outdoors", "cooling water": "in the cooling water", "resin": "in the resin"}

@@ -49,6 +49,8 @@ class Year:
     """Heat that resin and water take up, whatever the dryer. [J]"""
     water: Array = field(default_factory=lambda: np.zeros(12))
     """Make-up water of the cooling plant. [m3]"""
+    hall_air: Mapping[str, Array] = field(default_factory=dict)
+    """Term of `heat_out` -> dry air taken from the hall that leaves with it. [kg]"""
 
     def most(self, carriers: Collection[str], states: Collection[str] = STATES) -> Array:
         """Highest 15-minute power of some carriers together in each month in any of some states, shape (..., 12). [W]"""
@@ -210,6 +212,7 @@ def year_in(
     peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}
     heat_out: dict[str, Array] = {}
+    hall_air: dict[str, Array] = {}
     states: dict[str, Array] = {}
     resin = free_air = least = np.zeros(12)
     start_power: dict[tuple[str, str], Array] = {}
@@ -230,7 +233,8 @@ def year_in(
             for key, power in operation.peak.items():
                 most = _most(_those(power, chosen), occurs)
                 peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
-        for into, terms in ((heat_in, operation.heat_in), (heat_out, operation.heat_out)):
+        flows = (heat_in, operation.heat_in), (heat_out, operation.heat_out), (hall_air, operation.hall_air)
+        for into, terms in flows:
             for name, power in terms.items():
                 into[name] = into.get(name, 0.0) + _worked(_those(power, here), seconds)
         bought = sum(v for (_, carrier), v in operation.energy.items() if carrier != "cooling")
@@ -284,6 +288,7 @@ def year_in(
         resin=resin,
         free_air=free_air,
         least=least,
+        hall_air=hall_air,
     )
     return year, operation.at(0)
 
@@ -316,6 +321,7 @@ def together(years: Sequence[Year], at_once: int | None = None) -> Year:
         resin=np.asarray(sum(year.resin for year in years)),
         free_air=np.asarray(sum(year.free_air for year in years)),
         least=np.asarray(sum(year.least for year in years)),
+        hall_air=_added([year.hall_air for year in years]),
     )
 
 

@@ -30,6 +30,7 @@ def beside(years: Sequence[Year]) -> Year:
         free_air=np.array([year.free_air for year in years]),
         least=np.array([year.least for year in years]),
         water=np.array([year.water for year in years]),
+        hall_air=_tables([year.hall_air for year in years]),
     )
 
 

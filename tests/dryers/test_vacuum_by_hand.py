@@ -50,6 +50,7 @@ def test_every_term_by_hand(load, above_target, moist_pellets):
     lift = (1009.0 + humidity * VAPOUR) * (hot - hall)
     exhaust = (LOST * float(found.air_flow) + swept) * lift
     assert float(found.heat_out["exhaust air"]) == pytest.approx(exhaust, rel=0.01)
+    assert float(found.hall_air["exhaust air"]) == pytest.approx(LOST * float(found.air_flow) + swept, rel=1e-3)
 
     # Air of drying temperature, by the gas law, against the rise of the blower.
     volume = float(found.air_flow) * 287.05 * hot * (1.0 + 1.608 * humidity) / 101325.0

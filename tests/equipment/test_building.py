@@ -159,6 +159,49 @@ def test_a_building_by_hand_and_draws_on_leading_axes():
     assert drawn.heating_saved[:, 1] == pytest.approx([5e9, 2e9])
 
 
+def test_fresh_air_for_what_is_blown_out_by_hand():
+    hall = Building(
+        heating_months=3.0, usable_share=0.5, heating_efficiency=0.8, cooling_months=2.0, cooling_performance=4.0
+    )
+    # Cold in the winter, warmer than the hall in July only, and no heat of dryers. [J]
+    fresh = np.array([8e9, 8e9, 4e9, 3e9, 2e9, 1e9, -6e9, 2e9, 3e9, 4e9, 6e9, 8e9])
+    found = hall.effect(np.zeros(12), COLD_FIRST, fresh)
+    # January, February and December: all of it is bought, whatever share of heat is usable.
+    assert found.make_up_heating.tolist() == pytest.approx([1e10, 1e10, *[0.0] * 9, 1e10])
+    # July and August: cooled, and helped to cool.
+    assert found.make_up_cooling.tolist() == pytest.approx([*[0.0] * 6, 1.5e9, -0.5e9, *[0.0] * 4])
+    assert not found.heating_saved.any()
+    # Air that is warmer than a heated hall needs no heating.
+    assert not hall.effect(np.zeros(12), COLD_FIRST, np.full(12, -1e9)).make_up_heating.any()
+
+
+def test_only_air_whose_term_is_led_out_leaves():
+    air = {"exhaust air": np.full(12, 3.0), "regeneration exhaust": np.full(12, 1.0)}
+    assert Building().blown_out(air).tolist() == [0.0] * 12
+    assert Building(process_exhaust="outside").blown_out(air).tolist() == [3.0] * 12
+    assert Building(regeneration_exhaust="outside").blown_out(air).tolist() == [1.0] * 12
+    assert Building(process_exhaust="outside").blown_out({}).tolist() == [0.0] * 12
+
+
+@pytest.mark.parametrize(("kind", "inputs"), list(variants()))
+def test_hall_air_leaves_with_a_term_of_the_balance(kind, inputs):
+    module = dryers.TYPES[kind]
+    operation = module.Dryer(module.Inputs(**inputs)).run(duty())
+    taken = {k: np.broadcast_to(v, (3,)) for k, v in operation.hall_air.items()}
+    assert taken.keys() <= operation.heat_out.keys()
+    assert all(np.all(v >= 0.0) for v in taken.values())
+    once = {"hot-air": inputs.get("intake") == "hall", "infrared-drum": True}.get(kind, False)
+    if once:  # all of its air
+        assert taken["exhaust air"] == pytest.approx(operation.air_flow)
+    elif kind.startswith("desiccant"):
+        assert np.all(taken["regeneration exhaust"] < operation.air_flow)
+        assert np.all(taken["regeneration exhaust"][1:] > 0.0)
+    elif kind == "vacuum":
+        assert np.all(taken["exhaust air"] < operation.air_flow)
+    else:
+        assert not taken
+
+
 def test_seasons_that_are_too_long_are_refused():
     with pytest.raises(ModelError, match="a season of 13 months is not possible; write 0 to 12"):
         building.season(COLD_FIRST, 13.0, coldest=True)

@@ -228,6 +228,17 @@ def test_heated_air_against_real_air():
     assert air.shaft == pytest.approx((PropsSI("H", "S", entropy, "P", 103325, "Air") - cold) / 0.45, rel=1e-3)
 
 
+def test_air_of_the_surroundings_that_goes_out_hot_in_a_cycle():
+    state = run(pressure_rise=0.0)
+    # Air from 20 to 230 degC, 1.017 kJ/(kg K) and its vapour, carries what the heater gives; a share of 0.30 of the cycle cools
+    # with the same flow as a share of 0.55 heats.
+    heating = float(state.heater) / ((1017.0 + 0.0076 * 1900.0) * 210.0)
+    assert float(state.mean_air_flow) == pytest.approx(heating * (0.55 + 0.30) / 0.55, rel=0.01)
+    assert float(state.air_flow) == pytest.approx(heating / 0.55, rel=0.01)
+    wheel = run(pressure_rise=0.0, heating_share=1.0, cooling_share=0.0)
+    assert float(wheel.mean_air_flow) == pytest.approx(float(wheel.air_flow), rel=1e-12)
+
+
 def test_a_bed_used_twice_as_long_is_regenerated_half_as_often():
     water = np.array([1e-4, 5e-5])
     ended, timer = run(water_rate=water, timed=False, longer_use=2.0), run(water_rate=water, longer_use=2.0)
@@ -253,7 +264,7 @@ def test_above_the_design_load_no_cycle_is_shorter_than_the_timers():
 
 def test_without_water_dew_point_control_rests():
     state = run(water_rate=np.array([0.0, 1e-4]), timed=False, pressure_rise=2e3)
-    for name in ("heater", "heater_on", "heating_shaft", "carry_over", "exhaust", "swing", "air_flow"):
+    for name in ("heater", "heater_on", "heating_shaft", "carry_over", "exhaust", "swing", "air_flow", "mean_air_flow"):
         value = getattr(state, name)
         assert value[0] == 0, name
         assert value[1] > 0, name

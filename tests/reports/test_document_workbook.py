@@ -60,6 +60,8 @@ TERMS = {  # how the case counts money; the tax rate of the first is changed in 
                 f"options['{PRESENT}'].replacements": [{"item": "Beds", "every": 2, "amount": "700 USD"}]},
     "all": {"finance.tax": RECOVERY, "finance.timing": "mid", "finance.delay": "1.5 year",
             "finance.rate_basis": "nominal", "finance.inflation": "2 %", **GRANT},
+    "hall": {"site.climate": "cold", "site.hall_temperature": None, "site.hall_dew_point": None, "tariffs.plant_gas": "90 GJ",
+             "building": {"process_exhaust": "outside", "regeneration_exhaust": "outside", "cooling_months": "2"}},
 }  # fmt: skip
 PLANT = ("Present dryers", "Central wheel, variable speed", "Compressed air with membrane", "Hot air, gas-fired")
 TARIFFS = ("time-of-use-electricity", "hours-use-electricity", "apparent-power-electricity")

@@ -7,6 +7,7 @@ from cases import HOT, NEW, PRESENT, WHEEL, case
 
 from energy.reports.document.proposal import proposal
 from energy.reports.document.register import register
+from energy.reports.inputs import to_text
 from energy.study.compare import compare
 from energy.study.distributions import Distribution, probabilities
 from energy.study.idle import is_idle
@@ -49,6 +50,27 @@ def test_regeneration_by_gas_alone_keeps_both_efficiencies():
 def test_the_request_does_not_list_them():
     p = proposal(compare(case(PRESENT, NEW)))
     assert "cooler_fan_share" not in {e.path.rpartition(".")[2] for e in register(p)}
+
+
+WATER = "site.cooling_water_temperature"
+CLIMATE = {"site.hall_temperature": None, "site.hall_dew_point": None, "site.climate": "temperate"}
+CHILLER = {"tariffs.cooling": None, "cooling": {"medium": "chilled water", "condenser": "outdoor air"}}
+
+
+def test_cooling_water_that_a_chiller_makes_is_not_drawn_and_told_as_not_used():
+    usual = {WATER: None}
+    assert WATER in drawn(case(PRESENT, NEW, changes=usual))
+    assert WATER in drawn(case(PRESENT, NEW, changes={**CLIMATE, **usual}))
+    assert WATER in drawn(case(PRESENT, NEW, changes={**CHILLER, **usual}))  # without a climate the water is as given
+    chilled = case(PRESENT, NEW, changes={**CLIMATE, **CHILLER, **usual})
+    assert WATER not in drawn(chilled)
+    (told,) = (row for row in to_text(chilled).splitlines() if WATER in row)
+    assert " not used " in told
+    given = case(PRESENT, NEW, changes=CLIMATE)
+    assert "not used" not in next(row for row in to_text(given).splitlines() if WATER in row)
+    # Nothing rests on it.
+    warm = case(PRESENT, NEW, changes={**CLIMATE, **CHILLER, WATER: "35 degC"})
+    assert compare(warm).baseline.energy == compare(chilled).baseline.energy
 
 
 def of_no_account(seed, count=60, draws=256):

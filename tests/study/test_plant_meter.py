@@ -122,13 +122,6 @@ def test_a_power_factor_that_is_missing_is_told_with_its_key():
         compare(by_month(**months))
 
 
-def test_energy_at_no_time_of_its_own_is_worth_its_price_and_no_demand():
-    """By hand: 1,000 kWh a month at 0.08 USD; demand in kVA and the power factor that it asks for have no part in it."""
-    assert float(meter.energy_worth(BY_KVA, np.full(12, 1000.0 * KWH), 2026)) == pytest.approx(12 * 80.0, rel=1e-9)
-    draws = np.array([[1000.0], [500.0]]) * KWH * np.ones(12)
-    np.testing.assert_allclose(meter.energy_worth(BY_KVA, draws, 2026), [960.0, 480.0])
-
-
 def test_electricity_of_the_cooling_plant_is_billed_when_it_is_taken():
     """A tower with pumps, priced by the clock: what all price periods hold is the dryers' own and the tower's."""
     plant = {
@@ -173,13 +166,6 @@ def test_readings_of_universal_time_meet_shifts_on_the_clock_of_the_tariff(tmp_p
     np.testing.assert_allclose(bare.cell_energy.sum(-1), readings - taken[0], rtol=1e-9)
     np.testing.assert_allclose(beside.cell_energy.sum(-1), readings - taken[0] + taken[1], rtol=1e-9)
     np.testing.assert_allclose(beside.power_factor, 0.9)
-
-
-def test_energy_at_no_time_of_its_own_is_worth_the_mean_of_the_clock():
-    """By hand, 1 kWh in each of the 720 hours of June 2026, 176 of them on-peak: 0.165 and 0.078 USD, and 6 % of tax."""
-    june = np.where(np.arange(12) == 5, 720.0 * KWH, 0.0)
-    worth = meter.energy_worth(load_tariff(TOU), june, 2026)
-    assert float(worth) == pytest.approx(1.06 * (176 * 0.165 + 544 * 0.078), rel=1e-9)
 
 
 def test_nothing_is_said_of_the_clock_where_no_plant_is_known(tmp_path):

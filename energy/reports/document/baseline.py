@@ -27,6 +27,7 @@ from energy.reports.document.words import (
 from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
 from energy.reports.resins import in_full
+from energy.study import surroundings
 from energy.study.compare import KWH
 from energy.study.life_cycle import delay_of, replacements
 from energy.units import shown_unit, to_unit
@@ -42,7 +43,7 @@ def baseline(p: Proposal) -> Iterator[Block]:
         text=f"The baseline is “{base.name}” ({base.label}). In the year of the study it dries {mass:,.0f} {unit} of pellets "
         f"and takes {kwh(bought(base))}: {specific_of(p, base.specific_energy)} of resin, where warming the resin and "
         f"evaporating its water takes {specific_of(p, base.minimum_energy)}. It costs {p.money(base.total_cost)} a year to run "
-        f"and emits {tonnes(base.emissions)} of CO₂.{less}",
+        f"and emits {tonnes(base.emissions)} of CO₂{', hall heating and cooling included' if base.hall else ''}.{less}",
         short=True,
     )
     spent = replacements(base.option, given.years, delay_of(p.case))
@@ -141,6 +142,8 @@ def scope(p: Proposal) -> Iterator[Block]:
     yield Paragraph(topic="Scope.", text=f"{request.scope or scope}")
     air = "the compressors' electricity for the air sent to the dryers, " if case.model.compressed_air else ""
     hall = "hall heating and cooling by the dryers' heat" if case.model.building else ""
+    if any(surroundings.blows_out(case, o.year) for o in (p.base, *([p.option] if p.option else []))):
+        hall += " and by the outdoor air that replaces hall air blown out"
     inside = f"Inside: electricity and fuel of the dryers with their hoppers, {air}cooling of the dryers, maintenance"
     outside = "the processing machines, material handling before the hopper" + (
         "" if hall else ", heating and cooling of the hall"

@@ -25,7 +25,7 @@ from energy.reports.doubts import (
     taken_for_all,
     upkeep_missing,
 )
-from energy.reports.emissions import of_no_grid_stated
+from energy.reports.emissions import of_what
 from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import OptionResult
@@ -52,7 +52,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         yield Paragraph(topic="Longest payback accepted.", text=answered, style=style, short=True)
     within = f"; {said}" if odds is not None and (said := odds.payback()) else ""
     saved = bought(p.base) - bought(option)
-    less, grid = p.base.emissions - option.emissions, of_no_grid_stated(p.case)
+    less, how = p.base.emissions - option.emissions, of_what(p.case)
     npv_word = f"over {given.years} years at {percent(given.rate)} {given.rate_basis}, {before_or_after_tax(p.case)}"
     npv_word += f"; {parts.basis_of_worth(p, option)}"
     if p.reserve:
@@ -83,7 +83,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
                 f"{kwh(abs(saved))} a year",
                 f"{percent(abs(saved) / bought(p.base))} {'less' if saved >= 0 else 'more'}",
             ),
-            ("CO₂", f"{tonnes(abs(less))} a year", f"{'less' if less >= 0 else 'more'}{f'; {grid}' if grid else ''}"),
+            ("CO₂", f"{tonnes(abs(less))} a year", f"{'less' if less >= 0 else 'more'}{f'; {how}' if how else ''}"),
         ),
         short=True,
     )

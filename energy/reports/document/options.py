@@ -106,7 +106,8 @@ def options(p: Proposal) -> Iterator[Block]:
         rows=tuple(energy),
         weights=(3, 1, 1, 1, 1, 1, 1),
         strong=strong,
-        note=f"Peak of the dryers, starts from cold included: {tables.peak_note(p.case)}.{f' CO₂ counts {grid}.' if grid else ''}",
+        note=f"Peak of the dryers, starts from cold included: {tables.peak_note(p.case)}.{f' CO₂ counts {grid}.' if grid else ''}"
+        f"{' CO₂ has the heating and cooling of the hall in it.' if p.case.model.building else ''}",
     )
     head, rows = tables.sizes(options, p.case.model.case.units)
     note = tables.sizes_note(p.case.model.case.units)

@@ -126,6 +126,10 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ("Heat to cooling kWh", b.carrier("cooling") / kwh, option.carrier("cooling") / kwh),
         (f"Water {pretty(water)}", drawn[0], drawn[1]),
         ("Peak kW", b.peak / 1e3, option.peak / 1e3),
+        *(
+            (f"{name.capitalize()} of the hall through the dryers kWh", b.hall[name] / kwh, option.hall[name] / kwh)
+            for name in b.hall
+        ),
         ("CO₂ t", b.emissions / 1e3, option.emissions / 1e3),
     ]
     yield Table(
@@ -134,9 +138,7 @@ def savings(p: Proposal, option: OptionResult) -> Iterator[Block]:
         rows=tuple(
             (
                 n,
-                amount(x) if x > 100 or y > 100 else number(x),
-                amount(y) if x > 100 or y > 100 else number(y),
-                amount(x - y) if x > 100 or y > 100 else number(x - y),
+                *(amount(v) if max(abs(x), abs(y)) > 100 else number(v) for v in (x, y, x - y)),
             )
             for n, x, y in energy
             if x or y
