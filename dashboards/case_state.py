@@ -17,7 +17,16 @@ from dashboards import quotes
 from energy.errors import CaseError, EnergyError, Problem, nearest
 from energy.plant.climate import sample_names
 from energy.study import standing
-from energy.study.case import MAX_BYTES, Case, build, example_text, load_case, read_document, write_whole
+from energy.study.case import (
+    MAX_BYTES,
+    Case,
+    build,
+    example_text,
+    load_case,
+    read_document,
+    with_good_scenarios,
+    write_whole,
+)
 from energy.study.compare import Comparison, compare
 from energy.study.paths import changed
 from energy.study.references import files_named
@@ -123,7 +132,7 @@ class CaseState(traitlets.HasTraits):
         try:
             if len(content) > MAX_BYTES:
                 return f"{name} has more than {MAX_BYTES} bytes; a case file is a few kilobytes."
-            loaded = self._build(read_document(content.decode("utf-8-sig"), name), file=name)
+            loaded = with_good_scenarios(self._build(read_document(content.decode("utf-8-sig"), name), file=name))
             comparison = compare(loaded)
         except UnicodeDecodeError:
             return f"{name} is not UTF-8 text; a case file is a text file in TOML."

@@ -76,7 +76,7 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--quick", action="store_true", help="without tornado, break-even values and scenarios")
     sub.add_argument("--json", action="store_true", help="as JSON")
 
-    sub = command("check", _check, "validate a case and list every input with its basis and source")
+    sub = command("check", _check, "validate a case and its scenarios, and list every input with its basis and source")
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
 
     sub = command("report", _report, "write the capital request as PDF, live workbook or web page")
@@ -199,10 +199,14 @@ def _check(arguments: argparse.Namespace) -> int:
     from energy.reports.inputs import to_text
     from energy.study.case import load_case
     from energy.study.compare import compare
+    from energy.study.scenarios import tried
 
     case = load_case(arguments.case)
     compare(case)
+    without = tried(case)
     print(to_text(case))
+    for name, why in without.items():
+        print(f"\nUnder the scenario “{name}” there is no answer: {why}.")
     return 0
 
 

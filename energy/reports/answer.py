@@ -27,7 +27,7 @@ from energy.reports.doubts import (
 )
 from energy.reports.in_time import decimals, in_time
 from energy.reports.resins import called as resin_called
-from energy.reports.resins import in_full
+from energy.reports.resins import data_of_another, in_full
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
 from energy.study.predicted_moisture import two_digits_up
@@ -99,6 +99,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + not_the_same_job(comparison)
         + capital_of_baseline(comparison)
         + said[1:]
+        + data_of_another(comparison)
         + air_taken_for(comparison)
         + unpriced(comparison)
         + upkeep_missing(comparison)
@@ -147,14 +148,20 @@ def _none_expected(comparison: Comparison) -> list[str]:
     if m.predicted is None:
         return [
             first,
-            f"There are no diffusion data for {resin}{where}, and no option dries it at the temperature, in the time and air of its practice. Change "
-            "these first: the costs below are of machines that nothing speaks for.",
+            f"There are no diffusion data for {resin}{where}, and no option dries it as its practice has it.{_not_of_practice(nearest, served)} Change "
+            "that first: the costs below are of machines that nothing speaks for.",
         ]
     return [
         f"{first} Nearest is {called(nearest)} with about {_ppm(m.predicted)}{where}.",
         f"{_time_that_would(nearest)}{_missed_elsewhere(comparison, nearest)} Change time, temperature or air first: the costs "
         "below are of machines that miss it.",
     ]
+
+
+def _not_of_practice(option: OptionResult, served: Served) -> str:
+    """What is not as practice has it at one hopper of an option, with what to set."""
+    clauses = served.verdict.not_of_practice
+    return f" With {called(option)} {'; '.join(clauses)}." if clauses else ""
 
 
 def _missed_elsewhere(comparison: Comparison, nearest: OptionResult) -> str:

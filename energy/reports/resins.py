@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from energy.resins.properties import Resin
+from energy.study.compare import Comparison
 from energy.study.plant_sections import Hopper
 
 
@@ -22,3 +23,13 @@ def in_full(hopper: Hopper, resin: Resin) -> str:
 
 def _own_name(hopper: Hopper) -> str:
     return ((hopper.own_resin.name if hopper.own_resin is not None else None) or "").strip()
+
+
+def data_of_another(comparison: Comparison) -> list[str]:
+    """Said of resins of the user's own, by another name, that have diffusion data of the stored resin they start from."""
+    of = {r.called: r.of_another("diffusivity") for r in comparison.case.resins if r.hygroscopic}
+    return [
+        f"{name} is reckoned with the diffusion data of {stored}, from which it starts."
+        for name, stored in of.items()
+        if stored
+    ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
@@ -97,6 +98,18 @@ class Resin:
     def called(self) -> str:
         """What sentences call it: by a name of its own where one is given, else by its abbreviation."""
         return self.abbreviation if "name" in self.data else self.name
+
+    def of_another(self, key: str) -> str:
+        """Abbreviation of the stored resin that a value was taken from for a resin of another name; else empty.
+
+        A name that begins with the stored one says that it is a grade of it: PA6 GF30 is PA6, PETG is not PET, nor is PC/ABS PC.
+        """
+        if key not in self.data or "name" in self.data:
+            return ""
+        short, long = (re.escape(name) for name in (self.abbreviation, load_resin(self.abbreviation).name))
+        spaced = re.sub(r"(?<=[A-Z])(?=\d)", "[ -]?", short)
+        alike = re.match(rf"\s*({spaced}|{long})(?![a-z0-9+/])", self.name, re.IGNORECASE)
+        return "" if alike else self.abbreviation
 
 
 _REQUIRED = {

@@ -23,7 +23,7 @@ from energy.study import retrofits
 from energy.study.checks import across, resin_limits, tables
 from energy.study.option_checks import carriers, set_backs
 from energy.study.own_resin import resin_of
-from energy.study.paths import changed, copied, long_path
+from energy.study.paths import by_name, changed, copied, long_path
 from energy.study.problems import problems
 from energy.study.references import (
     calendar_of,
@@ -170,7 +170,9 @@ def load_case(path: str | Path) -> Case:
     """
     target = Path(path)
     if str(path) in EXAMPLES and not target.exists():
-        return build(read_document(example_text(str(path)), str(path)), folder=None, file=str(path))
+        return with_good_scenarios(
+            build(read_document(example_text(str(path)), str(path)), folder=None, file=str(path))
+        )
     try:
         with target.open("rb") as file:
             content = file.read(MAX_BYTES + 1)
@@ -182,7 +184,35 @@ def load_case(path: str | Path) -> Case:
         raise CaseError([Problem("", f"cannot be read ({error.strerror})")], file=str(path)) from error
     except UnicodeDecodeError as error:
         raise CaseError([Problem("", "is not UTF-8 text; save it as UTF-8")], file=str(path)) from error
-    return build(read_document(text, str(path)), folder=target.resolve().parent, file=str(path))
+    return with_good_scenarios(build(read_document(text, str(path)), folder=target.resolve().parent, file=str(path)))
+
+
+def with_good_scenarios(case: Case) -> Case:
+    """The case, where each change of its scenarios is one that a case can have.
+
+    Raises
+    ------
+    CaseError
+        A path, a name or a value in a scenario is wrong; the message names the scenario.
+    """
+    found: list[Problem] = []
+    for scenario in case.model.scenarios:
+        try:
+            case.with_(scenario.changes)
+        except EnergyError as error:
+            found += wrong_changes(case, scenario.name, scenario.changes, error)
+    if found:
+        raise CaseError(found, file=case.file)
+    return case
+
+
+def wrong_changes(case: Case, name: str, changes: Mapping[str, Any], error: EnergyError) -> list[Problem]:
+    """What an error of a changed case says of the changes of a scenario themselves; empty where it is of what follows from them."""
+    lines = error.problems if isinstance(error, CaseError) else (Problem("", str(error)),)
+    typed = (*changes, *(by_name(case.document, path) for path in changes))
+    if not any(not p.key or p.key.startswith(typed) for p in lines):
+        return []
+    return [Problem(f"scenarios['{name}'].changes.{p.key}".rstrip("."), p.message) for p in lines]
 
 
 def example_text(name: str) -> str:

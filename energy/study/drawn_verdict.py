@@ -47,7 +47,7 @@ def dries(
     if "desiccant_load" in operation.details:
         good = good & (np.max(operation.details["desiccant_load"], axis=-1) <= 1.0)
     floor, initial = floor_moisture(duty, operation), np.max(duty.initial_moisture, axis=-1)
-    if floor is not None:
+    if floor is not None and not resin.of_another("sorption_slope"):
         good = good & ((np.max(floor, axis=-1) < target) | (initial <= target))
     if not resin.hygroscopic:
         enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)

@@ -14,7 +14,8 @@ from energy.resins.properties import Resin
 from energy.study.air_for_heat import AIR_MARGIN, FAR, air_is_its_own, heated, over_usual, slip_of_ten
 from energy.study.drying_remedies import Remedies
 from energy.study.finding import Finding, Grade
-from energy.study.practice import METER, bearable_dew_point
+from energy.study.practice import METER, bearable_dew_point, least_time
+from energy.study.practice_words import hours_apart, why_so_long
 from energy.study.predicted_moisture import surface_time
 from energy.units import show, shown_unit, to_unit
 
@@ -118,13 +119,16 @@ class DryingChecks(Remedies):
         if not self.operation.air_dried:
             return None
         accepted = self.resin.range_of("residence_time")
-        least = self.resin.residence_time if accepted is None else accepted[0]
+        least, why = self.resin.residence_time if accepted is None else accepted[0], ""
+        if self.resin.hygroscopic and (self.moisture.predicted is None or not self.moisture.expected):
+            # Where practice alone speaks for it, the time that it takes here.
+            asked = least_time(self.duty, self.moisture.target)
+            least, why = float(asked.time), why_so_long(self.resin, asked, self.duty, self.moisture.target, self.system)
         stay, enough = self.moisture.residence, self.moisture.residence >= least * (1 - 1e-9)
-        text = (
-            f"Pellets stay {stay / 3600:.3g} h; practice asks for {least / 3600:.3g} h or more for {self.resin.called}."
-        )
+        stays, hours = hours_apart(stay, least)
+        text = f"Pellets stay {stays} h; practice asks for {hours} h or more for {self.resin.called}{why}."
         if alone := self.moisture.diffusion_time:
-            text += f" Diffusion alone needs {alone / 3600:.2g} h in warm pellets; "
+            text += f" Diffusion alone needs {alone / 3600:.2g} h in warm pellets{self.whose_diffusion}; "
             text += (
                 "the recommended time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
                 if alone <= least
@@ -236,9 +240,11 @@ class DryingChecks(Remedies):
             return self._finding("equilibrium moisture", floor, target, "moisture", "ppm", "caution", text)
         grade: Grade = "pass" if floor <= FLOOR_MARGIN * target else "caution" if floor < target else "fail"
         text = (
-            f"{self.around} {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}; "
+            f"{self.around} {self.resin.called} dries to {self._ppm(floor)} at best{self._month()}{self.whose_sorption}; "
             f"the target is {self._ppm(target)}."
         )
+        if grade == "fail" and self.whose_sorption:
+            grade = "caution"  # what another resin takes up rules nothing out
         if grade != "pass" and isinstance(self.inputs, vacuum.Inputs):
             text += self.less_vapour(floor, FLOOR_MARGIN * target)
         elif grade != "pass":
@@ -271,7 +277,7 @@ class DryingChecks(Remedies):
             )
         grade: Grade = "pass" if m.high <= m.target else "fail" if m.low > m.target else "caution"
         text = (
-            f"Moisture of the pellets leaving, best estimate: {self._ppm(m.predicted)} ({self._ppm(m.low)} to "
+            f"Moisture of the pellets leaving, best estimate{self.whose_diffusion}: {self._ppm(m.predicted)} ({self._ppm(m.low)} to "
             f"{self._ppm(m.high)}); the target is {self._ppm(m.target)}."
         )
         if grade != "pass" and self.least_air() < 1.0:
@@ -284,6 +290,10 @@ class DryingChecks(Remedies):
                 if m.floor is not None and m.floor > m.target
                 else f" Even the fastest diffusion of its range does not get there; {self.longer()}, or hotter if the resin allows."
             )
+        wet_air = m.floor is not None and m.floor > m.target
+        if self.whose_diffusion or (self.whose_sorption and wet_air):
+            grade = "caution"  # data of another resin neither promise nor rule out
+            text += self.own_data()
         return self._finding("predicted moisture", m.predicted, m.target, "moisture", "ppm", grade, text)
 
     def _surface(self, initial: float) -> Finding:
@@ -338,8 +348,9 @@ class DryingChecks(Remedies):
             return None
         loss, allowed = (float(hydrolysis.molar_mass_loss(x)) for x in (predicted, target))
         grade: Grade = "pass" if loss <= allowed else "caution"
+        as_pet = " as it does in PET, from which it starts" if self.whose_diffusion else ""
         text = (
-            f"If all the water left reacts in the melt, {self.resin.called} loses {100 * loss:.2g} % of its molar mass "
+            f"If all the water left reacts in the melt{as_pet}, {self.resin.called} loses {100 * loss:.2g} % of its molar mass "
             f"({100 * allowed:.2g} % at the target)."
         )
         return self._finding("hydrolysis", loss, allowed, "share", "%", grade, text)

@@ -23,6 +23,10 @@ HOTTEST_REGENERATION = 573.15
 """That an input may have. [K]"""
 
 
+def _whose(data: str, stored: str, name: str) -> str:
+    return stored and f" by the {data} data of {stored}, from which {name} starts"
+
+
 def two_digits_down(value: float) -> str:
     """A number above 0 to the next lower of two digits."""
     step = 10.0 ** (math.floor(math.log10(value)) - 1)
@@ -41,6 +45,20 @@ class Remedies:
     moisture: Moisture
     practice_kept: bool
     """Is the resin dried as its practice has it?"""
+    not_of_practice: tuple[str, ...] = ()
+    """What is not as practice has it, in clauses."""
+
+    @property
+    def whose_diffusion(self) -> str:
+        """Whose diffusion data they are, where they are of the stored resin that one of another name starts from; a clause."""
+        resin = self.duty.resin
+        return _whose("diffusion", resin.of_another("diffusivity"), resin.called)
+
+    @property
+    def whose_sorption(self) -> str:
+        """The same of what the resin takes up from air."""
+        resin = self.duty.resin
+        return _whose("sorption", resin.of_another("sorption_slope"), resin.called)
 
     def least_air(self) -> float:
         return carried(self.duty, self.inputs, self.operation)
@@ -142,9 +160,14 @@ class Remedies:
             return ", at the temperature and in the air that it is kept with here."
         if not self.operation.air_dried:
             return ", and that is a time in a hopper of hot, dry air: nothing tells how this dryer does. A drying trial settles it."
+        return f", and it is not dried as practice has it: nothing speaks for it. Here {'; '.join(self.not_of_practice)}; or let a drying trial settle it."
+
+    def own_data(self) -> str:
+        """Said where the data are of the stored resin that one of another name starts from."""
+        name, stored = self.duty.resin.called, self.duty.resin.abbreviation
         return (
-            ", and temperature, time, dew point or moisture are not those of practice here: nothing speaks for it. Keep them, or let a "
-            "drying trial settle it."
+            f" Data of another resin neither promise nor rule out what {name} does: give its own (own_resin.diffusivity and sorption_slope), begin its "
+            f"name with {stored} where it is a grade of that, or measure the moisture."
         )
 
     def needed(self) -> str:
@@ -158,6 +181,8 @@ class Remedies:
         )
         if m.expected:
             given = self._given_by(m.needed_surely) if m.needed_surely else ""
+            if self.whose_diffusion:
+                return f" To be sure of the target by them: {sure}{given}."
             return (
                 f" The diffusion data of this resin are not sure enough to promise the target: {sure} would{given}; or measure "
                 "the moisture."

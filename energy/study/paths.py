@@ -112,6 +112,21 @@ def written(document: Any, path: str) -> Any:
     return here
 
 
+def by_name(document: Any, path: str) -> str:
+    """A path with the name of an entry in place of its number, where the entry has one, as :func:`walk` prints it."""
+    here, found = document, ""
+    for key, number, label in _parts(path):
+        if key:
+            here, found = here.get(key) if isinstance(here, Mapping) else None, f"{found}.{key}".lstrip(".")
+            continue
+        listed = here if isinstance(here, list) else []
+        at = int(number) - 1 if number else next((i for i, entry in enumerate(listed) if _name(entry) == label), -1)
+        here = listed[at] if 0 <= at < len(listed) else None
+        named = label or (_name(here) if isinstance(here, Mapping) and "name" in here else "")
+        found += f"['{named}']" if named else f"[{number}]"
+    return found
+
+
 @lru_cache(maxsize=4096)
 def _parts(path: str) -> tuple[tuple[str, str, str], ...]:
     """The key, the number or the name in each part of a path."""

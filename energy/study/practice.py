@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +14,7 @@ from energy.resins.properties import Resin, load_resin
 
 METER = 0.5
 """Accuracy of a dew-point meter. [K]"""
-STATES = ("initial_moisture", "target_moisture", "pellet_diameter", "pellet_length")
+PELLETS = ("pellet_diameter", "pellet_length")
 NEAR = 1e-9
 
 
@@ -27,12 +26,39 @@ def bearable_dew_point(resin: Resin) -> float:
     return resin.dew_point if accepted is None else accepted[1]
 
 
-def practice_kept(duty: Duty, operation: Operation, stay: Array, target: float) -> NDArray[np.bool_]:
-    """Is a resin dried with the temperature, time and air that are stored as its practice, from the moisture it speaks of?
+class Condition(NamedTuple):
+    """What practice asks of one quantity and what there is of it, both in SI."""
 
-    From no more moisture and at no less temperature than usual the short end of its time does; within its ranges, the long end.
-    Temperature and time that the user gives of a resin are its practice; a diffusivity of the user's own decides alone. Infrared and
-    vacuum are not what practice speaks of.
+    key: str
+    """A property of the resin, or `WARM`."""
+    kept: NDArray[np.bool_]
+    value: Array
+    limit: Array
+    """To rounding; the dew point's without the meter's accuracy."""
+
+
+class LeastTime(NamedTuple):
+    """The least time that practice accepts, and what of the duty asks for more than the short end of its range."""
+
+    time: Array
+    """[s]"""
+    cooler: NDArray[np.bool_]
+    """Is it dried cooler than usual?"""
+    drier: NDArray[np.bool_]
+    """Is it dried further than usual?"""
+
+
+WARM = "warm"
+"""Key of the condition that pellets get as warm as is asked."""
+
+
+def speaks(resin: Resin, operation: Operation) -> bool:
+    """Has practice a word on this dryer? A diffusivity of the user's own decides alone; infrared and vacuum are not what practice speaks of."""
+    return operation.air_dried and (resin.diffusivity is None or "diffusivity" in resin.data)
+
+
+def practice_kept(duty: Duty, operation: Operation, stay: Array, target: float) -> NDArray[np.bool_]:
+    """Is a resin dried with the temperature, time and air of its practice, from the moisture it speaks of?
 
     Parameters
     ----------
@@ -49,44 +75,80 @@ def practice_kept(duty: Duty, operation: Operation, stay: Array, target: float) 
     -------
     ndarray of bool, shape (...)
     """
-    resin, reached = duty.resin, np.asarray(operation.hopper.resin_outlet_temperature)
-    shape = np.shape(reached + duty.throughput)[:-1]
-    if (resin.diffusivity is not None and "diffusivity" not in resin.data) or not operation.air_dried:
+    shape = np.shape(np.asarray(operation.hopper.resin_outlet_temperature) + duty.throughput)[:-1]
+    if not speaks(duty.resin, operation):
         return np.zeros(shape, dtype=bool)
-    hot, initial = np.asarray(duty.drying_temperature), _over_months(np.max, duty.initial_moisture)
-    kept = np.max(hot, axis=-1) - np.min(reached, axis=-1) <= COLDER
-    kept = kept & (np.max(operation.delivered_dew_point, axis=-1) <= bearable_dew_point(resin) + METER)
-    warmth, time, wet, dry = (
-        _usual(resin, key) for key in ("drying_temperature", "residence_time", "initial_moisture", "target_moisture")
+    kept = np.ones(shape, dtype=bool)
+    for condition in conditions(duty, operation, stay, target):
+        kept = kept & condition.kept
+    return kept
+
+
+def conditions(duty: Duty, operation: Operation, stay: Array, target: float) -> tuple[Condition, ...]:
+    """All that practice asks, with what there is; arguments are those of :func:`practice_kept`.
+
+    Values that the user gives of a resin are its practice, with their ranges; so are those of the stored sheet where none are given.
+    """
+    resin, hot = duty.resin, np.asarray(duty.drying_temperature)
+    coolest, asked = _over_months(np.min, hot), np.max(hot, axis=-1) - COLDER
+    warm, dew = (
+        np.min(operation.hopper.resin_outlet_temperature, axis=-1),
+        np.max(operation.delivered_dew_point, axis=-1),
     )
-    coolest = _over_months(np.min, hot)
-    kept = kept & (coolest >= warmth.low) & (initial <= wet.high) & (target >= dry.low)
-    for key in ("pellet_diameter", "pellet_length"):
-        kept = kept & (_over_months(np.max, getattr(resin, key)) <= _usual(resin, key).high)
-    short_end = (coolest >= warmth.least) & (initial <= wet.most) & (target >= dry.least)
-    stays = _over_months(np.min, stay)
-    return np.broadcast_to(kept & (stays >= np.where(short_end, time.low, time.high * (1.0 - 2.0 * NEAR))), shape)
+    initial, stays = _over_months(np.max, duty.initial_moisture), _over_months(np.min, stay)
+    bearable, most = bearable_dew_point(resin), _usual(resin, "initial_moisture")[2]
+    least_warm, least_left = (_usual(resin, key)[0] for key in ("drying_temperature", "target_moisture"))
+    time = least_time(duty, target).time
+    return (
+        Condition(WARM, warm >= asked, warm, asked),
+        Condition("dew_point", dew <= bearable + METER, dew, np.asarray(bearable)),
+        Condition("drying_temperature", coolest >= least_warm * (1.0 - NEAR), coolest, np.asarray(least_warm)),
+        Condition("initial_moisture", initial <= most * (1.0 + NEAR), initial, np.asarray(most)),
+        Condition(
+            "target_moisture",
+            np.asarray(target >= least_left * (1.0 - NEAR)),
+            np.asarray(target),
+            np.asarray(least_left),
+        ),
+        *(_size(resin, key) for key in PELLETS),
+        Condition("residence_time", stays >= time * (1.0 - NEAR), stays, time),
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Usual:
-    """What is usual of a resin, with its range; all ends a hair wider, against rounding."""
+def least_time(duty: Duty, target: float) -> LeastTime:
+    """The short end of practice's time; dried cooler or further than usual, its long end.
 
-    low: Any
-    least: Any
-    most: Any
-    high: Any
+    Parameters
+    ----------
+    duty : Duty
+    target : float
+        Moisture asked for. [kg/kg dry]
+    """
+    short, _, long = _usual(duty.resin, "residence_time")
+    usual_warmth, usual_left = (_usual(duty.resin, key)[1] for key in ("drying_temperature", "target_moisture"))
+    cooler = _over_months(np.min, duty.drying_temperature) < usual_warmth * (1.0 - NEAR)
+    drier = np.asarray(target < usual_left * (1.0 - NEAR))
+    return LeastTime(np.where(cooler | drier, long, short), cooler, drier)
 
 
-def _usual(resin: Resin, key: str) -> _Usual:
-    """A value as it is stored, else the user's own; how wet and how big pellets are is no word of practice, so there the stored one counts."""
+def _size(resin: Resin, key: str) -> Condition:
+    value, most = _over_months(np.max, getattr(resin, key)), _usual(resin, key)[2]
+    return Condition(key, np.asarray(value <= most * (1.0 + NEAR)), value, np.asarray(most))
+
+
+def _usual(resin: Resin, key: str) -> tuple[Any, Any, Any]:
+    """What is usual of a resin, low, value and high: the user's own, else as it is stored; in SI.
+
+    How big pellets are can be said nowhere but of the resin, so their size is no word of practice, and the stored one counts, unless
+    the time is the user's own as well: that is for the user's pellets.
+    """
     entry = resin.data.get(key)
-    if entry is None and resin.data and key in STATES:
+    if entry is None and key in PELLETS and "residence_time" in resin.data:
         entry = load_resin(resin.abbreviation).data[key]
     value = getattr(resin, key) if entry is None else entry.si
     stored = None if entry is None or entry.si_low is None or entry.si_high is None else (entry.si_low, entry.si_high)
     low, high = (resin.range_of(key) if entry is None else stored) or (value, value)
-    return _Usual(low * (1.0 - NEAR), value * (1.0 - NEAR), value * (1.0 + NEAR), high * (1.0 + NEAR))
+    return low, value, high
 
 
 def _over_months(how: Any, values: Any) -> Array:

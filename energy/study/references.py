@@ -47,7 +47,7 @@ def files_named(document: Mapping[str, Any]) -> dict[str, str]:
         for path, value in changes.items() if isinstance(changes, Mapping) else ():
             try:
                 named = _files_named(changed(document, {str(path): value}))
-            except EnergyError:  # no such path: told where the scenario is compared
+            except EnergyError:  # no such path: told where the case is loaded
                 continue
             found |= {f"scenarios[{i + 1}].{key}": file for key, file in named.items() if found.get(key) != file}
     return found

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from energy.dryers import circuit_inputs, closed_loop
-from energy.errors import EnergyError
-from energy.study.case import Case, Stands, build
+from energy.errors import CaseError, EnergyError, Problem, UnknownNameError
+from energy.study.case import Case, Stands, build, wrong_changes
+from energy.study.compare import compare
 from energy.study.duty import duties_of
 from energy.study.machines import machines_of
 from energy.study.option_sections import Option
@@ -45,6 +46,45 @@ def under(case: Case, changes: Mapping[str, Any]) -> Case:
     if kept:
         other = build(changed(other.document, kept), folder=case.folder, file=case.file)
     return replace(other, stands=_stands(case)) if _kind(case) == _kind(other) else other
+
+
+def tried(case: Case) -> dict[str, str]:
+    """Each scenario of a case worked out: why there is no answer under those whose machines have none, by name.
+
+    Raises
+    ------
+    CaseError
+        A scenario makes no case; the message names the scenario, what is wrong and what to write.
+    """
+    wrong: list[Problem] = []
+    without: dict[str, str] = {}
+    for scenario in case.model.scenarios:
+        place = f"scenarios['{scenario.name}'].changes"
+        try:
+            compare(under(case, scenario.changes))
+        except CaseError as error:
+            found = wrong_changes(case, scenario.name, scenario.changes, error)
+            along = [p for p in error.problems if not p.key.startswith("options")]
+            if found or along:
+                wrong += found or [Problem(place, f"{p.key} does not go with them: {p.message}{_TOO}") for p in along]
+            else:
+                without[scenario.name] = in_one_line(error)
+        except UnknownNameError as error:
+            wrong.append(Problem(place, str(error)))
+        except EnergyError as error:
+            without[scenario.name] = in_one_line(error)
+    if wrong:
+        raise CaseError(wrong, file=case.file)
+    return without
+
+
+_TOO = "; change it in this scenario too"
+
+
+def in_one_line(error: EnergyError) -> str:
+    """An error without the file it is of."""
+    lines = [f"{p.key}: {p.message}" for p in error.problems] if isinstance(error, CaseError) else [str(error)]
+    return "; ".join(lines)
 
 
 def outgrown(case: Case, other: Case) -> bool:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.errors import CaseError, EnergyError, Problem
+from energy.errors import CaseError, EnergyError
 from energy.sources import load
-from energy.study.case import Case
+from energy.study.case import Case, wrong_changes
 from energy.study.compare import Comparison, compare
 from energy.study.distributions import COVERED, Array, normal_score, probabilities
-from energy.study.scenarios import under
+from energy.study.scenarios import in_one_line, under
 from energy.study.spread import Uncertain, values_of
 from energy.study.uncertainty import Outcomes, outcomes
 
@@ -377,24 +377,14 @@ def run_scenarios(case: Case) -> dict[str, Comparison | str]:
         try:
             other = under(case, scenario.changes)
         except EnergyError as error:
-            lines = error.problems if isinstance(error, CaseError) else [Problem("", str(error))]
-            typed = tuple(scenario.changes)
-            if any(not p.key or p.key.startswith(typed) for p in lines):
-                place = f"scenarios['{scenario.name}'].changes"
-                raise CaseError(
-                    [Problem(f"{place}.{p.key}".rstrip("."), p.message) for p in lines], file=case.file
-                ) from error
-            found[scenario.name] = _in_one_line(error)  # what follows of it is not, such as a dryer too small for it
+            if wrong := wrong_changes(case, scenario.name, scenario.changes, error):
+                raise CaseError(wrong, file=case.file) from error
+            found[scenario.name] = in_one_line(error)  # what follows of it is not, such as a dryer too small for it
             continue
         if other.model == case.model:
             continue
         try:
             found[scenario.name] = compare(other)
         except EnergyError as error:
-            found[scenario.name] = _in_one_line(error)
+            found[scenario.name] = in_one_line(error)
     return found
-
-
-def _in_one_line(error: EnergyError) -> str:
-    lines = [f"{p.key}: {p.message}" for p in error.problems] if isinstance(error, CaseError) else [str(error)]
-    return "; ".join(lines)

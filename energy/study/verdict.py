@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from energy.study.drying_checks import DryingChecks
 from energy.study.finding import GRADES, Finding, Grade
 from energy.study.practice import practice_kept
+from energy.study.practice_words import not_of_practice
 from energy.study.predicted_moisture import Dried, Moisture, moistures_of, residence_time
 
 
@@ -21,6 +22,8 @@ class Verdict:
     """Of several hoppers, that of the worst."""
     practice_kept: bool = False
     """Is the resin dried as its practice has it? Asked where diffusion data do not speak for it only; of several hoppers, that of the worst."""
+    not_of_practice: tuple[str, ...] = ()
+    """What is not as practice has it, in clauses with what to set, where nothing else speaks for it; of several hoppers, of the worst."""
     hoppers: tuple[Verdict, ...] = ()
     """Of each hopper, where there are several."""
 
@@ -104,6 +107,7 @@ def joined(verdicts: Mapping[str, Verdict]) -> Verdict:
         findings=tuple(replace(f, hopper=name) for name, verdict in verdicts.items() for f in verdict.findings),
         moisture=worst.moisture,
         practice_kept=worst.practice_kept,
+        not_of_practice=worst.not_of_practice,
         hoppers=tuple(verdicts.values()),
     )
 
@@ -122,10 +126,10 @@ def judge(hoppers: Sequence[Dried], system: str) -> list[Verdict]:
 
 def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
     spoken_for = moisture.predicted is not None and moisture.expected
-    kept = not spoken_for and bool(
-        practice_kept(one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
-    )
-    checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept)
+    asked = (one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
+    kept = not spoken_for and bool(practice_kept(*asked))
+    missed = () if spoken_for or kept else not_of_practice(*asked, system)
+    checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept, missed)
     found = [
         checks.throughput(),
         checks.temperature(),
@@ -139,4 +143,9 @@ def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
         checks.caking(),
         checks.hydrolysis(),
     ]
-    return Verdict(findings=tuple(f for f in found if f is not None), moisture=moisture, practice_kept=kept)
+    return Verdict(
+        findings=tuple(f for f in found if f is not None),
+        moisture=moisture,
+        practice_kept=kept,
+        not_of_practice=missed,
+    )
