@@ -262,7 +262,15 @@ class CaseState(traitlets.HasTraits):
         back = steps_back.kept([self._to_keep(step) for step in self._history], document)
         leap = len(back) == len(self._history) and self._leap is not None and self._history[:1] == [self._leap]
         return json.dumps(
-            {"base": self.base, "name": name, "file": file, "changed": self.changed, **texts, "back": back, "leap": leap}
+            {
+                "base": self.base,
+                "name": name,
+                "file": file,
+                "changed": self.changed,
+                **texts,
+                "back": back,
+                "leap": leap,
+            }
         )
 
     def _to_keep(self, document: dict[str, Any]) -> dict[str, Any]:

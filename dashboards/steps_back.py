@@ -58,7 +58,11 @@ def _changes(newer: Any, older: Any, at: tuple[str | int, ...] = ()) -> list[dic
     if isinstance(newer, Mapping) and isinstance(older, Mapping):
         gone = [{"at": [*at, key]} for key in newer if key not in older]
         new = [{"at": [*at, key], "value": value} for key, value in older.items() if key not in newer]
-        return [*gone, *new, *(c for key in older if key in newer for c in _changes(newer[key], older[key], (*at, key)))]
+        return [
+            *gone,
+            *new,
+            *(c for key in older if key in newer for c in _changes(newer[key], older[key], (*at, key))),
+        ]
     if isinstance(newer, list) and isinstance(older, list) and len(newer) == len(older):
         return [c for i, pair in enumerate(zip(newer, older, strict=True)) for c in _changes(*pair, (*at, i))]
     return [{"at": [*at], "value": older}]

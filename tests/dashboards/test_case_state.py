@@ -142,7 +142,9 @@ def test_steps_of_a_case_full_of_readings_outlive_a_change_of_view():
     # Half-hours of a year: 17,520 numbers are more than all steps of Undo may take.
     hours = {"start": "2025-01-01T00:00:00+00:00", "interval": "30 min", "unit": "kWh", "values": [117.25] * 17_520}
     state = CaseState()
-    state.set({"plant_load": {"readings": hours, "zone": "UTC", "note": "x" * 150_000}})  # refused or not: kept as it is
+    state.set(
+        {"plant_load": {"readings": hours, "zone": "UTC", "note": "x" * 150_000}}
+    )  # refused or not: kept as it is
     for throughput in ("50 kg/h", "52 kg/h", "54 kg/h"):
         state.set({"hoppers[1].throughput": throughput})
     other = CaseState()
