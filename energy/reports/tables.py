@@ -47,6 +47,15 @@ def demand_counted(case: Case) -> str:
     )
 
 
+def clock_taken(case: Case) -> str:
+    """Whose clock the stamps of the plant's readings are taken on, where neither they nor the case say it; empty otherwise."""
+    given = case.model.plant_load
+    file = "" if given is None or given.zone is not None else given.file or ""
+    if case.readings is None or case.readings.zone is None or not file or file.lower().endswith(".xml"):
+        return ""
+    return f"The time stamps of {file} have no offset and are read on the tariff's own clock, {case.readings.zone}."
+
+
 GAS = {"si": "kWh", "us": "MMBtu"}
 """Unit of a year's gas (higher heating value) in the reader's units."""
 
