@@ -26,10 +26,13 @@ from energy.study.written_over import written_over
 from energy.tariffs import demo_tariffs
 
 _log = logging.getLogger(__name__)
-_NO_FILE = (
-    "is no file that can be read from a page; use a demo tariff, a price, a sample climate or months typed in, or open the "
-    "case with dryer-energy dashboard FILE"
-)
+_NO_FILE = "is no file that can be read from a page"
+_INSTEAD = {
+    "tariffs": "write a price or a demo tariff there, open the case and press “Add a tariff file” on Compare, or",
+    "site": "write a sample climate there, open the case and press “Open a weather file” on Compare, or",
+    "plant_load": "take it out, open the case and press “Open readings of the meter” on Compare, or",
+}
+"""What to do about a file that a section names."""
 UNDO = 50
 """Changes that can be taken back."""
 
@@ -238,7 +241,7 @@ class CaseState(traitlets.HasTraits):
         named = files_named(document)
         known = [*demo_tariffs(), *sample_names()]
         strange = [
-            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}")
+            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}; {_instead(key)}")
             for key, name in named.items()
             if name not in self._own_files
         ]
@@ -355,6 +358,12 @@ class CaseState(traitlets.HasTraits):
         if took or left:
             self.notice = _of_files(took, left)
         return written_over(self._text, document).encode()
+
+
+def _instead(key: str) -> str:
+    """What to do about a file that a key of the case names."""
+    section = key.split("].")[-1].partition(".")[0]
+    return f"{_INSTEAD.get(section, '')} start with dryer-energy dashboard FILE, which reads it beside the case".strip()
 
 
 def _of_files(took: list[str], left: list[str]) -> str:

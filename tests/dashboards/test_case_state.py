@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from importlib import resources
 
 import pytest
@@ -185,6 +186,22 @@ def test_changes_are_kept_and_taken_up_in_another_view(state, text):
     other.undo()
     assert not other.changed
     assert not other.stale
+
+
+def test_files_that_a_case_names_are_told_a_line_each_with_the_button_that_takes_them(state):
+    text = example_text("one-machine")
+    assert text.count("[tariffs]") == 1
+    site = re.sub(r"(?ms)^\[site\].*?(?=^\[)", '[site]\nclimate = "pune.epw"\n\n', text)
+    tariff = re.sub(r"(?m)^electricity = .*$", 'electricity = "india-ht.toml"', site)
+    said = state.open_text("mine.toml", f'{tariff}\n[plant_load]\nfile = "meter.csv"\n'.encode()).splitlines()
+    assert len(said) == 3
+    for key, name, button in (
+        ("tariffs.electricity", "india-ht.toml", "Add a tariff file"),
+        ("site.climate", "pune.epw", "Open a weather file"),
+        ("plant_load.file", "meter.csv", "Open readings of the meter"),
+    ):
+        (line,) = [line for line in said if f"{key}: '{name}' is no file" in line]
+        assert f"press “{button}” on Compare, or start with dryer-energy dashboard FILE" in line
 
 
 def test_a_case_brought_along_is_kept_with_the_form_it_was_opened_in(state):
