@@ -10,6 +10,7 @@ import traitlets
 from dashboards.bill_inputs import Input, bill_inputs, energy_unit, with_unit
 from energy.errors import EnergyError, UnitError
 from energy.reports.bill import Compared, cautions, compare_lines
+from energy.reports.bill_input import power_factor
 from energy.tariffs import Bill, Tariff, bill
 from energy.tariffs.known_load import month_load
 from energy.units import parse, to_unit
@@ -117,7 +118,8 @@ class MonthState(traitlets.HasTraits):
         """Labels of quantities that are still those of the example, where others are the visitor's."""
         if not self._own or self.worked_left or self.tariff.worked is None:
             return []
-        return [i.label for i in self.inputs() if self.texts.get(i.key) and i.key not in self._own]
+        still = [i for i in self.inputs() if self.texts.get(i.key) and i.key not in self._own]
+        return [i.label for i in still if i.key != "power_factor" or self.tariff.worked.power_factor is not None]
 
     def set_month(self, month: int) -> None:
         """The month of last month's bill."""
@@ -130,11 +132,11 @@ class MonthState(traitlets.HasTraits):
         if not text:
             return None
         try:
+            if entry.key == "power_factor":
+                return power_factor(text)
             value = parse(with_unit(text, entry.unit), entry.kind)
             if value < 0:
                 raise UnitError(f"'{text}' is negative; 0 or more is allowed")
-            if entry.key == "power_factor" and not 0 < value <= 1:
-                raise UnitError(f"'{text}' must be above 0 and up to 1")
         except EnergyError as error:
             self.problems[entry.key] = str(error)
             return None

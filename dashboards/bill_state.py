@@ -21,6 +21,7 @@ from energy.errors import EnergyError
 from energy.reports.bill import cautions
 from energy.study.case import Case
 from energy.study.meter import plant_load
+from energy.study.references import own_tariffs
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_tariff
 from energy.tariffs.known_load import (
     check_year,
@@ -100,6 +101,10 @@ class State(MonthState):
             del self._tariffs[key], self._labels[key]
         for commodity, tariff in self.case.tariffs.items():
             self._offer(f"case {commodity}", tariff, f"the case's {commodity}: {tariff.name}")
+        own, _ = own_tariffs(self.case.model)
+        for name, tariff in own.items():
+            if self.case.tariffs.get(tariff.commodity) != tariff:
+                self._offer(f"case own {name}", tariff, f"in the case: {name}")
 
     def _preferred(self) -> str:
         """The option that the case asks for, or the best that dries."""
@@ -180,6 +185,9 @@ class State(MonthState):
         self._own, self.worked_left = set(own), bool(own) and self.tariff.worked is not None
         if not own:
             self._fill_from_worked()
+        billed = self.case.model.tariffs.power_factor
+        if self.tariff.commodity == "electricity" and billed is not None and not self.texts.get("power_factor"):
+            self.texts["power_factor"] = f"{100 * billed:.6g} %"
         self._work_out()
 
     def upload_tariff(self, name: str, data: bytes) -> str:
@@ -206,12 +214,13 @@ class State(MonthState):
     def use_tariff(self) -> None:
         """Make the chosen tariff that of the case."""
         tariff = self.tariff
-        written = self._uploaded if self.chosen == "upload" else self.chosen
+        own = self.chosen.startswith("case own ")
+        written = self._uploaded if self.chosen == "upload" else tariff.name if own else self.chosen
         before = self.behind.comparison
         if self._give(with_tariff(self.behind.document, tariff, written), "tariff"):
             said = of_tariff(before, self.behind.comparison, tariff.commodity)
             self.behind.notice = f"{tariff.name} is now the case's tariff for {tariff.commodity}, in every view. {said}"
-            if self.chosen == "upload":
+            if self.chosen == "upload" or own:
                 self._take(f"case {tariff.commodity}")
 
     def use_readings(self) -> None:

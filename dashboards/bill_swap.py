@@ -105,7 +105,7 @@ def lines(made: Swap) -> str:
 
 
 def others(found: Sequence[Swap | str], made: Swap) -> str:
-    """Saving and payback of the same swap on each demo tariff."""
+    """Saving and payback of the same swap on the case's own tariffs and each demo tariff."""
     swaps = [made, *(s for s in found if isinstance(s, Swap) and s.tariff.name != made.tariff.name)]
     rows = []
     for one in swaps:

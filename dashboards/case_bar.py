@@ -104,6 +104,7 @@ class CaseBar:
         """Show which of the buttons can do something, and the notice."""
         state = self._state
         self._undo.disabled = not state.undoable
+        self._undo.description = "Undo all changes" if state.undo_takes_all else "Undo"
         self._reset.disabled = not state.changed
         self._save.layout.display = None if state.saveable else "none"
         self._save.description = f"Save to {state.file}"

@@ -13,7 +13,7 @@ from typing import Any
 import tomli_w
 import traitlets
 
-from dashboards import quotes
+from dashboards import quotes, steps_back
 from energy.errors import CaseError, EnergyError, Problem, nearest
 from energy.plant.climate import sample_names
 from energy.study import standing
@@ -35,16 +35,15 @@ from energy.study.written_over import written_over
 from energy.tariffs import demo_tariffs
 
 _log = logging.getLogger(__name__)
-_NO_FILE = (
-    "is no file that can be read from a page; use a demo tariff, a price, a sample climate or months typed in, or open the "
-    "case with dryer-energy dashboard FILE"
-)
+_NO_FILE = "is no file that can be read from a page"
+_INSTEAD = {
+    "tariffs": "write a price or a demo tariff there, open the case and press “Add a tariff file” on Compare, or",
+    "site": "write a sample climate there, open the case and press “Open a weather file” on Compare, or",
+    "plant_load": "take it out, open the case and press “Open readings of the meter” on Compare, or",
+}
+"""What to do about a file that a section names."""
 UNDO = 50
 """Changes that can be taken back."""
-STEPS_KEPT = 12
-"""Steps of Undo that the browser keeps with the case, so that they outlive a change of view."""
-MOST_KEPT = 200_000
-"""Room for the case and its steps in the browser. [characters]"""
 
 
 class CaseState(traitlets.HasTraits):
@@ -72,10 +71,10 @@ class CaseState(traitlets.HasTraits):
         self.file = "case.toml"
         self.comparison: Comparison = None  # type: ignore[assignment]  # set by the line below, before anybody looks
         self.document: dict[str, Any] = {}
-        self._as_toml: dict[int, tuple[dict[str, Any], str]] = {}
         self.opened: dict[str, Any] = {}
         """The document as it was opened."""
         self._history: list[dict[str, Any]] = []
+        self._leap: dict[str, Any] | None = None
         self._on_disk: bytes | None = None
         self._text = ""
         """As the case was opened or saved, with its comments; empty where only its values are known."""
@@ -110,6 +109,11 @@ class CaseState(traitlets.HasTraits):
     def undoable(self) -> int:
         """How many changes can be taken back."""
         return len(self._history)
+
+    @property
+    def undo_takes_all(self) -> bool:
+        """Does Undo go back to the case as opened at once, since the browser had no room for the steps between?"""
+        return bool(self._history) and self._history[-1] is self._leap
 
     # --- opening
 
@@ -151,7 +155,7 @@ class CaseState(traitlets.HasTraits):
         self.system = loaded.model.case.units
         self.document = dict(loaded.document)
         self.opened, self._text = self.document, ""
-        self._history, self.notice = [], ""
+        self._history, self._leap, self.notice = [], None, ""
         self._opened()
         self.problems = problems
         self.revision += 1
@@ -246,7 +250,7 @@ class CaseState(traitlets.HasTraits):
         named = files_named(document)
         known = [*demo_tariffs(), *sample_names()]
         strange = [
-            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}")
+            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}; {_instead(key)}")
             for key, name in named.items()
             if name not in self._own_files
         ]
@@ -265,52 +269,59 @@ class CaseState(traitlets.HasTraits):
             return json.dumps({"base": self.base, "name": self.case.name, "changed": False})
         name = str(self.document.get("case", {}).get("name", self.case.name))
         file = "" if self.base == self.served else self.file
-        texts = {"text": self._toml_of(self.document), "opened": tomli_w.dumps(self.opened) if file else ""}
-        steps = self._steps_kept(MOST_KEPT - len(texts["text"]))
+        document = self._to_keep(self.document)
+        texts = {"text": tomli_w.dumps(document), "opened": tomli_w.dumps(self.opened) if file else ""}
+        back = steps_back.kept([self._to_keep(step) for step in self._history], document)
+        leap = len(back) == len(self._history) and self._leap is not None and self._history[:1] == [self._leap]
         return json.dumps(
-            {"base": self.base, "name": name, "file": file, "changed": self.changed, **texts, "steps": steps}
+            {
+                "base": self.base,
+                "name": name,
+                "file": file,
+                "changed": self.changed,
+                **texts,
+                "back": back,
+                "leap": leap,
+            }
         )
 
-    def _steps_kept(self, room: int) -> list[str]:
-        """The last documents that Undo goes back to, as far as there is room for them. [characters]"""
-        steps: list[str] = []
-        for document in self._history[: -STEPS_KEPT - 1 : -1]:
-            steps.insert(0, self._toml_of(document))
-            room -= len(steps[0])
-            if room < 0:
-                return steps[1:]
-        return steps
+    def _to_keep(self, document: dict[str, Any]) -> dict[str, Any]:
+        """What other views get of a document."""
+        return document
 
-    def _toml_of(self, document: dict[str, Any]) -> str:
-        """A document as TOML, written once as long as it is on screen or a step of Undo."""
-        alive = {id(known) for known in (*self._history, self.document)}
-        self._as_toml = {mark: kept for mark, kept in self._as_toml.items() if mark in alive}
-        if id(document) not in self._as_toml:
-            self._as_toml[id(document)] = (document, tomli_w.dumps(document))  # held, so that no other has its mark
-        return self._as_toml[id(document)][1]
+    def _shown_again(self, entry: Mapping[str, Any]) -> str:
+        """What this view goes on with, of what was kept."""
+        return str(entry["text"])
 
     def take_up(self, kept: str) -> None:
         """Go on with what the browser has kept; what cannot be read is told and left."""
         try:
             entry = json.loads(kept)
-            document = read_document(str(entry["text"]), "the kept case")
-            steps = [read_document(str(text), "the kept case") for text in entry.get("steps", ())]
+            document = read_document(self._shown_again(entry), "the kept case")
+            last = read_document(str(entry["text"]), "the kept case")
+            steps = steps_back.taken_up([str(text) for text in entry.get("back", ())][-UNDO:], last)
             if entry["base"] != self.base:
                 opened = self._build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
                 self._on_disk = None
                 self._begin(opened, compare(opened))
                 self.file = Path(str(entry["file"])).name or "case.toml"
-        except (EnergyError, ValueError, KeyError, TypeError):
+        except (EnergyError, ValueError, LookupError, TypeError):
             self.notice = "What this browser had kept of an earlier visit cannot be used; the case as opened is shown."
             return
         if document == self.document:
             return
-        self._history = steps[-STEPS_KEPT:] or [self.document]  # before it is compared, and kept again
+        self._history = steps or [self.document]  # before it is compared, and kept again
+        self._leap = self._history[0] if not steps or entry.get("leap") else None
         self.document = document
         self._recompute()
+        takes = "the last of them back"
+        if self.undo_takes_all:
+            takes = "all of them back at once, since there was no room to keep the steps"
+        elif self._history == [self.opened]:
+            takes = "them back"
         self.notice = (
             "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
-            f"the case. Undo takes {'them' if self._history == [self.opened] else 'the last of them'} back."
+            f"the case. Undo takes {takes}."
         )
 
     def save(self) -> None:
@@ -356,6 +367,12 @@ class CaseState(traitlets.HasTraits):
         if took or left:
             self.notice = _of_files(took, left)
         return written_over(self._text, document).encode()
+
+
+def _instead(key: str) -> str:
+    """What to do about a file that a key of the case names."""
+    section = key.split("].")[-1].partition(".")[0]
+    return f"{_INSTEAD.get(section, '')} start with dryer-energy dashboard FILE, which reads it beside the case".strip()
 
 
 def _of_files(took: list[str], left: list[str]) -> str:

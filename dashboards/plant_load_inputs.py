@@ -13,6 +13,7 @@ from dashboards.state import State
 from dashboards.taken import of_plant_load
 from dashboards.uploaded import from_file, told
 from energy.errors import EnergyError
+from energy.reports.tables import clock_taken
 from energy.study.compare import KWH
 from energy.study.meter import plant_load
 from energy.study.paths import written
@@ -61,7 +62,7 @@ class PlantLoadInputs:
             "label": "Load of the plant",
             "options": options,
             "value": given,
-            "hint": _SAID.get(given, "Read from the file beside the case."),
+            "hint": _SAID.get(given) or f"Read from the file beside the case. {clock_taken(state.case)}".strip(),
             "problem": state.problem_of("plant_load"),
             "acts": {"value": self._choose},
         }

@@ -28,7 +28,7 @@ from energy.reports.answer import of_option, sentences
 from energy.reports.document import web
 from energy.reports.document.words import BELOW_ZERO
 from energy.reports.left_over import warning
-from energy.study.simulate import of_hundred
+from energy.study.simulate import dries_in
 
 FORMS = (
     (".pdf", "application/pdf", "Download the PDF"),
@@ -339,7 +339,7 @@ class View:
         if found is not None and any(option.name == name for option in found.options):
             told = found.chance(name)
             if not found.comparison.option(name).held_out:  # no money is said of it
-                told = f"{name} dries in {of_hundred(found.option(name).dries_share)} simulated cases."
+                told = f"{name} {dries_in(found.option(name))}."
             said = f'<p id="chance">{escape(told)} {found.draws:,} were drawn.</p>'
         if self.document.problem:
             said += f'<p class="problem" role="alert">{escape(self.document.problem)}</p>'

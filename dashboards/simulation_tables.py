@@ -45,7 +45,8 @@ def chances(simulation: Simulation) -> str:
         '<th scope="col">Worth<br>it</th><th scope="col">Cheapest<br>that dries</th></tr></thead>'
         f"<tbody>{rows}</tbody></table></div>"
         '<p class="hint">Shares are of 100 simulated cases; the three figures are P10, P50 and P90: one case in ten is below the first, half below '
-        "the second, nine in ten below the third. Worth it: net savings above 0. In time: within the longest payback accepted. No mean payback is "
+        "the second, nine in ten below the third. Dries: by the diffusion data or as practice does. Worth it: net savings above 0. "
+        "In time: within the longest payback accepted. No mean payback is "
         f"given: cases that never pay back have none. –: no money is said of what is not expected to dry.{' ' + stated if stated else ''}</p>"
     )
 

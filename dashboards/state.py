@@ -392,7 +392,9 @@ class State(CaseState):
 
 
 def format_number(value: float, *, exact: bool = True) -> str:
-    """Six significant digits of a number as typed, four of one that was converted; no exponent for everyday sizes."""
+    """Six significant digits of a number as typed, four of one that was converted; what is large in full, with no exponent."""
+    if 1e5 <= abs(value) < 1e12:
+        return f"{value:.12g}" if exact else f"{value:.0f}"
     return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
 
 

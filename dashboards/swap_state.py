@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from energy.errors import EnergyError
 from energy.study.case import Case
-from energy.study.swap import Swap, on_demo_tariffs, swap
+from energy.study.swap import Swap, on_other_tariffs, swap
 from energy.tariffs import Tariff
 
 _log = logging.getLogger(__name__)
@@ -28,7 +28,7 @@ class SwapState:
     waiting: bool = False
     made: Swap | None = None
     others: tuple[Swap | str, ...] = ()
-    """The same swap on the demo tariffs."""
+    """The same swap on the case's own tariffs and the demo ones."""
     problem: str = ""
 
     def options(self) -> list[str]:
@@ -65,7 +65,7 @@ class SwapState:
         self.waiting = False
         try:
             self.made = swap(self.case, option, tariff)
-            self.others = on_demo_tariffs(self.case, option)
+            self.others = on_other_tariffs(self.case, option)
         except EnergyError as error:
             self.problem = str(error)
         except Exception:  # the border to the visitor: told in words, the traceback goes to the log

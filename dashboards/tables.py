@@ -12,7 +12,7 @@ from dashboards import where_from
 from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome
 from energy.reports.demand_words import demand_words
-from energy.reports.tables import paybacks, peak_note, sizes_note
+from energy.reports.tables import demand_counted, paybacks, peak_note, sizes_note
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.finding import Finding
@@ -51,8 +51,7 @@ def options(comparison: Comparison, system: str) -> str:
         f"capital yet are not ranked. Payback in brackets is on running cost "
         "alone, without the replacements spared or added. Running cost is what the "
         "bills rise by with this dryer. Electricity includes that of the compressor, at what one more cubic metre takes under its control. "
-        f"Peak is the {peak_note(comparison.case)}. The power of each operating state counts in full towards the billed demand, starts from cold too "
-        "where shifts are given. "
+        f"Peak is the {peak_note(comparison.case)}. Demand: {escape(demand_counted(comparison.case))}. "
         "Differences of a few per cent between types lie within the ranges of their inputs.</p>"
     )
 

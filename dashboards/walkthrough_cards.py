@@ -22,7 +22,10 @@ from energy.walkthrough.with_meter import beside_the_meter
 def figures(made: Walkthrough, system: str) -> str:
     """Energy per resin and cost a year, large enough to be read from two metres."""
     told, currency = made.balance, made.case.currency
-    value = report.interval(told.specific_energy, told.expanded, "specific energy", system)
+    value, cost = (
+        report.interval(told.specific_energy, told.expanded, "specific energy", system),
+        money(made.year.cost, "").strip(),
+    )
     main, rest = value.split(" ", maxsplit=1)
     low, high = (money(end, "").strip() for end in made.cost_range)
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
@@ -52,13 +55,19 @@ def figures(made: Walkthrough, system: str) -> str:
     if words := report.left_out(made):
         first += f'<p class="first apart"><span class="caution">{escape(words)}</span></p>'
     return (
-        f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure">{main}'
+        f'<div class="{marked}" id="answer">{first}<div><p class="hint">Energy per resin</p><p class="figure" {_wide(main)}>{main}'
         f'<span class="unit"> {escape(rest)}</span></p>{least}{apart}'
         f'<p class="hint when-small">{escape(expected)}</p>{takes}<p class="beside when-big">{escape(resin)}</p>'
         f'<p class="beside when-big">{escape(beside)}</p></div>'
-        f'<div><p class="hint">Energy cost a year</p><p class="figure">{escape(money(made.year.cost, "").strip())}'
+        f'<div><p class="hint">Energy cost a year</p><p class="figure" {_wide(cost, currency)}>{escape(cost)}'
         f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}{report.cut(made)}</p></div></div>'
     )
+
+
+def _wide(figure: str, unit: str = "") -> str:
+    """How wide a figure is with the unit beside it, so that the page can make it fit. [ems of the figure's own letters]"""
+    narrow = sum(sign in ",." for sign in figure)
+    return f'style="--wide: {0.72 * (len(figure) - narrow) + 0.42 * narrow + 0.12:.2f}; --unit: {0.75 * len(unit) + 0.3 * bool(unit):.2f}"'
 
 
 def brief(made: Walkthrough, system: str, *, stale: bool) -> str:

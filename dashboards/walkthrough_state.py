@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import tomli_w
 import traitlets
 
 from dashboards import lists
@@ -73,17 +74,12 @@ class WalkState(State):
         """The same, and beside it what was typed of readings that cannot be used yet."""
         entry = json.loads(super().kept())
         if self.left_out:
-            entry["typed"] = super()._toml_of(self.document)
+            entry["typed"] = tomli_w.dumps(self.document)
         return json.dumps(entry)
 
-    def take_up(self, kept: str) -> None:
-        """Go on with what the browser has kept, half-typed readings included."""
-        try:
-            entry = json.loads(kept)
-            kept = json.dumps({**entry, "text": entry["typed"]})
-        except (ValueError, KeyError, TypeError):
-            pass  # nothing half-typed, or told as what cannot be used
-        super().take_up(kept)
+    def _shown_again(self, entry: Mapping[str, Any]) -> str:
+        """Half-typed readings included."""
+        return str(entry.get("typed") or super()._shown_again(entry))
 
     def save(self) -> None:
         """The same; what cannot be used yet stays on screen only."""
@@ -91,8 +87,8 @@ class WalkState(State):
         if self.left_out:
             self.notice += " What is left out so far is not in it."
 
-    def _toml_of(self, document: dict[str, Any]) -> str:
-        return super()._toml_of(_usable(document)[0])
+    def _to_keep(self, document: dict[str, Any]) -> dict[str, Any]:
+        return _usable(document)[0]
 
     def set_resin(self, name: str, hopper: int | None = None) -> None:
         """The same; there is no form here to say in what was lost."""

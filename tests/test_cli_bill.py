@@ -211,7 +211,7 @@ EVEN = ("--constant", "400 kW")
         (("flat-electricity", "--constant", "-4 kW"), "--constant: '-4 kW' is negative"),
         (("flat-water", "--constant", "4 kW"), "--constant: '4 kW' is not an actual volume flow"),
         (("flat-electricity", *EVEN, "--month", "13"), "--month: 13 is not a month; write 1 to 12"),
-        (("flat-electricity", *EVEN, "--power-factor", "1.2"), "--power-factor: 1.2 must be above 0"),
+        (("flat-electricity", *EVEN, "--power-factor", "1.2"), "--power-factor: '1.2' must be above 0"),
         (("flat-electricity", *EVEN, "--column", "kW"), "--column says how a file of readings is read"),
         (
             ("hours-use-electricity", *EVEN),

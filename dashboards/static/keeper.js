@@ -14,13 +14,15 @@ function entries() {
 }
 
 function store(list) {
-  /* Where the storage is full the oldest entries make room; where there is none, nothing is kept. */
-  for (let kept = list.slice(0, MOST); ; kept = kept.slice(0, -1)) {
+  /* Where the storage is full the oldest entries make room, then the steps of Undo; where there is none, nothing is kept. */
+  for (let kept = list.slice(0, MOST); ; ) {
     try {
       localStorage.setItem(STORE, JSON.stringify(kept));
       return true;
     } catch {
       if (!kept.length) return false;
+      if (kept.length === 1 && kept[0].back?.length) kept = [{ ...kept[0], back: [], leap: false }];
+      else kept = kept.slice(0, -1);
     }
   }
 }

@@ -32,6 +32,8 @@ OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
 UNSEEN = 0.001
 """Share below which scatter, or a part of the line, is said to be none: a tenth of what the meters may err. [-]"""
+WHOLE = 0.995
+"""Share of the forecast from which what is needed is all of it, as closely as it is told. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
 
@@ -220,6 +222,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         f"{word}: the meters show {lead}. The forecast{of} was {money(found.expected - found.credited)}{_in_brackets(found.forecast_share())}, "
         f"and {money(found.asked)} were needed.",
     ]
+    lines += [_whole_forecast(found)] if _whole_forecast(found) else []
     lines += found.far
     if found.forecast:
         lines.append(
@@ -270,6 +273,19 @@ def _why_not(found: Check) -> str:
     if all(abs(one - found.asked) <= found.doubt for one in found.either) or found.if_base is None:
         return "since what was needed lies within what the saving may be off"
     return "since it depends on the base load, which the periods before do not tell"
+
+
+def _whole_forecast(found: Check) -> str:
+    """That nothing less than the forecast is enough, where that is why it is not decided; else empty."""
+    near = abs(found.total - found.expected) <= found.doubt < 0.5 * found.expected
+    if found.word in ("passed", "failed") or found.far or found.needed < WHOLE * found.expected or not near:
+        return ""
+    return (
+        "What is needed is the whole forecast, as the sum asked for needs no less for its payback or its worth: a saving exactly as forecast is "
+        "then shown by no meter, whose doubt lies on both sides of it. Agree what share of the forecast counts as a success, and write it under "
+        "“Counts as a success” on the request page (request.verification.success); this verdict goes by the longest payback accepted "
+        "(finance.maximum_payback) and the net present value alone."
+    )
 
 
 def _less(share: tuple[float, float] | None) -> str:

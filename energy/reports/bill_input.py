@@ -88,9 +88,10 @@ def load_of(arguments: Arguments, tariff: Tariff) -> Metered:
         )
     factor = None
     if arguments.power_factor is not None:
-        factor = parse(arguments.power_factor, "share", label="--power-factor")
-        if not 0 < factor <= 1:
-            raise OutOfRangeError(f"--power-factor: {arguments.power_factor} must be above 0 and up to 1")
+        try:
+            factor = power_factor(arguments.power_factor)
+        except EnergyError as error:
+            raise OutOfRangeError(f"--power-factor: {error}") from None
     others: dict[str, Any] = {} if factor is None else {"power_factor": np.full(12, factor)}
     given = {name: value for name in _READING if (value := getattr(arguments, name)) is not None}
     if arguments.load is not None:
@@ -109,6 +110,22 @@ def load_of(arguments: Arguments, tariff: Tariff) -> Metered:
     for name, text in each.items():
         others[name] = np.full(12, _positive(text, _EACH_MONTH[name], f"--{name.replace('_', '-')}"))
     return Metered(load=Load(year=year, spread="clock hours", **others))
+
+
+def power_factor(text: str) -> float:
+    """A power factor as it was typed; a bare number from 10 up can only be per cent: "85" is 85 %.
+
+    Raises
+    ------
+    EnergyError
+        Not a number, or not above 0 and up to 1.
+    """
+    value = parse(text, "share")
+    if 10.0 <= value <= 100.0 and re.fullmatch(r"[\d.,\s]+", text):
+        value /= 100.0
+    if not 0.0 < value <= 1.0:
+        raise OutOfRangeError(f"'{text}' must be above 0 and up to 1")
+    return value
 
 
 def bill_of(arguments: Arguments, tariff: Tariff, load: Load) -> Bill:

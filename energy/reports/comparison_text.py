@@ -6,7 +6,7 @@ from energy.dryers.base import END_USES
 from energy.reports.answer import answer, resin_of_hopper
 from energy.reports.doubts import COLD
 from energy.reports.plant_notes import plant_notes
-from energy.reports.tables import GAS, describe, paybacks, sizes, sizes_note
+from energy.reports.tables import GAS, clock_taken, demand_counted, describe, paybacks, sizes, sizes_note
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax
 from energy.units import shown_unit, to_unit
@@ -158,13 +158,11 @@ def _prices(comparison: Comparison) -> list[str]:
         lines.append("  compressed air: at its known cost")
     elif air is not None:
         lines.append(f"  compressed air: what one more cubic metre takes at a compressor under {air.control} control")
-    share, once = (
-        100 * float(case.model.tariffs.coincidence),
-        "once" if case.model.finance.timing == "end" else "half a year",
-    )
+    if clock := clock_taken(case):
+        lines.append(f"  {clock}")
+    once = "once" if case.model.finance.timing == "end" else "half a year"
     lines.append(
-        f"  demand: {share:.3g} % of the dryers' peak is taken to fall on the billing peak (tariffs.coincidence); electricity "
-        "in the table includes the compressor's"
+        f"  demand: {demand_counted(case)} (tariffs.coincidence); electricity in the table includes the compressor's"
     )
     lines.append(
         f"  {before_or_after_tax(case)}; year-1 amounts are escalated {once}; value left in machines counted where a life is stated, not "

@@ -12,7 +12,7 @@ def of_no_grid_stated(case: Case) -> str:
     if case.model.finance.electricity_emission is not None:
         return ""
     mean = show(load("factors")["electricity_emission_factor"].si, "emission factor", "kg/kWh")
-    return f"electricity at the mean of the grid of the USA, {mean}: give that of your supply (finance.electricity_emission)"
+    return f"electricity at the mean of the grid of the USA, {mean}: give that of your supply (“Emission factor of electricity” on Compare)"
 
 
 def of_what(case: Case) -> str:

@@ -180,6 +180,8 @@ def doubt_of_drying(simulation: Simulation) -> str:
     )
     most = f" What it hangs on most, one input alone: {', '.join(named)}." if named else ""
     practice = " A case counts as dried where the diffusion data reach the target or where temperature, time, air and moisture are those of practice."
+    if option.data_share != option.dries_share:
+        practice = practice[:-1] + f"; by the data alone it dries in {of_hundred(option.data_share)}."
     if verdict.by_practice:
         known = joined(
             ["on the best estimate the diffusion data miss the target"] * verdict.disputed
@@ -251,6 +253,7 @@ def to_json(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
                 "baseline": option.baseline,
                 "answered_share": option.answered_share,
                 "dries_share": option.dries_share,
+                "dries_by_data_share": option.data_share,
                 "saving_per_year": _dict(option.saving),
                 "net_savings": _dict(option.net_savings),
                 "payback_years": _dict(option.payback),

@@ -32,6 +32,30 @@ def peak_note(case: Case) -> str:
     return f"{said}; the tariff bills means of {window:.0f} minutes, which can be lower"
 
 
+def demand_counted(case: Case) -> str:
+    """How the dryers' power comes onto the billed demand, in words; beside a plant that is read by the interval it is laid over the readings."""
+    share = f"{100 * float(case.model.tariffs.coincidence):.3g} %"
+    electricity = case.tariffs.get("electricity")
+    if case.readings is not None and electricity is not None:
+        return (
+            "the dryers' mean power in each operating state, starts from cold too, is laid over the plant's readings interval by interval; "
+            f"where their peaks stand further above that mean than those of the present dryers, {share} of the difference is added to the peaks"
+        )
+    starts = ", starts from cold too," if case.model.calendar.shifts else ""
+    return (
+        f"the highest power of the dryers in each operating state{starts} comes onto the billed demand, {share} of it"
+    )
+
+
+def clock_taken(case: Case) -> str:
+    """Whose clock the stamps of the plant's readings are taken on, where neither they nor the case say it; empty otherwise."""
+    given = case.model.plant_load
+    file = "" if given is None or given.zone is not None else given.file or ""
+    if case.readings is None or case.readings.zone is None or not file or file.lower().endswith(".xml"):
+        return ""
+    return f"The time stamps of {file} have no offset and are read on the tariff's own clock, {case.readings.zone}."
+
+
 GAS = {"si": "kWh", "us": "MMBtu"}
 """Unit of a year's gas (higher heating value) in the reader's units."""
 

@@ -154,7 +154,7 @@ def _of_energy(walkthrough: Walkthrough, system: str) -> str:
     off = COVERAGE * walkthrough.model_uncertainty
     if nothing_counts(walkthrough):
         return "Nothing was read yet: these are the model's figures."
-    return f"{_beside_the_case(walkthrough, off)}{_beside_as_read(walkthrough, system)}"
+    return f"{_beside_the_case(walkthrough, off, system)}{_beside_as_read(walkthrough, system)}"
 
 
 def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
@@ -173,7 +173,7 @@ def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
     )
 
 
-def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
+def _beside_the_case(walkthrough: Walkthrough, off: float, system: str) -> str:
     told = walkthrough.balance
     gap = told.specific_energy - told.expected
     if abs(gap) <= told.expanded:
@@ -188,8 +188,11 @@ def _beside_the_case(walkthrough: Walkthrough, off: float) -> str:
     if abs(gap) <= off:
         return f"{said} The model may be off by {of_model}, so that this alone shows nothing."
     if abs(gap) <= float(np.hypot(told.expanded, off)):
-        of_readings = f"{100 * told.expanded / told.expected:.0f} %"
-        return f"{said} The readings may be off by {of_readings} and the model by {of_model}, so that this alone shows nothing."
+        half, share = half_width(told.expanded, "specific energy", system), told.expanded / told.expected
+        return (
+            f"{said} The readings may be off by {half}, {100 * share:.0f} % of what the model expects, and the model by {of_model}, so that this alone "
+            "shows nothing."
+        )
     return said
 
 
@@ -261,7 +264,14 @@ def interval(value: float, half: float, kind: str, system: str) -> str:
     digits = 0 if half * slope >= 9.5 else 1
     if half > value:
         return f"{to_unit(value, kind, unit):,.{digits}f} {unit} (0 to {to_unit(value + half, kind, unit):,.{digits}f})"
-    return f"{to_unit(value, kind, unit):,.{digits}f} ± {half * slope:,.{digits}f} {unit}"
+    return f"{to_unit(value, kind, unit):,.{digits}f} ± {half_width(half, kind, system)}"
+
+
+def half_width(half: float, kind: str, system: str) -> str:
+    """Half of an interval as it stands behind its ±: ``5.2 Wh/kg``."""
+    unit = shown_unit(kind, system)
+    width = half * (to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit))
+    return f"{width:,.{0 if width >= 9.5 else 1}f} {unit}"
 
 
 def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:

@@ -287,7 +287,8 @@ def build(document: Mapping[str, Any], *, folder: Path | None = None, file: str 
         found += [Problem(key, line) for line in str(error).splitlines()]
     readings = None
     try:
-        readings = readings_of(model, folder)
+        electricity = tariffs.get("electricity")
+        readings = readings_of(model, folder, electricity.price_calendar.time_zone if electricity else None)
     except EnergyError as error:
         key = "plant_load.file" if model.plant_load and model.plant_load.file else "plant_load.readings"
         found += [Problem(key, line) for line in str(error).splitlines()]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,9 +15,17 @@ from energy.study.practice import METER, bearable_dew_point, practice_kept
 from energy.study.predicted_moisture import floor_moisture, remaining_moisture, residence_time, surface_time
 
 
-def dries(
-    duty: Duty, operation: Operation, inputs: Inputs, target: float, asked: NDArray[np.bool_] | None = None
-) -> NDArray[np.bool_]:
+@dataclass(frozen=True, slots=True)
+class Dried:
+    """Of each draw: does it dry, shape (...)?"""
+
+    either: NDArray[np.bool_]
+    """By the diffusion data, or as practice has it."""
+    by_data: NDArray[np.bool_]
+    """By the data alone; no where there are none."""
+
+
+def dries(duty: Duty, operation: Operation, inputs: Inputs, target: float, asked: Dried | None = None) -> Dried:
     """Does it dry with the values as they are, the diffusivity's too, or as practice has it? What ``verdict.judge`` would fail, or call unlikely, is no.
 
     Parameters
@@ -29,18 +37,14 @@ def dries(
     inputs : Inputs
     target : float
         Moisture asked for. [kg/kg dry]
-    asked : ndarray of bool, shape (...), optional
+    asked : Dried, optional
         Where it matters; elsewhere the answer is no.
-
-    Returns
-    -------
-    ndarray of bool, shape (...)
     """
     resin, state = duty.resin, operation.hopper
     hot, reached = np.asarray(duty.drying_temperature), np.asarray(state.resin_outlet_temperature)
     shape = np.shape(reached + duty.throughput)[:-1]
     good = np.broadcast_to(hot.max(-1) - reached.min(-1) <= MUCH_COLDER, shape)
-    good = good if asked is None else good & asked
+    good = good if asked is None else good & asked.either
     good = good & (np.min(state.capacity_ratio, axis=-1) >= 1.0)
     if resin.dew_point is not None and operation.air_dried:
         good = good & (np.max(operation.delivered_dew_point, axis=-1) <= bearable_dew_point(resin) + METER)
@@ -49,28 +53,37 @@ def dries(
     floor, initial = floor_moisture(duty, operation), np.max(duty.initial_moisture, axis=-1)
     if floor is not None and not resin.of_another("sorption_slope"):
         good = good & ((np.max(floor, axis=-1) < target) | (initial <= target))
+    by_data = good if asked is None else good & asked.by_data
     if not resin.hygroscopic:
         enough = np.max(surface_time(duty, operation, initial[..., None]), axis=-1)
-        enough = enough <= np.min(residence_time(duty, operation), axis=-1)
-        return np.asarray(good & (enough | (initial <= target)))
+        enough = (enough <= np.min(residence_time(duty, operation), axis=-1)) | (initial <= target)
+        return Dried(np.asarray(good & enough), np.asarray(by_data & enough))
     if not good.any():
-        return np.asarray(good)
-    kept = practice_kept(duty, operation, residence_time(duty, operation), target) | (initial <= target)
+        return Dried(np.asarray(good), np.asarray(by_data))
+    dry_already = initial <= target
+    kept = practice_kept(duty, operation, residence_time(duty, operation), target) | dry_already
     if resin.diffusivity is None:
-        return np.asarray(good & kept)
-    answer = np.asarray(good & kept)
-    good = good & ~kept
-    if not good.any():
+        return Dried(np.asarray(good & kept), np.asarray(by_data & dry_already))
+    enough = _left_is_enough(duty, operation, inputs, target, floor, (good & ~kept) | (by_data & ~dry_already))
+    return Dried(np.asarray(good & (kept | enough)), np.asarray(by_data & (dry_already | enough)))
+
+
+def _left_is_enough(
+    duty: Duty, operation: Operation, inputs: Inputs, target: float, floor: Array | None, asked: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Does diffusion reach the target, where that is asked? No elsewhere; the series is worked out only there."""
+    answer = np.zeros(np.shape(asked), dtype=bool)
+    if not np.any(asked):
         return answer
-    open_ = np.flatnonzero(good) if good.ndim == 1 else None  # the series only where nothing has said no
-    if open_ is not None and open_.size < good.size:
-        duty, operation = (_some(record, open_, 0, good.size) for record in (duty, operation))
-        floor = _of_axis(floor, open_, 0, good.size)
-    left = np.asarray(_worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow)))
-    if open_ is None or open_.size == good.size:
-        return np.asarray(answer | (good & (left <= target)))
-    answer[open_] = left <= target
-    return answer
+    open_ = np.flatnonzero(asked) if asked.ndim == 1 else None
+    if open_ is not None and open_.size < asked.size:
+        duty, operation = (_some(record, open_, 0, asked.size) for record in (duty, operation))
+        floor = _of_axis(floor, open_, 0, asked.size)
+        answer[open_] = np.asarray(_worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow))) <= target
+        return answer
+    return np.asarray(
+        asked & (np.asarray(_worst_moisture(duty, operation, floor, tanks_of(inputs.hopper_flow))) <= target)
+    )
 
 
 def _worst_moisture(duty: Duty, operation: Operation, floor: Array | None, tanks: float) -> Array:

@@ -23,11 +23,12 @@ from energy.plant.shifts import Shift, Shifts
 from energy.plant.weather import monthly, read_epw, read_tmy3
 from energy.resins.properties import Resin
 from energy.study.paths import changed
+from energy.study.plant_clock import interval_readings
 from energy.study.plant_sections import Hopper
 from energy.study.price_sections import PlantReadings
 from energy.study.schema import CaseFile
 from energy.tariffs import Tariff, demo_tariffs, load_tariff, simple_tariff, simple_water_tariff, tariff_from
-from energy.tariffs.readers import Series, read_espi, read_interval_csv, read_monthly_table
+from energy.tariffs.readers import Series, read_espi, read_monthly_table
 from energy.tariffs.readers.series import zone_info
 from energy.units import SI, parse
 
@@ -208,8 +209,15 @@ def _year_of(year: int, shifts: Shifts) -> OperatingYear:
     return operating_year(year, shifts)
 
 
-def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
+def readings_of(model: CaseFile, folder: Path | None, clock: str | None = None) -> Series | None:
     """The plant's own interval readings; None where the case names no file.
+
+    Parameters
+    ----------
+    model : CaseFile
+    folder : Path or None
+    clock : str, optional
+        Time zone of the tariff's clock: that of stamps without an offset, where the case names none.
 
     Raises
     ------
@@ -230,7 +238,7 @@ def readings_of(model: CaseFile, folder: Path | None) -> Series | None:
             raise EnergyError(f"{path.name}: holds {len(found)} meters of electricity; one is needed")
         series = found[0]
     else:
-        series = read_interval_csv(path, time=given.time_column, value=given.column, unit=given.unit, zone=given.zone)
+        series = interval_readings(path, given, clock)
     if series.counted not in ("energy", "power"):
         raise EnergyError(f"{path.name}: holds {series.counted}; energy or power of electricity is needed")
     if series.gaps:

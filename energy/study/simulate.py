@@ -53,6 +53,9 @@ class OptionChances:
     answered_share: float
     """Draws with an answer; in the others an input or a state left the range of the model."""
     dries_share: float
+    """By the diffusion data, or as practice has it."""
+    data_share: float
+    """By the data alone."""
     saving: Percentiles
     """Of a year. [money]"""
     net_savings: Percentiles
@@ -247,6 +250,7 @@ def _chances(case: Case, results: Outcomes, cheapest: NDArray[np.bool_], name: s
         baseline=baseline,
         answered_share=float(np.mean(there)),
         dries_share=_share(results.dries[name][there]),
+        data_share=_share(results.by_data[name][there]),
         saving=_percentiles(saving),
         net_savings=_percentiles(npv),
         payback=_percentiles(payback),
@@ -273,15 +277,13 @@ def _percentiles(values: Array) -> Percentiles:
 
 def _sentences(case: Case, option: OptionChances, draws: int) -> list[str]:
     if option.baseline:
-        return [f"{option.name}: dries in {_cases(option.dries_share)}{_of_those(option, draws)}."]
+        return [f"{option.name}: {dries_in(option)}{_of_those(option, draws)}."]
     limit = case.model.finance.maximum_payback
     said = []
     if limit is not None and option.payback_accepted is not None:
         said.append(f"in {_cases(option.payback_accepted)} the money is back within {float(limit) / YEAR:.3g} years")
     said.append(f"{'in' if not said else 'and in'} {_cases(option.npv_positive)} it is worth more than it costs")
-    sentences = [
-        f"{option.name}: {' '.join(said)}; it dries in {of_hundred(option.dries_share)}{_of_those(option, draws)}."
-    ]
+    sentences = [f"{option.name}: {' '.join(said)}; it {dries_in(option, '')}{_of_those(option, draws)}."]
     if option.never_share > 0.0:
         sentences.append(
             f"{option.name} does not pay back within the {case.model.finance.years} years of the study in "
@@ -306,6 +308,14 @@ def _of_those(option: OptionChances, draws: int) -> str:
     if option.answered_share >= NEARLY_ALL:
         return ""
     return f" (of the {_answered(option, draws):,} of {draws:,} simulated cases that the model has an answer for)"
+
+
+def dries_in(option: OptionChances, cases: str = " simulated cases") -> str:
+    """In how many of the draws an option dries, in words; with what counts as dried where practice counts for more than the data do."""
+    said = f"dries in {of_hundred(option.dries_share)}{cases}"
+    if option.data_share == option.dries_share:
+        return said
+    return f"{said}, by the diffusion data or as practice does (by the data alone in {of_hundred(option.data_share)})"
 
 
 def _cases(share: float) -> str:

@@ -9,6 +9,7 @@ from energy.errors import CaseError, EnergyError, Problem, UnknownNameError, nea
 from energy.study import meter
 from energy.study.case import Case
 from energy.study.compare import OptionResult, compare
+from energy.study.references import own_tariffs
 from energy.tariffs import Saving, Tariff, demo_tariffs, load_tariff
 
 
@@ -64,8 +65,8 @@ def swap(case: Case, option: str, tariff: Tariff) -> Swap:
     return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=result.savings.get(tariff.commodity))
 
 
-def on_demo_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
-    """The same swap on each demo tariff of electricity, and on those of gas where gas is burnt.
+def on_other_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
+    """The same swap on each tariff of the case's own and each demo tariff of electricity, and on those of gas where gas is burnt.
 
     Parameters
     ----------
@@ -75,12 +76,16 @@ def on_demo_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
     Returns
     -------
     tuple of Swap or str
-        A sentence in place of a swap where a tariff cannot bill it.
+        A sentence in place of a swap where a tariff cannot bill it, and one for all that count in another currency.
     """
     found: list[Swap | str] = []
-    for name in demo_tariffs():
-        tariff = load_tariff(name)
+    own, _ = own_tariffs(case.model)
+    strange = set()
+    for tariff in (*own.values(), *map(load_tariff, demo_tariffs())):
         if tariff.commodity not in ("electricity", "gas"):
+            continue
+        if tariff.currency != case.currency:
+            strange.add(tariff.currency)
             continue
         try:
             made = swap(case, option, tariff)
@@ -91,4 +96,6 @@ def on_demo_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:
             continue
         if made.saving is not None:
             found.append(made)
+    if strange:
+        found.append(f"Tariffs in {' and '.join(sorted(strange))} are left out: the case counts in {case.currency}.")
     return tuple(found)

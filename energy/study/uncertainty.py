@@ -7,7 +7,7 @@ comparison works on: the equations are the same.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -56,6 +56,8 @@ class Outcomes:
     answered: Mapping[str, NDArray[np.bool_]]
     reasons: Mapping[str, str]
     """Why there was no answer in some draw, by option; the empty name for an input outside its limits."""
+    by_data: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+    """Does it dry by the diffusion data alone, whatever practice has?"""
 
     def best(self, names: Sequence[str]) -> NDArray[np.int64]:
         """Place in `names` of the option with the highest net savings of those that dry; -1 where none does."""
@@ -103,6 +105,7 @@ def outcomes(
     baseline = next(o for o in case.model.options if o.baseline)
     options = [o for o in case.model.options if o is baseline or names is None or o.name in names]
     shapes: dict[str, tuple[int, ...]] = {"saving": (count,), "npv": (count,), "payback": (count,), "dries": (count,)}
+    shapes["by_data"] = (count,)
     shapes["flows"] = (count, case.model.finance.years + 1)
     found = {key: {o.name: np.full(shape, np.nan) for o in options} for key, shape in shapes.items()}
     places = np.flatnonzero(inside)
@@ -123,6 +126,7 @@ def outcomes(
         dries={name: dry == 1.0 for name, dry in found["dries"].items()},
         answered={o.name: np.isfinite(found["npv"][o.name]) for o in options},
         reasons=reasons,
+        by_data={name: dry == 1.0 for name, dry in found["by_data"].items()},
     )
 
 
@@ -142,7 +146,7 @@ class _Ran:
     """An option's machines through the year, draws on the first axis."""
 
     year: Year
-    dries: NDArray[np.bool_]
+    dries: drawn_verdict.Dried
     most_air: Array
 
 
@@ -167,7 +171,8 @@ class _Drawn:
         """
         duties = duties_of(self.case, self.scales, added_air, months_of(self.case))
         years, air = [], []
-        dries = np.ones(self.count, dtype=bool)
+        every = np.ones(self.count, dtype=bool)
+        dries = drawn_verdict.Dried(every, every)
         machines = machines_of(self.case, option, duties, scales=self.scales)
         for machine in machines:
             year, operation = run_year(machine, self.case.calendar)
@@ -302,8 +307,7 @@ def _of_option(
     if option.baseline:
         nothing = np.zeros(count)
         flows = np.zeros((count, case.model.finance.years + 1))
-        dries = np.asarray(present.dries, float)
-        return {"saving": nothing, "npv": nothing, "payback": nothing, "dries": dries, "flows": flows}
+        return {"saving": nothing, "npv": nothing, "payback": nothing, **_dried(present), "flows": flows}
     run, priced = drawn.run(option), option
     section = case.model.compressed_air
     if section is not None:
@@ -331,10 +335,15 @@ def _of_option(
         "saving": base_cost.total - cost.total,
         "npv": finance.npv(case.model.finance.rate, flow.flows, timing=timing, at_year_end=flow.one_time),
         "payback": np.where(np.isnan(payback), np.where(free, 0.0, np.inf), payback),
-        "dries": run.dries + 0.0,
+        **_dried(run),
     }
     found = {key: np.broadcast_to(value, (count,)) for key, value in results.items()}
     return {**found, "flows": np.broadcast_to(flow.flows, (count, flow.flows.shape[-1]))}
+
+
+def _dried(run: _Ran) -> dict[str, Array]:
+    """Does it dry, either way and by the data alone, as 1 and 0?"""
+    return {"dries": np.asarray(run.dries.either, float), "by_data": np.asarray(run.dries.by_data, float)}
 
 
 def _remembers(tariff: Any) -> bool:

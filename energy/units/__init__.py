@@ -25,10 +25,11 @@ from energy.units.spelling import known, refusal, scale_of, tidy
 __all__ = ["KINDS", "SI", "Kind", "Quantity", "from_unit", "parse", "show", "shown_unit", "to_unit"]
 
 _NUMBER = re.compile(
-    r"([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?!\d)|[1-9]\d{0,2}(?:_\d{3})+(?!\d)|\d+)?(?:(?<=\d)\.\d*|\.\d+)?(?<=[\d.])"
+    r"([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?!\d)|[1-9]\d?(?:,\d{2})+,\d{3}(?!\d)|[1-9]\d{0,2}(?:_\d{3})+(?!\d)|\d+)?(?:(?<=\d)\.\d*|\.\d+)?(?<=[\d.])"
     r"(?:[eE][+-]?\d+)?)\s*(.*)"
 )
-# Groups between commas have three digits: one or two behind a single comma are decimals, and so are four or more behind a bare 0.
+# Groups between commas have three digits, or as in India two before the last three. One or two behind a single comma are decimals,
+# and so are four or more behind a bare 0.
 _DECIMAL_COMMA = re.compile(r"^[+-]?(?:\d+,\d{1,2}|0,\d{4,})(?![\d,._])")
 
 
@@ -58,7 +59,7 @@ def parse(
     ----------
     value : str, int or float
         What the user wrote. A bare number is accepted for a share or a ratio only; `SI` passes. A comma parts thousands
-        where three digits follow it, and is a decimal one where it can be nothing else: "1,200 W", "9,6 kg".
+        where three digits follow it (or as in India two and then three: "1,50,000 W"), and is a decimal one where it can be nothing else: "1,200 W", "9,6 kg".
     kind : str
         A key of `KINDS`.
     label : str
@@ -100,7 +101,7 @@ def _parse(text: str, kind: str, currency: str | None, gauge_reference: float) -
     if re.match(r"[\d,_.](?!/)", match[2]):
         raise UnitError(
             f"{written} has no number that can be read; write a decimal point, and commas only between "
-            "groups of three digits, as in 1,200.5"
+            "groups of three digits, as in 1,200.5, or of two before the last three, as in 1,50,000"
         )
     scale = scale_of(kind, match[2], written, currency, gauge_reference)
     number = float(match[1].replace(",", "").replace("_", ""))

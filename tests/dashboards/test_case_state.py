@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime
 import json
+import re
 from importlib import resources
 
 import pytest
@@ -10,6 +12,7 @@ import tomli_w
 
 from dashboards.case_bar import CaseBar
 from dashboards.case_state import UNDO, CaseState
+from dashboards.steps_back import kept, taken_up
 from energy.errors import EnergyError
 from energy.study.case import example_text, load_case
 from energy.study.compare import compare
@@ -102,15 +105,74 @@ def test_steps_of_undo_outlive_a_change_of_view():
 
 def test_steps_for_which_there_is_no_room_are_not_kept(monkeypatch):
     state = CaseState()
-    for throughput in ("50 kg/h", "52 kg/h"):
+    for throughput in ("50 kg/h", "52 kg/h", "54 kg/h"):
         state.set({"hoppers[1].throughput": throughput})
-    one = len(json.loads(state.kept())["text"])
-    monkeypatch.setattr("dashboards.case_state.MOST_KEPT", int(2.5 * one))
-    assert len(json.loads(state.kept())["steps"]) == 1
+    *_, before, last = map(len, json.loads(state.kept())["back"])
+    monkeypatch.setattr("dashboards.steps_back.ROOM", before + last)
     other = CaseState()
     other.take_up(state.kept())
+    assert other.undoable == 2
+    assert not other.undo_takes_all
     other.undo()
-    assert other.document["hoppers"][0]["throughput"] == "50 kg/h"
+    assert other.document["hoppers"][0]["throughput"] == "52 kg/h"
+
+
+def test_where_no_step_could_be_kept_undo_says_that_it_takes_all(monkeypatch):
+    state = CaseState()
+    for throughput in ("50 kg/h", "52 kg/h"):
+        state.set({"hoppers[1].throughput": throughput})
+    monkeypatch.setattr("dashboards.steps_back.ROOM", 10)
+    between = CaseState()
+    between.take_up(state.kept())
+    assert CaseBar(between)._undo.description == "Undo all changes"
+    assert "no room to keep the steps" in between.notice
+    monkeypatch.undo()
+    other = CaseState()
+    other.take_up(between.kept())  # the leap stays one in the next view, where there is room for it
+    other.set({"hoppers[1].throughput": "54 kg/h"})
+    bar = CaseBar(other)
+    assert bar._undo.description == "Undo"
+    other.undo()
+    assert bar._undo.description == "Undo all changes"
+    other.undo()
+    assert other.document == other.opened
+    assert bar._undo.description == "Undo"
+
+
+def test_steps_of_a_case_full_of_readings_outlive_a_change_of_view():
+    # Half-hours of a year: 17,520 numbers are more than all steps of Undo may take.
+    hours = {"start": "2025-01-01T00:00:00+00:00", "interval": "30 min", "unit": "kWh", "values": [117.25] * 17_520}
+    state = CaseState()
+    state.set(
+        {"plant_load": {"readings": hours, "zone": "UTC", "note": "x" * 150_000}}
+    )  # refused or not: kept as it is
+    for throughput in ("50 kg/h", "52 kg/h", "54 kg/h"):
+        state.set({"hoppers[1].throughput": throughput})
+    other = CaseState()
+    other.take_up(state.kept())
+    assert not other.undo_takes_all
+    for throughput in ("52 kg/h", "50 kg/h"):
+        other.undo()
+        assert other.document["hoppers"][0]["throughput"] == throughput
+    other.undo()
+    other.undo()
+    assert other.document == state.opened
+
+
+@pytest.mark.parametrize(
+    ("newer", "older"),
+    [
+        ({"a": 1}, {"b": {"c": [1, 2]}}),
+        ({"a": {"b": 1, "c": 2}}, {"a": {"b": 2}}),
+        ({"rows": [{"x": 1}, {"x": 2}]}, {"rows": [{"x": 1}, {"x": 3, "y": 4}]}),
+        ({"rows": [{"x": 1}, {"x": 2}]}, {"rows": [{"x": 2}]}),
+        ({"day": datetime.date(2026, 1, 2), "b": True}, {"day": datetime.date(2026, 1, 3), "b": False}),
+        ({"a": {"b": 1}}, {"a": "1 kg"}),
+    ],
+)
+def test_a_step_leads_back_to_the_document_it_was_made_of(newer, older):
+    (found,) = taken_up(kept([older], newer), newer)
+    assert found == older
 
 
 @pytest.mark.parametrize("text", ["120 kg/h", "ninety"])
@@ -124,6 +186,22 @@ def test_changes_are_kept_and_taken_up_in_another_view(state, text):
     other.undo()
     assert not other.changed
     assert not other.stale
+
+
+def test_files_that_a_case_names_are_told_a_line_each_with_the_button_that_takes_them(state):
+    text = example_text("one-machine")
+    assert text.count("[tariffs]") == 1
+    site = re.sub(r"(?ms)^\[site\].*?(?=^\[)", '[site]\nclimate = "pune.epw"\n\n', text)
+    tariff = re.sub(r"(?m)^electricity = .*$", 'electricity = "india-ht.toml"', site)
+    said = state.open_text("mine.toml", f'{tariff}\n[plant_load]\nfile = "meter.csv"\n'.encode()).splitlines()
+    assert len(said) == 3
+    for key, name, button in (
+        ("tariffs.electricity", "india-ht.toml", "Add a tariff file"),
+        ("site.climate", "pune.epw", "Open a weather file"),
+        ("plant_load.file", "meter.csv", "Open readings of the meter"),
+    ):
+        (line,) = [line for line in said if f"{key}: '{name}' is no file" in line]
+        assert f"press “{button}” on Compare, or start with dryer-energy dashboard FILE" in line
 
 
 def test_a_case_brought_along_is_kept_with_the_form_it_was_opened_in(state):

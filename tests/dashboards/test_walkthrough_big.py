@@ -5,11 +5,13 @@ from __future__ import annotations
 from urllib.parse import urljoin
 
 import pytest
+import tomli_w
 
 from dashboards import walkthrough_cards as cards
 from dashboards.walkthrough import View
 from dashboards.walkthrough_state import WalkState
 from energy.reports.answer import money
+from energy.study.case import load_case
 
 
 @pytest.fixture
@@ -83,3 +85,41 @@ def test_all_is_in_sight_on_a_projector(open_page, server):
         page.locator("#mode").click()
     back.click()
     page.get_by_label("Hall (°C)", exact=True).wait_for()
+
+
+def test_a_figure_says_how_wide_it_is(state):
+    # By hand: seven digits of 0.72 em and two commas of 0.42, half a gap; three letters of a unit of 0.75 em and a gap.
+    assert cards._wide("1,100,000", "INR") == 'style="--wide: 6.00; --unit: 2.55"'
+    assert cards._wide("66") == 'style="--wide: 1.56; --unit: 0.00"'
+    assert View(state)._figures.value.count("--wide") == 2
+
+
+CUT = """() => [...document.querySelectorAll("#answer .figure")].flatMap((figure) => {
+  const [words, unit] = [document.createRange(), figure.querySelector(".unit").getBoundingClientRect()];
+  words.selectNodeContents(figure.firstChild);
+  const [ink, room] = [words.getBoundingClientRect(), figure.parentElement.getBoundingClientRect()];
+  const said = [];
+  if (ink.right > room.right + 1 || unit.right > room.right + 1) said.push(`${figure.innerText} is cut`);
+  if (figure.innerText.includes("USD") && unit.left < ink.right - 1) said.push(`${figure.innerText}: the unit is below`);
+  return said;
+}).concat(document.documentElement.scrollWidth > innerWidth ? ["scrolls sideways"] : [])"""
+"""Figures that do not fit into their column."""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("price", ["25 USD/kWh", "25000 USD/kWh"])
+def test_any_amount_fits_with_its_unit_beside_it(open_page, server, tmp_path, price):
+    dear = tmp_path / "dear.toml"
+    document = load_case("one-machine").with_({"tariffs.electricity": price}).document
+    dear.write_text(tomli_w.dumps(dict(document)), encoding="utf-8")
+    page = open_page(viewport={"width": 1440, "height": 900})
+    page.goto(urljoin(server.url, "walkthrough"))
+    page.locator("#answer").wait_for(timeout=60_000)
+    page.locator("input[type=file]").last.set_input_files(dear)
+    page.get_by_text("dear.toml was opened").wait_for(timeout=30_000)
+    for button in ("Big figures", "Back to the readings"):
+        page.get_by_role("button", name=button).click()
+        for width in (1440, 1280, 1920, 820):
+            page.set_viewport_size({"width": width, "height": 900})
+            page.wait_for_timeout(100)
+            assert page.evaluate(CUT) == [], (button, width)

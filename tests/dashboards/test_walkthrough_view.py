@@ -154,6 +154,22 @@ def test_what_is_half_typed_comes_back_here_and_troubles_no_other_view(state):
     assert other.problems == ()
 
 
+def test_one_undo_after_another_view_takes_back_the_take_over_and_no_reading(state):
+    state.read("process_temperature", "118")
+    state.read("current", "20")  # cannot be used yet: stays in this view
+    before = state.document
+    state.adopt()
+    compare_view, again = State(), WalkState()
+    compare_view.take_up(state.kept())
+    again.take_up(state.kept())
+    compare_view.undo()
+    again.undo()
+    for view in (compare_view, again):
+        assert view.document["options"] == before["options"]
+        assert view.document["readings"][0]["process_temperature"] == "118 degC"
+        assert view.undoable
+
+
 def test_a_saved_case_holds_without_what_is_left_out(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(example_text("demo"), encoding="utf-8")

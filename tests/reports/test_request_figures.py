@@ -14,6 +14,8 @@ from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Figures, Paragraph, Table
 from energy.reports.document.words import percent
 from energy.study.compare import compare
+from energy.study.form import entries
+from energy.study.price_sections import Finance
 
 WHEEL = f"options['{cases.WHEEL}']"
 pytestmark = pytest.mark.xdist_group("document")
@@ -68,6 +70,9 @@ def test_whose_grid_emits_is_told_beside_the_carbon_dioxide(demo):
     stated = compare(demo.case.with_({"finance.electricity_emission": "0.02 kg/kWh"}))
     for comparison, told in ((demo, True), (stated, False)):
         assert (mean in _boxes(proposal(comparison))["CO₂"][1]) == told
+    # By its label on the page, as a page has no keys.
+    label = entries(Finance)["electricity_emission"].quantity.label
+    assert f"give that of your supply (“{label}” on Compare)" in _boxes(proposal(demo))["CO₂"][1]
 
 
 @pytest.mark.parametrize(

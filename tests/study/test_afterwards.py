@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 import math
 from dataclasses import replace
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from dashboards import request
 from energy.cli import main
 from energy.errors import CaseError
 from energy.reports import afterwards as told
@@ -222,6 +224,21 @@ def test_why_the_meters_do_not_decide_is_told(demo, tmp_path):
         "Not decided by these meters, since it depends on the base load, which the periods before do not tell: "
     )
     assert told.sentences(found, "USD")[0].startswith("Passed: ")
+
+
+def test_where_the_whole_forecast_is_needed_that_is_why_the_forecast_itself_is_not_decided(demo, tmp_path):
+    # The demo's money is back after five years and more: two are met by no share of the forecast, so that all of it is needed.
+    short = compare(demo.case.with_({"finance.maximum_payback": "2 year"}))
+    found = told.check(short, read(tmp_path, table(demo, 1.0)))
+    assert found.word == "not decided"
+    assert found.needed == pytest.approx(found.expected)
+    said = told.sentences(found, "USD")[1]
+    assert said.startswith("What is needed is the whole forecast")
+    assert "“Counts as a success” on the request page (request.verification.success)" in said
+    far = found.expected + 3.0 * found.doubt
+    for other in (replace(found, needed=0.9 * found.expected), replace(found, expected=far, needed=far)):
+        assert not any(line.startswith("What is needed is the whole") for line in told.sentences(other, "USD"))
+    assert "Counts as a success" in inspect.getsource(request)
 
 
 @pytest.mark.parametrize(

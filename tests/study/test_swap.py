@@ -9,7 +9,7 @@ from cases import HOT, NEW, PRESENT, WHEEL, case
 from energy.errors import EnergyError, UnknownNameError
 from energy.reports.swap import sentences, why
 from energy.study.compare import compare
-from energy.study.swap import Swap, on_demo_tariffs, swap
+from energy.study.swap import Swap, on_other_tariffs, swap
 from energy.tariffs import Load, Tariff, load_tariff, saving
 
 KWH = 3.6e6
@@ -64,11 +64,11 @@ def test_a_swap_is_what_the_case_says_with_that_tariff():
 
 
 def test_the_same_swap_pays_back_differently_on_every_demo_tariff():
-    found = on_demo_tariffs(of(NEW), NEW)
+    found = on_other_tariffs(of(NEW), NEW)
     assert all(isinstance(one, Swap) for one in found)
     assert {one.tariff.commodity for one in found} == {"electricity"}  # no gas is burnt
     assert len({round(one.option.measures.payback_on_savings, 2) for one in found}) == len(found) == 4
-    gas = [one for one in on_demo_tariffs(of(HOT), HOT) if one.tariff.commodity == "gas"]
+    gas = [one for one in on_other_tariffs(of(HOT), HOT) if one.tariff.commodity == "gas"]
     assert [one.tariff.name for one in gas] == [load_tariff(n).name for n in ("block-gas", "flat-gas")]
     assert all(one.saving.steady < 0.0 for one in gas)  # gas is bought that was not bought before
     assert sentences(gas[0])[0].startswith(f"{HOT} fails to dry the resin")
@@ -76,7 +76,7 @@ def test_the_same_swap_pays_back_differently_on_every_demo_tariff():
 
 
 def test_a_tariff_that_cannot_bill_the_swap_is_told_among_the_others():
-    found = on_demo_tariffs(of(NEW, **{"tariffs.power_factor": None}), NEW)
+    found = on_other_tariffs(of(NEW, **{"tariffs.power_factor": None}), NEW)
     told = [one for one in found if isinstance(one, str)]
     assert len(told) == 2
     assert all("tariffs.electricity: 'Electricity by " in text and "power factor" in text for text in told)

@@ -192,12 +192,16 @@ def test_a_wall_colder_than_the_hall_within_both_accuracies_is_none():
 
 def test_more_than_the_model_may_be_off_is_not_said_to_be_within_it():
     # With a return air of 21 °C, in the range of both thermometers, the interval of the readings is wide.
-    said = report.verdict(walked(return_temperature="21 degC"))
+    made = walked(return_temperature="21 degC")
+    said = report.verdict(made)
     more, of_readings, of_model = (
         float(re.search(words, said)[1])
-        for words in (r"takes (\d+) % more", r"readings may be off by (\d+) %", r"the model by (\d+) %")
+        for words in (r"takes (\d+) % more", r"readings may be off by .* Wh/kg, (\d+) %", r"the model by (\d+) %")
     )
     assert "so that this alone shows nothing" in said
+    # The half-width that is said is the one of the headline.
+    half = re.search(r"± ([\d.]+ Wh/kg)", report.headline(made, "si"))[1]
+    assert f"The readings may be off by {half}, " in said
     assert of_model < more <= (of_readings**2 + of_model**2) ** 0.5 + 1.0
 
 

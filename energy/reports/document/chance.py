@@ -13,7 +13,7 @@ from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines,
 from energy.reports.document.words import amount, one_place, percent, pretty
 from energy.study.compare import Comparison, OptionResult
 from energy.study.sensitivity import break_even_values
-from energy.study.simulate import OptionChances, Simulation, of_hundred
+from energy.study.simulate import OptionChances, Simulation, dries_in, of_hundred
 
 MOST = 8
 """Rows of a table at most."""
@@ -36,7 +36,7 @@ class Odds:
         return "" if share is None or longest is None else f"within {_years(longest)} in {self.draws(share)}"
 
     def dries(self) -> str:
-        return f"It dries in {self.draws(self.option.dries_share)}."
+        return f"It {dries_in(self.option)}."
 
     def sentences(self) -> Iterator[str]:
         o, simulation, currency = self.option, self.simulation, self.simulation.case.currency
