@@ -9,6 +9,7 @@ from energy.tariffs import Saving
 
 NEARLY_ALL = 0.95
 """Share of what the fall of power is worth from which nothing needs a reason."""
+SHARED = "what is billed is a peak that they share with other hours, as of the rest of the plant, a start from cold or an old peak"
 
 
 def demand_words(saving: Saving, money: Callable[[float], str]) -> str:
@@ -25,10 +26,15 @@ def demand_words(saving: Saving, money: Callable[[float], str]) -> str:
     if not math.isfinite(share):
         return ""
     falls = possible > 0.0
+    if share < 0.0:
+        return (
+            f"The dryers' power {'falls' if falls else 'rises'}, which would be worth {money(abs(possible))} a year at the full demand rates; but the "
+            f"demand lines of the bill {'rise' if falls else 'fall'} by {money(abs(share * possible))}: {SHARED}."
+        )
     said = (
         f"At the full demand rates the {'fall' if falls else 'rise'} of the dryers' power would be worth {money(abs(possible))} a year; "
         f"{100 * share:,.0f} % of that {'comes off' if falls else 'comes onto'} the bill"
     )
     if share >= NEARLY_ALL:
         return f"{said}."
-    return f"{said}: what is billed is a peak that they share with other hours, as of the rest of the plant, a start from cold or an old peak."
+    return f"{said}: {SHARED}."

@@ -26,7 +26,7 @@ def of_present(case: Case, found: Comparison) -> list[str]:
         said.append(f"More is asked there than the present dryers were built for{at}.")
     if outgrown(case, found.case):
         said.append(
-            f"Hoppers and air of the present dryers are counted there as fit for what is asked, since {base.option.arrangement} dryers serve several "
-            "hoppers."
+            f"Hoppers and air of the {base.option.arrangement} dryers are counted there as fit for what is asked, since they serve several "
+            "hoppers; what bigger ones cost is in no capital."
         )
     return said

@@ -122,7 +122,8 @@ def _some(given: Any, keep: Any, axis: int, length: int) -> Any:
         names = ("throughput", "design_throughput", "drying_temperature", "residence_time", "resin_temperature")
         changed = {name: some(getattr(given, name)) for name in (*names, "initial_moisture")}
         if axis == 0:
-            numbers = {k: some(v) for k in type(given.resin).__slots__ if np.ndim(v := getattr(given.resin, k))}
+            of = {key: getattr(given.resin, key) for key in type(given.resin).__slots__}
+            numbers = {key: some(value) for key, value in of.items() if isinstance(value, np.ndarray)}
             changed["resin"] = replace(given.resin, **numbers)
         return replace(given, **changed)
     state = given.hopper

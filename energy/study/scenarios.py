@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -89,9 +89,11 @@ def in_one_line(error: EnergyError) -> str:
 
 def outgrown(case: Case, other: Case) -> bool:
     """Do present dryers that serve several hoppers have another hopper and other air under a scenario, since no case can state them?"""
-    return _present(other).arrangement != "at the machine" and (
-        case.model.site != other.model.site or _but_throughput(case) != _but_throughput(other)
-    )
+    present = _present(other)
+    if present.arrangement == "at the machine":
+        return False
+    alone = {machine.hopper for machine in present.machines}
+    return case.model.site != other.model.site or _but_throughput(case, alone) != _but_throughput(other, alone)
 
 
 def _same_duty(case: Case, other: Case) -> bool:
@@ -99,9 +101,9 @@ def _same_duty(case: Case, other: Case) -> bool:
     return case.model.hoppers == other.model.hoppers and case.model.site == other.model.site
 
 
-def _but_throughput(case: Case) -> list[Any]:
+def _but_throughput(case: Case, alone: Collection[str]) -> list[Any]:
     unsized = ("throughput", "levels", "running", "campaigns")
-    return [hopper.model_dump(exclude=set(unsized)) for hopper in case.model.hoppers]
+    return [hopper.model_dump(exclude=set(unsized)) for hopper in case.model.hoppers if hopper.name not in alone]
 
 
 def _kind(case: Case) -> Any:

@@ -100,25 +100,31 @@ class _Present:
         """The option with all that is to be kept, and what of it is new, in sentences."""
         hall = self.other is not None and self.other.model.site != self.case.model.site
         changed = [name for name, row in self.hoppers.items() if hall or _duty(row) != _duty(self.before[name] or row)]
-        at_machine = self.option.get("arrangement") in (None, "at the machine")
-        if not at_machine:
-            self.kept.clear()
+        alone = self._alone()
+        self.kept = {name: kept for name, kept in self.kept.items() if name in alone}
         if not changed:
             return self._placed() if self._had else self.option, ""
         had = copy.deepcopy(self.kept)
         try:
-            if not at_machine:
-                return self._placed(), self._grown(changed)
-            self._keep_throughputs()
+            self._keep_throughputs(alone)
             if resized := [
                 name
                 for name in changed
-                if hall or _but_throughput(self.hoppers[name]) != _but_throughput(self.before[name])
+                if name in alone and (hall or _but_throughput(self.hoppers[name]) != _but_throughput(self.before[name]))
             ]:
                 self._keep_hoppers_and_air(resized)
+            told = self._told(had, [name for name in changed if name in alone])
+            grown = self._grown([name for name in changed if name not in alone])
         except (EnergyError, ValidationError, TypeError, KeyError):  # told where the case is checked
             return self.option, ""
-        return self._placed(), self._told(had, changed)
+        return self._placed(), " ".join(filter(None, (told, grown)))
+
+    def _alone(self) -> list[str]:
+        """Hoppers whose dryer serves no other: all, or those that have one of their own beside a central system or portable dryers."""
+        if self.option.get("arrangement") in (None, "at the machine"):
+            return list(self.hoppers)
+        own = {row.get("hopper") for row in self.rows if isinstance(row, dict)}
+        return [name for name in self.hoppers if name in own]
 
     def _was(self, name: str) -> str:
         """The name that a hopper had before; empty of one that is new."""
@@ -146,12 +152,12 @@ class _Present:
         of = Option.model_validate({key: option[key] for key in keys if key in option})
         return dict(zip(self.hoppers, sizes_of(case, of), strict=True))
 
-    def _keep_throughputs(self) -> None:
-        """Of all hoppers what each was built for, or of none: one kept alone would leave the others open."""
+    def _keep_throughputs(self, names: list[str]) -> None:
+        """Of all these hoppers what each was built for, or of none: one kept alone would leave the others open."""
         own = {machine.hopper: machine for machine in self._base.machines}
         then = {h.name: own.get(h.name, self._base).built_for or h.throughput for h in self.case.model.hoppers}
         now = {name: float(Hopper.model_validate(row).throughput) for name, row in self.hoppers.items()}
-        for name in self.hoppers:
+        for name in names:
             self._keep(name, then.get(self._was(name)), "built_for")
         written = {name: kept["built_for"] for name, kept in self.kept.items() if "built_for" in kept}
         if all(_same(parse(value["value"], "mass flow"), now[name]) for name, value in written.items()):

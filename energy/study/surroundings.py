@@ -134,6 +134,7 @@ def notes(case: Case, year: Year) -> tuple[Finding, ...]:
         text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."
         if np.any(effect.blown_out):
             text += f" {_of_fresh_air(case, effect, seconds)}"
+        text += _of_a_warm_hall(case)
     return (
         Finding(
             check="heat to the hall",
@@ -150,6 +151,23 @@ def blows_out(case: Case, year: Year) -> bool:
     """Is outdoor air counted that replaces hall air blown outdoors?"""
     effect = hall_effect(case, year)
     return effect is not None and case.climate is not None and bool(np.any(effect.blown_out))
+
+
+def _of_a_warm_hall(case: Case) -> str:
+    """Said where a hall that is cooled is taken to be warmer than outdoors, as ventilation leaves one that is not."""
+    building = case.model.building
+    cooled = 0 if building is None else int(np.ceil(np.max(building.cooling_months)))
+    if case.climate is None or not cooled:
+        return ""
+    outdoors, hall = outdoor_air(case)[0], hall_air(case)[0]
+    hot = np.argsort(outdoors)[-cooled:]
+    if np.all(hall[hot] <= outdoors[hot]):
+        return ""
+    warmest = show(float(np.max(hall[hot])), "temperature", case.model.case.units)
+    return (
+        f" In the cooled months the hall is taken to be warmer than outdoors, up to {warmest}, as one that is only aired: where it is kept "
+        "cooler, give hall_temperature in each of site.months."
+    )
 
 
 def _of_fresh_air(case: Case, effect: HallEffect, seconds: float) -> str:

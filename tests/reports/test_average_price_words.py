@@ -43,6 +43,11 @@ def test_a_bill_that_falls_where_the_average_price_would_have_it_rise_is_told_in
     [
         (1.0, 240.0, "the fall of the dryers' power would be worth 240 CAD a year; 100 % of that comes off the bill."),
         (0.49, 436.0, "worth 436 CAD a year; 49 % of that comes off the bill: what is billed is a peak that"),
+        (
+            -0.84,
+            -1400.0,
+            "rises, which would be worth 1,400 CAD a year at the full demand rates; but the demand lines of the bill fall by 1,176 CAD: what",
+        ),
         (1.0, -90.0, "the rise of the dryers' power would be worth 90 CAD a year; 100 % of that comes onto the bill."),
     ],
 )

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
+import numpy as np
 import pytest
-from cases import HOPPER, NEW, alone, resin
+from cases import HOPPER, NEW, PRESENT, alone, case, resin
 
 from energy.reports.answer import answer
 from energy.resins.properties import custom_resin, load_resin
+from energy.study import drawn_verdict
 from energy.study.compare import compare
 from energy.study.simulate import simulate
 
@@ -200,3 +203,16 @@ def test_moisture_drawn_within_the_range_of_practice_turns_no_draw():
         assert any("initial_moisture" in entry.name for entry in simulation.inputs)
         (option,) = simulation.options
         assert option.dries_share == 1.0
+
+
+def test_ranges_of_its_own_are_no_draws():
+    """As many ranges as there are draws: some of the draws take all of the ranges."""
+    of = compare(case(PRESENT)).baseline
+    ranges = (("specific_heat", 1100.0, 1300.0), ("dew_point", 230.0, 250.0))
+    duty = replace(
+        of.served[0].duty,
+        resin=replace(of.served[0].duty.resin, ranges=ranges, specific_heat=np.array([[1150.0], [1250.0]])),
+    )
+    some = drawn_verdict._some(duty, np.array([1]), 0, 2)
+    assert some.resin.ranges == ranges
+    assert some.resin.specific_heat.tolist() == [[1250.0]]

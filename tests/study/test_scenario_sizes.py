@@ -157,7 +157,20 @@ def test_dryers_that_serve_several_hoppers_keep_what_they_are_built_for(arrangem
     said = told(of, compare(other))
     assert "serve several hoppers" not in said
     longer = compare(under(of, {"hoppers['Machine 7'].residence_time": "6 h"}))
-    assert f"since {arrangement} dryers serve several hoppers" in told(of, longer)
+    assert f"Hoppers and air of the {arrangement} dryers are counted there as fit for what is asked" in told(of, longer)
+
+
+def test_a_dryer_of_its_own_beside_a_central_system_stays():
+    own = {"hopper": "Machine 8", "type": "hot-air"}
+    of = plant(PRESENT, WHEEL).with_({f"{AT}.arrangement": "central", f"{AT}.machines": [own]})
+    other = under(of, {"hoppers['Machine 8'].residence_time": "9 h", "hoppers['Machine 8'].throughput": "20 kg/h"})
+    (was, now) = (sizes_of(one, compare(one).baseline.option)[1] for one in (of, other))
+    assert now.built_for == pytest.approx(was.built_for, rel=1e-6)
+    assert now.hopper_volume == pytest.approx(was.hopper_volume, rel=1e-5)
+    assert now.air_resin_ratio == pytest.approx(was.air_resin_ratio, rel=1e-5)
+    assert "serve several hoppers" not in told(of, compare(other))
+    both = under(of, {"hoppers['Machine 7'].residence_time": "6 h"})
+    assert "Hoppers and air of the central dryers are counted there as fit" in told(of, compare(both))
 
 
 def test_a_dryer_of_its_own_at_a_hopper_stays_too():
