@@ -58,6 +58,7 @@ def problems(document: Mapping[str, Any]) -> Iterator[Problem]:
         if _is(row, "baseline"):
             yield Problem(f"{place}.retrofit", "the present dryers are no retrofit of themselves; leave it out")
             continue
+        yield from _sizes_of_none(document, present, row)
         for key, usual in (("type", None), ("arrangement", "at the machine")):
             was, now = present.get(key, usual), row.get(key, present.get(key, usual))
             if was != now:
@@ -65,6 +66,23 @@ def problems(document: Mapping[str, Any]) -> Iterator[Problem]:
                     f"{place}.{key}",
                     f"a retrofit is of the present dryers, which have '{was}'; write that, or leave retrofit out for new dryers",
                 )
+
+
+def _sizes_of_none(
+    document: Mapping[str, Any], present: Mapping[str, Any], row: Mapping[str, Any]
+) -> Iterator[Problem]:
+    """Sizes that a retrofit states of all dryers where each hopper's is one of its own, with sizes of its own."""
+    theirs = [one for one in _tables(present.get("machines", [])) or [] if not _is_kept(one)]
+    hoppers = {str(hopper.get("name")) for hopper in _tables(document.get("hoppers", [])) or []}
+    if not hoppers or hoppers - {str(one.get("hopper")) for one in theirs}:
+        return
+    for key in SIZES:
+        if key in row:
+            example = f'machines = [{{ hopper = "{theirs[0].get("hopper")}", {key} = ... }}]'
+            yield Problem(
+                f"options['{row.get('name')}'].{key}",
+                f"counts for no dryer: each of the present dryers is one of its own at its hopper; write it there, {example}",
+            )
 
 
 def told_once(found: list[Problem], document: Mapping[str, Any]) -> list[Problem]:

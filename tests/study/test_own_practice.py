@@ -197,9 +197,8 @@ def test_data_of_another_resin_rule_nothing_out_that_practice_does():
 
 def test_moisture_drawn_within_the_range_of_practice_turns_no_draw():
     """Of a resin without diffusion data whose other values hold in every draw: one throughput, and air enough to warm the pellets."""
-    for case in (of("LCP", PPS, throughput="91 kg/h"), of("PA12", residence_time="3 h", throughput="91 kg/h")):
-        case = case.with_({f"options['{NEW}'].inputs.air_resin_ratio": "4"})
-        simulation = simulate(case, 128, 1)
+    for plant in (of("LCP", PPS, throughput="91 kg/h"), of("PA12", residence_time="3 h", throughput="91 kg/h")):
+        simulation = simulate(plant.with_({f"options['{NEW}'].inputs.air_resin_ratio": "4"}), 128, 1)
         assert any("initial_moisture" in entry.name for entry in simulation.inputs)
         (option,) = simulation.options
         assert option.dries_share == 1.0

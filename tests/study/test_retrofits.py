@@ -266,3 +266,20 @@ def test_inputs_that_are_no_table_are_told_as_that(inputs):
     own = [{"hopper": "Machine 7", "type": "desiccant-twin-tower", "inputs": inputs}]
     with pytest.raises(CaseError, match=rf"options\['{RETROFIT}'\]\.machines\[1\]\.inputs: .* is not a table"):
         with_retrofit(case(PRESENT, NEW), {}, machines=own)
+
+
+@pytest.mark.parametrize(("key", "size"), [("airflow", "200 m3/h at 20 degC"), ("built_for", "80 kg/h")])
+def test_a_size_that_would_count_for_no_dryer_is_told(key, size):
+    of = case(PRESENT)
+    hopper, present = of.model.hoppers[0].name, of.document["options"][0]
+    own = {"hopper": hopper, "type": present["type"], "built_for": "110 kg/h"}
+    alone_ = of.with_({f"options['{present['name']}'].machines": [own]})
+    with pytest.raises(
+        CaseError, match=rf"options\['{RETROFIT}'\]\.{key}: counts for no dryer: .*write it there"
+    ) as told:
+        with_retrofit(alone_, {}, **{key: size})
+    assert f'machines = [{{ hopper = "{hopper}", {key} = ... }}]' in str(told.value)
+    there = with_retrofit(alone_, {}, machines=[{"hopper": hopper, key: size}])
+    was = compare(with_retrofit(alone_, {})).option(RETROFIT)
+    assert compare(there).option(RETROFIT).energy != was.energy
+    assert with_retrofit(of, {}, **{key: size}).model.options[-1].retrofit  # one dryer for all: it counts
