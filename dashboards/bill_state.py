@@ -335,6 +335,12 @@ class State(MonthState):
             return
         made = bill(tariff, self.load, "steady", rounded=True)
         self.notes = [*self.reading_notes, *cautions(tariff, self.load)]
+        of_case = self.case.model.tariffs.power_factor
+        if self.on_plant and self.has_plant and factor is not None and of_case is not None and factor != float(of_case):
+            typed, stated = (f"{100 * float(value):.3g} %" for value in (factor, of_case))
+            self.notes.append(
+                f"Billed at the power factor typed in, {typed}; the case, and Compare with it, has {stated}."
+            )
         if self.load.energy is not None:
             self.prices = marginal_energy_price(tariff, self.load)
         self.year_bill = made

@@ -72,6 +72,15 @@ def test_the_power_factor_of_the_case_stands_there_until_another_is_typed(rupees
     assert rupees.texts["power_factor"] == "85"
 
 
+def test_a_year_of_the_cases_plant_says_where_its_power_factor_is_another(rupees):
+    months = [{"month": m, "energy": "150 MWh", "peak": "400 kW"} for m in range(1, 13)]
+    rupees.behind.set({"plant_load": {"months": months}})
+    rupees.take_plant()
+    assert not [note for note in rupees.notes if "power factor typed in" in note]
+    rupees.set("power_factor", "85")
+    assert "Billed at the power factor typed in, 85 %; the case, and Compare with it, has 92 %." in rupees.notes
+
+
 def test_tariffs_that_the_case_holds_can_be_chosen_and_made_its_own(rupees):
     assert ("in the case: Own HT", "case own Own HT") in rupees.choices()
     rupees.choose("case own Own HT")
