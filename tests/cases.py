@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, Context
+from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from energy.study.case import Case, build, example_text, read_document
 from energy.study.paths import changed
@@ -58,3 +61,28 @@ def plant(*options: str, hoppers: Sequence[Mapping[str, Any]] = (PC, PA), **chan
 def up(number):
     """To the next of two digits, as text."""
     return f"{float(Context(prec=2, rounding=ROUND_CEILING).create_decimal_from_float(number)):.2g}"
+
+
+def readings(folder: Path, quiet: float = 300.0, busy: float = 400.0) -> list[float]:
+    """A plant that takes one power from 6 to 22 on weekdays and another else, by a clock without daylight saving."""
+    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
+    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
+    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
+    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
+    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
+    (folder / "readings.csv").write_text("\n".join(text))
+    months = times.astype("datetime64[M]").astype(int) % 12
+    return [float(power[months == m].sum() / 4) for m in range(12)]  # kWh
+
+
+OWN_RESIN = {
+    "hygroscopic": True,
+    "density": "1200 kg/m3",
+    "bulk_density": "700 kg/m3",
+    "specific_heat": "1.5 kJ/(kg K)",
+    "drying_temperature": "95 degC",
+    "residence_time": "3 h",
+    "initial_moisture": "0.3 %",
+    "target_moisture": "0.04 %",
+}
+"""A user's own, without diffusion data."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from cases import NEW, PRESENT, WHEEL, case, document
+from cases import NEW, PRESENT, WHEEL, case, document, readings
 
 from energy import tariffs
 from energy.errors import CaseError
@@ -223,18 +223,6 @@ def test_what_cannot_be_billed_is_named(changes, told):
 
 
 # ---------- interval readings ----------
-
-
-def readings(folder, quiet=300.0, busy=400.0):
-    """A plant that takes one power from 6 to 22 on weekdays and another else, by a clock without daylight saving."""
-    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
-    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
-    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
-    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
-    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
-    (folder / "readings.csv").write_text("\n".join(text))
-    months = times.astype("datetime64[M]").astype(int) % 12
-    return [float(power[months == m].sum() / 4) for m in range(12)]  # kWh
 
 
 def beside(folder, tariff, **changes):

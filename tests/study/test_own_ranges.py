@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from cases import AIR, HOPPER, HOT, alone, case, resin
+from cases import AIR, HOPPER, HOT, OWN_RESIN, alone, case, resin
 
 from energy.errors import CaseError
 from energy.reports.catalogue import resin_text
@@ -14,17 +14,7 @@ from energy.study.plant_sections import OwnResin
 from energy.study.practice import bearable_dew_point
 from energy.study.spread import uncertain_inputs
 
-OWN = {
-    "name": "my resin",
-    "hygroscopic": True,
-    "density": "1200 kg/m3",
-    "bulk_density": "700 kg/m3",
-    "specific_heat": "1.5 kJ/(kg K)",
-    "drying_temperature": "95 degC",
-    "residence_time": "3 h",
-    "initial_moisture": "0.3 %",
-    "target_moisture": "0.04 %",
-}
+OWN = {"name": "my resin", **OWN_RESIN}
 DEW = {"value": "-40 degF", "low": "-58 degF", "high": "-4 degF", "basis": "read"}
 
 

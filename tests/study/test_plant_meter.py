@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from cases import NEW, PRESENT, case, document
+from cases import NEW, PRESENT, case, document, readings
 
 from energy.errors import CaseError
 from energy.study import meter
@@ -47,16 +47,10 @@ def by_month(tariff=FLAT, **changes):
 
 def by_readings(folder, busy=400.0, quiet=300.0, **changes):
     """A plant on quarter hours of universal time: busy from 6 to 22 on weekdays."""
-    times = np.arange(np.datetime64("2026-01-01T00:00"), np.datetime64("2027-01-01T00:00"), np.timedelta64(15, "m"))
-    hour = (times - times.astype("datetime64[D]")).astype(int) / 60
-    weekday = (times.astype("datetime64[D]").astype(int) + 3) % 7
-    power = np.where((weekday < 5) & (hour >= 6) & (hour < 22), busy, quiet)
-    text = ["time,kW", *(f"{str(t).replace('T', ' ')}Z,{p}" for t, p in zip(times, power, strict=True))]
-    (folder / "readings.csv").write_text("\n".join(text))
-    month = times.astype("datetime64[M]").astype(int) % 12
+    months = readings(folder, quiet, busy)
     given = {**DAY, "tariffs.electricity": FLAT, "plant_load": {"file": "readings.csv", "zone": "UTC"}, **changes}
     of = build(document(PRESENT, NEW, changes=given), folder=folder, file="case.toml")
-    return of, np.array([power[month == m].sum() / 4 for m in range(12)])  # kWh
+    return of, np.array(months)  # kWh
 
 
 def test_the_load_of_a_plant_by_month_is_what_its_months_say():

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, PRESENT, WHEEL, alone, case, resin, up
+from cases import AIR, BEDS, HOPPER, HOT, MEMBRANE, NEW, OWN_RESIN, PRESENT, WHEEL, alone, case, resin, up
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -432,21 +432,9 @@ def test_without_diffusion_data_only_practice_speaks_for_a_resin(option, values,
     assert ("nothing speaks for it" in told.text) == (option == NEW and word == "unlikely")
 
 
-OWN = {
-    "hygroscopic": True,
-    "density": "1200 kg/m3",
-    "bulk_density": "700 kg/m3",
-    "specific_heat": "1.5 kJ/(kg K)",
-    "drying_temperature": "95 degC",
-    "residence_time": "3 h",
-    "initial_moisture": "0.3 %",
-    "target_moisture": "0.04 %",
-}
-
-
 @pytest.mark.parametrize(("stay", "word"), [(None, "caution"), ("3.5 h", "caution"), ("2.5 h", "unlikely")])
 def test_of_a_resin_of_ones_own_its_own_time_is_its_practice(stay, word):
-    values = {"resin": "own", "own_resin": OWN, "drying_temperature": None, "residence_time": stay}
+    values = {"resin": "own", "own_resin": OWN_RESIN, "drying_temperature": None, "residence_time": stay}
     verdict = compare(alone(NEW, {f"{HOPPER}.{key}": value for key, value in values.items()})).baseline.verdict
     assert verdict.word == word
 
