@@ -70,7 +70,7 @@ def to_text(comparison: Comparison, system: str) -> str:
     ]
     best = next((o for o in comparison.in_order() if o.savings and o.verdict.overall != "fail"), None)
     if best is not None:
-        lines += ["", *_bill_saving(best, money)]
+        lines += ["", *_bill_saving(best, comparison.baseline, money)]
     lines += ["", *_end_uses(options, unit), "", *_sizes(options, system), "", *_prices(comparison)]
     doubts = [(o, o.verdict.reasons()) for o in comparison.options if o.verdict.reasons()]
     if doubts:
@@ -89,8 +89,8 @@ def _cost(o: OptionResult, key: str) -> str:
     return "not given" if key == "maintenance" and not amount and not o.option.upkeep_given else f"{amount:,.0f}"
 
 
-def _bill_saving(o: OptionResult, money: str) -> list[str]:
-    """What the bills fall by with one option, line by line."""
+def _bill_saving(o: OptionResult, base: OptionResult, money: str) -> list[str]:
+    """What the bills fall by with one option, line by line, and what the cost of a year falls by besides."""
     rows = [
         [line.line, line.clause, f"{line.first_year:,.0f}", f"{line.steady:,.0f}"]
         for saving in o.savings.values()
@@ -100,7 +100,14 @@ def _bill_saving(o: OptionResult, money: str) -> list[str]:
     if not rows:
         return [f"The bills stay as they are with {o.name}."]
     title = f"What the bills fall by with {o.name}, {money} a year at prices of the base year (minus is what rises)"
-    return [title, *_table(["line", "clause", "first year", "later years"], rows)]
+    fall = base.total_cost - o.total_cost
+    besides = fall - float(sum(saving.steady for saving in o.savings.values()))
+    told = [title, *_table(["line", "clause", "first year", "later years"], rows)]
+    if abs(besides) >= 0.5:
+        told.append(
+            f"Besides, upkeep, water of a cooling tower and the hall's heating and cooling: {besides:,.0f} a year, {fall:,.0f} in all."
+        )
+    return told
 
 
 def _hoppers(comparison: Comparison, flow: str) -> str:

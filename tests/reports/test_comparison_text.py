@@ -130,3 +130,16 @@ def test_a_twin_of_the_present_dryer_changes_no_bill():
     twin = {**document["options"][0], "name": "Twin", "baseline": False}
     found = compare(build({**document, "options": [document["options"][0], twin]}))
     assert "The bills stay as they are with Twin." in to_text(found, "si")
+
+
+def test_what_the_bills_do_not_hold_is_told_beside_what_they_fall_by():
+    """The cost of a year falls by what the bills fall by and by what no bill line holds, such as upkeep."""
+    comparison = compare(load_case("demo"))
+    best = comparison.ranked()[0]
+    (said,) = re.findall(
+        r"^Besides, upkeep, .*: ([-\d,]+) a year, ([-\d,]+) in all\.$", to_text(comparison), re.MULTILINE
+    )
+    besides, whole = (float(number.replace(",", "")) for number in said)
+    bills = sum(line.steady for saving in best.savings.values() for line in saving.lines)
+    assert whole == pytest.approx(comparison.baseline.total_cost - best.total_cost, abs=0.5)
+    assert besides == pytest.approx(whole - bills, abs=1.0)
