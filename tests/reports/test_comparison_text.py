@@ -137,7 +137,7 @@ def test_what_the_bills_do_not_hold_is_told_beside_what_they_fall_by():
     comparison = compare(load_case("demo"))
     best = comparison.ranked()[0]
     (said,) = re.findall(
-        r"^Besides, upkeep, .*: ([-\d,]+) a year, ([-\d,]+) in all\.$", to_text(comparison), re.MULTILINE
+        r"^Besides, upkeep, .*: ([-\d,]+) a year, ([-\d,]+) in all\.$", to_text(comparison, "si"), re.MULTILINE
     )
     besides, whole = (float(number.replace(",", "")) for number in said)
     bills = sum(line.steady for saving in best.savings.values() for line in saving.lines)
