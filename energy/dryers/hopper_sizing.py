@@ -106,7 +106,7 @@ def least_air(duty: Duty, throughput: Array, loss: Array) -> Array:
 
 
 USUAL_HEIGHT = 1.5
-"""Bed height that `transfer_unit_height` is told for; lower beds have as many transfer units. [m]"""
+"""Bed height that `transfer_unit_height` is told for; lower beds have as many transfer units; by judgement. [m]"""
 
 
 def transfer_units(inputs: Inputs, height: Array) -> Array:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from energy.tariffs import Saving
 
 NEARLY_ALL = 0.95
-"""Share of what the fall of power is worth from which nothing needs a reason."""
+"""Share of what the fall of power is worth from which nothing needs a reason; by judgement. [-]"""
 SHARED = "what is billed is a peak that they share with other hours, as of the rest of the plant, a start from cold or an old peak"
 
 
