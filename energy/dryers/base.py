@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import cache
 from types import MappingProxyType
-from typing import Annotated, Any, ClassVar, Literal, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,9 @@ from energy.equipment import hopper
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.units import SI, Quantity
+
+if TYPE_CHECKING:
+    from energy.dryers.hopper_line import Line
 
 Array = NDArray[np.float64]
 HeatSource = Literal["electric", "gas"]
@@ -222,8 +225,8 @@ def _total(parts: Any, like: Array) -> Array:
 class Dryer(Protocol):
     """The one small interface of a type."""
 
-    def run(self, duty: Duty) -> Operation:
-        """Steady operation on that duty."""
+    def run(self, duty: Duty, line: Line | None = None) -> Operation:
+        """Steady operation on that duty; `line` is its hopper with its air where that is known already."""
         ...
 
 
@@ -235,6 +238,10 @@ class Inputs(BaseModel):
     """Does the hopper's volume say how long the resin dries?"""
     DRIES_AIR: ClassVar[bool] = True
     """Is it air made dry for it that dries, so that its dew point may be told of one dryer?"""
+    AIR_IS_DEAR: ClassVar[bool] = False
+    """Is it given the air that heats the resin and no more, whatever is usual?"""
+    IN_A_VESSEL: ClassVar[bool] = True
+    """Does the resin dry in a vessel with walls that lose heat to the hall?"""
     UNREAD: ClassVar[frozenset[str]] = frozenset()
     """Inputs that nothing of the type is worked out from."""
     TIME_BY: ClassVar[str | None] = None
@@ -293,6 +300,10 @@ class Inputs(BaseModel):
         float, Quantity("share", label="Airflow in standby over design", shown="%"), Field(gt=0, le=1)
     ]
     """[-]"""
+
+    def vessel(self, duty: Duty) -> Duty:
+        """The duty of one vessel that resin dries in, if there are several."""
+        return duty
 
     @model_validator(mode="before")
     @classmethod

@@ -20,8 +20,7 @@ from energy.dryers import (
 )
 from energy.dryers.base import Array, Duty, Operation
 from energy.dryers.circuit_inputs import Inputs
-from energy.dryers.hopper_sizing import Geometry
-from energy.dryers.process_control import Setting
+from energy.dryers.hopper_line import Line, lines_of
 from energy.equipment import blower, recovery, regeneration
 from energy.equipment.desiccant import Desiccant, load_desiccant, loading
 from energy.errors import ModelError
@@ -44,18 +43,7 @@ class Distribution:
     """What blower, beds and regeneration are built for over the sum of the hoppers. [-]"""
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """One hopper on the circuit."""
-
-    duty: Duty
-    built: Geometry
-    run: Setting
-    loss: hopper_sizing.ShellLoss
-    around: pellet_bed.Film
-
-
-def design_water(inputs: Inputs, lines: Sequence[_Line], spent: Array, hall: Array) -> Array:
+def design_water(inputs: Inputs, lines: Sequence[Line], spent: Array, hall: Array) -> Array:
     """Water the beds are sized for: the resin's at design throughput, the leak's from hall air that humid. [kg/s]"""
     sizes = [n.duty.built_for for n in lines]
     resin = sum(d.design_throughput * (d.initial_moisture - d.final_moisture) for d in sizes)
@@ -67,16 +55,9 @@ _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
 PASSES = 4  # the last moves no heat flow by more than 1e-6 of itself
 
 
-def run(inputs: Inputs, duty: Duty) -> Operation:
+def run(inputs: Inputs, duty: Duty, line: Line | None = None) -> Operation:
     """Steady operation of a closed desiccant circuit with one hopper; see :func:`run_circuit`."""
-    return run_circuit(inputs, (duty,), Distribution())
-
-
-def _line(inputs: Inputs, duty: Duty) -> _Line:
-    built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
-    setting = process_control.setting(inputs, duty, built)
-    loss = hopper_sizing.shell_loss(inputs, duty, built, setting.temperature)
-    return _Line(duty, built, setting, loss, pellet_bed.film(duty, built, setting))
+    return run_circuit(inputs, (duty,), Distribution(), lines=None if line is None else (line,))
 
 
 def _of_those_on(values: Sequence[Array], on: NDArray[np.bool_] | None, other: float) -> list[Array]:
@@ -88,11 +69,11 @@ def _of_those_on(values: Sequence[Array], on: NDArray[np.bool_] | None, other: f
 
 def bed_mass(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Array:
     """Desiccant in one bed of a system built for these hoppers. [kg]"""
-    return _design(inputs, [_line(inputs, duty) for duty in duties], ducts, load_desiccant(inputs.desiccant))[2]
+    return _design(inputs, lines_of([(inputs, duty) for duty in duties]), ducts, load_desiccant(inputs.desiccant))[2]
 
 
 def _design(
-    inputs: Inputs, lines: Sequence[_Line], ducts: Distribution, desiccant: Desiccant
+    inputs: Inputs, lines: Sequence[Line], ducts: Distribution, desiccant: Desiccant
 ) -> tuple[Array, Array, Array]:
     """What the system is built for: dry air [kg/s], water that comes to the desiccant [kg/s], and desiccant in one bed [kg]."""
     hall, size = lines[0].duty, 1.0 + ducts.spare
@@ -107,7 +88,11 @@ def _design(
 
 
 def run_circuit(
-    inputs: Inputs, duties: Sequence[Duty], ducts: Distribution, on: NDArray[np.bool_] | None = None
+    inputs: Inputs,
+    duties: Sequence[Duty],
+    ducts: Distribution,
+    on: NDArray[np.bool_] | None = None,
+    lines: Sequence[Line] | None = None,
 ) -> Operation:
     """Steady operation of one desiccant air system and its hoppers, each with its own heater and temperature.
 
@@ -120,13 +105,16 @@ def run_circuit(
     on : ndarray of bool, shape (states, hoppers), optional
         Which hoppers take air in each state, on the second last axis of the duties; the others have no throughput. The
         system is built for all. Of a hopper that takes none, the state in the answer stands for nothing.
+    lines : sequence of Line, optional
+        Its hoppers with their air where those are known already.
 
     Raises
     ------
     ModelError
         The air cannot heat the resin, or what cools is too warm for the cooler's duty.
     """
-    desiccant, lines = load_desiccant(inputs.desiccant), [_line(inputs, duty) for duty in duties]
+    desiccant, lines = load_desiccant(inputs.desiccant), lines or lines_of([(inputs, duty) for duty in duties])
+    films = [pellet_bed.film(n.duty, n.built, n.run) for n in lines]
     hall = duties[0]
     pressure, t_0, w_0 = hall.pressure, hall.hall_temperature, np.asarray(hall.hall_humidity)
     flows = _of_those_on([n.run.air_flow for n in lines], on, 0.0)
@@ -171,8 +159,8 @@ def run_circuit(
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
     for _ in range(PASSES):
         states = [
-            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, n.around, supply, loss)
-            for n, loss in zip(lines, losses, strict=True)
+            pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, film, supply, loss)
+            for n, film, loss in zip(lines, films, losses, strict=True)
         ]
         parts = list(zip(flows, states, strict=True))
         h_return = sum(f * moist.enthalpy(s.return_temperature, s.return_humidity) for f, s in parts) / flow

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 
 from energy.air import compression
-from energy.dryers import base, hopper_sizing, open_loop, process_control
+from energy.dryers import base, open_loop
+from energy.dryers.hopper_line import Line, line_of
 from energy.equipment import compressor
 
 KIND = "compressed-air"
@@ -17,6 +18,8 @@ LABEL = "compressed air"
 
 class Inputs(base.Inputs):
     """Inputs of a compressed-air dryer."""
+
+    AIR_IS_DEAR: ClassVar[bool] = True
 
     kind: Literal["compressed-air"] = "compressed-air"
 
@@ -27,19 +30,15 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: base.Duty) -> base.Operation:
+    def run(self, duty: base.Duty, line: Line | None = None) -> base.Operation:
         """Steady operation on that duty."""
-        return expand(self.inputs, duty, duty.compressed_air.pressure_dew_point, np.zeros(()), {})
-
-
-def air_ratio(inputs: base.Inputs, duty: base.Duty) -> base.Array:
-    """Air per resin that it is built for: as given, or so much over the least that heats the resin. [kg/kg]"""
-    return hopper_sizing.design_ratio(inputs, duty, usual=0.0)
+        line = line or line_of(self.inputs, duty)
+        return expand(self.inputs, line, duty.compressed_air.pressure_dew_point, np.zeros(()), {})
 
 
 def expand(
     inputs: base.Inputs,
-    duty: base.Duty,
+    line: Line,
     pressure_dew_point: base.Array,
     spent_share: base.Array,
     details: dict[str, base.Array],
@@ -50,9 +49,7 @@ def expand(
     hall. All the compressor's electricity ends as heat in the compressor house, since the expanded air leaves with no
     more enthalpy than hall air.
     """
-    supply = duty.compressed_air
-    built = hopper_sizing.geometry(inputs, duty, air_ratio(inputs, duty))
-    run = process_control.setting(inputs, duty, built)
+    supply, run = line.duty.compressed_air, line.run
     # Shaped like the duty: the same air in every period.
     humidity = compression.expanded_humidity_ratio(pressure_dew_point, supply.pressure) + 0.0 * run.air_flow
     feed = run.air_flow / (1.0 - spent_share)
@@ -61,9 +58,7 @@ def expand(
     nothing = np.zeros_like(electric)
     return open_loop.once_through(
         inputs,
-        duty,
-        built,
-        run,
+        line,
         humidity=humidity,
         shaft=nothing,
         energy={("compressed air", "compressed air"): electric},

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
 
 from energy.air import saturation
 from energy.dryers import base, compressed_air
+from energy.dryers.hopper_line import Line, line_of
 from energy.equipment import membrane
 from energy.errors import ModelError
 from energy.units import Quantity
@@ -20,6 +21,8 @@ LABEL = "compressed air with membrane"
 
 class Inputs(base.Inputs):
     """Inputs of a compressed-air dryer with a membrane."""
+
+    AIR_IS_DEAR: ClassVar[bool] = True
 
     kind: Literal["compressed-air-membrane"] = "compressed-air-membrane"
     membrane_dew_point: Annotated[
@@ -40,7 +43,7 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: base.Duty) -> base.Operation:
+    def run(self, duty: base.Duty, line: Line | None = None) -> base.Operation:
         """Steady operation on that duty.
 
         Raises
@@ -70,4 +73,5 @@ class Dryer:
                 f"the membrane would spend {100 * float(np.max(sweep)):.3g} % of its feed as sweep, "
                 "which leaves no air; raise the pressure or the dew point after the membrane"
             )
-        return compressed_air.expand(inputs, duty, outlet, sweep, {"sweep_share": sweep, "least_sweep_share": least})
+        line = line or line_of(inputs, duty)
+        return compressed_air.expand(inputs, line, outlet, sweep, {"sweep_share": sweep, "least_sweep_share": least})

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,7 +14,7 @@ from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.dryers.base import Array, Duty, Inputs
 from energy.dryers.resin_heating import heat_taken, temperature_lift
 from energy.equipment import hopper, wall
-from energy.remembered import remembered
+from energy.remembered import Latest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,37 +69,46 @@ MOST_AIR = 6.0
 """Air over the least that a hopper is given for that, by judgement: of a bed too low to exchange its heat no more helps. [-]"""
 
 
-def design_ratio(inputs: Inputs, duty: Duty, usual: Array | float | None = None) -> Array:
-    """Air per resin that a dryer is built for: as given, or what is usual, but enough to heat the resin. [kg/kg]
+def design_ratio(inputs: Inputs, duty: Duty) -> Array:
+    """Air per resin that a dryer is built for: as given, or what is usual, but enough to heat the resin. [kg/kg]"""
+    return design_ratios([(inputs, duty)])[0]
 
-    Parameters
-    ----------
-    inputs : Inputs
-    duty : Duty
-    usual : float, optional
-        Air per resin that it has anyhow; by default the resin's. [kg/kg]
-    """
-    if inputs.air_resin_ratio is not None:
-        return np.asarray(inputs.air_resin_ratio)
-    duty = duty.built_for
-    least, loss, built = _least(inputs, duty)
-    throughput = duty.design_throughput
-    ratio = np.maximum(duty.resin.air_resin_ratio if usual is None else usual, inputs.air_over_least * least)
+
+def design_ratios(dryers: Sequence[tuple[Inputs, Duty]]) -> list[Array]:
+    """As `design_ratio`, of several dryers in one call."""
+    unstated = [(inputs, duty.built_for) for inputs, duty in dryers if inputs.air_resin_ratio is None]
+    least = iter(zip(unstated, _least(unstated), strict=True))
+    return [
+        _ratio(*next(least)) if inputs.air_resin_ratio is None else np.asarray(inputs.air_resin_ratio)
+        for inputs, _ in dryers
+    ]
+
+
+def _ratio(dryer: tuple[Inputs, Duty], of_least: tuple[Array, Array, Geometry]) -> Array:
+    (inputs, duty), (least, loss, built) = dryer, of_least
+    ratio = inputs.air_over_least * least
+    if not inputs.AIR_IS_DEAR:
+        ratio = np.maximum(duty.resin.air_resin_ratio, ratio)
     if inputs.DRIES_IN_HOPPER:  # others heat a charge
-        return least * over_least(inputs, duty, throughput, loss, built.height, ratio / least)
-    return ratio
+        return least * over_least(inputs, duty, duty.design_throughput, loss, built.height, ratio / least)
+    return np.asarray(ratio)
 
 
 def least_ratio(inputs: Inputs, duty: Duty) -> Array:
     """Air per resin that just heats the resin and the shell of the hopper that is built for a duty. [kg/kg]"""
-    return _least(inputs, duty.built_for)[0]
+    return _least([(inputs, duty.built_for)])[0][0]
 
 
-def _least(inputs: Inputs, duty: Duty) -> tuple[Array, Array, Geometry]:
-    """That, and with it the loss of the hopper [W] and the hopper."""
-    built = geometry(inputs, duty, duty.resin.air_resin_ratio)
-    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
-    return least_air(duty, duty.design_throughput, loss) / duty.design_throughput, loss, built
+def _least(dryers: Sequence[tuple[Inputs, Duty]]) -> list[tuple[Array, Array, Geometry]]:
+    """That of several dryers, and with it the loss of the hopper [W] and the hopper."""
+    shells = [
+        Shell(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature)
+        for inputs, duty in dryers
+    ]
+    return [
+        (least_air(of.duty, of.duty.design_throughput, loss.hopper) / of.duty.design_throughput, loss.hopper, of.built)
+        for of, loss in zip(shells, shell_losses(shells), strict=True)
+    ]
 
 
 def least_air(duty: Duty, throughput: Array, loss: Array) -> Array:
@@ -134,7 +146,7 @@ def over_least(inputs: Inputs, duty: Duty, throughput: Array, loss: Array, heigh
     return np.where(short, np.maximum(usual, hopper.capacity_ratio_for(units, 1.0 - share, MOST_AIR)), usual)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class ShellLoss:
     """What hopper and hot duct lose to the hall."""
 
@@ -146,17 +158,58 @@ class ShellLoss:
     """Temperature of the side wall's outer face. [K]"""
 
 
+class Shell(NamedTuple):
+    """Hopper and hot duct with process air of a temperature."""
+
+    inputs: Inputs
+    duty: Duty
+    built: Geometry
+    temperature: Array
+    """Of the process air, and so of all walls. [K]"""
+
+
 def shell_loss(inputs: Inputs, duty: Duty, built: Geometry, temperature: Array) -> ShellLoss:
     """Loss of hopper and hot duct; all walls have the process air's temperature."""
-    hopper_loss, duct_loss, outer = _walls(
-        *(temperature, duty.hall_temperature, built.diameter, built.height, built.duct_diameter, inputs.duct_length),
-        *(inputs.insulation_thickness, inputs.insulation_conductivity, inputs.shell_emissivity),
-    )
-    return ShellLoss(hopper=hopper_loss, duct=duct_loss, outer=outer)
+    return shell_losses([Shell(inputs, duty, built, temperature)])[0]
 
 
-@remembered(48)  # dryers of several types stand under hoppers alike
-def _walls(
+def shell_losses(shells: Sequence[Shell]) -> list[ShellLoss]:
+    """As `shell_loss`, of several: dryers of several types stand under hoppers alike, and their walls are worked out together."""
+    walls = [
+        tuple(
+            np.asarray(a, dtype=np.float64)
+            for a in (
+                *(of.temperature, of.duty.hall_temperature, of.built.diameter, of.built.height),
+                *(of.built.duct_diameter, of.inputs.duct_length, of.inputs.insulation_thickness),
+                *(of.inputs.insulation_conductivity, of.inputs.shell_emissivity),
+            )
+        )
+        for of in shells
+    ]
+    keys = [tuple((a.shape, a.tobytes()) for a in wall) for wall in walls]
+    return _LOSSES.take_all(keys, lambda new: _losses([walls[i] for i in new]))
+
+
+_LOSSES: Latest[ShellLoss] = Latest(48)
+_TOGETHER = 8192
+"""Values of walls up to which they are put beside each other: of more, numbers take the time and not calls."""
+
+
+def _losses(walls: Sequence[tuple[Array, ...]]) -> list[ShellLoss]:
+    shapes = [np.broadcast_shapes(*(a.shape for a in wall)) for wall in walls]
+    sizes = [math.prod(shape) for shape in shapes]
+    if len(walls) == 1 or 3 * sum(sizes) > _TOGETHER:
+        return [_loss(*wall) for wall in walls]
+    beside = [
+        np.concatenate([np.broadcast_to(a, shape).ravel() for a, shape in zip(values, shapes, strict=True)])
+        for values in zip(*walls, strict=True)
+    ]
+    of_all, ends = _loss(*beside), np.cumsum(sizes)[:-1]
+    apart = (np.split(values, ends) for values in (of_all.hopper, of_all.duct, of_all.outer))
+    return [ShellLoss(*(values.reshape(shape) for values in own)) for *own, shape in zip(*apart, shapes, strict=True)]
+
+
+def _loss(
     t_dry: Array,
     t_hall: Array,
     d: Array,
@@ -166,17 +219,16 @@ def _walls(
     insulation: Array,
     conductivity: Array,
     emissivity: Array,
-) -> tuple[Array, Array, Array]:
-    """Loss of hopper and of hot duct, and the temperature of the side wall's outer face."""
-    shape = np.broadcast_shapes(*(np.shape(a) for a in (t_dry, t_hall, d, height, duct, length)))
+) -> ShellLoss:
+    shape = np.broadcast_shapes(*(a.shape for a in (t_dry, t_hall, d, height, duct, length)))
     # The three walls come before every axis that any input has.
-    deepest = max(np.ndim(a) for a in (insulation, conductivity, emissivity))
-    shape = (1,) * (deepest - len(shape)) + shape
-    areas = (np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length)
-    curvatures = (2.0 / d, 0.0, 2.0 / duct)  # side wall, both ends, hot duct
-    area, curvature = (np.stack([np.broadcast_to(a, shape) for a in parts]) for parts in (areas, curvatures))
+    deepest = max(a.ndim for a in (insulation, conductivity, emissivity))
+    area, curvature = np.empty((2, 3, *(1,) * (deepest - len(shape)), *shape))
+    # Side wall, both ends, hot duct.
+    area[0], area[1], area[2] = np.pi * d * height, np.pi / 2.0 * d**2, np.pi * duct * length
+    curvature[0], curvature[1], curvature[2] = 2.0 / d, 0.0, 2.0 / duct
     loss, outer = wall.wall_loss(t_dry, t_hall, area, height, insulation, conductivity, emissivity, curvature)
-    return loss[0] + loss[1], loss[2], outer[0]
+    return ShellLoss(hopper=loss[0] + loss[1], duct=loss[2], outer=outer[0])
 
 
 def hot_loss(inputs: Inputs, duty: Duty, built: Geometry, now: ShellLoss) -> ShellLoss:

@@ -9,7 +9,8 @@ import numpy as np
 from pydantic import Field
 
 from energy.air import moist, water_vapour
-from energy.dryers import base, heater_and_blower, hopper_sizing, open_loop, pellet_bed, process_control
+from energy.dryers import base, heater_and_blower, open_loop, pellet_bed
+from energy.dryers.hopper_line import Line, line_of
 from energy.equipment import blower
 from energy.units import Quantity
 
@@ -35,11 +36,11 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: base.Duty) -> base.Operation:
+    def run(self, duty: base.Duty, line: Line | None = None) -> base.Operation:
         """Steady operation on that duty."""
         inputs = self.inputs
-        built = hopper_sizing.geometry(inputs, duty, hopper_sizing.design_ratio(inputs, duty))
-        run = process_control.setting(inputs, duty, built)
+        line = line or line_of(inputs, duty)
+        built, run = line.built, line.run
         taken, humidity = _intake(inputs, duty)
         beds = [pellet_bed.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
         rise = heater_and_blower.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
@@ -52,9 +53,7 @@ class Dryer:
         electric, rated = heater_and_blower.motor_input(inputs, shaft, design)
         return open_loop.once_through(
             inputs,
-            duty,
-            built,
-            run,
+            line,
             taken=None if inputs.intake == "hall" else taken,
             humidity=humidity,
             shaft=shaft,

@@ -12,6 +12,7 @@ from energy.air import moist
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY
 from energy.dryers import base, heater_and_blower, resin_heating
 from energy.dryers.base import Duty, Operation
+from energy.dryers.hopper_line import Line
 from energy.equipment import blower, hopper
 from energy.units import Quantity
 
@@ -27,6 +28,7 @@ class Inputs(base.BlowerInputs):
 
     DRIES_IN_HOPPER: ClassVar[bool] = False
     DRIES_AIR: ClassVar[bool] = False
+    IN_A_VESSEL: ClassVar[bool] = False
     UNREAD: ClassVar[frozenset[str]] = frozenset(
         (
             *(
@@ -67,8 +69,8 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: Duty) -> Operation:
-        """Steady operation on that duty.
+    def run(self, duty: Duty, line: Line | None = None) -> Operation:
+        """Steady operation on that duty; it has no hopper.
 
         Radiation that misses the pellets warms drum and purge air; what neither keeps leaves to the hall.
         """

@@ -8,18 +8,15 @@ import numpy as np
 
 from energy.air import moist, water_vapour
 from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, resin_heating
-from energy.dryers.base import Array, Duty, Inputs, Operation
-from energy.dryers.hopper_sizing import Geometry
-from energy.dryers.process_control import Setting
+from energy.dryers.base import Array, Inputs, Operation
+from energy.dryers.hopper_line import Line
 from energy.equipment import recovery
 from energy.errors import ModelError
 
 
 def once_through(
     inputs: Inputs,
-    duty: Duty,
-    built: Geometry,
-    run: Setting,
+    line: Line,
     *,
     taken: Array | None = None,
     humidity: Array,
@@ -57,7 +54,7 @@ def once_through(
     ModelError
         The blower alone makes the air hotter than the drying temperature.
     """
-    loss = hopper_sizing.shell_loss(inputs, duty, built, run.temperature)
+    duty, built, run, loss = line.duty, line.built, line.run, line.loss
     hopper = pellet_bed.hopper_state(inputs, duty, built, run, pellet_bed.film(duty, built, run), humidity, loss.hopper)
     t_0, flow = duty.hall_temperature if taken is None else taken, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct

@@ -35,7 +35,7 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
     temperature = process_temperature(inputs, duty)
     share: Array | float = 1.0
     controlled = np.asarray(inputs.airflow_control) != "fixed"
-    if controlled.any():
+    if inputs.DRIES_IN_HOPPER and controlled.any():  # a charge gets its air whatever the throughput
         share = np.where(controlled, np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0), 1.0)
     share = np.where(idle, inputs.standby_flow_share, share)
     return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)

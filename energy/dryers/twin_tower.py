@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from energy.dryers import base, circuit_inputs, closed_loop
+from energy.dryers.hopper_line import Line
 
 KIND = "desiccant-twin-tower"
 LABEL = "desiccant, twin tower"
@@ -23,6 +24,6 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: base.Duty) -> base.Operation:
+    def run(self, duty: base.Duty, line: Line | None = None) -> base.Operation:
         """Steady operation on that duty."""
-        return closed_loop.run(self.inputs, duty)
+        return closed_loop.run(self.inputs, duty, line)

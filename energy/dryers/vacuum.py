@@ -10,8 +10,9 @@ from pydantic import Field
 
 from energy.air import moist, saturation
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, MASS_RATIO
-from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, process_control, resin_heating
+from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, resin_heating
 from energy.dryers.base import Array, Duty, Operation
+from energy.dryers.hopper_line import Line, line_of
 from energy.equipment import blower, hopper, vacuum
 from energy.units import Quantity
 
@@ -51,6 +52,12 @@ class Inputs(base.BlowerInputs):
         float, Quantity("share", label="Hot air lost from the recirculation", shown="%"), Field(ge=0, lt=1)
     ]
 
+    def vessel(self, duty: Duty) -> Duty:
+        """The duty with the residence time of one vessel's charge."""
+        step = np.asarray(duty.residence_time) * 0.0 + self.cycle_time
+        design = None if duty.design is None else replace(duty.design, residence_time=step)
+        return replace(duty, residence_time=step, design=design)
+
 
 @dataclass(frozen=True, slots=True)
 class Dryer:
@@ -58,7 +65,7 @@ class Dryer:
 
     inputs: Inputs
 
-    def run(self, duty: Duty) -> Operation:
+    def run(self, duty: Duty, line: Line | None = None) -> Operation:
         """Steady operation on that duty: the mean over its cycle.
 
         Heat leaves with the pellets, their water, the three shells and the air lost from the recirculation. The water
@@ -67,20 +74,16 @@ class Dryer:
         """
         inputs, resin = self.inputs, duty.resin
         resin_heating.temperature_lift(duty)
+        line = line or line_of(inputs, duty)
         design_throughput = duty.built_for.design_throughput
-        step = np.asarray(duty.residence_time) * 0.0 + inputs.cycle_time
-        charge = design_throughput * step
-        volume = charge / (resin.bulk_density * inputs.usable_share)
-        diameter = hopper.bed_diameter(volume, inputs.slenderness)
+        step = inputs.vessel(duty).residence_time
         idle = np.asarray(duty.throughput) == 0.0
-        hot = process_control.process_temperature(inputs, duty)
-        built = hopper_sizing.geometry(inputs, _one_vessel(duty, step), hopper_sizing.design_ratio(inputs, duty))
-        shell = hopper_sizing.shell_loss(inputs, duty, built, hot)
+        hot, built, shell = line.run.temperature, line.built, line.loss
         loss = VESSELS * shell.hopper + shell.duct
 
         warm_bed = replace(duty, resin_temperature=hot)  # recirculated air leaves the charge nearly as hot as it came
         # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
-        flow = built.air_flow * np.where(idle, inputs.standby_flow_share, 1.0)
+        flow = line.run.air_flow
         humidity = np.asarray(duty.hall_humidity)
         rise = pellet_bed.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
         specific = moist.specific_volume(hot, humidity, duty.pressure)
@@ -117,7 +120,7 @@ class Dryer:
         carrier, bought, heater_lost = heater_and_blower.bought_heat(inputs, useful, inputs.heat_source)
 
         # Vacuum: one vessel a step is pumped down and held. The voids of the bed and the free top are gas.
-        gas = volume - charge / resin.density
+        gas = built.volume - design_throughput * step / resin.density
         design_duty = duty.built_for
         design_water = design_throughput * (design_duty.initial_moisture - design_duty.final_moisture)
         most_down = inputs.evacuation_share * step
@@ -175,7 +178,7 @@ class Dryer:
             hoppers=(state,),
             shell_temperature=shell.outer,
             sizing={
-                "hopper_volume": VESSELS * volume,
+                "hopper_volume": VESSELS * built.volume,
                 "airflow": built.air_flow * specific,
                 "process_heater": start,
                 "regeneration_heater": 0.0 * start,
@@ -186,7 +189,7 @@ class Dryer:
             details={
                 "pressure_rise": rise + 0.0 * bought,
                 "pumping_speed": speed + 0.0 * bought,
-                "vessel_diameter": diameter + 0.0 * bought,
+                "vessel_diameter": built.diameter + 0.0 * bought,
             },
             starts=(heater_and_blower.start_of(inputs, duty, built, warm_shell, start, away, VESSELS),),
             air_dried=False,
@@ -194,13 +197,6 @@ class Dryer:
             residence_time=2.5 * step * design_throughput / np.where(idle, design_throughput, duty.throughput),
             hall_air={"exhaust air": lost_air + swept},
         )
-
-
-def _one_vessel(duty: Duty, step: Array) -> Duty:
-    """The duty with the residence time of one vessel's charge."""
-    return replace(
-        duty, residence_time=step, design=None if duty.design is None else replace(duty.design, residence_time=step)
-    )
 
 
 def _state(duty: Duty, water: Array, resin_heat: Array, hot: Array, capacity_ratio: Array) -> hopper.HopperState:

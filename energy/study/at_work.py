@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from energy import dryers
 from energy.dryers import circuit_inputs, closed_loop
 from energy.dryers.base import BEYOND_MODEL, EXPECTED_DEW_POINT, Array, Duty, Operation
+from energy.dryers.hopper_line import Line
 from energy.errors import ModelError
 from energy.study.machines import Machine
 
@@ -20,7 +21,12 @@ METERED = ("electricity", "gas")
 """Carriers that pass a dryer's own meters."""
 
 
-def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | None = None) -> Operation:
+def operate(
+    machine: Machine,
+    duties: Sequence[Duty],
+    on: NDArray[np.bool_] | None = None,
+    lines: Sequence[Line] | None = None,
+) -> Operation:
     """A machine at work on duties of its hoppers.
 
     Parameters
@@ -30,6 +36,8 @@ def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | No
         One for each of its hoppers.
     on : ndarray of bool, shape (states, hoppers), optional
         Which hoppers of a central system take air in each state.
+    lines : sequence of Line, optional
+        Its hoppers with their air where those are known already.
 
     Raises
     ------
@@ -37,10 +45,12 @@ def operate(machine: Machine, duties: Sequence[Duty], on: NDArray[np.bool_] | No
         Inputs that do not fit together, so that a power comes out negative or pellets leave colder than they came.
     """
     if machine.ducts is None:
-        operation: Operation = dryers.TYPES[machine.type].Dryer(machine.inputs).run(duties[0])
+        operation: Operation = (
+            dryers.TYPES[machine.type].Dryer(machine.inputs).run(duties[0], lines[0] if lines else None)
+        )
     else:
         assert isinstance(machine.inputs, circuit_inputs.Inputs)
-        operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on)
+        operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on, lines)
     for (use, carrier), power in operation.energy.items():
         if np.any(power < 0.0):
             raise ModelError(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.dryers import base, compressed_air, hopper_sizing
+from energy.dryers import base, hopper_sizing
 from energy.dryers.base import Array, Duty
 from energy.study.case import Case
 from energy.study.duty import duties_of
@@ -46,8 +46,7 @@ def _size(inputs: base.Inputs, duty: Duty) -> Size:
     flow = _number(duty.built_for.design_throughput)
     if not inputs.DRIES_IN_HOPPER:
         return Size(built_for=flow, hopper_volume=None, air_resin_ratio=None)
-    ratio_of = hopper_sizing.design_ratio if isinstance(inputs, base.BlowerInputs) else compressed_air.air_ratio
-    ratio = ratio_of(inputs, duty)
+    ratio = hopper_sizing.design_ratio(inputs, duty)
     volume = hopper_sizing.geometry(inputs, duty, ratio).volume
     return Size(built_for=flow, hopper_volume=_number(volume), air_resin_ratio=_number(ratio))
 

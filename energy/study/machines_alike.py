@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
+from itertools import islice
 from typing import Any
 
 import numpy as np
 
 from energy.dryers import circuit_inputs
 from energy.dryers.base import Array, Operation
+from energy.dryers.hopper_line import lines_of
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
 from energy.study.machines import Machine
@@ -20,7 +22,6 @@ from energy.study.year import (
     Together,
     Year,
     pauses_of,
-    run_year,
     starts_of,
     states_of,
     year_in,
@@ -45,12 +46,20 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
     alike: dict[Hashable, list[int]] = {}
     for place, machine in enumerate(machines):
         alike.setdefault(place if machine.ducts is not None else _kind(machine, calendar), []).append(place)
-    found: dict[int, tuple[Year, Operation]] = {}
     stack = _Stack()
-    for places in alike.values():
-        group = [machines[place] for place in places]
-        years = _together(group, calendar, stack) if len(group) > 1 else [run_year(group[0], calendar)]
-        found.update(zip(places, years, strict=True))
+    groups = [[machines[place] for place in places] for places in alike.values()]
+    works = [
+        _beside(group, calendar, stack) if len(group) > 1 else _alone(group[0], calendar, stack) for group in groups
+    ]
+    hoppers = [
+        [(work.machine.inputs, duty) for duty in work.states.duties] if work.machine.inputs.IN_A_VESSEL else []
+        for work in works
+    ]
+    lines = iter(lines_of([one for of_work in hoppers for one in of_work]))
+    found: dict[int, tuple[Year, Operation]] = {}
+    for places, work, own in zip(alike.values(), works, hoppers, strict=True):
+        done = year_in(work.machine, work.states, work.starts, work.pauses, list(islice(lines, len(own))))
+        found.update(zip(places, [done] if len(places) == 1 else work.apart(*done), strict=True))
     return [found[place] for place in range(len(machines))]
 
 
@@ -64,8 +73,40 @@ def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0)), read
 
 
-def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stack) -> list[tuple[Year, Operation]]:
-    """The years of machines alike."""
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """A machine, or machines alike beside each other, and what they do in a year."""
+
+    machine: Machine
+    states: States
+    starts: Sequence[Array]
+    pauses: Sequence[Array]
+    labels: Sequence[str] = ()
+    own_labels: Sequence[Sequence[str]] = ()
+    """Of machines beside each other: the labels of each, which are the last of `labels`."""
+
+    def apart(self, year: Year, operation: Operation) -> list[tuple[Year, Operation]]:
+        """The years and operations of machines beside each other."""
+        count = len(self.own_labels)
+        return [
+            (_own(own, self.labels[len(self.labels) - len(labels) :], labels), at_work)
+            for labels, own, at_work in zip(
+                self.own_labels, _fields(year, count), _apart(operation, count), strict=True
+            )
+        ]
+
+
+def _alone(machine: Machine, calendar: OperatingYear, stack: _Stack) -> _Work:
+    return _Work(
+        machine,
+        states_of(machine, calendar) if len(machine.hoppers) > 1 else stack.states_of(machine, calendar),
+        [starts_of(hopper, calendar)[0] for hopper in machine.hoppers],
+        [pauses_of(hopper, calendar) for hopper in machine.hoppers],
+    )
+
+
+def _beside(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stack) -> _Work:
+    """Machines alike as one."""
     all_states = [stack.states_of(machine, calendar) for machine in machines]
     parts = [part for states in all_states for part in states.parts]  # one of each: it has one hopper
     inputs = [machine.inputs for machine in machines]
@@ -82,7 +123,7 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stac
     labels = [f"production {place}" for place in range(count)]
     if parts[0].labels[-1] == STANDBY:  # then of all: the calendar says so
         labels[-1] = STANDBY
-    year, operation = year_in(
+    return _Work(
         replace(
             machines[0],
             inputs=inputs[0].model_copy(update=update),
@@ -95,11 +136,9 @@ def _together(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stac
         ),
         [np.stack([starts_of(machine.hoppers[0], calendar)[0] for machine in machines])],
         [np.stack([pauses_of(machine.hoppers[0], calendar) for machine in machines])],
+        labels,
+        [part.labels for part in parts],
     )
-    return [
-        (_own(own, labels[count - len(part.labels) :], part.labels), at_work)
-        for part, own, at_work in zip(parts, _fields(year, len(parts)), _apart(operation, len(parts)), strict=True)
-    ]
 
 
 def _own(year: Mapping[str, Any], labels: Sequence[str], own: Sequence[str]) -> Year:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array, Duty, Operation, at_state
+from energy.dryers.hopper_line import Line
 from energy.plant.calendar import STATES, OperatingYear
 from energy.study.at_work import loaded, operate
 from energy.study.duty import minimum_energy
@@ -203,11 +204,18 @@ def run_year(machine: Machine, calendar: OperatingYear) -> tuple[Year, Operation
 
 
 def year_in(
-    machine: Machine, of_year: States, starts: Sequence[Array], pauses: Sequence[Array]
+    machine: Machine,
+    of_year: States,
+    starts: Sequence[Array],
+    pauses: Sequence[Array],
+    lines: Sequence[Line] | None = None,
 ) -> tuple[Year, Operation]:
-    """As `run_year`, with all states of the year, the starts of each hopper in each month and its standbys, shape (..., 12)."""
+    """As `run_year`, with all states of the year, the starts of each hopper in each month and its standbys, shape (..., 12).
+
+    `lines` are the hoppers with their air in these states where those are known already.
+    """
     on = np.array([part.on for part in of_year.parts for _ in part.labels])
-    operation = operate(machine, of_year.duties, on)
+    operation = operate(machine, of_year.duties, on, lines)
     energy: dict[tuple[str, str, str], Array] = {}
     peak: dict[tuple[str, str, str], Array] = {}
     heat_in: dict[str, Array] = {}

@@ -11,7 +11,7 @@ from dryer_duties import duty, run
 
 from energy import dryers
 from energy.air import water_vapour
-from energy.dryers import closed_loop
+from energy.dryers import closed_loop, hopper_line
 from energy.dryers.base import AIR_PER_RESIN
 from energy.dryers.closed_loop import Distribution
 from energy.equipment import blower
@@ -40,7 +40,7 @@ def test_beds_are_sized_for_the_resins_water_the_leak_and_the_air_that_conveying
         residence_time=np.array(7200.0),
     )
     inputs = WHEEL(leak_share="2 %", air_resin_ratio=2.0)
-    line = closed_loop._line(inputs, given)
+    line = hopper_line.line_of(inputs, given)
     assert float(line.built.air_flow) == pytest.approx(1.0, rel=1e-12)
     water = closed_loop.design_water(inputs, [line], np.array(0.03), np.array(0.010))
     assert float(water) == pytest.approx(0.5 * 0.002 + (0.02 * 1.0 + 0.03) * 0.010, rel=1e-9)
