@@ -196,10 +196,18 @@ class Operation:
         return _total(self.heat_in.values(), self.air_flow) - _total(self.heat_out.values(), self.air_flow)
 
 
+@cache
+def names_of(record: type[Any]) -> tuple[str, ...]:
+    """Names of the fields of a dataclass."""
+    return tuple(f.name for f in fields(record))
+
+
 def at_state(given: Any, state: int) -> Any:
     """Records, tuples and tables of arrays at one place of the second last axis; arrays without that axis as they are."""
     if isinstance(given, np.ndarray):
         return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
+    if given is None or isinstance(given, float | str):
+        return given
     if isinstance(given, Mapping):
         return {key: at_state(value, state) for key, value in given.items()}
     if isinstance(given, tuple):
@@ -211,8 +219,9 @@ def at_state(given: Any, state: int) -> Any:
                 f.name: at_state(v, state) for f in fields(given) if isinstance(v := getattr(given, f.name), np.ndarray)
             },
         )
-    if is_dataclass(given) and not isinstance(given, type):
-        return replace(given, **{f.name: at_state(getattr(given, f.name), state) for f in fields(given)})
+    if is_dataclass(given):
+        made: Any = type(given)
+        return made(**{name: at_state(getattr(given, name), state) for name in names_of(made)})
     if isinstance(given, BaseModel):
         return given.model_copy(update={k: at_state(v, state) for k, v in given if isinstance(v, np.ndarray)})
     return given

@@ -52,7 +52,7 @@ def design_water(inputs: Inputs, lines: Sequence[Line], spent: Array, hall: Arra
 
 _COOLANT = {"water": "cooling water", "hall air": "hall air"}
 _COLDER = {"water": "colder water", "hall air": "a cooler with water"}
-PASSES = 4  # the last moves no heat flow by more than 1e-6 of itself
+PASSES = 3  # the last moves no heat flow by more than 1e-6 of itself; where beds let water pass it takes one more
 
 
 def run(inputs: Inputs, duty: Duty, line: Line | None = None) -> Operation:
@@ -157,7 +157,7 @@ def run_circuit(
         blower_efficiency=inputs.regeneration_blower_efficiency,
     )
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
-    for _ in range(PASSES):
+    for number in range(PASSES + 1):
         states = [
             pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, film, supply, loss)
             for n, film, loss in zip(lines, films, losses, strict=True)
@@ -249,6 +249,8 @@ def run_circuit(
             desiccant,
         )
         used, supply = supply, np.maximum(dry + passed, held)
+        if number == PASSES - 1 and not np.any(passed):
+            break
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))

@@ -12,7 +12,8 @@ from energy.equipment.desiccant import Desiccant, equilibrium_pressure, loading
 from energy.errors import ModelError
 from energy.units import show
 
-DRIEST = 183.15  # K
+DRIEST = float(saturation.saturation_pressure(183.15))
+"""Vapour pressure at a frost point of -90 degC: below it no instrument of the trade tells one dryness from another. [Pa]"""
 WARMEST_SATURATED = 363.15
 """Near the boiling of water the humidity of saturated air has no end. [K]"""
 NEARLY = 0.98
@@ -35,8 +36,7 @@ def delivered_humidity(
     inputs: Inputs, residual: Array, temperature: Array, pressure: Array, desiccant: Desiccant
 ) -> Array:
     """Humidity of air leaving the regenerated end of the desiccant, the stated approach above equilibrium. [kg/kg]"""
-    # Below a frost point of -90 degC no instrument of the trade tells one dryness from another.
-    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), saturation.saturation_pressure(DRIEST))
+    vapour = np.maximum(equilibrium_pressure(residual, temperature, desiccant), DRIEST)
     frost = saturation.saturation_temperature(vapour)
     return water_vapour.humidity_ratio(frost + inputs.dew_point_approach, pressure)
 

@@ -43,16 +43,18 @@ def shaft_power(
 
 
 @lru_cache
-def _motor_table() -> tuple[dict[str, int], Array]:
+def _motor_table() -> tuple[dict[str, Array], Array]:
+    """Efficiencies of each class [-], and the logarithms of the rated powers that they belong to [kW]."""
     data = load("motors")
     columns = ("power", "IE1", "IE2", "IE3", "IE4")
     rows = [*data["small_motors"].value, *data["motors"].value]  # type: ignore[misc]
-    return {name: i for i, name in enumerate(columns)}, np.array(rows, float)
+    powers, *efficiencies = np.array(rows, float).T
+    return dict(zip(columns[1:], np.divide(efficiencies, 100.0), strict=True)), np.log(powers)
 
 
 def motor_classes() -> tuple[str, ...]:
     """Efficiency classes that the motor table knows."""
-    return tuple(name for name in _motor_table()[0] if name != "power")
+    return tuple(_motor_table()[0])
 
 
 def drive_efficiency(load_share: ArrayLike) -> Array:
@@ -101,8 +103,8 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str | NDArray[np.
     ------
     IEC 60034-30-1:2014, nominal efficiency limits (see data/motors.toml).
     """
-    columns, rows = _motor_table()
-    classes: list[str] = np.unique(efficiency_class).tolist()
+    efficiencies, powers = _motor_table()
+    classes = [efficiency_class] if isinstance(efficiency_class, str) else np.unique(efficiency_class).tolist()
     for name in classes:
         if name not in motor_classes():
             known = motor_classes()
@@ -111,9 +113,8 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str | NDArray[np.
     if np.any(kw > 1000.0):
         raise OutOfRangeError(f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1")
     # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.
-    size = np.maximum(kw, rows[0, 0])
-    place, places = np.log(size), np.log(rows[:, 0])
-    efficiency, *others = (np.interp(place, places, rows[:, columns[name]]) / 100.0 for name in classes)
+    place = np.log(np.maximum(kw, np.exp(powers[0])))
+    efficiency, *others = (np.interp(place, powers, efficiencies[name]) for name in classes)
     for name, other in zip(classes[1:], others, strict=True):
         efficiency = np.where(np.asarray(efficiency_class) == name, other, efficiency)
     return efficiency

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from energy.dryers import circuit_inputs
-from energy.dryers.base import Array, Operation
+from energy.dryers.base import Array, Operation, names_of
 from energy.dryers.hopper_line import lines_of
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
@@ -216,5 +216,6 @@ def _apart(given: Any, count: int) -> list[Any]:
 
 def _fields(record: Any, count: int) -> list[dict[str, Any]]:
     """The fields of a record, apart."""
-    names = [f.name for f in fields(record)]
+    kind: Any = type(record)
+    names = names_of(kind)
     return [dict(zip(names, own, strict=True)) for own in _apart(tuple(getattr(record, n) for n in names), count)]
