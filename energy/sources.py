@@ -95,9 +95,14 @@ class Sourced:
         if self.kind is None:
             return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
         try:
-            return parse(f"{value} {self.unit}".strip(), self.kind, label=self.key)
+            return _parsed(value, self.unit, self.kind, self.key)
         except UnitError as error:
             raise SourceError(f"{self.file}: {error}") from error
+
+
+@cache
+def _parsed(value: float, unit: str, kind: str, label: str) -> float:
+    return parse(f"{value} {unit}".strip(), kind, label=label)
 
 
 @cache

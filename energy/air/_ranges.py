@@ -54,7 +54,6 @@ def check(
     if on_range not in ("raise", "nan"):
         raise ValueError(f"on_range = {on_range!r} is not allowed; write 'raise' or 'nan'")
     array = floats(values)
-    low_end, high_end = low - 1e-12 * abs(low), high + 1e-12 * abs(high)
     if array.size == 0:
         return array
     # Every quantity passes here, mostly of few values: for those the place of the least is found faster than the least.
@@ -63,7 +62,10 @@ def check(
         least, most = array.item(array.argmin()), array.item(array.argmax())
     else:
         least, most = np.minimum.reduce(array, axis=None), np.maximum.reduce(array, axis=None)
-    if least >= low_end and most <= high_end:  # false for NaN too
+    if least >= low and most <= high:  # false for NaN too
+        return array
+    low_end, high_end = low - 1e-12 * abs(low), high + 1e-12 * abs(high)
+    if least >= low_end and most <= high_end:
         return array
     inside = (array >= low_end) & (array <= high_end)
     if on_range == "nan":

@@ -208,8 +208,8 @@ def at_state(given: Any, state: int) -> Any:
         return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
     if given is None or isinstance(given, float | str):
         return given
-    if isinstance(given, Mapping):
-        return {key: at_state(value, state) for key, value in given.items()}
+    if isinstance(given, Mapping):  # of arrays
+        return {k: v[..., min(state, v.shape[-2] - 1), :] if v.ndim > 1 else v for k, v in given.items()}
     if isinstance(given, tuple):
         return tuple(at_state(value, state) for value in given)
     if isinstance(given, Resin):

@@ -277,7 +277,7 @@ def run_circuit(
     regen_shaft = regen.heating_shaft + regen.cooling_shaft
     regen_efficiency = blower.motor_efficiency(heater_and_blower.MOTOR_MARGIN * heating_shaft_on, inputs.motor_class)
     regen_electric = regen_shaft / regen_efficiency
-    controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
+    controls = inputs.controls_power + 0.0 * bought
     vapour_exit = moist.vapour_enthalpy(regen.exhaust_temperature) - moist.vapour_enthalpy(t_0)
     water = sum(resin_heating.evaporated_water(n.duty, s.water_removed) for n, s in zip(lines, states, strict=True))
     moist_difference = (w_return - w_0) * moist.vapour_enthalpy(t_0)

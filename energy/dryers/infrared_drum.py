@@ -99,7 +99,7 @@ class Dryer:
         design_shaft = blower.shaft_power(design, inputs.circuit_pressure, duty.pressure, inputs.blower_efficiency)
         electric, rated = heater_and_blower.motor_input(inputs, shaft, design_shaft)
         drum = np.where(idle, 0.0, inputs.drive_power * design_throughput)
-        controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(radiators))
+        controls = inputs.controls_power + 0.0 * radiators
         # The purge air leaves as hot as the pellets at most, warmed by what misses them; the rest passes to the hall.
         missed = radiators - taken
         most = flow * (moist.enthalpy(hot, humidity) - moist.enthalpy(t_0, humidity)) - shaft

@@ -80,7 +80,7 @@ def once_through(
         fresh = flow * (moist.enthalpy(t_hall, humidity) - moist.enthalpy(t_0, humidity)) + np.minimum(exhaust, 0.0)
         exhaust = np.maximum(exhaust, 0.0)
         warm_air, warmed = {"warm outdoor air": np.maximum(-fresh, 0.0)}, {"outdoor air warmed": np.maximum(fresh, 0.0)}
-    controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
+    controls = inputs.controls_power + 0.0 * bought
     power = {("process heat", carrier): bought, **energy, ("controls", "electricity"): controls}
     hot = hopper_sizing.hot_loss(inputs, duty, built, loss)
     start = heater_and_blower.startup_heater(inputs, duty, built, humidity, hot, taken)

@@ -150,7 +150,7 @@ class Dryer:
             heat_in["compressor electricity"] = spent
             out = {"compressor house": spent}
             peak_vacuum = 0.0 * pump
-        controls = np.broadcast_to(np.asarray(inputs.controls_power, float), np.shape(bought))
+        controls = inputs.controls_power + 0.0 * bought
         energy["controls", "electricity"] = controls
         peak = dict(energy)
         if inputs.pump == "pump":

@@ -123,7 +123,7 @@ def counterflow_effectiveness(ntu: ArrayLike, capacity_ratio: ArrayLike) -> Arra
     ------
     Kays, W. M.; London, A. L.: Compact Heat Exchangers, 3rd ed. (1984), counterflow, from memory.
     """
-    n, c = np.broadcast_arrays(floats(ntu), floats(capacity_ratio))
+    n, c = floats(ntu), floats(capacity_ratio)
     gap = 1.0 - c
     balanced = gap == 0.0
     spread = -np.expm1(-n * np.where(balanced, 1.0, gap))

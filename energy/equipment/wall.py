@@ -95,24 +95,22 @@ def wall_loss(
     loss, outer_temperature : ndarray, shape (...)
         [W], [K]
     """
-    t_i, t_a, s, curvature = np.broadcast_arrays(
-        floats(inside),
-        floats(ambient),
-        floats(insulation_thickness),
-        floats(curvature),
-    )
+    t_i, t_a, s, curvature = (floats(a) for a in (inside, ambient, insulation_thickness, curvature))
     bare, flat, growth = s <= 0.0, curvature == 0.0, 1.0 + s * curvature
     depth = np.where(flat, s, np.log1p(s * curvature) / np.where(flat, 1.0, curvature))
     conductance = np.asarray(insulation_conductivity) / np.where(bare, 1.0, depth)
+    # A start as though the surface gave off 10 W/(m2 K), then one with about what it gives off there.
     outer = (conductance * t_i + 10.0 * growth * t_a) / (conductance + 10.0 * growth)
-    # The surface flux grows with about the power 1.2 of the difference: a first step with that slope, then secants.
-    before, miss_before = (
-        outer,
-        growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer),
-    )
-    gap = outer - t_a
-    flux = miss_before + conductance * (t_i - outer)
-    slope = conductance + np.where(gap == 0.0, 10.0, 1.2 * flux / np.where(gap == 0.0, 1.0, gap))
+    grey = np.asarray(emissivity) * STEFAN_BOLTZMANN
+    per_kelvin = growth * (grey * (outer + t_a) * (outer * outer + t_a * t_a) + 1.5 * np.cbrt(np.abs(outer - t_a)))
+    outer = (conductance * t_i + per_kelvin * t_a) / (conductance + per_kelvin)
+    flux, gap = growth * surface_heat_flux(outer, t_a, height, emissivity), outer - t_a
+    # Convection grows with about the power 1.3 of the difference: a first step with that slope, then secants.
+    cubed = outer * outer * outer
+    convection = flux - growth * grey * (cubed * outer - (t_a * t_a) ** 2)
+    rise = np.where(gap == 0.0, 1.0, 1.3 * convection / np.where(gap == 0.0, 1.0, gap))
+    slope = conductance + 4.0 * growth * grey * cubed + rise
+    before, miss_before = outer, flux - conductance * (t_i - outer)
     outer = outer - miss_before / slope
     for _ in range(6):
         miss = growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer)
@@ -121,7 +119,7 @@ def wall_loss(
         slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
         before, miss_before = outer, miss
         outer = outer - miss / slope
-        if np.all(np.abs(outer - before) <= 1e-6):  # the secant rule then stands at 1e-9 K
+        if (np.abs((outer - before) * moved) <= 1e-8).all():  # K2: what a secant leaves goes with its last two moves
             break
     outer = np.where(bare, t_i, outer)
     lost = conductance * (t_i - outer)
