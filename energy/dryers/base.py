@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from energy.dryers.hopper_line import Line
 
 Array = NDArray[np.float64]
+Key = TypeVar("Key")
 HeatSource = Literal["electric", "gas"]
 AirflowControl = Literal["fixed", "throttled", "variable speed"]
 
@@ -196,6 +197,29 @@ class Operation:
         return _total(self.heat_in.values(), self.air_flow) - _total(self.heat_out.values(), self.air_flow)
 
 
+class Cut(Mapping[Key, Array]):
+    """A table of arrays at one of their places; each is cut when it is read, since of an operation few are."""
+
+    __slots__ = ("_cut", "_place", "_table")
+
+    def __init__(self, table: Mapping[Key, Array], cut: Callable[[Array, int], Array], place: int) -> None:
+        self._table, self._cut, self._place = table, cut, place
+
+    def __getitem__(self, key: Key) -> Array:
+        return self._cut(self._table[key], self._place)
+
+    def __iter__(self) -> Iterator[Key]:
+        return iter(self._table)
+
+    def __len__(self) -> int:
+        return len(self._table)
+
+
+def _at(array: Array, state: int) -> Array:
+    """An array at one place of its second last axis; one without that axis as it is."""
+    return array[..., min(state, array.shape[-2] - 1), :] if array.ndim > 1 else array
+
+
 @cache
 def names_of(record: type[Any]) -> tuple[str, ...]:
     """Names of the fields of a dataclass."""
@@ -205,11 +229,11 @@ def names_of(record: type[Any]) -> tuple[str, ...]:
 def at_state(given: Any, state: int) -> Any:
     """Records, tuples and tables of arrays at one place of the second last axis; arrays without that axis as they are."""
     if isinstance(given, np.ndarray):
-        return given[..., min(state, given.shape[-2] - 1), :] if given.ndim > 1 else given
+        return _at(given, state)
     if given is None or isinstance(given, float | str):
         return given
-    if isinstance(given, Mapping):  # of arrays
-        return {k: v[..., min(state, v.shape[-2] - 1), :] if v.ndim > 1 else v for k, v in given.items()}
+    if isinstance(given, Mapping):
+        return Cut(given, _at, state)
     if isinstance(given, tuple):
         return tuple(at_state(value, state) for value in given)
     if isinstance(given, Resin):

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from energy.dryers import circuit_inputs
-from energy.dryers.base import Array, Operation, names_of
+from energy.dryers.base import Array, Cut, Operation, names_of
 from energy.dryers.hopper_line import lines_of
 from energy.plant.calendar import OperatingYear
 from energy.resins.properties import Resin
@@ -201,9 +201,9 @@ class _Stack:
 def _apart(given: Any, count: int) -> list[Any]:
     """Records, tuples and tables of arrays at each place of the first of two axes; arrays with one axis as they are."""
     if isinstance(given, np.ndarray):
-        return (
-            list(given) if given.ndim == 2 and len(given) == count else [given[0] if given.ndim == 2 else given] * count
-        )
+        return list(given) if given.ndim == 2 and len(given) == count else [_at_place(given, 0)] * count
+    if isinstance(given, Cut):
+        return [Cut(given, _at_place, place) for place in range(count)]
     if isinstance(given, tuple):
         return list(zip(*(_apart(value, count) for value in given), strict=True)) or [()] * count
     if isinstance(given, Mapping):
@@ -212,6 +212,11 @@ def _apart(given: Any, count: int) -> list[Any]:
         record: Any = type(given)
         return [record(**own) for own in _fields(given, count)]
     return [given] * count
+
+
+def _at_place(array: Array, place: int) -> Array:
+    """An array at one place of the first of two axes; one that all have alike as it is."""
+    return array[min(place, len(array) - 1)] if array.ndim == 2 else array
 
 
 def _fields(record: Any, count: int) -> list[dict[str, Any]]:
