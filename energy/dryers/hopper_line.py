@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from energy.dryers.base import Duty, Inputs
 from energy.dryers.hopper_sizing import Geometry, Shell, ShellLoss, design_ratios, geometry, shell_losses
-from energy.dryers.process_control import Setting, setting
+from energy.dryers.process_control import Setting, settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +33,10 @@ def lines_of(dryers: Sequence[tuple[Inputs, Duty]]) -> list[Line]:
     ModelError
         One of them cannot be built or run so.
     """
-    shells, runs = [], []
-    for (inputs, duty), ratio in zip(dryers, design_ratios(dryers), strict=True):
-        built = geometry(inputs, inputs.vessel(duty), ratio)
-        run = setting(inputs, duty, built)
-        runs.append(run)
-        shells.append(Shell(inputs, duty, built, run.temperature))
-    return [
-        Line(of.duty, of.built, run, loss) for of, run, loss in zip(shells, runs, shell_losses(shells), strict=True)
+    hoppers = [
+        (inputs, duty, geometry(inputs, inputs.vessel(duty), ratio))
+        for (inputs, duty), ratio in zip(dryers, design_ratios(dryers), strict=True)
     ]
+    runs = settings(hoppers)
+    losses = shell_losses([Shell(*hopper, run.temperature) for hopper, run in zip(hoppers, runs, strict=True)])
+    return [Line(duty, built, run, loss) for (_, duty, built), run, loss in zip(hoppers, runs, losses, strict=True)]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.air import moist
 from energy.dryers.base import Array, Duty, Inputs
-from energy.dryers.hopper_sizing import Geometry, shell_loss
+from energy.dryers.hopper_sizing import Geometry, Shell, shell_losses
 from energy.dryers.resin_heating import heat_taken, temperature_lift
 from energy.errors import ModelError
 from energy.units import show
@@ -31,14 +33,27 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
 
     A controlled airflow falls with what it follows down to its stated floor and never rises above design.
     """
-    idle = np.asarray(duty.throughput) == 0.0
-    temperature = process_temperature(inputs, duty)
-    share: Array | float = 1.0
-    controlled = np.asarray(inputs.airflow_control) != "fixed"
-    if inputs.DRIES_IN_HOPPER and controlled.any():  # a charge gets its air whatever the throughput
-        share = np.where(controlled, np.clip(_share_asked(inputs, duty, built), inputs.airflow_floor, 1.0), 1.0)
-    share = np.where(idle, inputs.standby_flow_share, share)
-    return Setting(temperature=temperature, share=share, air_flow=built.air_flow * share)
+    return settings([(inputs, duty, built)])[0]
+
+
+def settings(hoppers: Sequence[tuple[Inputs, Duty, Geometry]]) -> list[Setting]:
+    """As `setting`, of several hoppers in a few calls."""
+    temperatures = [process_temperature(inputs, duty) for inputs, duty, _ in hoppers]
+    asked = iter(_shares_asked([hopper for hopper in hoppers if _controlled(hopper[0]).any()]))
+    found = []
+    for (inputs, duty, built), temperature in zip(hoppers, temperatures, strict=True):
+        share: Array | float = 1.0
+        controlled = _controlled(inputs)
+        if controlled.any():
+            share = np.where(controlled, np.clip(next(asked), inputs.airflow_floor, 1.0), 1.0)
+        share = np.where(np.asarray(duty.throughput) == 0.0, inputs.standby_flow_share, share)
+        found.append(Setting(temperature=temperature, share=share, air_flow=built.air_flow * share))
+    return found
+
+
+def _controlled(inputs: Inputs) -> NDArray[np.bool_]:
+    """Does the airflow follow what the resin asks? A charge gets its air whatever the throughput."""
+    return np.asarray((np.asarray(inputs.airflow_control) != "fixed") & inputs.DRIES_IN_HOPPER)
 
 
 def process_temperature(inputs: Inputs, duty: Duty) -> Array:
@@ -61,13 +76,27 @@ def process_temperature(inputs: Inputs, duty: Duty) -> Array:
     return np.where(idle, back, duty.drying_temperature)
 
 
-def _share_asked(inputs: Inputs, duty: Duty, built: Geometry) -> Array:
-    """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin."""
-    loss = shell_loss(inputs, duty, built, duty.drying_temperature).hopper
+def _shares_asked(hoppers: Sequence[tuple[Inputs, Duty, Geometry]]) -> list[Array]:
+    """Airflow over design that each hopper asks; their walls are worked out together."""
+    shells = [
+        Shell(inputs, of, built, of.drying_temperature)
+        for inputs, duty, built in hoppers
+        for of in (duty, duty.built_for)
+    ]
+    losses = [loss.hopper for loss in shell_losses(shells)]
+    return [
+        _share_asked(*hopper, now, most) for hopper, now, most in zip(hoppers, losses[::2], losses[1::2], strict=True)
+    ]
+
+
+def _share_asked(inputs: Inputs, duty: Duty, built: Geometry, loss: Array, most: Array) -> Array:
+    """Airflow over design that brings the air back at its target: what it has to give over what it gives per kelvin.
+
+    `loss` and `most` are what the hopper loses now and at design. [W]
+    """
     taken = heat_taken(duty, duty.throughput) + loss
     if inputs.return_air_target is None:
         design = duty.built_for
-        most = shell_loss(inputs, design, built, design.drying_temperature).hopper
         design_taken = heat_taken(design, design.design_throughput) + most
         # Per kelvin of lift: air that is less above the pellets gives less.
         return np.asarray(taken / temperature_lift(duty) / (design_taken / temperature_lift(design)))

@@ -151,7 +151,7 @@ def break_even_values(
         halved = ~np.isfinite(straight) | (step % 3 == 2)
         middle = np.where(halved, 0.5 * (inner + outer), straight)
         here, names = lead(middle, which, near)
-        same = here > 0.0
+        same = here > ENOUGH  # who is ahead by less has turned: the false position may land on the very place
         inner, ahead = np.where(same, middle, inner), np.where(same, here, ahead)
         outer, behind = np.where(same, outer, middle), np.where(same, behind, here)
         instead = [old if s else new for s, old, new in zip(same, instead, names, strict=True)]
