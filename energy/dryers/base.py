@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from energy.air import water_vapour
 from energy.equipment import hopper
+from energy.remembered import remembered
 from energy.resins.properties import Resin
 from energy.sources import load
 from energy.units import SI, Quantity
@@ -120,7 +121,12 @@ class Duty:
     @property
     def hall_humidity(self) -> Array:
         """[kg/kg]"""
-        return water_vapour.humidity_ratio(self.hall_dew_point, self.pressure)
+        return _humidity(self.hall_dew_point, self.pressure)
+
+
+@remembered(2)  # dryers of all types stand in the same hall
+def _humidity(dew_point: Array, pressure: Array) -> Array:
+    return np.asarray(water_vapour.humidity_ratio(dew_point, pressure))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 
-from energy.air import compression
+from energy.air import compression, water_vapour
 from energy.dryers import base, open_loop
 from energy.dryers.hopper_line import Line, line_of
 from energy.equipment import compressor
@@ -60,6 +60,7 @@ def expand(
         inputs,
         line,
         humidity=humidity,
+        dew_point=water_vapour.dew_point(humidity, line.duty.pressure),
         shaft=nothing,
         energy={("compressed air", "compressed air"): electric},
         heat_in={"compressor electricity": electric},

@@ -41,7 +41,7 @@ class Dryer:
         inputs = self.inputs
         line = line or line_of(inputs, duty)
         built, run = line.built, line.run
-        taken, humidity = _intake(inputs, duty)
+        taken, dew_point, humidity = _intake(inputs, duty)
         beds = [pellet_bed.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
         rise = heater_and_blower.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
         specific = moist.specific_volume(taken, humidity, duty.pressure)
@@ -56,6 +56,7 @@ class Dryer:
             line,
             taken=None if inputs.intake == "hall" else taken,
             humidity=humidity,
+            dew_point=dew_point,
             shaft=shaft,
             energy={("process blower", "electricity"): electric},
             heat_in={"process blower": electric},
@@ -72,10 +73,10 @@ class Dryer:
         )
 
 
-def _intake(inputs: Inputs, duty: base.Duty) -> tuple[base.Array, base.Array]:
-    """Temperature [K] and humidity [kg/kg] of the air taken in."""
+def _intake(inputs: Inputs, duty: base.Duty) -> tuple[base.Array, base.Array, base.Array]:
+    """Temperature [K], dew point [K] and humidity [kg/kg] of the air taken in."""
     if inputs.intake == "hall" or duty.outdoor_temperature is None:
-        return np.asarray(duty.hall_temperature), np.asarray(duty.hall_humidity)
+        return np.asarray(duty.hall_temperature), np.asarray(duty.hall_dew_point), np.asarray(duty.hall_humidity)
     dew_point = duty.outdoor_dew_point
     assert dew_point is not None
-    return duty.outdoor_temperature, np.asarray(water_vapour.humidity_ratio(dew_point, duty.pressure))
+    return duty.outdoor_temperature, dew_point, np.asarray(water_vapour.humidity_ratio(dew_point, duty.pressure))

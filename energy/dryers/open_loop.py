@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from energy.air import moist, water_vapour
+from energy.air import moist
 from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, resin_heating
 from energy.dryers.base import Array, Inputs, Operation
 from energy.dryers.hopper_line import Line
@@ -20,6 +20,7 @@ def once_through(
     *,
     taken: Array | None = None,
     humidity: Array,
+    dew_point: Array,
     shaft: Array,
     energy: Mapping[tuple[str, str], Array],
     heat_in: Mapping[str, Array],
@@ -38,8 +39,8 @@ def once_through(
     ----------
     taken : ndarray, optional
         Temperature of the air taken in; the hall's by default. [K]
-    humidity : ndarray
-        Of the air sent in. [kg/kg]
+    humidity, dew_point : ndarray
+        Of the air sent in. [kg/kg], [K]
     shaft : ndarray
         Blower shaft power, which warms the air before the heater. [W]
     energy, heat_in, heat_out, sizing, details
@@ -98,7 +99,7 @@ def once_through(
             **heat_out,
             "controls": controls,
         },
-        delivered_dew_point=water_vapour.dew_point(humidity, duty.pressure),
+        delivered_dew_point=dew_point + 0.0 * flow,
         air_flow=flow,
         hoppers=(hopper,),
         shell_temperature=loss.outer,
