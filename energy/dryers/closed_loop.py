@@ -249,12 +249,12 @@ def run_circuit(
             desiccant,
         )
         used, supply = supply, np.maximum(dry + passed, held)
-        if number == PASSES - 1 and not np.any(passed):
+        if number == PASSES - 1 and not passed.any():
             break
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
-    if np.any(short):
+    if short.any():
         for n, state, loss in zip(lines, states, losses, strict=True):
             pellet_bed.refuse_too_much_resin(n.duty, state, loss, short)
         raise ModelError(

@@ -104,7 +104,7 @@ def passed(
         return np.asarray((loading(vapour, temperature, desiccant) - residual) * mass)
 
     over = asked > inputs.bed_use * held(0.0)
-    if not np.any(over):
+    if not over.any():
         return 0.0 * asked
     stays = 1.0 - leak
     saturated = water_vapour.humidity_ratio(np.minimum(coldest, WARMEST_SATURATED), pressure)

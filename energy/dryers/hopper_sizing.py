@@ -141,7 +141,7 @@ def over_least(inputs: Inputs, duty: Duty, throughput: Array, loss: Array, heigh
     )  # of all heat, which need not be given
     units = transfer_units(inputs, height)
     short = hopper.counterflow_effectiveness(units, 1.0 / usual) < 1.0 - share
-    if not np.any(short):
+    if not short.any():
         return usual
     return np.where(short, np.maximum(usual, hopper.capacity_ratio_for(units, 1.0 - share, MOST_AIR)), usual)
 

@@ -59,7 +59,7 @@ def once_through(
     hopper = pellet_bed.hopper_state(inputs, duty, built, run, pellet_bed.film(duty, built, run), humidity, loss.hopper)
     t_0, flow = duty.hall_temperature if taken is None else taken, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct
-    if np.any(useful < 0):
+    if (useful < 0).any():
         raise ModelError(
             "the blower alone heats the air above the drying temperature; lower the pressure drop or the airflow"
         )

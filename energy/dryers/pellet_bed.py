@@ -80,7 +80,7 @@ def hopper_state(
 
     state = water_left.state_of(inputs, duty, run.temperature, humidity, balance)
     cold = (state.capacity_ratio < 1.0) & (duty.throughput > 0)
-    if np.any(cold):
+    if cold.any():
         # No answer where the air could not carry what leaves, which is all the water of a resin without diffusion data.
         most = water_vapour.humidity_ratio(state.return_temperature, duty.pressure, on_range="nan")
         colder = state.resin_outlet_temperature < duty.resin_temperature

@@ -31,7 +31,7 @@ def temperature_lift(duty: Duty) -> Array:
         The pellets come as hot as the drying air, or hotter.
     """
     lift = np.asarray(duty.drying_temperature - duty.resin_temperature)
-    if np.any(lift <= 0.0):
+    if (lift <= 0.0).any():
         fed, dry = (
             show(float(np.max(t)), "temperature", "si") for t in (duty.resin_temperature, duty.drying_temperature)
         )

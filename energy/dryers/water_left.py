@@ -48,7 +48,7 @@ def state_of(inputs: Inputs, duty: Duty, air_temperature: Array, humidity: Array
     Diffusion as in `way_through_hopper`; that practice's recipe does in a machine big enough is a judgement.
     """
     state = balance(duty.throughput, duty.final_moisture)
-    if not np.any(duty.stands):
+    if not np.asarray(duty.stands).any():
         return state
     beyond = _beyond(duty, state)
     if not beyond.any():

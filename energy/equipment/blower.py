@@ -110,7 +110,7 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str | NDArray[np.
             known = motor_classes()
             raise UnknownNameError(f"motor class '{name}' is not one of {', '.join(known)}{nearest(name, known)}")
     kw = floats(rated_power) / 1e3
-    if np.any(kw > 1000.0):
+    if (kw > 1000.0).any():
         raise OutOfRangeError(f"rated motor power = {np.max(kw):.4g} kW is above 1000 kW, the range of IEC 60034-30-1")
     # Below the smallest row the standard says nothing; the smallest motor is then the one that is built in.
     place = np.log(np.maximum(kw, np.exp(powers[0])))

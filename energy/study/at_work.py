@@ -52,7 +52,7 @@ def operate(
         assert isinstance(machine.inputs, circuit_inputs.Inputs)
         operation = closed_loop.run_circuit(machine.inputs, duties, machine.ducts, on, lines)
     for (use, carrier), power in operation.energy.items():
-        if np.any(power < 0.0):
+        if (power < 0.0).any():
             raise ModelError(
                 f"the {carrier} for {use} comes out negative; its shares and efficiencies do not fit together",
                 power < 0.0,
@@ -61,14 +61,14 @@ def operate(
         colder = state.resin_outlet_temperature < duty.resin_temperature
         if on is not None and not on[:, i].all():
             colder = colder & on[:, i, None]
-        if np.any(colder):
+        if colder.any():
             raise ModelError(
                 "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
                 colder,
             )
     if machine.delivered_dew_point is not None:
         operation = _as_delivered(operation, machine.delivered_dew_point)
-    return operation if np.all(machine.metered == 1.0) else _as_metered(operation, machine.metered)
+    return operation if (np.asarray(machine.metered) == 1.0).all() else _as_metered(operation, machine.metered)
 
 
 def _as_delivered(operation: Operation, dew_point: Array | float) -> Operation:

@@ -265,7 +265,7 @@ def year_in(
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 start_power[key] = start_power.get(key, 0.0) + np.where(times > 0.0, start.power, 0.0)
-            if not np.any(pauses[i]):
+            if not pauses[i].any():
                 continue
             for key, heat in start.after_standby.items():
                 warm = heat * pauses[i]
@@ -277,13 +277,13 @@ def year_in(
     for key, power in again.items():
         peak[STANDBY, *key] = np.maximum(peak.get((STANDBY, *key), 0.0), power)
     starting = sum(start_power.values(), start=np.zeros(12))
-    if np.any(starting > 0.0):  # the heater warms up while all else runs as in production
+    if (starting > 0.0).any():  # the heater warms up while all else runs as in production
         for _, *rest in [key for key in peak if key[0] == PRODUCTION]:
             use, carrier = rest
             most = np.maximum(peak[PRODUCTION, use, carrier], start_power.get((use, carrier), 0.0))
             peak[START, use, carrier] = np.where(starting > 0.0, most, 0.0)
     for table in (states, heat_in, heat_out):
-        if WARM_UP in table and not np.any(table[WARM_UP]):
+        if WARM_UP in table and not table[WARM_UP].any():
             del table[WARM_UP]
     year = Year(
         energy=over_states(energy, np.add),
