@@ -196,17 +196,20 @@ _TOGETHER = 8192
 
 
 def _losses(walls: Sequence[tuple[Array, ...]]) -> list[ShellLoss]:
-    shapes = [np.broadcast_shapes(*(a.shape for a in wall)) for wall in walls]
+    shapes = [np.broadcast(*wall).shape for wall in walls]
     sizes = [math.prod(shape) for shape in shapes]
     if len(walls) == 1 or 3 * sum(sizes) > _TOGETHER:
         return [_loss(*wall) for wall in walls]
-    beside = [
-        np.concatenate([np.broadcast_to(a, shape).ravel() for a, shape in zip(values, shapes, strict=True)])
-        for values in zip(*walls, strict=True)
+    ends = np.cumsum(sizes).tolist()
+    beside = np.empty((len(walls[0]), ends[-1]))
+    for wall_, shape, size, end in zip(walls, shapes, sizes, ends, strict=True):
+        for row, values in zip(beside, wall_, strict=True):
+            row[end - size : end].reshape(shape)[...] = values
+    of_all = _loss(*beside)
+    return [
+        ShellLoss(*(values[end - size : end].reshape(shape) for values in (of_all.hopper, of_all.duct, of_all.outer)))
+        for shape, size, end in zip(shapes, sizes, ends, strict=True)
     ]
-    of_all, ends = _loss(*beside), np.cumsum(sizes)[:-1]
-    apart = (np.split(values, ends) for values in (of_all.hopper, of_all.duct, of_all.outer))
-    return [ShellLoss(*(values.reshape(shape) for values in own)) for *own, shape in zip(*apart, shapes, strict=True)]
 
 
 def _loss(
