@@ -183,7 +183,7 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
 def left_in_months(
     ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
-    """Moisture left in the months of each of several ways that may be its worst. [kg/kg dry]
+    """Moisture left in the months of each of several ways that may be its worst, of all after other stays. [kg/kg dry]
 
     Parameters
     ----------
@@ -206,12 +206,7 @@ def left_in_months(
     """
     together = np.array(np.broadcast_arrays(*ways))
     ways = Way(*together)
-    if ways.stay.shape[-1] == 1:
-        row, month = np.indices(ways.stay.shape).reshape(2, -1)
-    elif stays is None:
-        row, month = _unbeaten(ways)
-    else:
-        row, month = _unbeaten_at_any_stay(ways, stays.max(axis=-1, keepdims=True))
+    row, month = _unbeaten(ways) if stays is None else np.indices(ways.stay.shape).reshape(2, -1)
     way = Way(*together[:, row, month, None])
     if stays is not None:
         way = in_bed_for(way, stays[row])
@@ -221,33 +216,9 @@ def left_in_months(
 
 def _unbeaten(ways: Way) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Row and month of the months that no other month of the row leaves at least as wet in every respect; rows in order."""
-    return _not_beaten(ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay)
-
-
-def _unbeaten_at_any_stay(ways: Way, longest: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The same of ways in beds for other stays, up to the longest of each row, shape (n, 1). [s]"""
-    highest = np.cbrt(longest / ways.stay)
-    told = (_grown(ways, highest) < 1.0) & (_air_for(ways, highest) <= 1.0)  # more of nothing is always better
-    # Of beds for the same stay.
-    height = np.cbrt(ways.stay)
-    units = ways.warming / _spared(ways.asked) / np.maximum(ways.usual, 1.0)  # times the higher of usual and other bed
-    lost = ways.asked * ways.lost
-    return _not_beaten(
-        *(ways.floor, ways.initial, -ways.fed, -(ways.out + ways.short), _steepness(ways)),
-        *(-units / height, -units * ways.usual, ways.asked - lost, lost / height**2),
-        in_rows=np.asarray(told.all(axis=-1)),
-    )
-
-
-def _not_beaten(
-    *wetter_: Array, in_rows: NDArray[np.bool_] | None = None
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Row and month of the months with a greatest value in no respect beaten by another month's; of all months in other rows."""
-    wetter = np.array(wetter_)
+    wetter = np.array([ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay])
     as_wet = np.all(wetter[..., :, None] >= wetter[..., None, :], axis=0)  # (row, month, month beaten by it or alike)
     earlier = np.triu(np.ones(as_wet.shape[-2:], dtype=bool), k=1)
-    beaten = (as_wet & (earlier | ~np.swapaxes(as_wet, -1, -2))).any(axis=-2)
-    if in_rows is not None:
-        beaten &= in_rows[:, None]
-    row, month = np.nonzero(~beaten)
+    beaten = as_wet & (earlier | ~np.swapaxes(as_wet, -1, -2))
+    row, month = np.nonzero(~beaten.any(axis=-2))
     return row, month

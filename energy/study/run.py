@@ -274,7 +274,7 @@ def _run(
 
 
 def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
-    return {key: float(values.sum()) for key, values in by_month.items()}
+    return dict(zip(by_month, np.array(list(by_month.values())).sum(axis=-1).tolist(), strict=True)) if by_month else {}
 
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
