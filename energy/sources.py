@@ -6,7 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from types import MappingProxyType
@@ -94,10 +94,15 @@ class Sourced:
     def _in_si(self, value: Any) -> Any:
         if self.kind is None:
             return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
-        try:
-            return parse(f"{value} {self.unit}".strip(), self.kind, label=self.key)
-        except UnitError as error:
-            raise SourceError(f"{self.file}: {error}") from error
+        return _parsed(value, self.unit, self.kind, self.key, self.file)
+
+
+@lru_cache(maxsize=8192)
+def _parsed(value: Any, unit: str, kind: str, key: str, file: str) -> float:
+    try:
+        return parse(f"{value} {unit}".strip(), kind, label=key)
+    except UnitError as error:
+        raise SourceError(f"{file}: {error}") from error
 
 
 @cache

@@ -206,7 +206,8 @@ def left_in_months(
     """
     together = np.array(np.broadcast_arrays(*ways))
     ways = Way(*together)
-    row, month = _unbeaten(ways) if stays is None else np.indices(ways.stay.shape).reshape(2, -1)
+    beside = stays is None and ways.stay.shape[-1] > 1
+    row, month = _unbeaten(ways) if beside else np.indices(ways.stay.shape).reshape(2, -1)
     way = Way(*together[:, row, month, None])
     if stays is not None:
         way = in_bed_for(way, stays[row])

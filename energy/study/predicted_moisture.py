@@ -147,7 +147,7 @@ def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
         stay=residence_time(duty, operation),
         warming=operation.hopper.heating_rate,
         initial=np.asarray(duty.initial_moisture),
-        floor=np.zeros_like(duty.throughput) if floor is None else floor,
+        floor=np.zeros(duty.throughput.shape) if floor is None else floor,
         fed=np.asarray(duty.resin_temperature),
         out=operation.hopper.resin_outlet_temperature,
     )
@@ -162,16 +162,17 @@ def _ways_to_change(hoppers: Sequence[tuple[Duty, Operation, Inputs]], floors: S
     """The same of several hoppers, shape (n, months)."""
     table = np.empty((len(Way._fields), len(hoppers), hoppers[0][0].throughput.shape[-1]))
     for i, ((duty, operation, inputs), floor) in enumerate(zip(hoppers, floors, strict=True)):
-        now, state = _way(duty, operation, floor), operation.hopper
-        more = now._replace(
-            asked=state.capacity_ratio,  # the other way round, for now
-            lost=state.loss_share,
-            short=duty.drying_temperature - state.resin_outlet_temperature,
-            over=np.array(_over_least(duty, operation, inputs)),
-            built=duty.built_for.design_throughput / duty.throughput,
-            usual=np.asarray(USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else ALWAYS),
+        state = operation.hopper
+        now = (
+            *_way(duty, operation, floor)[:6],
+            state.capacity_ratio,  # what is asked, the other way round
+            state.loss_share,
+            duty.drying_temperature - state.resin_outlet_temperature,
+            _over_least(duty, operation, inputs),
+            duty.built_for.design_throughput / duty.throughput,
+            USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else ALWAYS,
         )
-        for row, part in zip(table[:, i], more, strict=True):
+        for row, part in zip(table[:, i], now, strict=True):
             row[...] = part
     ways = Way(*table)
     return ways._replace(
@@ -188,8 +189,9 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     if inputs.air_resin_ratio is not None:
         return False
     if inputs.kind in BY_LEAST_AIR:
-        return float(np.min(operation.hopper.capacity_ratio)) <= 1.001 * float(np.max(inputs.air_over_least))
-    return float(np.max(operation.details.get(AIR_PER_RESIN, 0.0))) <= resin.usual_air * 1.001
+        return float(operation.hopper.capacity_ratio.min()) <= 1.001 * float(np.max(inputs.air_over_least))
+    given = operation.details.get(AIR_PER_RESIN)
+    return given is None or float(given.max()) <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
@@ -199,7 +201,7 @@ def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
     if not inputs.DRIES_IN_HOPPER or gets_usual_air(inputs, duty.resin, operation):
         return float(np.min(inputs.air_over_least))
     over = operation.details[AIR_PER_RESIN] / least_ratio(inputs, duty)
-    return float(np.min(over))
+    return float(over.min())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +232,7 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
         Moisture(
             target=one.target,
             floor=None if floor is None else float(floor.max()),
-            residence=float(np.min(residence_time(one.duty, one.operation))),
+            residence=float(residence_time(one.duty, one.operation).min()),
             **told.get(place, {}),
         )
         for place, (one, floor) in enumerate(zip(hoppers, floors, strict=True))
@@ -253,7 +255,8 @@ def _floors(hoppers: Sequence[Dried]) -> list[Array | None]:
 
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> list[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
-    ways = _ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors)
+    every = np.array(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
+    ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
     pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
     band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
     target = np.array([one.target for one in hoppers])
@@ -268,12 +271,13 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     times = _times_to(target[places], *those, worst[places, which])
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
-    warm = _diffusion_times(hoppers, floors, target, pellets, band[:, 1])
+    hot = np.array([one.duty.drying_temperature.max() for one in hoppers])
+    warm = _diffusion_times(hot, ways.initial.max(axis=-1), ways.floor.max(axis=-1), target, pellets, band[:, 1])
     return [
         {
-            "predicted": float(likely),
-            "low": float(fast),
-            "high": float(slow),
+            "predicted": likely,
+            "low": fast,
+            "high": slow,
             "diffusion_time": warm[i],
             "needed": needed.get(i),
             "needed_surely": surely.get(i),
@@ -283,19 +287,16 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
 
 
 def _diffusion_times(
-    hoppers: Sequence[Dried], floors: Sequence[Array | None], target: Array, pellets: Pellet, diffusivity: Array
+    hot: Array, initial: Array, floor: Array, target: Array, pellets: Pellet, diffusivity: Array
 ) -> list[float | None]:
     """Of each hopper what a warm pellet needs; 0 where there is nothing to dry, None below what the air allows. [s]"""
-    floor = np.array([0.0 if floor is None else np.max(floor) for floor in floors])
-    initial = np.array([np.max(one.duty.initial_moisture) for one in hoppers])
-    hot = np.array([np.max(one.duty.drying_temperature) for one in hoppers])
     rate = arrhenius.diffusivity(hot, diffusivity, pellets.reference_temperature, pellets.activation_energy)
     open_ = (target > floor) & (initial > target)
     fraction = (target[open_] - floor[open_]) / (initial[open_] - floor[open_])
     size = (np.asarray(pellets.radius)[open_], np.asarray(pellets.length)[open_])
-    time = np.zeros(len(hoppers))
+    time = np.zeros(target.size)
     time[open_] = diffusion.time_to_fraction(diffusion.short_cylinder, fraction, *size) / rate[open_]
-    return [None if low else float(needed) for low, needed in zip(target <= floor, time, strict=True)]
+    return [None if low else needed for low, needed in zip((target <= floor).tolist(), time.tolist(), strict=True)]
 
 
 def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dict[str, Array] | None:

@@ -248,15 +248,17 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: float(size.max()) for key, size in operation.sizing.items()})
-        air.append(float(np.max(air_sent(operation))))
+        sizes.append({key: _most(size) for key, size in operation.sizing.items()})
+        air.append(_most(air_sent(operation)))
     moved = [size for machine, size in zip(machines, sizes, strict=True) if machine.moved]
     others = [size for machine, size in zip(machines, sizes, strict=True) if not machine.moved]
-    sizing = {  # of portable dryers so many of the largest
-        key: sum(size[key] for size in others)
-        + float(option.units or 1) * max((size[key] for size in moved), default=0.0)
-        for key in sizes[0]
-    }
+    sizing = sizes[0]
+    if moved or len(sizes) > 1:
+        sizing = {  # of portable dryers so many of the largest
+            key: sum(size[key] for size in others)
+            + float(option.units or 1) * max((size[key] for size in moved), default=0.0)
+            for key in sizes[0]
+        }
     year = surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
@@ -271,6 +273,10 @@ def _run(
         sizing=sizing,
         most_air=float(at_once(machines, air, option.units)),
     )
+
+
+def _most(size: Array) -> float:
+    return float(size.item() if size.size == 1 else size.max())
 
 
 def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
