@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
@@ -21,17 +20,13 @@ from energy.dryers.way_through_hopper import (
     in_bed_for,
     left_in_months,
     moisture_left,
-    most_left,
     pellet_of,
     tanks_of,
 )
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
+from energy.study.hours_needed import those, times_to
 
-QUARTER_HOUR = 900.0  # s
-A_DAY = 96.0  # quarter hours
-LOOKED_AT = np.array([3.0, 6.0, 11.0, 18.0, 27.0, 38.0, 51.0, 66.0, 82.0, A_DAY])
-"""Quarter hours between which others are guessed; a day is the last."""
 ALWAYS = 1e9
 """In place of the usual height of a bed, over its own: what is no bed warms in the same part of its time, however long that is. [-]"""
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
@@ -257,8 +252,10 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     """Of each hopper what its diffusion data tell."""
     every = np.array(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
     ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
-    pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
-    band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
+    resins = [one.duty.resin for one in hoppers]
+    known = {id(resin): (pellet_of(resin), _diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
+    pellets = Pellet(*np.array([known[id(resin)][0] for resin in resins]).T)
+    band = np.array([known[id(resin)][1] for resin in resins])
     target = np.array([one.target for one in hoppers])
     row, month, in_month = left_in_months(ways, pellets, band, tanks)
     left_in = np.full((*ways.stay.shape, 3), -np.inf)
@@ -267,8 +264,8 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     # With slow and likely diffusion, where that misses the target.
     missed = [np.flatnonzero(moisture > target) for moisture in left.T[:2]]
     places, which = np.concatenate(missed), np.repeat([0, 1], [len(some) for some in missed])
-    those = *_those(places, ways, pellets, band[places, which, None]), tanks
-    times = _times_to(target[places], *those, worst[places, which])
+    chosen = *those(places, ways, pellets, band[places, which, None]), tanks
+    times = times_to(target[places], *chosen, worst[places, which])
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
     hot = np.array([one.duty.drying_temperature.max() for one in hoppers])
@@ -323,67 +320,7 @@ def residence_needed(
     pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
     coldest = ways.fed.argmin(axis=-1)
     tanks = tanks_of(inputs.hopper_flow)
-    return _times_to(np.array([target]), ways, pellet, np.array([[diffusivity]]), tanks, coldest)[0]
-
-
-def _times_to(
-    target: Array,
-    ways: Way,
-    pellets: Pellet,
-    diffusivity: Array,
-    tanks: float,
-    worst_now: NDArray[np.int64],
-) -> list[float | None]:
-    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]
-
-    The quarter hours are guessed in the month that is worst now. All months are looked at there, and at other quarter hours
-    where the target is not reached between these.
-    """
-    found: list[float | None] = [None] * target.size
-    if not found:
-        return found
-    ways = Way(*np.broadcast_arrays(*ways))
-    alone = Way(*np.array(ways)[:, np.arange(target.size), worst_now, None])
-    last = _guessed(target, alone, pellets, diffusivity, tanks)
-    low, high = np.zeros(target.size), np.full(target.size, A_DAY)
-    open_ = np.flatnonzero(last < A_DAY)
-    while open_.size:
-        now, asked = last[open_], target[open_]
-        stays = QUARTER_HOUR * np.maximum(now[:, None] + np.arange(2), 1.0)  # the first is the shortest looked at
-        wet, dry = most_left(*_those(open_, ways, pellets, diffusivity[open_]), tanks, stays).T
-        early, late = dry > asked, (wet <= asked) & (now > 0.0)
-        share = np.divide(wet - asked, wet - dry, out=np.zeros(now.size), where=wet > dry)
-        there = ~(early | late)
-        for place, quarters in zip(open_[there].tolist(), np.maximum(now + share, 1.0)[there].tolist(), strict=True):
-            found[place] = QUARTER_HOUR * quarters
-        low[open_[early]], high[open_[late]] = now[early] + 1.0, now[late]
-        last[open_] = np.clip(now + np.floor(share), low[open_], high[open_] - 1.0)
-        open_ = open_[~there & (low[open_] < high[open_])]
-    return found
-
-
-def _those(chosen: NDArray[np.int64], ways: Way, pellets: Pellet, diffusivity: Array) -> tuple[Way, Pellet, Array]:
-    """Some of several ways, with their diffusivities."""
-    return Way(*(part[chosen] for part in ways)), Pellet(*(np.asarray(part)[chosen] for part in pellets)), diffusivity
-
-
-def _guessed(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> Array:
-    """The last quarter hour that leaves too much in ways of one month, or the next to it; a day where that does not do.
-
-    From some stays: the root of time is a smooth function of the logarithm of what is left of the water that the air can take.
-    """
-    left = most_left(ways, pellets, diffusivity, tanks, np.tile(QUARTER_HOUR * LOOKED_AT, (target.size, 1)))
-    floor, initial = ways.floor, ways.initial
-    share = (np.column_stack([target, left]) - floor) / np.where(initial > floor, initial - floor, 1.0)
-    fallen = -np.log(np.maximum(share, 1e-30))
-    # Cubic of the root of time through two on either side.
-    four = np.clip(np.sum(left > target[:, None], axis=-1) - 2, 0, LOOKED_AT.size - 4)[:, None] + np.arange(4)
-    at = np.take_along_axis(fallen, four + 1, axis=-1)
-    apart, itself = at[:, :, None] - at[:, None, :], np.eye(4, dtype=bool)
-    ahead = fallen[:, 0, None, None] - at[:, None, :]
-    weight = np.where(itself, 1.0, ahead / np.where(apart == 0.0, 1.0, apart)).prod(axis=-1)
-    root = np.sum(weight * np.sqrt(LOOKED_AT)[four], axis=-1)
-    return np.where(left[:, -1] > target, A_DAY, np.clip(np.ceil(root**2) - 1.0, 0.0, A_DAY - 1.0))
+    return times_to(np.array([target]), ways, pellet, np.array([[diffusivity]]), tanks, coldest)[0]
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:

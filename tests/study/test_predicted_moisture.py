@@ -16,6 +16,7 @@ from one_dryer import desiccant, finding, hot_air
 from energy.dryers.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, most_left
 from energy.study import predicted_moisture
 from energy.study.compare import compare
+from energy.study.hours_needed import times_to
 from energy.study.predicted_moisture import curve, floor_moisture, moisture_at, remaining_moisture, residence_needed
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
@@ -170,7 +171,7 @@ def test_hours_needed_whichever_month_is_taken_for_the_worst(target):
     left = np.max(each, axis=0)
     assert set(np.argmax(each, axis=0)) == {0, 1}
     for month in range(3):  # taken for the worst
-        (found,) = predicted_moisture._times_to(np.array([target]), ways, pellet, diffusivity, 6.0, np.array([month]))
+        (found,) = times_to(np.array([target]), ways, pellet, diffusivity, 6.0, np.array([month]))
         assert found == pytest.approx(np.interp(-target, -left, every), rel=1e-12)
 
 
