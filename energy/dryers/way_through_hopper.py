@@ -45,6 +45,14 @@ class Way(NamedTuple):
     """Height up to which a bed has as many transfer units as at that height, over its own; 0: they go by its height. [-]"""
 
 
+def table_of(ways: Way) -> Array:
+    """All parts of ways beside each other, shape (parts, ...)."""
+    table = np.empty((len(ways), *np.broadcast(*ways).shape))
+    for row, part in zip(table, ways, strict=True):
+        row[...] = part
+    return table
+
+
 class Pellet(NamedTuple):
     """What of a resin its diffusion depends on besides the diffusivity; arrays that broadcast with those of a way."""
 
@@ -204,7 +212,7 @@ def left_in_months(
         Of each such month, rows in order; the same for all stays.
     left : ndarray, shape (m, times), or without other stays (m, several)
     """
-    together = np.array(np.broadcast_arrays(*ways))
+    together = table_of(ways)
     ways = Way(*together)
     beside = stays is None and ways.stay.shape[-1] > 1
     row, month = _unbeaten(ways) if beside else np.indices(ways.stay.shape).reshape(2, -1)

@@ -66,12 +66,13 @@ def _remaining(fourier: ArrayLike, shape: _Shape, on_range: OnRange) -> Array:
         block, result = flat[start : start + _BLOCK], out[start : start + _BLOCK]
         terms = work[:, : block.size]
         # Late terms count for nothing beside the first where all values are large.
-        count = int(np.count_nonzero(~((decay - decay[0]) * float(block.min()) > NOTHING)))  # all of them beside a NaN
+        least = float(block.min())
+        count = int(decay.searchsorted(decay[0] + NOTHING / least, side="right")) if least > 0.0 else decay.size
         terms = terms[:count]
         np.exp(np.multiply(-decay[:count, None], block, out=terms), out=terms)
         np.matmul(weight[:count], terms, out=result)
-        early = block < switch
-        if early.any():
+        if not least >= switch:  # or is one no number
+            early = block < switch
             root = np.sqrt(block[early])
             powers = [root]
             for _ in early_terms[1:]:

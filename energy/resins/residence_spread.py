@@ -80,7 +80,7 @@ def tanks_in_series(
     Levenspiel, O.: Chemical Reaction Engineering, 3rd ed. (1999), ch. 14 (from memory).
     """
     n = check("tanks in series", tanks, 1.0, 1e9, "", "tanks_in_series", on_range)
-    shape = np.broadcast_shapes(np.shape(mean), n.shape, *map(np.shape, geometry))
+    shape = np.broadcast(np.asarray(mean), n, *map(np.asarray, geometry)).shape
     spread = _spread_alike(float(n)) if n.ndim == 0 else _residence_spread(n)
     times, shares = (part.reshape(len(part), *(1,) * (len(shape) - n.ndim), *n.shape) for part in spread)
     total = np.zeros(shape)

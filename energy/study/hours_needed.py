@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array
-from energy.dryers.way_through_hopper import Pellet, Way, most_left
+from energy.dryers.way_through_hopper import Pellet, Way, most_left, table_of
 
 QUARTER_HOUR = 900.0  # s
 A_DAY = 96.0  # quarter hours
@@ -50,8 +50,8 @@ def times_to(
     found: list[float | None] = [None] * target.size
     if not found:
         return found
-    ways = Way(*np.broadcast_arrays(*ways))
-    alone = Way(*np.array(ways)[:, np.arange(target.size), worst_now, None])
+    together = table_of(ways)
+    ways, alone = Way(*together), Way(*together[:, np.arange(target.size), worst_now, None])
     last = _guessed(target, alone, pellets, diffusivity, tanks)
     low, high = np.zeros(target.size), np.full(target.size, A_DAY)
     open_ = np.flatnonzero(last < A_DAY)

@@ -21,6 +21,7 @@ from energy.dryers.way_through_hopper import (
     left_in_months,
     moisture_left,
     pellet_of,
+    table_of,
     tanks_of,
 )
 from energy.resins import arrhenius, diffusion, sorption, surface_water
@@ -132,7 +133,7 @@ def moisture_at(duty: Duty, operation: Operation, inputs: Inputs, diffusivity: f
     ndarray, shape (n,)
     """
     way = _way_to_change(duty, operation, floor_moisture(duty, operation), inputs)
-    months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
+    months = np.unique(table_of(way), axis=-1)  # months alike once
     longer = in_bed_for(Way(*months), np.asarray(times)[:, None])
     return moisture_left(longer, pellet_of(duty.resin), diffusivity, tanks_of(inputs.hopper_flow)).max(axis=-1)
 
@@ -250,7 +251,7 @@ def _floors(hoppers: Sequence[Dried]) -> list[Array | None]:
 
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> list[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
-    every = np.array(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
+    every = table_of(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
     ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
     resins = [one.duty.resin for one in hoppers]
     known = {id(resin): (pellet_of(resin), _diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
