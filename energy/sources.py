@@ -94,15 +94,15 @@ class Sourced:
     def _in_si(self, value: Any) -> Any:
         if self.kind is None:
             return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
-        try:
-            return _parsed(value, self.unit, self.kind, self.key)
-        except UnitError as error:
-            raise SourceError(f"{self.file}: {error}") from error
+        return _parsed(value, self.unit, self.kind, self.key, self.file)
 
 
 @cache
-def _parsed(value: float, unit: str, kind: str, label: str) -> float:
-    return parse(f"{value} {unit}".strip(), kind, label=label)
+def _parsed(value: Any, unit: str, kind: str, key: str, file: str) -> float:
+    try:
+        return parse(f"{value} {unit}".strip(), kind, label=key)
+    except UnitError as error:
+        raise SourceError(f"{file}: {error}") from error
 
 
 @cache

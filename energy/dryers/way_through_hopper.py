@@ -45,6 +45,14 @@ class Way(NamedTuple):
     """Height up to which a bed has as many transfer units as at that height, over its own; 0: they go by its height. [-]"""
 
 
+def table_of(ways: Way) -> Array:
+    """All parts of ways beside each other, shape (parts, ...)."""
+    table = np.empty((len(ways), *np.broadcast(*ways).shape))
+    for row, part in zip(table, ways, strict=True):
+        row[...] = part
+    return table
+
+
 class Pellet(NamedTuple):
     """What of a resin its diffusion depends on besides the diffusivity; arrays that broadcast with those of a way."""
 
@@ -125,6 +133,9 @@ AS_WARM = 20.0
 """Heating rate from which pellets leave as warm as the air to 1e-6 K: the rest is rounding. [-]"""
 LEAST_SPARED = 1e-6
 """Pellets then warm on a straight line. [-]"""
+DEPTH = np.linspace(0.0, 1.0, 33) ** 2
+"""Points down the bed, close together where the pellets warm up: at its top, or, the other way round, at its bottom where the air is little. [-]"""
+_BLOCK = 256  # ways at a time, so that their points stay in the processor's cache
 
 
 def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: float) -> Array:
@@ -142,24 +153,33 @@ def moisture_left(way: Way, pellet: Pellet, diffusivity: Array | float, tanks: f
     tanks : float
         Tanks in series. [-]
     """
-    fed, out, rate = (part[..., None] for part in np.broadcast_arrays(way.fed, way.out, way.warming))
-    # Points down the bed, close together where the pellets warm up: at its top, or at its bottom where the air is little.
-    steps = np.linspace(0.0, 1.0, 33)
-    depth = steps**2
-    if (rate < 0.0).any():
-        depth = np.where(rate < 0.0, 1.0 - (1.0 - steps) ** 2, depth)
-    warm = fed + (out - fed) * np.expm1(-rate * depth) / np.expm1(-rate)
-    passed = arrhenius.diffusion_integral(
-        warm,
-        np.asarray(way.stay)[..., None] * depth,
-        diffusivity,
-        pellet.reference_temperature,
-        pellet.activation_energy,
-        points=3,  # stretches are short
-    )
+    at_warmth = (way.warming, way.fed, way.out, pellet.reference_temperature, pellet.activation_energy)
+    passed = way.stay * diffusivity * _mean_diffusivity(*map(np.asarray, at_warmth))
     left = residence_spread.tanks_in_series(diffusion.short_cylinder, passed, tanks, pellet.radius, pellet.length)
     # Resin drier than the air's equilibrium is not wetted here: it keeps its moisture.
     return np.asarray(way.initial + np.minimum(way.floor - way.initial, 0.0) * (1.0 - left))
+
+
+def _mean_diffusivity(
+    rate: Array, fed: Array, out: Array, reference_temperature: Array, activation_energy: Array
+) -> Array:
+    """Mean over a pellet's way of its diffusivity over that at the reference temperature. [-]"""
+    parts = (rate, fed, out, reference_temperature, activation_energy)
+    together = np.broadcast(*parts)
+    if together.size > _BLOCK:
+        flat = [part if part.ndim == 0 else np.broadcast_to(part, together.shape).reshape(-1) for part in parts]
+        mean = np.empty(together.size)
+        for start in range(0, mean.size, _BLOCK):
+            some = slice(start, start + _BLOCK)
+            mean[some] = _mean_diffusivity(*(part if part.ndim == 0 else part[some] for part in flat))
+        return mean.reshape(together.shape)
+    rate, fed, out = rate[..., None], fed[..., None], out[..., None]
+    depth = DEPTH
+    if (rate < 0.0).any():
+        depth = np.where(rate < 0.0, 1.0 - DEPTH[::-1], DEPTH)
+    warm = fed + (out - fed) * (np.expm1(-rate * depth) / np.expm1(-rate))
+    # Stretches are short.
+    return arrhenius.diffusion_integral(warm, depth, 1.0, reference_temperature, activation_energy, points=3)
 
 
 def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None) -> Array:
@@ -171,7 +191,7 @@ def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stay
 def left_in_months(
     ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
-    """Moisture left in the months of each of several ways that may be its worst. [kg/kg dry]
+    """Moisture left in the months of each of several ways that may be its worst, of all after other stays. [kg/kg dry]
 
     Parameters
     ----------
@@ -192,42 +212,20 @@ def left_in_months(
         Of each such month, rows in order; the same for all stays.
     left : ndarray, shape (m, times), or without other stays (m, several)
     """
-    ways = Way(*np.broadcast_arrays(*ways))
-    if stays is None:
-        row, month = _unbeaten(ways)
-    else:
-        row, month = _unbeaten_at_any_stay(ways, float(np.max(stays, initial=0.0)))
-    way = Way(*(part[row, month][:, None] for part in ways))
+    together = table_of(ways)
+    ways = Way(*together)
+    beside = stays is None and ways.stay.shape[-1] > 1
+    row, month = _unbeaten(ways) if beside else np.indices(ways.stay.shape).reshape(2, -1)
+    way = Way(*together[:, row, month, None])
     if stays is not None:
         way = in_bed_for(way, stays[row])
-    pellet = Pellet(*(np.asarray(part)[row][:, None] for part in pellets))
+    pellet = Pellet(*np.array(pellets)[:, row, None])
     return row, month, moisture_left(way, pellet, diffusivity[row], tanks)
 
 
 def _unbeaten(ways: Way) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Row and month of the months that no other month of the row leaves at least as wet in every respect; rows in order."""
-    return _not_beaten(ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay)
-
-
-def _unbeaten_at_any_stay(ways: Way, longest: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The same of ways in beds for other stays, up to the longest. [s]"""
-    highest = np.cbrt(longest / ways.stay)
-    if np.any((_grown(ways, highest) >= 1.0) | (_air_for(ways, highest) > 1.0)):  # more of nothing is always better
-        row, month = np.indices(ways.stay.shape).reshape(2, -1)
-        return row, month
-    # Of beds for the same stay.
-    height = np.cbrt(ways.stay)
-    units = ways.warming / _spared(ways.asked) / np.maximum(ways.usual, 1.0)  # times the higher of usual and other bed
-    lost = ways.asked * ways.lost
-    return _not_beaten(
-        *(ways.floor, ways.initial, -ways.fed, -(ways.out + ways.short), _steepness(ways)),
-        *(-units / height, -units * ways.usual, ways.asked - lost, lost / height**2),
-    )
-
-
-def _not_beaten(*wetter_: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Row and month of the months with a greatest value in no respect beaten by another month's."""
-    wetter = np.stack(wetter_)
+    wetter = np.array([ways.floor, ways.initial, -ways.fed, -ways.out, -ways.warming, -ways.stay])
     as_wet = np.all(wetter[..., :, None] >= wetter[..., None, :], axis=0)  # (row, month, month beaten by it or alike)
     earlier = np.triu(np.ones(as_wet.shape[-2:], dtype=bool), k=1)
     beaten = as_wet & (earlier | ~np.swapaxes(as_wet, -1, -2))

@@ -86,13 +86,14 @@ def diffusion_integral(
     OutOfRangeError
         Times that fall or are NaN.
     """
-    t = floats(temperatures)
-    steps = check("time step", np.diff(floats(times)), 0.0, np.inf, "s", "a history")
-    first, rise = t[..., :-1], np.diff(t)
+    t, when = floats(temperatures), floats(times)
+    steps = check("time step", when[..., 1:] - when[..., :-1], 0.0, np.inf, "s", "a history")
+    first, rise = t[..., :-1], t[..., 1:] - t[..., :-1]
     per_kelvin = floats(activation_energy)[..., None] / GAS_CONSTANT
     at_reference = per_kelvin / floats(reference_temperature)[..., None]
-    total = np.zeros(np.broadcast_shapes(t.shape[:-1], np.shape(at_reference)[:-1], steps.shape[:-1]))
+    total: Array | float = 0.0
     for point, weight in zip(*_gauss(points), strict=True):
-        relative = np.exp(at_reference - per_kelvin / (first + 0.5 * (1.0 + point) * rise))  # to the reference
-        total += 0.5 * weight * np.sum(relative * steps, axis=-1)
+        relative = at_reference - per_kelvin / (first + 0.5 * (1.0 + point) * rise)
+        np.exp(relative, out=relative)  # to the reference
+        total = total + 0.5 * weight * np.einsum("...i,...i->...", relative, steps)
     return np.asarray(floats(reference) * total)

@@ -39,16 +39,17 @@ def _bessel_ratio_expansion(terms: int) -> list[float]:
     return a
 
 
-# Each shape: below the switch a polynomial in the root of the Fourier number, above it a sum of exponentials.
+_Shape = tuple[float, Array, Array, Array]
+# Each shape: below the switch a polynomial in the root of the Fourier number from its first power, with 1, above it a sum of exponentials.
 # The switches are where the two differ least, and by less than 1e-10, with the step going down.
 _ODD = np.arange(1.0, 13.0, 2.0)
 _WHOLE = np.arange(1.0, 7.0)
 _ZEROS = np.array(BESSEL_ZEROS)
-_SHEET = (0.045, (1.0, -2.0 / math.sqrt(math.pi)), (_ODD * np.pi / 2.0) ** 2, 8.0 / (_ODD * np.pi) ** 2)
-_SPHERE = (0.04, (1.0, -6.0 / math.sqrt(math.pi), 3.0), (_WHOLE * np.pi) ** 2, 6.0 / (_WHOLE * np.pi) ** 2)
-_CYLINDER = (
+_SHEET: _Shape = (0.045, np.array([-2.0 / math.sqrt(math.pi)]), (_ODD * np.pi / 2.0) ** 2, 8.0 / (_ODD * np.pi) ** 2)
+_SPHERE: _Shape = (0.04, np.array([-6.0 / math.sqrt(math.pi), 3.0]), (_WHOLE * np.pi) ** 2, 6.0 / (_WHOLE * np.pi) ** 2)
+_CYLINDER: _Shape = (
     0.02,
-    (1.0, *(-2.0 * a / math.gamma(0.5 * (k + 3)) for k, a in enumerate(_bessel_ratio_expansion(13)))),
+    np.array([-2.0 * a / math.gamma(0.5 * (k + 3)) for k, a in enumerate(_bessel_ratio_expansion(13))]),
     _ZEROS**2,
     4.0 / _ZEROS**2,
 )
@@ -56,7 +57,7 @@ NOTHING = 40.0  # exp(-40) is below the rounding of 1
 _BLOCK = 4096  # values at a time, so that every term of a block stays in the cache
 
 
-def _remaining(fourier: ArrayLike, shape: tuple[float, tuple[float, ...], Array, Array], on_range: OnRange) -> Array:
+def _remaining(fourier: ArrayLike, shape: _Shape, on_range: OnRange) -> Array:
     switch, early_terms, decay, weight = shape
     fo = check("Fourier number", fourier, 0.0, np.inf, "", "diffusion out of a body", on_range)
     flat, out = fo.ravel(), np.empty(fo.size)
@@ -65,18 +66,18 @@ def _remaining(fourier: ArrayLike, shape: tuple[float, tuple[float, ...], Array,
         block, result = flat[start : start + _BLOCK], out[start : start + _BLOCK]
         terms = work[:, : block.size]
         # Late terms count for nothing beside the first where all values are large.
-        count = int(np.count_nonzero(~((decay - decay[0]) * float(block.min()) > NOTHING)))  # all of them beside a NaN
+        least = float(block.min())
+        count = int(decay.searchsorted(decay[0] + NOTHING / least, side="right")) if least > 0.0 else decay.size
         terms = terms[:count]
         np.exp(np.multiply(-decay[:count, None], block, out=terms), out=terms)
         np.matmul(weight[:count], terms, out=result)
-        early = block < switch
-        if early.any():
+        if not least >= switch:  # or is one no number
+            early = block < switch
             root = np.sqrt(block[early])
-            total = np.full(root.shape, early_terms[-1])
-            for term in early_terms[-2::-1]:
-                total *= root
-                total += term
-            result[early] = total
+            powers = [root]
+            for _ in early_terms[1:]:
+                powers.append(powers[-1] * root)
+            result[early] = 1.0 + early_terms @ np.array(powers)
     return out.reshape(fo.shape)[()]
 
 
@@ -243,24 +244,30 @@ def time_to_fraction(
     nine tenths of its water in the first hour, ABS or PMMA at 80 degC half to two thirds, polyamide at 80
     degC a third to a half.
 
-    Secant rule on the logarithm of the fraction over the root of time, which is convex there, from a start
-    that is always late since no shape decays slower than a sheet as thick as its smallest size.
+    Minus the logarithm of the fraction goes with the root of time at first and with the time later on: the rule of the secant
+    on its quotient by the root of time, which is almost straight over that root, from a start that is always late since no
+    shape decays slower than a sheet as thick as its smallest size.
     """
     f = check("remaining fraction", fraction, 1e-30, 1.0, "", "time_to_fraction", on_range)
     fall, *sizes = np.broadcast_arrays(-np.log(f), *(floats(size) for size in geometry))
 
-    def excess(root: Array) -> Array:
-        return -np.log(remaining(root**2, *geometry, on_range=on_range)) - fall
+    def fallen(root: Array) -> Array:
+        return -np.log(remaining(root**2, *geometry, on_range=on_range))
 
     late = np.sqrt(fall) * (2.0 / np.pi) * (np.minimum.reduce(sizes) if sizes else 1.0)
-    at_late = excess(late)
+    at_late = fallen(late)
     known = ~np.isnan(at_late)
-    root = np.where(known, 0.999 * late, np.nan)
+    with np.errstate(divide="ignore", invalid="ignore"):  # of what is no number, or found
+        root = np.where(at_late == 0.0, late, late * np.sqrt(fall / at_late))
     for _ in range(40):
-        value = excess(root)
-        open_ = known & ~(np.abs(value) <= 1e-9 * fall + 1e-15)
-        if not open_.any():
+        value = fallen(root)
+        near = ~known | (np.abs(value - fall) <= 1e-6 * fall + 1e-15)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            # root (a + b root) is what has fallen at both.
+            b = np.maximum((at_late / late - value / root) / (late - root), 0.0)
+            a = value / root - b * root
+            better = 2.0 * fall / (a + np.sqrt(a**2 + 4.0 * b * fall))
+        late, at_late, root = root, value, np.where(np.isfinite(better), better, root)
+        if near.all():  # the error before times the one before that is left
             return (root**2)[()]
-        slope = np.where(open_ & (at_late != value), at_late - value, 1.0)
-        late, at_late, root = root, value, np.where(open_, root - value * (late - root) / slope, root)
     raise ModelError("no diffusion time found for a remaining fraction; the shape must fall steadily from 1 to 0")

@@ -92,7 +92,7 @@ class Resin:
     def usual_air(self) -> float:
         """Air per resin that practice gives it, whatever air the machine at hand is taken to have. [kg/kg]"""
         stored = self.data.get("air_resin_ratio")
-        return float(np.max(self.air_resin_ratio if stored is None else stored.si))
+        return float(np.max(self.air_resin_ratio)) if stored is None else float(stored.si)
 
     @property
     def called(self) -> str:

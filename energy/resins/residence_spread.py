@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from energy.air._ranges import FloatArray as Array
 from energy.air._ranges import OnRange, check
+
+
+@lru_cache(maxsize=8)
+def _spread_alike(tanks: float) -> tuple[Array, Array]:
+    """As `_residence_spread` of one number of tanks."""
+    times, shares = _residence_spread(np.asarray(tanks))
+    times.flags.writeable = shares.flags.writeable = False
+    return times, shares
 
 
 def _residence_spread(tanks: Array) -> tuple[Array, Array]:
@@ -71,8 +80,9 @@ def tanks_in_series(
     Levenspiel, O.: Chemical Reaction Engineering, 3rd ed. (1999), ch. 14 (from memory).
     """
     n = check("tanks in series", tanks, 1.0, 1e9, "", "tanks_in_series", on_range)
-    shape = np.broadcast_shapes(np.shape(mean), n.shape, *map(np.shape, geometry))
-    times, shares = (np.expand_dims(part, tuple(range(1, 1 + len(shape) - n.ndim))) for part in _residence_spread(n))
+    shape = np.broadcast(np.asarray(mean), n, *map(np.asarray, geometry)).shape
+    spread = _spread_alike(float(n)) if n.ndim == 0 else _residence_spread(n)
+    times, shares = (part.reshape(len(part), *(1,) * (len(shape) - n.ndim), *n.shape) for part in spread)
     total = np.zeros(shape)
     chunk = max(1, 2**18 // max(1, total.size))  # nodes at a time: bounds the memory
     for start in range(0, len(times), chunk):

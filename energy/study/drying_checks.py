@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -69,13 +70,13 @@ class DryingChecks(Remedies):
 
     def _asked_and_built(self) -> tuple[float, float]:
         """Throughput now, and that of the design. [kg/s]"""
-        asked, built = (float(np.max(flow)) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
-        return asked, asked if np.isclose(asked, built, rtol=1e-9) else built
+        asked, built = (float(flow.max()) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
+        return asked, asked if math.isclose(asked, built, rel_tol=1e-9, abs_tol=1e-8) else built
 
     def temperature(self) -> Finding:
         """Do the pellets reach the drying temperature?"""
-        asked = float(np.max(self.duty.drying_temperature))
-        reached = float(np.min(self.operation.hopper.resin_outlet_temperature))
+        asked = float(self.duty.drying_temperature.max())
+        reached = float(self.operation.hopper.resin_outlet_temperature.min())
         short = asked - reached
         grade: Grade = "pass" if short <= COLDER else "caution" if short <= MUCH_COLDER else "fail"
         text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
@@ -87,7 +88,7 @@ class DryingChecks(Remedies):
     def air(self) -> Finding | None:
         """Does the air carry enough heat?"""
         ratio = self.least_air()
-        if np.isinf(ratio):
+        if math.isinf(ratio):
             return None
         grade: Grade = "pass" if ratio >= AIR_MARGIN else "caution" if ratio >= 1.0 else "fail"
         text = f"The air carries {ratio:.2f} times the heat that resin, water and shell take up."
@@ -141,7 +142,7 @@ class DryingChecks(Remedies):
         asked = self.resin.dew_point
         if asked is None or not self.operation.air_dried:
             return None
-        worst = float(np.max(self.operation.delivered_dew_point))
+        worst = float(self.operation.delivered_dew_point.max())
         bearable = bearable_dew_point(self.resin)
         grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
         expected = self.operation.details.get(EXPECTED_DEW_POINT)
@@ -184,7 +185,7 @@ class DryingChecks(Remedies):
         return "more comes than it was built for"
 
     def _desiccant_load(self) -> float:
-        return float(np.max(self.operation.details["desiccant_load"]))
+        return float(self.operation.details["desiccant_load"].max())
 
     def desiccant(self) -> Finding | None:
         """Can the desiccant take up the water of a cycle?"""
@@ -218,8 +219,10 @@ class DryingChecks(Remedies):
         return f"{', '.join(ways[:-1])} or {ways[-1]} would help."
 
     def _month(self) -> str:
+        if self.inputs.kind not in OPEN_LOOP:
+            return ""
         dew = np.broadcast_to(self.operation.delivered_dew_point, (12,))
-        if self.inputs.kind not in OPEN_LOOP or np.ptp(dew) < 0.1:
+        if np.ptp(dew) < 0.1:
             return ""
         import calendar
 
@@ -230,7 +233,7 @@ class DryingChecks(Remedies):
         floor, target = self.moisture.floor, self.moisture.target
         if floor is None:
             return None
-        initial = float(np.max(self.duty.initial_moisture))
+        initial = float(self.duty.initial_moisture.max())
         if initial <= target < floor:
             wets = "this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "this air"
             text = (
@@ -249,10 +252,10 @@ class DryingChecks(Remedies):
             text += self.less_vapour(floor, FLOOR_MARGIN * target)
         elif grade != "pass":
             assert self.resin.sorption_slope is not None
-            hot = float(np.max(self.duty.drying_temperature))
+            hot = float(self.duty.drying_temperature.max())
             slope = self.resin.sorption_slope
             needed = float(sorption.dew_point_for_moisture(FLOOR_MARGIN * target, hot, slope, on_range="nan"))
-            if np.isnan(needed):
+            if math.isnan(needed):
                 text += " No air is dry enough for that target."
             else:
                 text += f" A dew point of {self._degrees(needed)} or lower would bring that to half the target."
@@ -260,7 +263,7 @@ class DryingChecks(Remedies):
 
     def predicted(self) -> Finding | None:
         """Does it get there in the time it has?"""
-        m, initial = self.moisture, float(np.max(self.duty.initial_moisture))
+        m, initial = self.moisture, float(self.duty.initial_moisture.max())
         if initial <= m.target:
             text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}; the target is {self._ppm(m.target)}."
             return self._finding("predicted moisture", initial, m.target, "moisture", "ppm", "pass", text)
@@ -320,7 +323,7 @@ class DryingChecks(Remedies):
         limit = self.resin.yellowing_temperature
         if limit is None:
             return None
-        hot = float(np.max(self.duty.drying_temperature))
+        hot = float(self.duty.drying_temperature.max())
         grade: Grade = "pass" if hot <= limit else "caution"
         text = f"{self.resin.called} yellows in hot air above {self._degrees(limit)}; the air has {self._degrees(hot)}."
         return self._finding(
@@ -332,7 +335,7 @@ class DryingChecks(Remedies):
         limit = self.resin.caking_temperature
         if limit is None:
             return None
-        hot = float(np.max(self.duty.drying_temperature))
+        hot = float(self.duty.drying_temperature.max())
         grade: Grade = "pass"
         text = (
             f"Holds for crystallised {self.resin.called} only: amorphous pellets stick together above "

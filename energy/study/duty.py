@@ -134,6 +134,7 @@ def duties_of(
     hall, dew_point = (air[..., :months] for air in hall_air(case))
     outdoors = [air[..., :months] for air in outdoor_air(case)] if case.climate is not None else [None, None]
     air, every = compressed_air(case, added_air), np.ones(months)
+    pressure, coolant = atmospheric_pressure(case) * every, coolant_temperature(case) * every
     found = []
     scales = scale if isinstance(scale, Sequence) else [scale] * len(case.resins)
     for hopper, resin, size in zip(case.model.hoppers, case.resins, scales, strict=True):
@@ -153,8 +154,8 @@ def duties_of(
             hall_dew_point=dew_point,
             outdoor_temperature=outdoors[0],
             outdoor_dew_point=outdoors[1],
-            pressure=atmospheric_pressure(case) * every,
-            coolant_temperature=coolant_temperature(case) * every,
+            pressure=pressure,
+            coolant_temperature=coolant,
             compressed_air=air,
         )
         found.append(with_design(duty))

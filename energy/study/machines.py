@@ -209,7 +209,7 @@ def kept_by(present: Machine, duties: Sequence[Duty]) -> tuple[Duty, ...]:
 
 def is_metered(dryer: Option | OwnMachine) -> bool:
     """Does the comparison count a present dryer as its meter says?"""
-    return bool(np.any(dryer.metered_over_model != 1.0))
+    return bool(np.asarray(dryer.metered_over_model != 1.0).any())
 
 
 def _with_usual_air(resin: Resin) -> Resin:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
@@ -21,14 +20,14 @@ from energy.dryers.way_through_hopper import (
     in_bed_for,
     left_in_months,
     moisture_left,
-    most_left,
     pellet_of,
+    table_of,
     tanks_of,
 )
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
+from energy.study.hours_needed import those, times_to
 
-QUARTER_HOUR = 900.0  # s
 ALWAYS = 1e9
 """In place of the usual height of a bed, over its own: what is no bed warms in the same part of its time, however long that is. [-]"""
 UNKNOWN_SPREAD = 5.0  # factor either way of a diffusivity typed in without a range, as reference C2 gives most resins
@@ -134,7 +133,7 @@ def moisture_at(duty: Duty, operation: Operation, inputs: Inputs, diffusivity: f
     ndarray, shape (n,)
     """
     way = _way_to_change(duty, operation, floor_moisture(duty, operation), inputs)
-    months = np.unique(np.stack(np.broadcast_arrays(*way)), axis=-1)  # months alike once
+    months = np.unique(table_of(way), axis=-1)  # months alike once
     longer = in_bed_for(Way(*months), np.asarray(times)[:, None])
     return moisture_left(longer, pellet_of(duty.resin), diffusivity, tanks_of(inputs.hopper_flow)).max(axis=-1)
 
@@ -144,7 +143,7 @@ def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
         stay=residence_time(duty, operation),
         warming=operation.hopper.heating_rate,
         initial=np.asarray(duty.initial_moisture),
-        floor=np.zeros_like(duty.throughput) if floor is None else floor,
+        floor=np.zeros(duty.throughput.shape) if floor is None else floor,
         fed=np.asarray(duty.resin_temperature),
         out=operation.hopper.resin_outlet_temperature,
     )
@@ -152,15 +151,29 @@ def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
 
 def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs: Inputs) -> Way:
     """The way with what it becomes of in a bed for another stay."""
-    state = operation.hopper
-    colder = np.maximum(duty.drying_temperature - state.resin_outlet_temperature, 0.0)
-    return _way(duty, operation, floor)._replace(
-        asked=1.0 / state.capacity_ratio,
-        lost=state.loss_share,
-        short=np.where(np.isfinite(state.capacity_ratio), colder, 0.0),
-        over=np.array(_over_least(duty, operation, inputs)),
-        built=duty.built_for.design_throughput / duty.throughput,
-        usual=np.asarray(USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else ALWAYS),
+    return Way(*(part[0] for part in _ways_to_change([(duty, operation, inputs)], [floor])))
+
+
+def _ways_to_change(hoppers: Sequence[tuple[Duty, Operation, Inputs]], floors: Sequence[Array | None]) -> Way:
+    """The same of several hoppers, shape (n, months)."""
+    table = np.empty((len(Way._fields), len(hoppers), hoppers[0][0].throughput.shape[-1]))
+    for i, ((duty, operation, inputs), floor) in enumerate(zip(hoppers, floors, strict=True)):
+        state = operation.hopper
+        now = (
+            *_way(duty, operation, floor)[:6],
+            state.capacity_ratio,  # what is asked, the other way round
+            state.loss_share,
+            duty.drying_temperature - state.resin_outlet_temperature,
+            _over_least(duty, operation, inputs),
+            duty.built_for.design_throughput / duty.throughput,
+            USUAL_HEIGHT / bed_height(inputs, duty) if inputs.DRIES_IN_HOPPER else ALWAYS,
+        )
+        for row, part in zip(table[:, i], now, strict=True):
+            row[...] = part
+    ways = Way(*table)
+    return ways._replace(
+        asked=1.0 / ways.asked,
+        short=np.where(np.isfinite(ways.asked), np.maximum(ways.short, 0.0), 0.0),
     )
 
 
@@ -172,8 +185,9 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     if inputs.air_resin_ratio is not None:
         return False
     if inputs.kind in BY_LEAST_AIR:
-        return float(np.min(operation.hopper.capacity_ratio)) <= 1.001 * float(np.max(inputs.air_over_least))
-    return float(np.max(operation.details.get(AIR_PER_RESIN, 0.0))) <= resin.usual_air * 1.001
+        return float(operation.hopper.capacity_ratio.min()) <= 1.001 * float(np.max(inputs.air_over_least))
+    given = operation.details.get(AIR_PER_RESIN)
+    return given is None or float(given.max()) <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
@@ -183,7 +197,7 @@ def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
     if not inputs.DRIES_IN_HOPPER or gets_usual_air(inputs, duty.resin, operation):
         return float(np.min(inputs.air_over_least))
     over = operation.details[AIR_PER_RESIN] / least_ratio(inputs, duty)
-    return float(np.min(over))
+    return float(over.min())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,74 +215,86 @@ class Dried:
 
 def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
     """Moisture of the pellets leaving each hopper in its worst month, with its band; of all hoppers in a few calls."""
-    found: list[Moisture] = []
-    alike: dict[float, list[tuple[int, Dried, Array | None]]] = {}
+    floors = _floors(hoppers)
+    told: dict[int, Mapping[str, Any]] = {}
+    alike: dict[str, list[int]] = {}
     for place, one in enumerate(hoppers):
-        floor = floor_moisture(one.duty, one.operation)
-        found.append(
-            Moisture(
-                target=one.target,
-                floor=None if floor is None else float(np.max(floor)),
-                residence=float(np.min(residence_time(one.duty, one.operation))),
-            )
-        )
         if one.duty.resin.hygroscopic and one.duty.resin.diffusivity is not None:
-            alike.setdefault(tanks_of(one.inputs.hopper_flow), []).append((place, one, floor))
-    for tanks, group in alike.items():
-        predicted = _predicted([one for _, one, _ in group], [floor for _, _, floor in group], tanks)
-        for (place, _, _), numbers in zip(group, predicted, strict=True):
-            found[place] = replace(found[place], **numbers)
-    return found
-
-
-def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> Iterator[dict[str, Any]]:
-    """Of each hopper what its diffusion data tell."""
-    ways = [
-        _way_to_change(one.duty, one.operation, floor, one.inputs) for one, floor in zip(hoppers, floors, strict=True)
+            alike.setdefault(one.inputs.hopper_flow, []).append(place)
+    for flow, places in alike.items():
+        predicted = _predicted([hoppers[i] for i in places], [floors[i] for i in places], tanks_of(flow))
+        told.update(zip(places, predicted, strict=True))
+    return [
+        Moisture(
+            target=one.target,
+            floor=None if floor is None else float(floor.max()),
+            residence=float(residence_time(one.duty, one.operation).min()),
+            **told.get(place, {}),
+        )
+        for place, (one, floor) in enumerate(zip(hoppers, floors, strict=True))
     ]
-    pellets = Pellet(*np.array([pellet_of(one.duty.resin) for one in hoppers]).T)
-    together = Way(*np.stack([np.stack(np.broadcast_arrays(*way)) for way in ways], axis=1))
-    band = np.array([_diffusivities(one.duty.resin) for one in hoppers])
+
+
+def _floors(hoppers: Sequence[Dried]) -> list[Array | None]:
+    """`floor_moisture` of each hopper, all in one call."""
+    slopes = {i: one.duty.resin.sorption_slope for i, one in enumerate(hoppers)}
+    known = [i for i, slope in slopes.items() if slope is not None]
+    floors: list[Array | None] = [None] * len(hoppers)
+    if known:
+        hot = np.array([hoppers[i].duty.drying_temperature for i in known])
+        dew_point = np.array([hoppers[i].operation.delivered_dew_point + np.zeros_like(hot[0]) for i in known])
+        slope = np.array([[slopes[i]] for i in known], dtype=float)
+        for i, floor in zip(known, sorption.equilibrium_moisture(hot, dew_point, slope), strict=True):
+            floors[i] = floor
+    return floors
+
+
+def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> list[dict[str, Any]]:
+    """Of each hopper what its diffusion data tell."""
+    every = table_of(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
+    ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
+    resins = [one.duty.resin for one in hoppers]
+    known = {id(resin): (pellet_of(resin), _diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
+    pellets = Pellet(*np.array([known[id(resin)][0] for resin in resins]).T)
+    band = np.array([known[id(resin)][1] for resin in resins])
     target = np.array([one.target for one in hoppers])
-    left = most_left(together, pellets, band, tanks)
+    row, month, in_month = left_in_months(ways, pellets, band, tanks)
+    left_in = np.full((*ways.stay.shape, 3), -np.inf)
+    left_in[row, month] = in_month
+    left, worst = left_in.max(axis=1), left_in.argmax(axis=1)
     # With slow and likely diffusion, where that misses the target.
     missed = [np.flatnonzero(moisture > target) for moisture in left.T[:2]]
-    places = np.concatenate(missed)
-    times = _times_to(
-        target[places],
-        Way(*(part[places] for part in together)),
-        Pellet(*(np.asarray(part)[places] for part in pellets)),
-        np.concatenate([band[chosen, i : i + 1] for i, chosen in enumerate(missed)]),
-        tanks,
-    )
+    places, which = np.concatenate(missed), np.repeat([0, 1], [len(some) for some in missed])
+    chosen = *those(places, ways, pellets, band[places, which, None]), tanks
+    times = times_to(target[places], *chosen, worst[places, which])
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
-    warm = _diffusion_times(hoppers, floors, target, pellets, band[:, 1])
-    for i, (slow, likely, fast) in enumerate(left):
-        yield {
-            "predicted": float(likely),
-            "low": float(fast),
-            "high": float(slow),
+    hot = np.array([one.duty.drying_temperature.max() for one in hoppers])
+    warm = _diffusion_times(hot, ways.initial.max(axis=-1), ways.floor.max(axis=-1), target, pellets, band[:, 1])
+    return [
+        {
+            "predicted": likely,
+            "low": fast,
+            "high": slow,
             "diffusion_time": warm[i],
             "needed": needed.get(i),
             "needed_surely": surely.get(i),
         }
+        for i, (slow, likely, fast) in enumerate(left.tolist())
+    ]
 
 
 def _diffusion_times(
-    hoppers: Sequence[Dried], floors: Sequence[Array | None], target: Array, pellets: Pellet, diffusivity: Array
+    hot: Array, initial: Array, floor: Array, target: Array, pellets: Pellet, diffusivity: Array
 ) -> list[float | None]:
     """Of each hopper what a warm pellet needs; 0 where there is nothing to dry, None below what the air allows. [s]"""
-    floor = np.array([0.0 if floor is None else np.max(floor) for floor in floors])
-    initial = np.array([np.max(one.duty.initial_moisture) for one in hoppers])
-    hot = np.array([np.max(one.duty.drying_temperature) for one in hoppers])
     rate = arrhenius.diffusivity(hot, diffusivity, pellets.reference_temperature, pellets.activation_energy)
     open_ = (target > floor) & (initial > target)
     fraction = (target[open_] - floor[open_]) / (initial[open_] - floor[open_])
     size = (np.asarray(pellets.radius)[open_], np.asarray(pellets.length)[open_])
-    time = np.zeros(len(hoppers))
+    time = np.zeros(target.size)
     time[open_] = diffusion.time_to_fraction(diffusion.short_cylinder, fraction, *size) / rate[open_]
-    return [None if low else float(needed) for low, needed in zip(target <= floor, time, strict=True)]
+    return [None if low else needed for low, needed in zip((target <= floor).tolist(), time.tolist(), strict=True)]
 
 
 def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dict[str, Array] | None:
@@ -290,65 +316,12 @@ def residence_needed(
     duty: Duty, operation: Operation, inputs: Inputs, target: float, diffusivity: float
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
-    way = np.stack(np.broadcast_arrays(*_way_to_change(duty, operation, floor_moisture(duty, operation), inputs)))
+    floor = floor_moisture(duty, operation)
+    ways = _ways_to_change([(duty, operation, inputs)], [floor])
     pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
+    coldest = ways.fed.argmin(axis=-1)
     tanks = tanks_of(inputs.hopper_flow)
-    return _times_to(np.array([target]), Way(*way[:, None]), pellet, np.array([[diffusivity]]), tanks)[0]
-
-
-def _times_to(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> list[float | None]:
-    """Of each way the residence time that reaches its target: on a straight line between quarter hours. [s]
-
-    The quarter hours are looked for in the month that is worst at a day alone; a last look at all months says whether
-    that was enough.
-    """
-    if not target.size:
-        return []
-    ways, day = Way(*np.broadcast_arrays(*ways)), np.full((target.size, 1), 24 * 3600.0)
-    row, month, left = left_in_months(ways, pellets, diffusivity, tanks, day)
-    after_a_day = np.full(ways.stay.shape, -np.inf)
-    after_a_day[row, month] = left[:, 0]
-    within = np.flatnonzero(after_a_day.max(-1) <= target)
-    several = np.bincount(row)[within] > 1
-    worst = after_a_day[within].argmax(-1)[:, None]
-    at_last = after_a_day[within].max(-1)
-    target = target[within]
-    ways, pellets, diffusivity = _those(within, ways, pellets, diffusivity)
-    alone = Way(*(np.take_along_axis(part, worst, axis=-1) for part in ways))
-    last, wet, dry = _quarter_hours(target, at_last, alone, pellets, diffusivity, tanks)
-    if several.any():
-        at = np.flatnonzero(several)
-        stays = QUARTER_HOUR * np.maximum(last[at, None] + np.arange(2), 1.0)
-        wet[at], dry[at] = most_left(*_those(at, ways, pellets, diffusivity), tanks, stays).T
-        again = at[dry[at] > target[at]]  # another month needs longer
-        if again.size:
-            whole = _those(again, ways, pellets, diffusivity)
-            last[again], wet[again], dry[again] = _quarter_hours(target[again], at_last[again], *whole, tanks)
-    share = np.divide(wet - target, wet - dry, out=np.zeros(within.size), where=last > 0)
-    times = QUARTER_HOUR * np.maximum(last + share, 1.0)  # the first is the shortest looked at
-    found = dict(zip(within.tolist(), times.tolist(), strict=True))
-    return [found.get(place) for place in range(day.size)]
-
-
-def _those(chosen: NDArray[np.int64], ways: Way, pellets: Pellet, diffusivity: Array) -> tuple[Way, Pellet, Array]:
-    """Some of several ways."""
-    some = Pellet(*(np.asarray(part)[chosen] for part in pellets))
-    return Way(*(part[chosen] for part in ways)), some, diffusivity[chosen]
-
-
-def _quarter_hours(
-    target: Array, after_a_day: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float
-) -> tuple[Array, Array, Array]:
-    """The last quarter hour that leaves too much, 0 for none; the moisture at it and at the next."""
-    # Of those known: the last that leaves too much, the moisture at it, and at the next that does not.
-    last, wet, dry = np.zeros(target.size), np.full(target.size, np.inf), after_a_day
-    for step in (10, 1):
-        stays = last[:, None] + step * np.arange(10)
-        left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * stays[:, 1:])
-        known = np.column_stack([wet, left, dry])
-        too_wet = np.arange(target.size), np.sum(left > target[:, None], axis=-1)
-        last, wet, dry = stays[too_wet], known[too_wet], known[too_wet[0], too_wet[1] + 1]
-    return last, wet, dry
+    return times_to(np.array([target]), ways, pellet, np.array([[diffusivity]]), tanks, coldest)[0]
 
 
 def surface_time(duty: Duty, operation: Operation, initial: Array | float) -> Array:

@@ -248,15 +248,17 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: float(size.max()) for key, size in operation.sizing.items()})
-        air.append(float(np.max(air_sent(operation))))
+        sizes.append({key: _most(size) for key, size in operation.sizing.items()})
+        air.append(_most(air_sent(operation)))
     moved = [size for machine, size in zip(machines, sizes, strict=True) if machine.moved]
     others = [size for machine, size in zip(machines, sizes, strict=True) if not machine.moved]
-    sizing = {  # of portable dryers so many of the largest
-        key: sum(size[key] for size in others)
-        + float(option.units or 1) * max((size[key] for size in moved), default=0.0)
-        for key in sizes[0]
-    }
+    sizing = sizes[0]
+    if moved or len(sizes) > 1:
+        sizing = {  # of portable dryers so many of the largest
+            key: sum(size[key] for size in others)
+            + float(option.units or 1) * max((size[key] for size in moved), default=0.0)
+            for key in sizes[0]
+        }
     year = surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
@@ -273,8 +275,12 @@ def _run(
     )
 
 
+def _most(size: Array) -> float:
+    return float(size.item() if size.size == 1 else size.max())
+
+
 def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
-    return {key: float(values.sum()) for key, values in by_month.items()}
+    return dict(zip(by_month, np.array(list(by_month.values())).sum(axis=-1).tolist(), strict=True)) if by_month else {}
 
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:

@@ -126,9 +126,12 @@ def judge(hoppers: Sequence[Dried], system: str) -> list[Verdict]:
 
 def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
     spoken_for = moisture.predicted is not None and moisture.expected
-    asked = (one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
-    kept = not spoken_for and bool(practice_kept(*asked))
-    missed = () if spoken_for or kept else not_of_practice(*asked, system)
+    kept = False
+    missed: tuple[str, ...] = ()
+    if not spoken_for:
+        asked = (one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
+        kept = bool(practice_kept(*asked))
+        missed = () if kept else not_of_practice(*asked, system)
     checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept, missed)
     found = [
         checks.throughput(),

@@ -126,6 +126,11 @@ def _number(value: Any) -> Any:
     return float(value) if isinstance(value, float) or np.ndim(value) == 0 else np.asarray(value, dtype=float)
 
 
+@lru_cache(maxsize=1024)
+def _scale(kind: str, unit: str, gauge_reference: float) -> Scale:
+    return scale_of(kind, unit, f"'{unit}'", None, gauge_reference)
+
+
 @overload
 def from_unit(value: float, kind: str, unit: str, *, gauge_reference: float = ...) -> float: ...
 @overload
@@ -154,8 +159,7 @@ def from_unit(value: Any, kind: str, unit: str, *, gauge_reference: float = STAN
     UnitError
         The unit is not one of that kind, or a value is below absolute zero.
     """
-    written = f"'{unit}'"
-    return _to_si(_number(value), scale_of(kind, unit, written, None, gauge_reference), kind, f"a value in {written}")
+    return _to_si(_number(value), _scale(kind, unit, gauge_reference), kind, f"a value in '{unit}'")
 
 
 @overload
@@ -175,7 +179,7 @@ def to_unit(value: Any, kind: str, unit: str, *, gauge_reference: float = STANDA
     UnitError
         The unit is not one of that kind.
     """
-    scale = scale_of(kind, unit, f"'{unit}'", None, gauge_reference)
+    scale = _scale(kind, unit, gauge_reference)
     x = _number(value)
     if scale.wet:
         x = x / (1.0 + x)

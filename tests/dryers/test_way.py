@@ -126,3 +126,16 @@ def test_the_worst_month_at_any_stay_is_found(most, over):
         np.testing.assert_allclose(now[:, 0], each[row, month], rtol=1e-12)
         assert len(row) < each.size
         np.testing.assert_allclose(most_left(ways, pellets, diffusivity, 8.0)[:, 0], each.max(axis=1), rtol=1e-12)
+
+
+def test_many_ways_at_once_leave_what_each_leaves():
+    """Of pellets that warm at the top or, where the air is little, at the bottom; more than are worked on at a time."""
+    drawn = np.random.default_rng(3)
+    low, high = [1800, -4.0, 0.001, 1e-5, 285, 350], [14400, 9, 0.003, 8e-4, 305, 390]
+    ways = Way(*(drawn.uniform(a, b, (300, 2)) for a, b in zip(low, high, strict=True)))
+    pellet = Pellet(1.5e-3, drawn.uniform(2e-3, 4e-3, (300, 1)), drawn.uniform(350.0, 400.0, (300, 1)), 4e4)
+    together = moisture_left(ways, pellet, 1e-10, 8.0)
+    for i in (0, 127, 128, 255, 256, 299):
+        own = pellet._replace(length=pellet.length[i], reference_temperature=pellet.reference_temperature[i])
+        alone = moisture_left(Way(*(part[i] if np.ndim(part) else part for part in ways)), own, 1e-10, 8.0)
+        np.testing.assert_allclose(together[i], alone, rtol=1e-12)

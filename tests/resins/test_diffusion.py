@@ -9,6 +9,7 @@ import pytest
 from bodies import ALL_SHAPES, HOUR, SERIES, SHAPES, TABLES, rows
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 from scipy.special import jn_zeros
 
 from energy.errors import ModelError, OutOfRangeError
@@ -142,6 +143,23 @@ def test_arrays_equal_scalars(fourier):
         each = [shape(f, *geometry) for f in fourier]
         assert shape(fo, *geometry) == pytest.approx(each, rel=1e-13, abs=1e-300)
     np.testing.assert_array_equal(fo, kept)
+
+
+@pytest.mark.parametrize("name", ALL_SHAPES)
+def test_time_to_a_fraction_is_found_closely_and_in_few_looks(name):
+    shape, geometry = ALL_SHAPES[name]
+    looks = []
+
+    def seen(*given, **how):
+        looks.append(given)
+        return shape(*given, **how)
+
+    for fraction in np.exp(-np.logspace(-3.0, 1.5, 30)):
+        looks.clear()
+        found = float(time_to_fraction(seen, fraction, *geometry))
+        assert len(looks) <= 6
+        exact = brentq(lambda t, f=fraction: np.log(shape(t, *geometry) / f), 0.99 * found, 1.01 * found, rtol=1e-14)
+        assert found == pytest.approx(exact, rel=3e-10)
 
 
 def test_out_of_range():
