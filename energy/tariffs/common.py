@@ -230,18 +230,37 @@ def monthly(
     months: Sequence[int] = range(12),
 ) -> Row:
     """A row of quantities of shape (..., 12) in some months, from 0."""
-    by_month: Sequence[Any] = quantity.tolist() if quantity.ndim == 1 else list(np.moveaxis(quantity, -1, 0))
+    rate = float(rate)
+    by_month: Sequence[Any]
+    amounts: Sequence[Amount]
+    if quantity.ndim == 1:
+        by_month, amounts = quantity.tolist(), (quantity * rate).tolist()
+    else:
+        by_month, amounts = list(np.moveaxis(quantity, -1, 0)), list(np.moveaxis(quantity * rate, -1, 0))
     if len(months) == len(ALL_YEAR):
-        return row_of(charge, ALL_YEAR, by_month, unit, float(rate), name)
-    return row_of(charge, [m + 1 for m in months], [by_month[m] for m in months], unit, float(rate), name)
+        return _row(charge, ALL_YEAR, by_month, unit, rate, amounts, name)
+    by_month, amounts = [by_month[m] for m in months], [amounts[m] for m in months]
+    return _row(charge, [m + 1 for m in months], by_month, unit, rate, amounts, name)
 
 
 def row_of(
     charge: Common, months: Sequence[int], quantity: Sequence[Any], unit: str, rate: float, name: str = ""
 ) -> Row:
     """A row of a charge in some months, 1 to 12; `name` says which of its prices."""
+    return _row(charge, months, quantity, unit, rate, [value * rate for value in quantity], name)
+
+
+def _row(
+    charge: Common,
+    months: Sequence[int],
+    quantity: Sequence[Any],
+    unit: str,
+    rate: float,
+    amount: Sequence[Amount],
+    name: str,
+) -> Row:
     label = f"{charge.label}: {name}" if name else charge.label
-    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, [value * rate for value in quantity])
+    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, amount)
 
 
 def text_of(price: float, kind: str) -> str:
