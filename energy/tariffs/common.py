@@ -236,7 +236,8 @@ def monthly(
     if quantity.ndim == 1:
         by_month, amounts = quantity.tolist(), (quantity * rate).tolist()
     else:
-        by_month, amounts = list(np.moveaxis(quantity, -1, 0)), list(np.moveaxis(quantity * rate, -1, 0))
+        quantity = quantity.transpose(-1, *range(quantity.ndim - 1))
+        by_month, amounts = list(quantity), list(quantity * rate)
     if len(months) == len(ALL_YEAR):
         return _row(charge, ALL_YEAR, by_month, unit, rate, amounts, name)
     by_month, amounts = [by_month[m] for m in months], [amounts[m] for m in months]
