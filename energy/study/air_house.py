@@ -306,8 +306,8 @@ def plausible(house: House, system: str) -> Finding:
     stored = load("compressors")["package_efficiency"]
     assert stored.si_low is not None
     assert stored.si_high is not None
-    least, good, poor = house.least_power, house.least_power / stored.si_high, house.least_power / stored.si_low
-    specific = house.specific_power
+    least, specific = house.least_power, house.specific_power
+    good, poor = least / stored.si_high, least / stored.si_low
     power = lambda x: show(x, "specific power", system)  # noqa: E731
     text = "The known cost of air amounts to" if house.known_cost else "The compressors take"
     text += f" {power(specific)}" + (" at this price of electricity" if house.known_cost else "")

@@ -194,8 +194,7 @@ def _gas_alone(tariff: Tariff, saving: Saving) -> list[Finding]:
         )
         found.append(_note("plant gas", None, text))
     fixed, others = (
-        sum(float(line.before) for line in saving.lines if (line.group == "fixed") == one)
-        for one in (True, False)
+        sum(float(line.before) for line in saving.lines if (line.group == "fixed") == one) for one in (True, False)
     )
     if fixed > 0.5 and others == 0.0:
         text = (

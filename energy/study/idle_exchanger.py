@@ -40,7 +40,7 @@ def notes(run: Run, system: str) -> tuple[Finding, ...]:
 
 
 def _stated(inputs: Inputs, key: str) -> bool:
-    return key in type(inputs).model_fields and bool(np.any(np.asarray(getattr(inputs, key)) > 0.0))
+    return bool(np.any(np.asarray(vars(inputs).get(key, 0.0)) > 0.0))
 
 
 def _gives(one: Served) -> bool:

@@ -230,38 +230,25 @@ def monthly(
     months: Sequence[int] = range(12),
 ) -> Row:
     """A row of quantities of shape (..., 12) in some months, from 0."""
-    rate = float(rate)
-    by_month: Sequence[Any]
-    amounts: Sequence[Amount]
+    told: Sequence[int] = ALL_YEAR
     if quantity.ndim == 1:
-        by_month, amounts = quantity.tolist(), (quantity * rate).tolist()
-    else:
-        quantity = quantity.transpose(-1, *range(quantity.ndim - 1))
-        by_month, amounts = list(quantity), list(quantity * rate)
-    if len(months) == len(ALL_YEAR):
-        return _row(charge, ALL_YEAR, by_month, unit, rate, amounts, name)
-    by_month, amounts = [by_month[m] for m in months], [amounts[m] for m in months]
-    return _row(charge, [m + 1 for m in months], by_month, unit, rate, amounts, name)
+        by_month: Sequence[Any] = quantity.tolist()
+        if len(months) < len(ALL_YEAR):
+            told, by_month = [month + 1 for month in months], [by_month[month] for month in months]
+        return row_of(charge, told, by_month, unit, float(rate), name)
+    first = quantity.transpose(-1, *range(quantity.ndim - 1))
+    if len(months) < len(ALL_YEAR):
+        told, first = [month + 1 for month in months], first[list(months)]
+    label = f"{charge.label}: {name}" if name else charge.label
+    return Row(label, charge.clause, charge.id, unit, float(rate), told, list(first), list(first * float(rate)))
 
 
 def row_of(
     charge: Common, months: Sequence[int], quantity: Sequence[Any], unit: str, rate: float, name: str = ""
 ) -> Row:
     """A row of a charge in some months, 1 to 12; `name` says which of its prices."""
-    return _row(charge, months, quantity, unit, rate, [value * rate for value in quantity], name)
-
-
-def _row(
-    charge: Common,
-    months: Sequence[int],
-    quantity: Sequence[Any],
-    unit: str,
-    rate: float,
-    amount: Sequence[Amount],
-    name: str,
-) -> Row:
     label = f"{charge.label}: {name}" if name else charge.label
-    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, amount)
+    return Row(label, charge.clause, charge.id, unit, rate, months, quantity, [value * rate for value in quantity])
 
 
 def text_of(price: float, kind: str) -> str:
