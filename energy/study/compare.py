@@ -12,7 +12,7 @@ from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.finance import CashFlow
 from energy.sources import load
-from energy.study import air_house, idle, idle_exchanger, set_back, surroundings, verdict
+from energy.study import air_house, idle, idle_exchanger, meter, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -228,13 +228,13 @@ def compare(case: Case) -> Comparison:
             cost=money.cost,
             notes=(
                 *(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units)),
-                *(*life_notes(case, option), *idle.notes(case, option)),
+                *(*life_notes(case, option), *without_effect),
             ),
             saved=money.saved,
             hall=money.hall,
             priced=option.baseline or bool(option.capital),
         )
-        for (option, with_air, run, notes), money in zip(runs, money_of, strict=True)
+        for (option, with_air, run, notes), money, without_effect in zip(runs, money_of, idle.notes(case), strict=True)
     ]
     flow = flow_of(case, side_by_side(case, [b.option for b in billed], [b.cost for b in billed]))
     measures, whole = _measures(case, billed, flow), present_cost(case, flow)
@@ -257,7 +257,7 @@ def _measures(case: Case, billed: Sequence[_Billed], flow: CashFlow) -> dict[str
     if not others:
         return {}
     first_year = {}
-    for name in dict.fromkeys(name for b in others for name in b.saved):
+    for name in (name for name, tariff, _ in meter.meters(case) if tariff is not None and tariff.looks_back):
         late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
         first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
     year = [float(b.cost.total) for b in billed]
