@@ -27,7 +27,8 @@ def beside(years: Sequence[Year], by_clock: bool) -> Year:
         energy_in=_tables([year.energy_in for year in years]) if by_clock else {},
         peak_in=_tables([year.peak_in for year in years]),
         heat_in={},
-        heat_out=_tables([year.heat_out for year in years]),
+        # In one order whichever options there are, so that their sums are the same to the last digit.
+        heat_out=dict(sorted(_tables([year.heat_out for year in years]).items())),
         states={},
         resin=np.array([year.resin for year in years]),
         free_air=np.array([year.free_air for year in years]),
