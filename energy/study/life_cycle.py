@@ -263,18 +263,9 @@ def flow_of(case: Case, mine: Owned) -> CashFlow:
 def flows_against(
     case: Case, flow: CashFlow, others: Sequence[int], base: int, first_year: Mapping[str, Array]
 ) -> CashFlow:
-    """Cash flow of replacing one of several options by each of the others, from the `flow_of` them beside each other.
+    """Cash flow of replacing one of several options, at the place `base`, by each of the others, from the `flow_of` all of them.
 
-    Parameters
-    ----------
-    case : Case
-    flow : CashFlow
-    others : sequence of int
-        Places of the others.
-    base : int
-        Place of the one that is replaced.
-    first_year : mapping of ndarray, shape (others,)
-        As for `against_baseline`.
+    `first_year` as for `against_baseline`, of the others.
     """
     streams = {
         name: amounts[others] - amounts[base] if amounts.ndim > 1 else 0.0 * amounts  # the same of all
