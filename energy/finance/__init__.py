@@ -7,6 +7,7 @@ from energy.finance.conventions import conventions
 from energy.finance.factors import (
     capital_recovery_factor,
     current_money,
+    discounted,
     nominal_rate,
     real_rate,
     single_present_value,
@@ -21,6 +22,7 @@ from energy.finance.measures import (
     nothing_to_pay_back,
     npv,
     payback_note,
+    payback_notes,
     simple_payback,
     sir,
 )
@@ -40,6 +42,7 @@ __all__ = [
     "conventions",
     "current_money",
     "depreciation_shares",
+    "discounted",
     "discounted_payback",
     "equivalent_annual_cost",
     "irr",
@@ -51,6 +54,7 @@ __all__ = [
     "nothing_to_pay_back",
     "npv",
     "payback_note",
+    "payback_notes",
     "real_rate",
     "residual_value",
     "simple_payback",

@@ -199,6 +199,40 @@ def capital_recovery_factor(rate: ArrayLike, years: ArrayLike) -> Array:
     return 1.0 / uniform_present_value(rate, years)
 
 
+def discount_factors(rate: ArrayLike, length: int, timing: Timing = "end") -> Array:
+    """Discount factors of years 0 to length - 1, shape (..., length). [-]"""
+    return np.asarray((1.0 + as_rate(rate))[..., None] ** -due(np.arange(length), timing))
+
+
+def discounted(
+    rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0
+) -> tuple[Array, Array]:
+    """Present value of each amount.
+
+    Parameters
+    ----------
+    rate : array_like, shape (...)
+        Discount rate, above -1. [1/year]
+    flows : array_like, shape (..., n + 1)
+        Net cash flow of years 0 to n. [money]
+    timing, at_year_end
+        "mid" discounts year t by t - 1/2 years, except for what is named `at_year_end`, shape (..., n + 1).
+
+    Returns
+    -------
+    present, at_year_end : ndarray, shape (..., n + 1)
+        All of each year, and the part of it that falls at once at the end of its year. [money]
+
+    Raises
+    ------
+    OutOfRangeError
+        A rate of -100 % or less.
+    """
+    flows, lumps = np.asarray(flows, dtype=float), np.asarray(at_year_end, dtype=float)
+    lumps = lumps * discount_factors(rate, flows.shape[-1])
+    return (flows - at_year_end) * discount_factors(rate, flows.shape[-1], timing) + lumps, lumps
+
+
 def as_rate(rate: ArrayLike, name: str = "discount rate") -> Array:
     """The rate as an array; refuses -100 % or less, where no present value exists. NaN passes."""
     rate = np.asarray(rate, dtype=float)

@@ -13,7 +13,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from energy.finance.cashflow import cash_flow
-from energy.finance.factors import Array, RateBasis, Timing, as_rate, capital_recovery_factor, due, is_mid
+from energy.finance.factors import (
+    Array,
+    RateBasis,
+    Timing,
+    as_rate,
+    capital_recovery_factor,
+    discount_factors,
+    discounted,
+    is_mid,
+)
 from energy.finance.tax import Tax
 
 _ROUND_OFF = 1e-12  # a cumulative amount below this share of all amounts is zero
@@ -52,9 +61,9 @@ def npv(rate: ArrayLike, flows: ArrayLike, *, timing: Timing = "end", at_year_en
     """
     flows = np.asarray(flows, dtype=float)
     if is_mid(timing):
-        flows, _ = _present(rate, flows, timing, at_year_end)
+        flows, _ = discounted(rate, flows, timing=timing, at_year_end=at_year_end)
         rate = 0.0
-    return np.asarray(np.einsum("...t,...t->...", flows, _factors(rate, flows.shape[-1])))
+    return np.asarray(np.einsum("...t,...t->...", flows, discount_factors(rate, flows.shape[-1])))
 
 
 def capital_over_saving(capital: ArrayLike, saving: ArrayLike) -> Array:
@@ -145,7 +154,7 @@ def discounted_payback(
     ------
     ASTM E1121.
     """
-    present, lumps = _present(rate, flows, timing, at_year_end)
+    present, lumps = discounted(rate, flows, timing=timing, at_year_end=at_year_end)
     return simple_payback(present, at_year_end=lumps)
 
 
@@ -187,11 +196,34 @@ def payback_note(flows: ArrayLike, *, rate: float = 0.0, timing: Timing = "end",
     flows = np.asarray(flows, dtype=float)
     if flows.ndim != 1:
         raise ValueError(f"one cash flow wanted, shape (years + 1,); got shape {flows.shape}")
-    if np.isfinite(discounted_payback(rate, flows, timing=timing, at_year_end=at_year_end)):
-        return ""
+    present, lumps = discounted(rate, flows, timing=timing, at_year_end=at_year_end) if rate else (flows, at_year_end)
+    payback = simple_payback(present, at_year_end=lumps)
+    return payback_notes(flows[None], payback[None], present[None], rate=rate)[0]
+
+
+def payback_notes(flows: Array, payback: Array, present: Array, *, rate: float = 0.0) -> list[str]:
+    """The notes of `payback_note` on many flows, shape (flows, n + 1), whose payback is known.
+
+    Parameters
+    ----------
+    flows : ndarray, shape (flows, n + 1)
+        [money]
+    payback : ndarray, shape (flows,)
+        NaN where there is none. [years]
+    present : ndarray, shape (flows, n + 1)
+        The flows as the payback counts them: `discounted`, or as they are. [money]
+    rate : float
+        Discount rate of a discounted payback. [1/year]
+    """
+    notes = [""] * len(flows)
+    for i in np.flatnonzero(~np.isfinite(payback)).tolist():
+        notes[i] = _why_no_payback(flows[i], present[i], rate)
+    return notes
+
+
+def _why_no_payback(flows: Array, present: Array, rate: float) -> str:
     if not np.isfinite(flows).all():
         return "no payback: an amount of the cash flow is missing or not a number"
-    present, _ = _present(rate, flows, timing, at_year_end)
     if nothing_to_pay_back(present):
         return "no extra capital: there is nothing to pay back"
     later = flows[1:]
@@ -363,15 +395,3 @@ def equivalent_annual_cost(rate: ArrayLike, present_cost: ArrayLike, years: Arra
     the real rate with costs in constant money.
     """
     return np.asarray(present_cost, dtype=float) * capital_recovery_factor(rate, years)
-
-
-def _factors(rate: ArrayLike, length: int, timing: Timing = "end") -> Array:
-    """Discount factors of years 0 to length - 1, shape (..., length)."""
-    return np.asarray((1.0 + as_rate(rate))[..., None] ** -due(np.arange(length), timing))
-
-
-def _present(rate: ArrayLike, flows: ArrayLike, timing: Timing, at_year_end: ArrayLike) -> tuple[Array, Array]:
-    """Discounted flows, and the part of them that falls at the end of its year; both of shape (..., n + 1)."""
-    flows, lumps = np.asarray(flows, dtype=float), np.asarray(at_year_end, dtype=float)
-    lumps = lumps * _factors(rate, flows.shape[-1])
-    return (flows - at_year_end) * _factors(rate, flows.shape[-1], timing) + lumps, lumps

@@ -6,6 +6,8 @@ is one positive root.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -13,7 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from energy.finance.factors import Array, Timing, is_mid
 
-_BLOCK = 8192  # flows per block: the temporaries of one block stay in the cache
+_BLOCK = 2048  # flows per block: the temporaries of one block stay in the cache
+_FEW = 4096  # amounts of so many flows that the number of calls decides how long it takes
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
 _VANISHING = 1e-280  # an amount below this share of the largest is left out where all roots are sought
 
@@ -118,7 +121,7 @@ def irr_with_notes(
     every = _rates(periods, rates, counts)
     if mid:
         rates, every = _yearly(rates), [_yearly(found) for found in every]
-    return rates, [_note(row, *found) for row, *found in zip(rows, periods, every, strict=True)]
+    return rates, _notes(rows, periods, every)
 
 
 def _rates(rows: Array, rates: Array, counts: NDArray[np.int64]) -> list[Array]:
@@ -129,15 +132,31 @@ def _rates(rows: Array, rates: Array, counts: NDArray[np.int64]) -> list[Array]:
     return found
 
 
-def _note(flows: Array, periods: Array, rates: Array) -> str:
-    """What to say beside the rates of one flow; `periods` is the flow of the years, or half-years, they were found on."""
-    if not np.isfinite(flows).all():
+def _notes(flows: Array, periods: Array, rates: list[Array]) -> list[str]:
+    """What to say beside the rates of each flow; `periods` are the flows of the years, or half-years, they were found on."""
+    about: list[Any] = [
+        np.isfinite(flows).all(axis=1),
+        flows.any(axis=1),
+        (flows >= 0).all(axis=1),
+        (flows <= 0).all(axis=1),
+        np.sign(_first(periods.T)),
+        np.sign(_first(periods.T[::-1])),
+    ]
+    known: list[Any] = [each.tolist() for each in about]
+    return [_note(*one) for one in zip(*known, rates, strict=True)]
+
+
+def _note(
+    is_known: bool, is_any: bool, never_paid: bool, never_received: bool, first: float, last: float, rates: Array
+) -> str:
+    """The note of one flow, by the signs of its amounts, of its first and of its last."""
+    if not is_known:
         return "no rate of return: an amount of the cash flow is missing or not a number"
-    if not flows.any():
+    if not is_any:
         return "no rate of return: there is neither an outlay nor a saving"
-    if (flows >= 0).all():
+    if never_paid:
         return "no rate of return: no extra capital is spent, so there is nothing to earn a return on"
-    if (flows <= 0).all():
+    if never_received:
         return "no rate of return: the option never saves anything"
     if len(rates) == 0:
         return "no rate of return: no discount rate brings the net present value to zero; judge by that value"
@@ -147,7 +166,6 @@ def _note(flows: Array, periods: Array, rates: Array) -> str:
             f"{len(rates)} rates of return ({listed}), because the cash flow changes sign more than once; "
             "none of them is a measure of merit: use the net present value"
         )
-    first, last = np.sign(periods[periods != 0][[0, -1]])
     if first == last:
         return "the net present value touches zero at this rate without changing sign; use the net present value"
     if first > 0:
@@ -190,9 +208,10 @@ def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
     single = changes == 1
     several = np.flatnonzero(changes > 1)
     if several.size:
-        settled = _surely_one(rows[several])
-        single[several[settled]] = True
-        for row in several[~settled]:
+        known = _surely(rows[several])
+        count[several] = known
+        single[several[known == 1]] = True
+        for row in several[known < 0]:
             roots = _roots(rows[row])
             count[row] = len(roots)
             rate[row] = roots[0] if len(roots) == 1 else np.nan
@@ -214,25 +233,29 @@ def _sign_changes(columns: Array) -> NDArray[np.int64]:
     return changes
 
 
-def _surely_one(rows: Array) -> NDArray[np.bool_]:
-    """Where the rule of signs, applied to rates above and below zero apart, leaves exactly one rate."""
+def _surely(rows: Array) -> NDArray[np.int64]:
+    """How many rates the rule of signs leaves, applied to those above and below zero apart: 0 or 1; -1 where it cannot tell."""
     # p(x + 1) has the roots with x > 1, the same of the reversed polynomial those with x < 1.
     total = np.zeros(len(rows), dtype=np.int64)
     sure = np.ones(len(rows), dtype=bool)
+    binomials = _binomials(rows.shape[1])
     for half in (rows.T, rows.T[::-1]):
-        shifted = _shifted(half)
-        sure &= (np.abs(shifted) > _TOUCH * _shifted(np.abs(half))).all(axis=0)
-        total += _sign_changes(shifted)
-    return sure & (total == 1)
+        with np.errstate(over="ignore", invalid="ignore"):
+            shifted = binomials @ half
+            sure &= (np.abs(shifted) > _TOUCH * (binomials @ np.abs(half))).all(axis=0)
+        total += np.count_nonzero((shifted[1:] > 0) != (shifted[:-1] > 0), axis=0)
+    return np.where(sure & (total <= 1), total, -1)
 
 
-def _shifted(columns: Array) -> Array:
-    """Coefficients of p(x + 1) from those of p(x), rising powers along the first axis."""
-    columns = np.array(columns, order="C")
-    for lowest in range(len(columns) - 1):
-        for power in range(len(columns) - 2, lowest - 1, -1):
-            columns[power] += columns[power + 1]
-    return columns
+@lru_cache(maxsize=8)
+def _binomials(length: int) -> Array:
+    """What turns the coefficients of p(x), in rising powers, into those of p(x + 1)."""
+    found = np.zeros((length, length))
+    found[0] = 1.0
+    with np.errstate(over="ignore"):
+        for row in range(1, length):
+            np.cumsum(found[row - 1, :-1], out=found[row, 1:])
+    return found
 
 
 def _single(rows: Array) -> Array:
@@ -244,25 +267,39 @@ def _single(rows: Array) -> Array:
     first = _first(columns)
     columns *= -np.sign(first) / np.maximum(columns.max(axis=0), -columns.min(axis=0))  # first paid, then received
     first = np.abs(_first(columns))
-    received, paid = _trimmed(np.maximum(columns, 0.0)), _trimmed(np.maximum(-columns, 0.0))
+    sums = _sums_of(np.maximum(columns, 0.0), np.maximum(-columns, 0.0))
     low = np.log(first) - np.log1p(first)  # Cauchy's bound: no root of smaller x
     high = np.zeros(len(rows))
     log_x = high.copy()
     with np.errstate(divide="ignore", invalid="ignore", under="ignore"):
         for _ in range(200):
-            x = np.exp(log_x)
-            gain, gain_slope = _horner(received, x)
-            cost, cost_slope = _horner(paid, x)
+            gain, cost, gain_slope, cost_slope = sums(log_x)
             value = np.log(gain / cost)
             high = np.where(value >= 0, log_x, high)
             low = np.where(value <= 0, log_x, low)
-            newton = log_x - value / (x * (gain_slope / gain - cost_slope / cost))
-            done = np.abs(newton - log_x) <= 1e-11 * (1 - log_x)  # the step is quadratic: the next one is exact
+            newton = log_x - value / (gain_slope / gain - cost_slope / cost)
+            done = np.abs(newton - log_x) <= 1e-8 * (1 - log_x)  # the step is quadratic: the next one is exact
             inside = (newton > low) & (newton < high)
             log_x = np.where(done | inside, newton, 0.5 * (low + high))
             if done.all():
                 break
     return np.expm1(np.where(turned, log_x, -log_x))
+
+
+def _sums_of(received: Array, paid: Array) -> Callable[[Array], Sequence[Array]]:
+    """What tells of log x the present value received and that paid, by x^year, and the slopes of both over log x."""
+    if received.size <= _FEW:  # all powers at once are quicker than a step for each year
+        year = np.arange(len(received))[:, None]
+        terms = np.array([received, paid, year * received, year * paid])
+        return lambda log_x: np.einsum("ktr,tr->kr", terms, np.exp(year * log_x))
+    received, paid = _trimmed(received), _trimmed(paid)
+
+    def by_year(log_x: Array) -> Sequence[Array]:
+        x = np.exp(log_x)
+        (gain, gain_slope), (cost, cost_slope) = _horner(received, x), _horner(paid, x)
+        return gain, cost, x * gain_slope, x * cost_slope
+
+    return by_year
 
 
 def _trimmed(columns: Array) -> Array:

@@ -220,9 +220,18 @@ def findings(house: House, added_flow: float, system: str) -> tuple[Finding, ...
         Free air the option takes from the net, less what the present machines take. [m3/s]
     system : {"si", "us"}
     """
+    return (*findings_of_flow(house, added_flow, system), *findings_of_house(house, system))
+
+
+def findings_of_flow(house: House, added_flow: float, system: str) -> tuple[Finding, ...]:
+    """What is to be said of the air that an option adds."""
+    found = (finding(house, added_flow, system), cost_of_more(house, added_flow, system))
+    return tuple(f for f in found if f is not None)
+
+
+def findings_of_house(house: House, system: str) -> tuple[Finding, ...]:
+    """What is to be said of the house itself, the same under all options."""
     found = (
-        finding(house, added_flow, system),
-        cost_of_more(house, added_flow, system),
         plausible(house, system),
         thin_air(house, system),
         pressure_reserve(house, system),
@@ -297,8 +306,8 @@ def plausible(house: House, system: str) -> Finding:
     stored = load("compressors")["package_efficiency"]
     assert stored.si_low is not None
     assert stored.si_high is not None
-    least, good, poor = house.least_power, house.least_power / stored.si_high, house.least_power / stored.si_low
-    specific = house.specific_power
+    least, specific = house.least_power, house.specific_power
+    good, poor = least / stored.si_high, least / stored.si_low
     power = lambda x: show(x, "specific power", system)  # noqa: E731
     text = "The known cost of air amounts to" if house.known_cost else "The compressors take"
     text += f" {power(specific)}" + (" at this price of electricity" if house.known_cost else "")

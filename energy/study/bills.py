@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from energy import tariffs
 from energy.dryers.base import Array
-from energy.study import meter
+from energy.study import meter, surroundings
 from energy.study.case import Case
 from energy.study.finding import Finding
 from energy.study.year import PRODUCTION, Year
@@ -28,6 +28,7 @@ class Bills:
     _without: dict[str, tuple[Load, Bill]] = field(default_factory=dict)
     _around: dict[str, Around] = field(default_factory=dict)
     _most: dict[tuple[tuple[str, ...], int], tuple[Year, Array, Array]] = field(default_factory=dict)
+    _in_hall: dict[int, tuple[Year, surroundings.HallEffect | None]] = field(default_factory=dict)
 
     def of(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> tuple[Load, Bill]:
         """What a meter sees with a year's dryers, and its bill.
@@ -77,6 +78,12 @@ class Bills:
             self._most[key] = year, year.most(carriers), year.most(carriers, (PRODUCTION,))
         return self._most[key]
 
+    def hall_effect(self, year: Year) -> surroundings.HallEffect | None:
+        """As `surroundings.hall_effect`."""
+        if id(year) not in self._in_hall:
+            self._in_hall[id(year)] = year, surroundings.hall_effect(self.case, year)
+        return self._in_hall[id(year)][1]
+
     def without(self, name: str, tariff: Tariff, carriers: tuple[str, ...], year: Year) -> Bill:
         """The bill of a meter without any dryers; errors as of `of`."""
         self.of(name, tariff, carriers, year)
@@ -95,9 +102,9 @@ def savings(bills: Bills, year: Year) -> dict[str, Saving]:
         if tariff is None or not any(k[1] in carriers for k in (*present.energy, *year.energy)):
             continue
         (before, bill_before), (after, bill_after) = (bills.of(name, tariff, carriers, y) for y in (present, year))
-        saving = tariffs.saving(
-            tariff, before, after, power_saved=bills.fall(carriers, year), steady=(bill_before, bill_after)
-        )
+        # Only a charge for demand asks for the fall of power.
+        fall = bills.fall(carriers, year) if any(c.GROUP == "demand" for c in tariff.charges) else None
+        saving = tariffs.saving(tariff, before, after, power_saved=fall, steady=(bill_before, bill_after))
         factor = meter.price_factor(case, name)
         found[name] = saving if np.all(factor == 1.0) else _times(saving, factor)
     return found
@@ -113,8 +120,13 @@ def _times(saving: Saving, factor: Any) -> Saving:
     )
 
 
-def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
-    """What is to be said of the bill: where an average price misleads, where a ratchet delays the saving."""
+def bill_notes(case: Case, of_options: Sequence[Mapping[str, Saving]]) -> list[tuple[Finding, ...]]:
+    """What is to be said of the bill under each option: where an average price misleads, where a ratchet delays the saving."""
+    of_plant = _plant_notes(case)
+    return [(*_saving_notes(saved), *of_plant, *_gas_notes(case, saved)) for saved in of_options]
+
+
+def _saving_notes(saved: Mapping[str, Saving]) -> list[Finding]:
     found = []
     saving = saved.get("electricity")
     if saving is not None and bool(saving.average_misleads):
@@ -129,6 +141,12 @@ def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
                 f"ratchet still bills the old peaks; by {_money(saving.steady, saving.currency)} in every later year.",
             )
         )
+    return found
+
+
+def _plant_notes(case: Case) -> list[Finding]:
+    """What hangs on the load of the plant, the same under all options."""
+    found = []
     tariff = case.tariffs.get("electricity")
     if tariff is not None and case.readings is not None:
         found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
@@ -141,13 +159,18 @@ def bill_notes(case: Case, saved: Mapping[str, Saving]) -> tuple[Finding, ...]:
                 "[plant_load] in the case the dryers are billed as if they stood alone.",
             )
         )
-    if case.model.tariffs.plant_gas is None:
-        building = case.model.building
-        if (gas := saved.get("gas")) is not None:
-            found += _gas_alone(case.tariffs["gas"], gas)
-        elif building is not None and building.heating_carrier == "gas":
-            found += _hall_alone(case.tariffs["gas"])
-    return tuple(found)
+    return found
+
+
+def _gas_notes(case: Case, saved: Mapping[str, Saving]) -> list[Finding]:
+    if case.model.tariffs.plant_gas is not None:
+        return []
+    building = case.model.building
+    if (gas := saved.get("gas")) is not None:
+        return _gas_alone(case.tariffs["gas"], gas)
+    if building is not None and building.heating_carrier == "gas":
+        return _hall_alone(case.tariffs["gas"])
+    return []
 
 
 def _hall_alone(tariff: Tariff) -> list[Finding]:
@@ -171,8 +194,7 @@ def _gas_alone(tariff: Tariff, saving: Saving) -> list[Finding]:
         )
         found.append(_note("plant gas", None, text))
     fixed, others = (
-        sum(float(np.sum(line.before)) for line in saving.lines if (line.group == "fixed") == one)
-        for one in (True, False)
+        sum(float(line.before) for line in saving.lines if (line.group == "fixed") == one) for one in (True, False)
     )
     if fixed > 0.5 and others == 0.0:
         text = (

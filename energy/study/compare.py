@@ -10,8 +10,9 @@ import numpy as np
 
 from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
+from energy.finance import CashFlow
 from energy.sources import load
-from energy.study import air_house, idle, idle_exchanger, set_back, surroundings, verdict
+from energy.study import air_house, idle, idle_exchanger, meter, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -19,12 +20,11 @@ from energy.study.duty import atmospheric_pressure, duties_of
 from energy.study.finding import Finding
 from energy.study.life_cycle import (
     Measures,
-    Owned,
-    flow_against,
-    life_cycle_cost,
+    flow_of,
+    flows_against,
     life_notes,
     measures_of_all,
-    owned,
+    present_cost,
     side_by_side,
 )
 from energy.study.machines import Machine
@@ -200,6 +200,9 @@ def compare(case: Case) -> Comparison:
     base = next(o for o in case.model.options if o.baseline)
     present = done[base.name]
     house = _house(case)
+    of_house: tuple[Finding, ...] = ()
+    if house is not None and any(run.most_air > 0.0 for run in done.values()):
+        of_house = air_house.findings_of_house(house, case.model.case.units)
     runs: list[tuple[Option, Option, Run, tuple[Finding, ...]]] = []
     for option in case.model.options:
         run = done[option.name]
@@ -210,11 +213,11 @@ def compare(case: Case) -> Comparison:
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
                 more = duties_of(case, added_air=added)
                 run = run_at_price(case, option, more, circumstances(case, more), run)
+                if extra := air_house.extra_capital(house, added):
+                    line = CapitalLine(item="Bigger compressor", amount=SI(extra))
+                    with_air = option.model_copy(update={"capital": (*option.capital, line)})
             if run.most_air > 0.0:
-                notes = air_house.findings(house, added, case.model.case.units)
-            if extra := air_house.extra_capital(house, added):
-                line = CapitalLine(item="Bigger compressor", amount=SI(extra))
-                with_air = option.model_copy(update={"capital": (*option.capital, line)})
+                notes = (*air_house.findings_of_flow(house, added, case.model.case.units), *of_house)
         runs.append((option, with_air, run, notes))
     bills, kept = Bills(case=case, present=present.year), kept_of(case, around)
     money_of = priced([(o, present.year if o is base else run.year) for o, _, run, _ in runs], bills, kept)
@@ -225,18 +228,19 @@ def compare(case: Case) -> Comparison:
             cost=money.cost,
             notes=(
                 *(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units)),
-                *(*life_notes(case, option), *idle.notes(case, option)),
+                *(*life_notes(case, option), *without_effect),
             ),
             saved=money.saved,
+            hall=money.hall,
             priced=option.baseline or bool(option.capital),
         )
-        for (option, with_air, run, notes), money in zip(runs, money_of, strict=True)
+        for (option, with_air, run, notes), money, without_effect in zip(runs, money_of, idle.notes(case), strict=True)
     ]
-    owners = [owned(case, b.option, b.cost) for b in billed]
-    measures = _measures(case, billed, owners)
-    whole = life_cycle_cost(case, side_by_side(owners))
+    flow = flow_of(case, side_by_side(case, [b.option for b in billed], [b.cost for b in billed]))
+    measures, whole = _measures(case, billed, flow), present_cost(case, flow)
+    emission = _emission(case)
     results = tuple(
-        _result(case, b, float(cost), measures.get(b.option.name)) for b, cost in zip(billed, whole, strict=True)
+        _result(b, cost, measures.get(b.option.name), emission) for b, cost in zip(billed, whole.tolist(), strict=True)
     )
     return Comparison(case=case, duties=duties, options=results)
 
@@ -245,20 +249,21 @@ def _problem(option: Option, error: MachineError) -> Problem:
     return Problem(f"options['{option.name}'].{error.key}", str(error))
 
 
-def _measures(case: Case, billed: Sequence[_Billed], owners: Sequence[Owned]) -> dict[str, Measures]:
-    """By name of the option, what it is worth against the baseline; `owners` are the same options in the same order."""
-    others = [b for b in billed if not b.option.baseline]
+def _measures(case: Case, billed: Sequence[_Billed], flow: CashFlow) -> dict[str, Measures]:
+    """By name of the option, what it is worth against the baseline; `flow` is of the same options in the same order."""
+    base = next(i for i, b in enumerate(billed) if b.option.baseline)
+    places = [i for i in range(len(billed)) if i != base]
+    others = [billed[i] for i in places]
     if not others:
         return {}
     first_year = {}
-    for name in dict.fromkeys(name for b in others for name in b.saved):
+    for name in (name for name, tariff, _ in meter.meters(case) if tariff is not None and tariff.looks_back):
         late = np.array([b.saved[name].first_year - b.saved[name].steady if name in b.saved else 0.0 for b in others])
         first_year[name] = np.where(np.abs(late) > NOTHING, late, 0.0)
-    base = next(mine for b, mine in zip(billed, owners, strict=True) if b.option.baseline)
-    mine = side_by_side([mine for b, mine in zip(billed, owners, strict=True) if not b.option.baseline])
-    flow = flow_against(case, mine, base, first_year)
-    saving = np.asarray(sum(base.annual[name] - mine.annual[name] for name in base.annual))
-    return dict(zip((b.option.name for b in others), measures_of_all(case, flow, saving), strict=True))
+    year = [float(b.cost.total) for b in billed]
+    saving = np.array([year[base] - year[i] for i in places])
+    of_each = measures_of_all(case, flows_against(case, flow, places, base, first_year), saving)
+    return dict(zip((b.option.name for b in others), of_each, strict=True))
 
 
 def _house(case: Case) -> air_house.House | None:
@@ -276,6 +281,7 @@ class _Billed:
     cost: RunningCost
     notes: tuple[Finding, ...]
     saved: Mapping[str, Saving]
+    hall: Mapping[str, float]
     priced: bool
 
 
@@ -285,17 +291,23 @@ def year_of(case: Case, option: Option, machines: Sequence[Machine]) -> Year:
     return surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
 
 
-def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None) -> OptionResult:
+def _emission(case: Case) -> dict[str, float]:
+    """Of electricity and gas. [kg CO2e/J]"""
+    factors, given = load("factors"), case.model.finance.electricity_emission
+    return {
+        "electricity": factors["electricity_emission_factor"].si if given is None else given,
+        "gas": factors["gas_emission_factor"].si,
+    }
+
+
+def _result(billed: _Billed, whole: float, measures: Measures | None, emission: Mapping[str, float]) -> OptionResult:
     option, run, cost, year = billed.option, billed.run, billed.cost, billed.run.year
-    energy, resin = run.energy, float(year.resin.sum())
-    bought = sum(v for (_, carrier), v in energy.items() if carrier != "cooling")
-    factors = load("factors")
-    factor = case.model.finance.electricity_emission
-    per_kwh = factors["electricity_emission_factor"].si if factor is None else factor
-    electric = sum(v for (_, c), v in energy.items() if c in ("electricity", "compressed air"))
-    gas = sum(v for (_, c), v in energy.items() if c == "gas")
-    effect = surroundings.hall_effect(case, year)
-    hall = {} if effect is None else {name: float(np.sum(effect.taken(name))) for name in ("electricity", "gas")}
+    energy, hall, resin = run.energy, billed.hall, float(year.resin.sum())
+    bought: dict[str, float] = {}
+    for (_, carrier), taken in energy.items():
+        bought[carrier] = bought.get(carrier, 0.0) + taken
+    electric = bought.get("electricity", 0.0) + bought.get("compressed air", 0.0) + hall.get("electricity", 0.0)
+    gas = bought.get("gas", 0.0) + hall.get("gas", 0.0)
     return OptionResult(
         option=option,
         label=", ".join(dict.fromkeys(machine.label for machine in run.machines)),
@@ -309,11 +321,10 @@ def _result(case: Case, billed: _Billed, whole: float, measures: Measures | None
         energy=energy,
         heat_in=run.heat_in,
         heat_out=run.heat_out,
-        specific_energy=bought / resin,
-        minimum_energy=float(np.sum(year.least)) / resin,
+        specific_energy=sum(taken for carrier, taken in bought.items() if carrier != "cooling") / resin,
+        minimum_energy=float(year.least.sum()) / resin,
         peak=run.peak,
-        emissions=(electric + hall.get("electricity", 0.0)) * per_kwh
-        + (gas + hall.get("gas", 0.0)) * factors["gas_emission_factor"].si,
+        emissions=electric * emission["electricity"] + gas * emission["gas"],
         hall=hall,
         bill=tuple(BillLine(line=a, clause=b, amount=float(c)) for a, b, c in cost.lines),
         annual_cost={k: float(v) for k, v in cost.annual.items()},

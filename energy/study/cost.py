@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,15 +83,18 @@ def running_cost(
         total = np.asarray((bill.total - nothing.total) * factor)
         annual[name] = annual[name] + total
         # Demand charges go by the end uses' peaks, all else by their energy; taxes and riders by what they stand on.
-        demand = of_group.get("demand", 0.0)
-        bare = demand + of_group.get("energy", 0.0) + of_group.get("volume", 0.0)
-        for_demand = total * np.divide(demand, bare, out=np.zeros(np.shape(total)), where=np.asarray(bare) != 0.0)
-        energy, peak = (
-            _shares(np.stack(np.broadcast_arrays(year.resin, *values)[1:]))
-            for values in (parts.values(), [year.peak[k] for k in parts])
-        )
-        for (use, _), spent in zip(parts, (total - for_demand) * energy + for_demand * peak, strict=True):
-            by_use[use] = by_use.get(use, 0.0) + spent
+        spent = [total * share for share in _shares(parts.values())]
+        if "demand" in of_group:
+            demand = of_group["demand"]
+            bare = np.asarray(demand + of_group.get("energy", 0.0) + of_group.get("volume", 0.0))
+            for_demand = np.divide(demand, bare, out=np.zeros(bare.shape), where=bare != 0.0)
+            by_peak = _shares([year.peak[k] for k in parts])
+            spent = [
+                by_energy * (1.0 - for_demand) + total * for_demand * peak
+                for by_energy, peak in zip(spent, by_peak, strict=True)
+            ]
+        for (use, _), amount in zip(parts, spent, strict=True):
+            by_use[use] = by_use.get(use, 0.0) + amount
     if known is not None and np.any(year.free_air > 0):
         annual["electricity"] = annual["electricity"] + known
         by_use["compressed air"] = known
@@ -123,7 +126,9 @@ def _extra(tariff: tariffs.Tariff, load: tariffs.Load) -> Array:
     return np.asarray(tariffs.bill(tariff, load).total - tariffs.bill(tariff, nothing).total)
 
 
-def _shares(parts: Array) -> Array:
-    """Share of each part, on the first axis, in their sum over the year; 0 where that is nothing."""
-    of_year, whole = parts.sum(-1), parts.sum(0).sum(-1)
-    return np.divide(of_year, whole, out=np.zeros_like(of_year), where=whole > 0)
+def _shares(parts: Iterable[Array]) -> list[Array]:
+    """Share of each part in their sum over the year, shape (...); 0 where that is nothing."""
+    of_year = [part.sum(-1) for part in parts]
+    whole = np.asarray(sum(of_year))
+    whole = np.where(whole > 0.0, whole, np.inf)
+    return [part / whole for part in of_year]

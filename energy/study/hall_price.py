@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from energy.dryers.base import Array
-from energy.study import meter, surroundings
+from energy.study import meter
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.year import Year
@@ -23,7 +23,7 @@ def of_hall(bills: Bills, year: Year) -> Iterator[tuple[str, str, Array]]:
     not, the hall's stands on top of the dryers' own.
     """
     case = bills.case
-    effect, present = (surroundings.hall_effect(case, one) for one in (year, bills.present))
+    effect, present = bills.hall_effect(year), bills.hall_effect(bills.present)
     if effect is None or present is None:
         return
     for name, tariff, carriers in meter.meters(case):

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from typing import Any
 
 from energy.dryers.base import Inputs
 from energy.study.case import Case
 from energy.study.finding import Finding
 from energy.study.form import entries
 from energy.study.option_sections import Option
-from energy.study.paths import written
+from energy.study.paths import name_of, written
 from energy.study.schema import CaseFile
 
 _DRYER = re.compile(r"options\['(?P<name>.*)'\](?:\.machines\[(?P<place>\d+)\])?\.inputs\.(?P<key>\w+)")
@@ -47,14 +49,20 @@ def _without_effect(inputs: Inputs, key: str) -> bool:
     return False
 
 
-def notes(case: Case, option: Option) -> tuple[Finding, ...]:
-    """Said of inputs that a case states for an option's dryers and that nothing hangs on."""
+def notes(case: Case) -> list[tuple[Finding, ...]]:
+    """Said under each option of inputs that the case states for its dryers and that nothing hangs on."""
+    listed = case.document.get("options")
+    stated = {name_of(entry): entry for entry in listed} if isinstance(listed, list) else {}
+    return [_of_option(option, stated.get(option.name, {})) for option in case.model.options]
+
+
+def _of_option(option: Option, stated: Mapping[str, Any]) -> tuple[Finding, ...]:
     told: dict[str, str] = {}
     dryers = [("inputs", option.inputs)]
     dryers += [(f"machines[{place}].inputs", machine.inputs) for place, machine in enumerate(option.machines, start=1)]
     for where, inputs in dryers:
-        stated = written(case.document, f"options['{option.name}'].{where}") or {}
-        told |= {key: entries(type(inputs))[key].label for key in stated if _without_effect(inputs, key)}
+        keys = written(stated, where) or {}
+        told |= {key: entries(type(inputs))[key].label for key in keys if _without_effect(inputs, key)}
     if not told:
         return ()
     listed = ", ".join(f"“{label}” ({key})" for key, label in told.items())

@@ -40,7 +40,8 @@ def notes(run: Run, system: str) -> tuple[Finding, ...]:
 
 
 def _stated(inputs: Inputs, key: str) -> bool:
-    return bool(np.max(getattr(inputs, key, 0.0)) > 0.0)
+    given = vars(inputs).get(key, 0.0)  # not every type has one
+    return bool(given > 0.0 if isinstance(given, float) else np.any(np.asarray(given) > 0.0))
 
 
 def _gives(one: Served) -> bool:

@@ -74,6 +74,8 @@ def replacements(option: Option, years: int, delay: Any = 0.0) -> dict[int, Arra
         From the base date to the beginning of service of what is bought. [year]
     """
     spent: dict[int, Array] = {}
+    if not option.replacements:
+        return spent
     start = np.asarray(in_service_from(option, delay), float)[..., None]
     served = np.arange(1, years) >= np.asarray(delay, float)[..., None]
     for entry in option.replacements:
@@ -124,23 +126,31 @@ def owned(case: Case, option: Option, cost: RunningCost, capital: Array | None =
     )
 
 
-def side_by_side(listed: Sequence[Owned]) -> Owned:
-    """Several options without draws as one, with an axis of them in front."""
-    years = dict.fromkeys(year for one in listed for year in one.replacements)
+def side_by_side(case: Case, options: Sequence[Option], costs: Sequence[RunningCost]) -> Owned:
+    """Several options without draws as one, with an axis of them in front; as `owned` of each."""
+    years, delay = case.model.finance.years, delay_of(case)
+    capital = np.array([float(option.capital_total) for option in options])
+    replaced = [replacements(option, years, delay) for option in options]
+    of_year = sorted({year for spent in replaced for year in spent})
+    # Without a life stated nothing is left of it.
+    lasting = np.array([0.0 if option.life is None else float(option.equipment_share) for option in options])
+    lives = [years if option.life is None else option.life for option in options]
     return Owned(
-        capital=np.array([one.capital for one in listed]),
-        replacements={y: np.array([one.replacements.get(y, 0.0) for one in listed]) for y in sorted(years)},
-        residual=np.array([one.residual for one in listed]),
-        incentive=np.array([one.incentive for one in listed]),
-        annual={name: np.array([one.annual[name] for one in listed]) for name in listed[0].annual},
+        capital=capital,
+        replacements={y: np.array([spent.get(y, 0.0) for spent in replaced]) for y in of_year},
+        residual=finance.residual_value(capital * lasting, lives, years, installed=delay),
+        incentive=np.array([float(option.incentive) for option in options]),
+        annual={name: np.array([cost.annual[name] for cost in costs]) for name in costs[0].annual},
     )
 
 
 def life_notes(case: Case, option: Option) -> tuple[Finding, ...]:
     """Said where a machine's life ends within the study and no replacement comes near what it cost."""
-    years, life, capital = case.model.finance.years, option.life, float(option.capital_total)
-    again, start = NEARLY_ALL * capital, float(np.max(delay_of(case)))
-    if life is None or start + life >= years or any(entry.amount >= again for entry in option.replacements):
+    years, life = case.model.finance.years, option.life
+    if life is None or float(delay_of(case)) + life >= years:
+        return ()
+    again = NEARLY_ALL * float(option.capital_total)
+    if any(entry.amount >= again for entry in option.replacements):
         return ()
     text = (
         f"Its {life} years of service end within the {years} years of the study, and no other is bought: add a replacement, or "
@@ -232,7 +242,41 @@ def flow_against(case: Case, mine: Owned, theirs: Owned, first_year: Mapping[str
         incentive=mine.incentive - theirs.incentive,
         **terms(case),
     )
-    late = {name: amount for name, amount in (first_year or {}).items() if np.any(np.abs(amount) > NOTHING)}
+    return _with_first_year(case, flow, first_year or {})
+
+
+def flow_of(case: Case, mine: Owned) -> CashFlow:
+    """What it takes to own and run it, year by year; costs are negative."""
+    return finance.cash_flow(
+        years=case.model.finance.years,
+        capital=mine.capital,
+        savings={k: -mine.annual[k] for k in ("electricity", "gas", "water")},
+        escalation=escalation(case),
+        maintenance=-mine.annual["maintenance"],
+        replacements=mine.replacements,
+        residual=mine.residual,
+        incentive=mine.incentive,
+        **terms(case),
+    )
+
+
+def flows_against(
+    case: Case, flow: CashFlow, others: Sequence[int], base: int, first_year: Mapping[str, Array]
+) -> CashFlow:
+    """Cash flow of replacing one of several options, at the place `base`, by each of the others, from the `flow_of` all of them.
+
+    `first_year` as for `against_baseline`, of the others.
+    """
+    streams = {
+        name: amounts[others] - amounts[base] if amounts.ndim > 1 else 0.0 * amounts  # the same of all
+        for name, amounts in flow.streams.items()
+    }
+    return _with_first_year(case, CashFlow(streams=streams), first_year)
+
+
+def _with_first_year(case: Case, flow: CashFlow, first_year: Mapping[str, Array]) -> CashFlow:
+    years = case.model.finance.years
+    late = {name: amount for name, amount in first_year.items() if np.any(np.abs(amount) > NOTHING)}
     if not late:
         return flow
     how, year = terms(case), np.arange(years + 1)
@@ -250,18 +294,13 @@ def flow_against(case: Case, mine: Owned, theirs: Owned, first_year: Mapping[str
 
 def life_cycle_cost(case: Case, mine: Owned) -> Array:
     """Present value of owning and running it over the study period."""
-    return finance.life_cycle_cost(
-        case.model.finance.rate,
-        mine.capital,
-        {k: mine.annual[k] for k in ("electricity", "gas", "water")},
-        years=case.model.finance.years,
-        escalation=escalation(case),
-        maintenance=mine.annual["maintenance"],
-        replacements=mine.replacements,
-        residual=mine.residual,
-        incentive=mine.incentive,
-        **terms(case),
-    )
+    return present_cost(case, flow_of(case, mine))
+
+
+def present_cost(case: Case, flow: CashFlow) -> Array:
+    """Present value of the costs of a `flow_of`."""
+    given = case.model.finance
+    return -finance.npv(given.rate, flow.flows, timing=given.timing, at_year_end=flow.one_time)
 
 
 def life_cycle_parts(case: Case, option: Option, annual: Mapping[str, float]) -> dict[str, float]:
@@ -316,27 +355,28 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
         Net saving of a year at prices of year 0, for the capital over it; NaN where that is not asked for. [money/year]
     """
     rate, years, timing = case.model.finance.rate, case.model.finance.years, terms(case)["timing"]
-    flows, whole = flow.flows, {"timing": timing, "at_year_end": flow.one_time}
-    streams = {name: np.broadcast_to(amounts, flows.shape) for name, amounts in flow.streams.items()}
+    flows = flow.flows
+    whole: dict[str, Any] = {"timing": timing, "at_year_end": flow.one_time}
+    streams = {
+        name: amounts if amounts.shape == flows.shape else np.broadcast_to(amounts, flows.shape)
+        for name, amounts in flow.streams.items()
+    }
     # What is left at the end is no money returned: payback is counted without it.
     returned = flow.without("residual")
     alone = returned.without("replacements")
-    back, back_at_once, own, own_at_once = returned.flows, returned.one_time, alone.flows, alone.one_time
-    paid: dict[str, Any] = {"timing": timing, "at_year_end": back_at_once}
+    back, at_once = returned.flows, returned.one_time
     ratio = finance.sir(finance.npv(rate, flow.savings, timing=timing), -finance.npv(rate, flow.investment, **whole))
     npv = finance.npv(rate, flows, **whole)
     rates, notes = finance.irr_with_notes(flows, **whole)
     paid_first = -(streams["capital"] + streams["incentive"]).sum(-1)
     simple = finance.capital_over_saving(paid_first, saving)
-    whole_payback = finance.simple_payback(back, at_year_end=back_at_once)
-    on_savings = finance.simple_payback(own, at_year_end=own_at_once)
-    discounted, yields = finance.discounted_payback(rate, back, **paid), finance.airr(rate, ratio, years)
-
-    def missing(i: int, payback: Array, **at: Any) -> str:
-        if np.isfinite(payback[i]):
-            return ""
-        return finance.payback_note(back[i], timing=timing, at_year_end=back_at_once[i], **at)
-
+    present, present_at_once = finance.discounted(rate, back, timing=timing, at_year_end=at_once)
+    payback, on_savings, discounted = finance.simple_payback(
+        np.array([back, alone.flows, present]), at_year_end=np.array([at_once, alone.one_time, present_at_once])
+    )
+    payback_notes = finance.payback_notes(back, payback, back)
+    discounted_notes = finance.payback_notes(back, discounted, present, rate=rate)
+    yields = finance.airr(rate, ratio, years)
     return [
         Measures(
             cash_flow=flows[i],
@@ -345,11 +385,11 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
             irr=float(rates[i]),
             irr_note=notes[i],
             capital_over_saving=float(simple[i]),
-            payback=float(whole_payback[i]),
+            payback=float(payback[i]),
             payback_on_savings=float(on_savings[i]),
             discounted_payback=float(discounted[i]),
-            payback_note=missing(i, whole_payback),
-            discounted_payback_note=missing(i, discounted, rate=rate),
+            payback_note=payback_notes[i],
+            discounted_payback_note=discounted_notes[i],
             sir=float(ratio[i]),
             airr=float(yields[i]),
         )

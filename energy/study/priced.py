@@ -31,6 +31,8 @@ class Priced:
     """By commodity, against the baseline."""
     notes: tuple[Finding, ...]
     """Of the bill and of the heat in the hall."""
+    hall: Mapping[str, float]
+    """By carrier, what the hall takes more through the dryers, below 0 less; empty where it is not counted. [J]"""
 
 
 Kept = Latest[tuple[Year, Year, Priced]]
@@ -69,40 +71,48 @@ def priced(options: Sequence[tuple[Option, Year]], bills: Bills, kept: Kept) -> 
 
 
 def _priced(options: Sequence[tuple[Option, Year]], bills: Bills) -> list[tuple[Year, Year, Priced]]:
-    case = bills.case
-    others = [(option, year) for option, year in options if not option.baseline]
-    together = len(others) > 1 and not any(rows_by_load(tariff) for tariff in case.tariffs.values())
-    beside = iter(_beside(others, bills) if together else ())
-    found = []
-    for option, year in options:
-        if together and not option.baseline:
-            cost, saved = next(beside)
-        else:
-            cost = priced_year(case, option, year, bills.present, bills)
-            saved = {} if option.baseline else savings(bills, year)
-        notes = (*bill_notes(case, saved), *surroundings.notes(case, year))
-        found.append((year, bills.present, Priced(cost=cost, saved=saved, notes=notes)))
-    return found
-
-
-def _beside(options: Sequence[tuple[Option, Year]], bills: Bills) -> Iterator[tuple[RunningCost, Mapping[str, Saving]]]:
-    """What each option costs and saves, by one bill of each meter for all of them."""
     case, years = bills.case, [year for _, year in options]
-    year = years_beside.beside(years)
+    by_clock = case.readings is not None or any(meter.needs_clock(tariff) for tariff in case.tariffs.values())
+    beside = years_beside.beside(years, by_clock)
+    if len(options) > 1 and not any(rows_by_load(tariff) for tariff in case.tariffs.values()):
+        money = _beside(options, beside, bills)
+    else:
+        money = [
+            (priced_year(case, option, year, bills.present, bills), {} if option.baseline else savings(bills, year))
+            for option, year in options
+        ]
+    of_bill = bill_notes(case, [saved for _, saved in money])
+    effect = bills.hall_effect(beside)
+    halls = [{}] * len(years) if effect is None else surroundings.taken_by_each(effect, len(years))
+    of_hall = surroundings.notes(case, beside, effect)
+    return [
+        (year, bills.present, Priced(cost=cost, saved=saved, notes=(*of_bill[i], of_hall[i]), hall=halls[i]))
+        for i, (year, (cost, saved)) in enumerate(zip(years, money, strict=True))
+    ]
+
+
+def _beside(
+    options: Sequence[tuple[Option, Year]], beside: Year, bills: Bills
+) -> list[tuple[RunningCost, Mapping[str, Saving]]]:
+    """What each option costs and saves, by one bill of each meter for all of them."""
+    case = bills.case
     maintenance = np.array([float(option.maintenance) for option, _ in options])
     with _told(case):
         bills.of_present()
-        cost = running_cost(case, maintenance, year, bills.present, bills)
-    saved = savings(bills, year)
+        cost = running_cost(case, maintenance, beside, bills.present, bills)
     meters = [(name, carriers) for name, tariff, carriers in meter.meters(case) if tariff is not None]
+    uses = [
+        {name: [use for use, carrier in year.energy if carrier in carriers] for name, carriers in meters}
+        for _, year in options
+    ]
+    costs = years_beside.costs_of(cost, [list(chain(*own.values())) for own in uses])
+    savings_by = {name: years_beside.savings_of(both, len(options)) for name, both in savings(bills, beside).items()}
     through_present = {carrier for _, carrier in bills.present.energy}
-    for place, own in enumerate(years):
-        uses = {name: [use for use, carrier in own.energy if carrier in carriers] for name, carriers in meters}
-        seen = [name for name, carriers in meters if uses[name] or through_present.intersection(carriers)]
-        yield (
-            years_beside.cost_of(cost, place, chain(*uses.values())),
-            {name: years_beside.saving_of(saved[name], place) for name in seen},
-        )
+    found: list[tuple[RunningCost, Mapping[str, Saving]]] = []
+    for place, (option, _) in enumerate(options):
+        seen = [name for name, carriers in meters if uses[place][name] or through_present.intersection(carriers)]
+        found.append((costs[place], {} if option.baseline else {name: savings_by[name][place] for name in seen}))
+    return found
 
 
 def priced_year(case: Case, option: Option, year: Year, present: Year, bills: Bills | None = None) -> RunningCost:

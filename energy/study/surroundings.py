@@ -72,6 +72,12 @@ class HallEffect:
     blown_out: Array
     """Hall air that leaves outdoors. [kg]"""
 
+    def of(self, place: int) -> HallEffect:
+        """That of one option of several beside each other."""
+        arrays = "heating_saved", "cooling_added", "make_up_heating", "make_up_cooling", "blown_out"
+        own = {name: months[place] for name in arrays if (months := getattr(self, name)).ndim > 1}
+        return replace(self, **own)
+
     def changes(self, carrier: str) -> tuple[tuple[str, Array], ...]:
         """By line of the bill, what the hall takes more of a carrier through the dryers; below 0 is less. [J]
 
@@ -115,36 +121,48 @@ def _usual_building() -> Building:
     return Building()
 
 
-def notes(case: Case, year: Year) -> tuple[Finding, ...]:
-    """Where the heat ends up, in a sentence."""
+def taken_by_each(effect: HallEffect, count: int) -> list[dict[str, float]]:
+    """By carrier, what the hall takes more in a year under each of so many options beside each other. [J]"""
+    sums = {name: np.broadcast_to(effect.taken(name), (count, 12)).sum(-1).tolist() for name in ("electricity", "gas")}
+    return [{name: taken[place] for name, taken in sums.items()} for place in range(count)]
+
+
+def notes(case: Case, year: Year, effect: HallEffect | None) -> list[Finding]:
+    """Where the heat ends up, in a sentence for each option of years beside each other, with what `hall_effect` says of them."""
     building = case.model.building or _usual_building()
-    places = {place: float(np.sum(heat)) for place, heat in building.places(year.heat_out).items()}
-    whole = sum(places.values())
-    shares = ", ".join(
-        f"{100 * heat / whole:.0f} % {_IN[place]}" for place, heat in places.items() if heat > 0.005 * whole
-    )
+    heats = {place: heat.sum(-1).tolist() for place, heat in building.places(year.heat_out).items()}
     seconds = (366 if isleap(case.model.case.year) else 365) * 86400.0
-    mean = show(places["hall"] / seconds, "power", "kW")
-    text = f"The heat of a year ends up: {shares}. In the hall that is {mean} on average."
-    effect = hall_effect(case, year)
-    if effect is None:
-        text += " Its effect on hall heating and cooling is not counted: the case says nothing of how the hall is heated and cooled."
-    else:
-        saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
-        text += f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."
-        if np.any(effect.blown_out):
-            text += f" {_of_fresh_air(case, effect, seconds)}"
-        text += _of_a_warm_hall(case)
-    return (
-        Finding(
-            check="heat to the hall",
-            value=places["hall"] / 3.6e6,
-            limit=None,
-            unit="kWh/year",
-            verdict="pass",
-            text=text,
-        ),
-    )
+    found = []
+    for place, in_hall in enumerate(heats["hall"]):
+        ends = {name: heat[place] for name, heat in heats.items()}
+        whole = sum(ends.values())
+        shares = ", ".join(
+            f"{100 * heat / whole:.0f} % {_IN[name]}" for name, heat in ends.items() if heat > 0.005 * whole
+        )
+        text = f"The heat of a year ends up: {shares}. In the hall that is {show(in_hall / seconds, 'power', 'kW')} on average."
+        if effect is None:
+            text += " Its effect on hall heating and cooling is not counted: the case says nothing of how the hall is heated and cooled."
+        else:
+            text += _of_effect(case, effect.of(place), seconds)
+        found.append(
+            Finding(
+                check="heat to the hall",
+                value=in_hall / 3.6e6,
+                limit=None,
+                unit="kWh/year",
+                verdict="pass",
+                text=text,
+            )
+        )
+    return found
+
+
+def _of_effect(case: Case, effect: HallEffect, seconds: float) -> str:
+    saved, added = (show(float(np.sum(e)), "energy", "kWh") for e in (effect.heating_saved, effect.cooling_added))
+    text = f" Counted: {saved} of {effect.carrier} for heating saved, {added} of electricity for cooling added."
+    if np.any(effect.blown_out):
+        text += f" {_of_fresh_air(case, effect, seconds)}"
+    return text + _of_a_warm_hall(case)
 
 
 def blows_out(case: Case, year: Year) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -12,19 +11,24 @@ from energy.dryers.base import Array
 from energy.study.cost import RunningCost
 from energy.study.year import Year
 from energy.tariffs import Saving
+from energy.tariffs.saving import SavingLine
 
 Key = TypeVar("Key")
 
 
-def beside(years: Sequence[Year]) -> Year:
-    """Years as one, each at a place of the first axis; of what an option does not have it takes nothing. States are left out."""
+def beside(years: Sequence[Year], by_clock: bool) -> Year:
+    """Years as one, each at a place of the first axis; of what an option does not have it takes nothing.
+
+    States and the heat that goes in are left out: no bill asks for them. Of the energy in each state only one by the clock does.
+    """
     return Year(
         energy=_tables([year.energy for year in years]),
         peak=_tables([year.peak for year in years]),
-        energy_in=_tables([year.energy_in for year in years]),
+        energy_in=_tables([year.energy_in for year in years]) if by_clock else {},
         peak_in=_tables([year.peak_in for year in years]),
-        heat_in=_tables([year.heat_in for year in years]),
-        heat_out=_tables([year.heat_out for year in years]),
+        heat_in={},
+        # In one order whichever options there are, so that their sums are the same to the last digit.
+        heat_out=dict(sorted(_tables([year.heat_out for year in years]).items())),
         states={},
         resin=np.array([year.resin for year in years]),
         free_air=np.array([year.free_air for year in years]),
@@ -36,48 +40,67 @@ def beside(years: Sequence[Year]) -> Year:
 
 def _tables(tables: Sequence[Mapping[Key, Array]]) -> dict[Key, Array]:
     nothing = np.zeros(12)
-    keys = dict.fromkeys(key for table in tables for key in table)
-    return {key: np.array([table.get(key, nothing) for table in tables]) for key in keys}
+    keys = list(dict.fromkeys(key for table in tables for key in table))
+    if not keys:
+        return {}
+    months = np.concatenate([table.get(key, nothing) for key in keys for table in tables])
+    return dict(zip(keys, months.reshape(len(keys), len(tables), 12), strict=True))
 
 
-def cost_of(cost: RunningCost, place: int, uses: Iterable[str]) -> RunningCost:
-    """The cost of the option at one place.
+def costs_of(cost: RunningCost, uses: Sequence[Iterable[str]]) -> list[RunningCost]:
+    """The cost of each option.
 
     Parameters
     ----------
     cost : RunningCost
         Of options beside each other.
-    place : int
-    uses : iterable of str
-        End uses that go through its meters, in the order of its own year.
+    uses : sequence of iterable of str
+        Of each option the end uses that go through its meters, in the order of its own year.
     """
-    by_use = {use: amount[place] for use, amount in cost.by_end_use.items()}
-    own = [*dict.fromkeys(uses), *(use for use, amount in by_use.items() if amount != 0.0), "maintenance"]
-    lines = ((line, clause, amount[place]) for line, clause, amount in cost.lines)
-    return RunningCost(
-        annual={name: amount[place] for name, amount in cost.annual.items()},
-        by_end_use={use: by_use[use] for use in dict.fromkeys(own)},
-        lines=tuple(line for line in lines if line[2] != 0.0),
-    )
-
-
-def saving_of(saving: Saving, place: int) -> Saving:
-    """The saving of the option at one place."""
-
-    def own(amount: Any) -> Any:
-        return amount[place] if np.ndim(amount) else amount
-
-    return replace(
-        saving,
-        lines=tuple(
-            line._replace(
-                first_year=own(line.first_year),
-                steady=own(line.steady),
-                before=own(line.before),
-                quantity=own(line.quantity),
+    annual, by_use = ({k: v.tolist() for k, v in table.items()} for table in (cost.annual, cost.by_end_use))
+    lines = [(line, clause, amounts.tolist()) for line, clause, amounts in cost.lines]
+    found = []
+    for place, own in enumerate(uses):
+        listed = [*own, *(use for use, amounts in by_use.items() if amounts[place] != 0.0), "maintenance"]
+        found.append(
+            RunningCost(
+                annual={name: amounts[place] for name, amounts in annual.items()},
+                by_end_use={use: by_use[use][place] for use in dict.fromkeys(listed)},
+                lines=tuple((line, clause, amounts[place]) for line, clause, amounts in lines if amounts[place] != 0.0),
             )
-            for line in saving.lines
-        ),
-        demand_possible=own(saving.demand_possible),
-        average_estimate=own(saving.average_estimate),
-    )
+        )
+    return found
+
+
+def savings_of(saving: Saving, count: int) -> list[Saving]:
+    """The saving of each of so many options, of that of the options beside each other."""
+
+    def each(amount: Any) -> list[float]:
+        return amount.tolist() if isinstance(amount, np.ndarray) and amount.ndim else [float(amount)] * count
+
+    amounts = [tuple(map(each, (x.first_year, x.steady, x.before, x.quantity))) for x in saving.lines]
+    possible, estimate = each(saving.demand_possible), each(saving.average_estimate)
+    return [
+        Saving(
+            currency=saving.currency,
+            lines=tuple(
+                SavingLine(
+                    x.line,
+                    x.clause,
+                    x.charge,
+                    x.group,
+                    first[i],
+                    steady[i],
+                    before[i],
+                    quantity[i],
+                    x.unit,
+                    x.rates,
+                    x.months,
+                )
+                for x, (first, steady, before, quantity) in zip(saving.lines, amounts, strict=True)
+            ),
+            demand_possible=possible[i],
+            average_estimate=estimate[i],
+        )
+        for i in range(count)
+    ]

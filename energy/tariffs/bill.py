@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 from typing import Any, Literal, TypeAlias, TypeVar
 
 import numpy as np
@@ -24,7 +25,7 @@ Key = TypeVar("Key")
 _CENT = Decimal("0.01")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Bill:
     """A year's bill of one meter."""
 
@@ -43,7 +44,7 @@ class Bill:
             found += sorted(own, key=lambda line: line.month) if interleaved else own
         return tuple(found)
 
-    @property
+    @cached_property
     def total(self) -> Amount:
         """Sum of the lines. [money]"""
         return _sum([amount for row in self.rows for amount in row.amount])
@@ -56,8 +57,12 @@ class Bill:
         """Sum of the lines of each charge, by its id. [money]"""
         return self._by(lambda row: row.charge)
 
-    def by_line(self) -> dict[RowKey, Amount]:
+    def by_line(self) -> Mapping[RowKey, Amount]:
         """Amount of the year by label, clause and charge, in the order of the bill. [money]"""
+        return self._by_line
+
+    @cached_property
+    def _by_line(self) -> Mapping[RowKey, Amount]:
         return self._by(lambda row: row[:3])
 
     def _by(self, key: Callable[[Row], Key]) -> dict[Key, Amount]:

@@ -230,10 +230,17 @@ def monthly(
     months: Sequence[int] = range(12),
 ) -> Row:
     """A row of quantities of shape (..., 12) in some months, from 0."""
-    by_month: Sequence[Any] = quantity.tolist() if quantity.ndim == 1 else list(np.moveaxis(quantity, -1, 0))
-    if len(months) == len(ALL_YEAR):
-        return row_of(charge, ALL_YEAR, by_month, unit, float(rate), name)
-    return row_of(charge, [m + 1 for m in months], [by_month[m] for m in months], unit, float(rate), name)
+    told: Sequence[int] = ALL_YEAR
+    if quantity.ndim == 1:
+        by_month: Sequence[Any] = quantity.tolist()
+        if len(months) < len(ALL_YEAR):
+            told, by_month = [month + 1 for month in months], [by_month[month] for month in months]
+        return row_of(charge, told, by_month, unit, float(rate), name)
+    first = quantity.transpose(-1, *range(quantity.ndim - 1))
+    if len(months) < len(ALL_YEAR):
+        told, first = [month + 1 for month in months], first[list(months)]
+    label = f"{charge.label}: {name}" if name else charge.label
+    return Row(label, charge.clause, charge.id, unit, float(rate), told, list(first), list(first * float(rate)))
 
 
 def row_of(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal, NamedTuple
@@ -84,13 +84,15 @@ class Saving:
     @cached_property
     def average_wrong_way(self) -> Any:
         """Whether the average price would have the bill rise where it falls, or fall where it rises."""
-        return np.asarray(self.average_estimate) * self.steady < 0.0
+        return self.average_estimate * self.steady < 0.0
 
     @cached_property
     def average_error(self) -> Any:
         """Average-price estimate over the steady saving, less 1; NaN where nothing is saved or the two go opposite ways. [-]"""
-        error = np.where(self.average_wrong_way, np.nan, _ratio(self.average_estimate, self.steady) - 1.0)
-        return float(error) if error.ndim == 0 else error
+        ratio = _ratio(self.average_estimate, self.steady)
+        if isinstance(ratio, float):
+            return np.nan if self.average_wrong_way else ratio - 1.0
+        return np.where(self.average_wrong_way, np.nan, ratio - 1.0)
 
     @cached_property
     def average_misleads(self) -> Any:
@@ -135,31 +137,34 @@ def saving(
     if earlier is None:
         raise EnergyError('a saving needs the twelve months before the change; give them, or "steady"')
     known = steady or tuple(bill(tariff, load, "steady") for load in (before, after))
-    bills = dict(zip(("steady before", "steady after"), known, strict=True))
+    now, then = known
+    first = now, then
     if tariff.looks_back:
-        of_itself = earlier is before
-        bills["first before"] = bills["steady before"] if of_itself else bill(tariff, before, earlier)
-        bills["first after"] = bill(tariff, after, earlier)
-    else:
-        bills |= {"first before": bills["steady before"], "first after": bills["steady after"]}
-    added = {id(made): made.by_line() for made in bills.values()}
-    amounts = {name: added[id(made)] for name, made in bills.items()}
-    quantities = [_quantities(bills[name]) for name in ("steady before", "steady after")]
-    several = _described((*bills["steady before"].rows, *bills["steady after"].rows))
+        first = now if earlier is before else bill(tariff, before, earlier), bill(tariff, after, earlier)
+    by_line = now.by_line(), then.by_line()
+    by_line_first = first[0].by_line(), first[1].by_line()
+    quantities = _quantities(now), _quantities(then)
+    described = _described((*now.rows, *then.rows))
     groups: dict[str, str] = {charge.id: charge.GROUP for charge in tariff.charges}
-    keys = dict.fromkeys(key for listed in amounts.values() for key in listed)
-    lines = tuple(
-        SavingLine(
-            *key,
-            group=groups[key[2]],
-            first_year=amounts["first before"].get(key, 0.0) - amounts["first after"].get(key, 0.0),
-            steady=amounts["steady before"].get(key, 0.0) - amounts["steady after"].get(key, 0.0),
-            before=amounts["steady before"].get(key, 0.0),
-            quantity=quantities[0].get(key, 0.0) - quantities[1].get(key, 0.0),
-            **several.get(key, {"unit": "", "rates": (), "months": 0}),
+    keys = dict.fromkeys(key for listed in (*by_line, *by_line_first) for key in listed)
+
+    def fallen(pair: tuple[Mapping[RowKey, Any], Mapping[RowKey, Any]], key: RowKey) -> Any:
+        return pair[0].get(key, 0.0) - pair[1].get(key, 0.0)
+
+    lines = []
+    for key in keys:
+        steady_fall = fallen(by_line, key)
+        lines.append(
+            SavingLine(
+                *key,
+                group=groups[key[2]],
+                first_year=fallen(by_line_first, key) if tariff.looks_back else steady_fall,
+                steady=steady_fall,
+                before=by_line[0].get(key, 0.0),
+                quantity=fallen(quantities, key),
+                **described.get(key, {"unit": "", "rates": (), "months": 0}),
+            )
         )
-        for key in keys
-    )
     fall: Any = np.zeros(12)
     if power_saved is not None:
         fall = np.asarray(power_saved, dtype=float)
@@ -168,13 +173,11 @@ def saving(
     estimate: Any = 0.0
     if before.energy is not None and after.energy is not None:
         saved = (before.energy - after.energy).sum(-1)
-        estimate = _ratio(bills["steady before"].total, before.energy.sum(-1)) * saved
+        estimate = _ratio(now.total, before.energy.sum(-1)) * saved
     return Saving(
         currency=tariff.currency,
-        lines=lines,
-        demand_possible=_possible(
-            tariff, before, bills["steady before"], np.broadcast_to(fall, (*np.shape(fall)[:-1], 12))
-        ),
+        lines=tuple(lines),
+        demand_possible=_possible(tariff, before, now, np.broadcast_to(fall, (*np.shape(fall)[:-1], 12))),
         average_estimate=estimate,
     )
 
@@ -231,6 +234,8 @@ _POWERS = TABLES["demand"] | {unit: Scale(factor) for unit, factor in REACTIVE.i
 
 
 def _ratio(part: Any, whole: Any) -> Any:
+    if isinstance(part, float) and isinstance(whole, float):
+        return float(part / whole) if whole else np.nan
     part, whole = np.broadcast_arrays(np.asarray(part, dtype=float), np.asarray(whole, dtype=float))
     found = np.divide(part, whole, out=np.full(part.shape, np.nan), where=whole != 0.0)
     return float(found) if found.ndim == 0 else found

@@ -21,6 +21,7 @@ from energy.finance import (
     nothing_to_pay_back,
     npv,
     payback_note,
+    payback_notes,
     simple_payback,
     sir,
 )
@@ -310,6 +311,19 @@ def test_draws_with_nothing_to_pay_back_are_told_from_those_that_never_pay():
 def test_a_payback_and_nothing_to_pay_back_exclude_each_other(flows):
     assert not (nothing_to_pay_back(flows) and np.isfinite(simple_payback(flows)))
     assert nothing_to_pay_back(flows) == payback_note(flows).startswith("no extra capital")
+
+
+def test_notes_of_many_flows_go_by_the_paybacks_given():
+    flows = np.array([[-100.0, 60.0, 60.0], [-100.0, -5.0, -5.0], [-100.0, 60.0, 30.0]])
+    assert payback_notes(flows, np.array([1.7, np.nan, np.nan]), flows) == [
+        "",
+        "never pays back: the option costs more to run than the baseline",
+        "not within the study period of 2 years: what is saved and spared returns 90 % of the outlays",
+    ]
+    # At 100 % a year 60 and 60 are worth 30 and 15 today.
+    present = np.array([[-100.0, 30.0, 15.0]])
+    (note,) = payback_notes(flows[:1], np.array([np.nan]), present, rate=1.0)
+    assert note.endswith("at a discount rate of 100 %: what is saved and spared returns 45 % of the outlays")
 
 
 def test_notes_are_about_one_flow():

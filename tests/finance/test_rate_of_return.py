@@ -257,6 +257,15 @@ def test_flows_built_from_known_rates_give_just_these_rates(factors, extra, sign
         assert rate == pytest.approx(expected[0], abs=1e-12)
 
 
+@pytest.mark.parametrize("many", [1, 3000])
+def test_rates_by_hand_are_found_in_few_flows_and_in_many(many):
+    # 10 %: 121 = 100 x 1.1^2, and 7 a year before are 7.7 of it; none where less comes back between than is paid in the end.
+    flows = np.array([[-100.0, 0.0, 121.0], [-100.0, 7.0, 113.3], [-100.0, 10.0, -80.0], [-100.0, -5.0, -5.0]])
+    rates, counts = irr(np.tile(flows, (many, 1)))
+    np.testing.assert_allclose(rates.reshape(many, 4), [[0.1, 0.1, np.nan, np.nan]] * many, rtol=1e-12)
+    assert counts.reshape(many, 4).tolist() == [[1, 1, 0, 0]] * many
+
+
 def test_many_flows_at_once_equal_one_at_a_time():
     flows = np.concatenate([conventional_flows(40, seed=23), np.zeros((1, 16)), -np.ones((1, 16))])
     flows[3, 5] = np.nan

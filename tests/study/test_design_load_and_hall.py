@@ -10,7 +10,7 @@ import pytest
 from cases import HOT, NEW, PRESENT, case
 
 from energy.errors import ModelError
-from energy.study import load, surroundings
+from energy.study import load, surroundings, years_beside
 from energy.study.compare import compare
 from energy.study.duty import duties_of, with_design
 
@@ -72,7 +72,7 @@ def test_the_sentence_on_the_heat_has_its_shares(name):
     """By hand from the terms of the year's balance: cooling water, outdoors, resin, and the rest in the hall."""
     of = compare(case(PRESENT, NEW, HOT, changes=CLIMATE))
     option = of.option(name)
-    (note,) = surroundings.notes(of.case, option.year)
+    (note,) = surroundings.notes(of.case, years_beside.beside([option.year], by_clock=False), None)
     heat = {key: float(np.sum(value)) for key, value in option.year.heat_out.items()}
     whole = sum(heat.values())
     share = {

@@ -88,7 +88,7 @@ def test_an_average_price_that_goes_the_wrong_way_is_said_so_without_a_percentag
     assert average_price_words(rises) == (
         "By the average price of the bill, times the kWh saved, the bill would fall by 101 CAD a year; it rises by 26 CAD."
     )
-    (note,) = bill_notes(case(PRESENT, NEW), {"electricity": falls})[:1]
+    ((note, *_),) = bill_notes(case(PRESENT, NEW), [{"electricity": falls}])
     assert (note.check, note.value) == ("average price", None)
     # 101 for 26, both of them more: 288 % too high.
     assert average_price_words(_saving(-26.0, -101.0)) == (
