@@ -157,6 +157,7 @@ def run_circuit(
         blower_efficiency=inputs.regeneration_blower_efficiency,
     )
     ducts_lose, recovers = np.any(ducts.return_conductance), np.any(inputs.return_recovery)
+    wet = np.zeros((), dtype=bool)  # where beds let water pass
     for number in range(PASSES + 1):
         states = [
             pellet_bed.hopper_state(inputs, n.duty, n.built, n.run, film, supply, loss)
@@ -223,6 +224,10 @@ def run_circuit(
         cooled = flow * (h_free - h_bed_in)
         # What is left to the heaters; exactly zero where the bed alone overheats the coolest hopper's air.
         useful = [f * ((h - h_coolest) + (h_surplus - h_bed_in)) for f, h in zip(flows, h_hoppers, strict=True)]
+        leaks_out = leak * (supply - np.maximum(dry, held))
+        if number == PASSES or (number == PASSES - 1 and not wet.any()):
+            break
+        known = t_suction, t_bed_out, dry, supply
         # The cooler stands before the blower and cools as far as its coolant can; the rest is cooled behind the blower.
         # Behind the cooler the shaft's heat rises with the suction temperature itself; one step of Newton's on that.
         lift = shaft / flow
@@ -233,7 +238,6 @@ def run_circuit(
         t_bed_out = moist.temperature_from_enthalpy(h_bed_in - stored / flow, supply)
         # Water for the desiccant if none of it passed; what leaks out of what passes is asked of no desiccant.
         asked = mixed_humidity - supply + leak / flow * (supply - dry)
-        leaks_out = leak * (supply - np.maximum(dry, held))
         dry = desiccant_beds.delivered_humidity(inputs, residual, t_bed_out, pressure, desiccant)
         coldest_air = np.minimum.reduce(_of_those_on([s.return_temperature for s in states], on, np.inf))
         passed = desiccant_beds.passed(
@@ -248,9 +252,11 @@ def run_circuit(
             pressure,
             desiccant,
         )
-        used, supply = supply, np.maximum(dry + passed, held)
-        if number == PASSES - 1 and not passed.any():
-            break
+        supply = np.maximum(dry + passed, held)
+        if number == PASSES - 1:  # one pass more only where it is needed: no dryer hangs on those beside it
+            found = t_suction, t_bed_out, dry, supply
+            t_suction, t_bed_out, dry, supply = (np.where(wet, a, b) for a, b in zip(found, known, strict=True))
+        wet = passed > 0.0
 
     t_bed_in = moist.temperature_from_enthalpy(h_bed_in, mixed_humidity)
     short = np.broadcast_to((cooled > 0) & (t_bed_in < coldest), np.shape(cooled))
@@ -313,7 +319,7 @@ def run_circuit(
     peak["regeneration blower", "electricity"] = steps * heating_shaft_on / regen_efficiency
     hot = [hopper_sizing.hot_loss(inputs, n.duty, n.built, n.loss) for n in lines]
     starts = [
-        heater_and_blower.startup_heater(inputs, n.duty, n.built, used, h) for n, h in zip(lines, hot, strict=True)
+        heater_and_blower.startup_heater(inputs, n.duty, n.built, supply, h) for n, h in zip(lines, hot, strict=True)
     ]
     return Operation(
         energy=mean,
@@ -332,7 +338,7 @@ def run_circuit(
             "controls": controls,
             **conveying,
         },
-        delivered_dew_point=water_vapour.dew_point(used, pressure),
+        delivered_dew_point=water_vapour.dew_point(supply, pressure),
         air_flow=flow,
         hoppers=tuple(states),
         shell_temperature=np.maximum.reduce(_of_those_on([n.loss.outer + 0.0 * flow for n in lines], on, 0.0)),

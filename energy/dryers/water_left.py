@@ -78,14 +78,16 @@ def state_of(inputs: Inputs, duty: Duty, air_temperature: Array, humidity: Array
     before = np.ones_like(most)
     share, state = leaving(before)
     miss_before = share - before
+    found = np.zeros(most.shape, dtype=bool)  # each for itself, so that no hopper hangs on those beside it
     for _ in range(STEPS):
         told, state = leaving(share)
         miss, moved = told - share, share - before
-        if np.all(np.abs(miss) <= NEAR):
+        found |= np.abs(miss) <= NEAR
+        if found.all():
             break
         slope = np.divide(miss - miss_before, moved, out=np.full_like(moved, -1.0), where=moved != 0.0)
         before, miss_before = share, miss
-        share = np.clip(share - miss / np.minimum(slope, -1.0), 0.0, 1.0)
+        share = np.where(found, share, np.clip(share - miss / np.minimum(slope, -1.0), 0.0, 1.0))
     return state
 
 

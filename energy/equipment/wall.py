@@ -112,14 +112,16 @@ def wall_loss(
     slope = conductance + 4.0 * growth * grey * cubed + rise
     before, miss_before = outer, flux - conductance * (t_i - outer)
     outer = outer - miss_before / slope
+    settled = np.zeros(np.shape(outer), dtype=bool)  # each wall for itself, so that none hangs on those beside it
     for _ in range(6):
         miss = growth * surface_heat_flux(outer, t_a, height, emissivity) - conductance * (t_i - outer)
         moved = outer - before
         rise = (miss - miss_before) / np.where(moved == 0.0, 1.0, moved)
         slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
         before, miss_before = outer, miss
-        outer = outer - miss / slope
-        if (np.abs((outer - before) * moved) <= 1e-8).all():  # K2: what a secant leaves goes with its last two moves
+        outer = np.where(settled, outer, outer - miss / slope)
+        settled = np.abs((outer - before) * moved) <= 1e-8  # K2: what a secant leaves goes with its last two moves
+        if settled.all():
             break
     outer = np.where(bare, t_i, outer)
     lost = conductance * (t_i - outer)

@@ -256,18 +256,19 @@ def time_to_fraction(
 
     late = np.sqrt(fall) * (2.0 / np.pi) * (np.minimum.reduce(sizes) if sizes else 1.0)
     at_late = fallen(late)
-    known = ~np.isnan(at_late)
+    found = np.isnan(at_late)  # what is no number stays so
     with np.errstate(divide="ignore", invalid="ignore"):  # of what is no number, or found
         root = np.where(at_late == 0.0, late, late * np.sqrt(fall / at_late))
     for _ in range(40):
         value = fallen(root)
-        near = ~known | (np.abs(value - fall) <= 1e-6 * fall + 1e-15)
+        near = found | (np.abs(value - fall) <= 1e-6 * fall + 1e-15)
         with np.errstate(divide="ignore", invalid="ignore"):
             # root (a + b root) is what has fallen at both.
             b = np.maximum((at_late / late - value / root) / (late - root), 0.0)
             a = value / root - b * root
             better = 2.0 * fall / (a + np.sqrt(a**2 + 4.0 * b * fall))
-        late, at_late, root = root, value, np.where(np.isfinite(better), better, root)
+        late, at_late, root = root, value, np.where(np.isfinite(better) & ~found, better, root)
+        found = near
         if near.all():  # the error before times the one before that is left
             return (root**2)[()]
     raise ModelError("no diffusion time found for a remaining fraction; the shape must fall steadily from 1 to 0")
