@@ -14,6 +14,7 @@ from energy.air.constants import TRIPLE_POINT
 # ASHRAE Fundamentals 2017, ch. 1, eqs 5 and 6: ln p = c/T + polynomial(T) + d ln T; p in Pa, T in K.
 ICE = (-5.6745359e3, (6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13), 4.1635019)
 WATER = (-5.8002206e3, (1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8), 6.5459673)
+_ICE_SLOPE, _WATER_SLOPE = (tuple(i * a for i, a in enumerate(of[1]))[1:] for of in (ICE, WATER))
 EQS = "ASHRAE Fundamentals 2017 eqs 5 and 6"
 COLDEST, HOTTEST = 173.15, 473.15  # of eqs 5 and 6 together [K]
 LEAST, MOST = 1.4051021e-3, 1.5550738e6  # saturation pressure there, rounded outward [Pa]
@@ -34,9 +35,10 @@ def _ice_or_water(
     cold: NDArray[np.bool_], ice: Callable[[], FloatArray], water: Callable[[], FloatArray]
 ) -> FloatArray:
     """Either branch where all values are on its side, as most often; both, chosen one by one, where they are not."""
-    if not cold.any():
+    count = np.count_nonzero(cold)
+    if not count:
         return water()
-    return ice() if cold.all() else np.where(cold, ice(), water())
+    return ice() if count == cold.size else np.where(cold, ice(), water())
 
 
 def log_saturation(T: FloatArray) -> FloatArray:
@@ -48,12 +50,12 @@ def log_saturation(T: FloatArray) -> FloatArray:
 def log_slope(T: FloatArray) -> FloatArray:
     """d ln p / dT of the saturation line."""
 
-    def slope(branch: tuple[float, tuple[float, ...], float]) -> FloatArray:
-        c, series, d = branch
-        derivative = tuple(i * a for i, a in enumerate(series))[1:]
+    def slope(branch: tuple[float, tuple[float, ...], float], derivative: tuple[float, ...]) -> FloatArray:
+        c, _, d = branch
         return (d - c / T) / T + polynomial(T, derivative)
 
-    return _ice_or_water(np.asarray(T < TRIPLE_POINT), lambda: slope(ICE), lambda: slope(WATER))
+    cold = np.asarray(T < TRIPLE_POINT)
+    return _ice_or_water(cold, lambda: slope(ICE, _ICE_SLOPE), lambda: slope(WATER, _WATER_SLOPE))
 
 
 def start_of_inverse(log_p: FloatArray) -> FloatArray:

@@ -236,10 +236,11 @@ def year_in(
             if time.shape[-2] == 0:
                 continue
             occurs = time > 0.0
+            always = bool(occurs.all())
             for key, power in operation.energy.items():
                 energy[state, *key] = energy.get((state, *key), 0.0) + _worked(_those(power, chosen), time)
             for key, power in operation.peak.items():
-                most = _most(_those(power, chosen), occurs)
+                most = _most(_those(power, chosen), occurs, always)
                 peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
         flows = (heat_in, operation.heat_in), (heat_out, operation.heat_out), (hall_air, operation.hall_air)
         for into, terms in flows:
@@ -282,8 +283,8 @@ def year_in(
             use, carrier = rest
             most = np.maximum(peak[PRODUCTION, use, carrier], start_power.get((use, carrier), 0.0))
             peak[START, use, carrier] = np.where(starting > 0.0, most, 0.0)
-    for table in (states, heat_in, heat_out):
-        if WARM_UP in table and not table[WARM_UP].any():
+    if WARM_UP in states and not states[WARM_UP].any():
+        for table in (states, heat_in, heat_out):
             del table[WARM_UP]
     year = Year(
         energy=over_states(energy, np.add),
@@ -354,14 +355,13 @@ def _those(power: Array, chosen: slice) -> Array:
     return power if power.ndim < 2 or power.shape[-2] == 1 else power[..., chosen, :]
 
 
-def _most(power: Array, occurs: NDArray[np.bool_]) -> Array:
-    """The highest of the states that occur, on the second last axis; 0 where none does."""
+def _most(power: Array, occurs: NDArray[np.bool_], always: bool) -> Array:
+    """The highest of the states that occur, on the second last axis; 0 where none does. `always`: they all do in all months."""
     alike = power.ndim < 2 or power.shape[-2] == 1
-    whole = bool(occurs.all())
     parts = []
-    for i in range(1 if alike and whole else occurs.shape[-2]):
+    for i in range(1 if alike and always else occurs.shape[-2]):
         here = power if power.ndim < 2 else power[..., 0 if alike else i, :]
-        parts.append(here if whole else np.where(occurs[..., i, :], here, 0.0))
+        parts.append(here if always else np.where(occurs[..., i, :], here, 0.0))
     return np.asarray(reduce(np.maximum, parts))
 
 
