@@ -244,7 +244,9 @@ def heat_balance(
     capacity_air = m_a * moist.heat_capacity(0.5 * (t_a + t_r), w_a)
     capacity_resin = m_r * (c_r + x_1 * liquid)
     # Air no warmer than what stands in the hopper has nothing to heat: only in standby.
-    capacity_need = capacity_resin + np.where(lift > 0.0, evaporation + loss, 0.0) / np.where(lift > 0.0, lift, 1.0)
+    warm = lift > 0.0
+    over = np.where(warm, lift, 1.0)
+    capacity_need = capacity_resin + np.where(warm, evaporation + loss, 0.0) / over
     smaller = np.minimum(capacity_air, capacity_need)
     larger = np.maximum(capacity_air, capacity_need)
     ntu = 1.0 / (smaller / np.asarray(transfer) + 1.0 / np.asarray(flow_transfer_units))
@@ -264,7 +266,7 @@ def heat_balance(
         water_removed=water,
         resin_heat=resin_heat,
         capacity_ratio=ratio,
-        loss_share=np.where(lift > 0.0, loss, 0.0) / np.where((lift > 0.0) & ~nothing, lift * capacity_need, 1.0),
+        loss_share=np.where(warm, loss, 0.0) / np.where(nothing, 1.0, over * capacity_need),
         heating_rate=np.where(capacity_air < capacity_need, -np.minimum(rate, LAST_OF_ALL), rate),
     )
 

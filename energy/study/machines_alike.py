@@ -33,6 +33,7 @@ OF_RESIN = ("bool", "float", "float | None")
 """Types of what is known of a resin that equations read."""
 MAY_LACK = ("standby_temperature",)
 """Inputs that some of the machines alike may lack: their equations take NaN."""
+DIFFER = frozenset(("kind", *WORDS, *MAY_LACK))
 
 
 def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tuple[Year, Operation]]:
@@ -66,11 +67,14 @@ def run_years(machines: Sequence[Machine], calendar: OperatingYear) -> list[tupl
 def _kind(machine: Machine, calendar: OperatingYear) -> Hashable:
     """Equal for machines of one hopper that differ in numbers only; desiccant types do not differ otherwise."""
     type_ = "circuit" if isinstance(machine.inputs, circuit_inputs.Inputs) else machine.type
-    differ = {"kind", *WORDS, *MAY_LACK}
-    words = tuple((key, value) for key, value in machine.inputs if not isinstance(value, float) and key not in differ)
+    words = tuple(
+        (key, value)
+        for key, value in vars(machine.inputs).items()
+        if not isinstance(value, float) and key not in DIFFER
+    )
     starts, _ = starts_of(machine.hoppers[0], calendar)
     read = machine.delivered_dew_point is not None, machine.duties[0].bed_mass is not None
-    return type_, words, bool(np.any(starts)), float(np.sign(machine.metered - 1.0)), read
+    return type_, words, bool(starts.any()), float(np.sign(machine.metered - 1.0)), read
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +116,8 @@ def _beside(machines: Sequence[Machine], calendar: OperatingYear, stack: _Stack)
     inputs = [machine.inputs for machine in machines]
     update = {
         key: stack.beside([getattr(one, key) for one in inputs])
-        for key, value in inputs[0]
-        if isinstance(value, float) or key in (*WORDS, *MAY_LACK)
+        for key, value in vars(inputs[0]).items()
+        if isinstance(value, float) or (key in DIFFER and key != "kind")
     }
     # Who has fewer states has the first, the highest level of production, more than once: the first times for no time.
     count = max(len(part.labels) for part in parts)
@@ -177,9 +181,10 @@ class _Stack:
         Arrays with fewer states get their first more than once.
         """
         first = given[0]
-        if all(one is first for one in given):
-            return first
-        if isinstance(first, float | str) and all(one == first for one in given):
+        if isinstance(first, float | str):
+            if given.count(first) == len(given):
+                return first
+        elif all(one is first for one in given):
             return first
         if is_dataclass(first) and not isinstance(first, type):
             key = tuple(map(id, given))
