@@ -128,10 +128,10 @@ def run_circuit(
     residual = desiccant_beds.residual_loading(inputs, w_0, pressure, desiccant)
     share = flow / design_flow
     # The hopper with the highest pressure drop sets what the blower must give; the others are throttled.
-    beds = [
-        np.maximum.reduce([pellet_bed.bed_pressure_drop(n.duty, n.built, f) + 0.0 * flow for n, f in pairs])
-        for pairs in (list(zip(lines, flows, strict=True)), [(n, n.built.air_flow) for n in lines])
+    drops = [
+        pellet_bed.bed_pressure_drops(n.duty, n.built, f, n.built.air_flow) for n, f in zip(lines, flows, strict=True)
     ]
+    beds = [np.maximum.reduce([drop + 0.0 * flow for drop in of_all]) for of_all in zip(*drops, strict=True)]
     circuit = inputs.circuit_pressure + inputs.desiccant_pressure + ducts.pressure
     whole = process_control.Setting(temperature=lines[0].run.temperature, share=share, air_flow=flow)
     rise = heater_and_blower.blower_work(inputs, whole, beds[0], beds[1], circuit)

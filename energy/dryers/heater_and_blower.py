@@ -71,9 +71,8 @@ def startup_heater(
     return bought_heat(inputs, np.asarray(built.air_flow * rise + hot.duct), inputs.heat_source)[1]
 
 
-def warm_up(inputs: Inputs, duty: Duty, built: Geometry, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
-    """Energy bought to warm resin and steel of the hopper after a stop, in which both cooled towards the hall. [J]"""
-    capacity = _capacity(inputs, duty, built)
+def warm_up(inputs: Inputs, duty: Duty, capacity: Array, hot: ShellLoss) -> Mapping[tuple[str, str], Array]:
+    """Energy bought to warm what is in the hopper, of that heat capacity [J/K], after a stop, in which it cooled towards the hall. [J]"""
     above = np.asarray(duty.drying_temperature - duty.hall_temperature)
     conductance = hot.hopper / above
     left = above * np.exp(-duty.stop_time * conductance / capacity)
@@ -114,7 +113,7 @@ def start_of(
     conductance = air_flow * moist.heat_capacity(duty.drying_temperature - 0.5 * above, 0.0)
     cooled = above * -np.expm1(-duty.pause_time * conductance / capacity)
     carrier, bought, _ = bought_heat(inputs, capacity * cooled, inputs.heat_source)
-    from_cold = warm_up(inputs, duty, built, hot)
+    from_cold = warm_up(inputs, duty, capacity, hot)
     return Start(
         energy={key: count * heat for key, heat in from_cold.items()},
         power=power,

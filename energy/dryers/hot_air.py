@@ -42,7 +42,7 @@ class Dryer:
         line = line or line_of(inputs, duty)
         built, run = line.built, line.run
         taken, dew_point, humidity = _intake(inputs, duty)
-        beds = [pellet_bed.bed_pressure_drop(duty, built, flow) for flow in (run.air_flow, built.air_flow)]
+        beds = pellet_bed.bed_pressure_drops(duty, built, run.air_flow, built.air_flow)
         rise = heater_and_blower.blower_work(inputs, run, beds[0], beds[1], inputs.circuit_pressure)
         specific = moist.specific_volume(taken, humidity, duty.pressure)
         volume = run.air_flow * specific

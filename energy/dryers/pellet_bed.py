@@ -157,16 +157,13 @@ def pellet_size(resin: Resin) -> float:
     return 6.0 * (d * length / 4.0) / (d / 2.0 + length)
 
 
-def bed_pressure_drop(duty: Duty, built: Geometry, air_flow: Array) -> Array:
-    """Pressure drop of the pellet bed at the temperature in its middle. [Pa]"""
+def bed_pressure_drops(duty: Duty, built: Geometry, *air_flows: Array) -> list[Array]:
+    """Pressure drop of the pellet bed at each air flow, at the temperature in its middle. [kg/s], [Pa]"""
     resin = duty.resin
     middle = 0.5 * (duty.drying_temperature + duty.resin_temperature)
-    volume = moist.specific_volume(middle, 0.0, duty.pressure)
-    gradient = hopper.ergun_gradient(
-        air_flow * volume / built.area,
-        pellet_size(resin),
-        1.0 - resin.bulk_density / resin.density,
-        1.0 / volume,
-        transport.dynamic_viscosity(middle),
-    )
-    return gradient * built.height
+    volume, viscosity = moist.specific_volume(middle, 0.0, duty.pressure), transport.dynamic_viscosity(middle)
+    size, voidage = pellet_size(resin), 1.0 - resin.bulk_density / resin.density
+    return [
+        hopper.ergun_gradient(flow * volume / built.area, size, voidage, 1.0 / volume, viscosity) * built.height
+        for flow in air_flows
+    ]

@@ -85,10 +85,10 @@ class Dryer:
         # Heating: the resin's airflow goes round through blower, heater and charge; a share of it is lost and made up.
         flow = line.run.air_flow
         humidity = np.asarray(duty.hall_humidity)
-        rise = pellet_bed.bed_pressure_drop(warm_bed, built, flow) + inputs.circuit_pressure
+        beds = pellet_bed.bed_pressure_drops(warm_bed, built, flow, built.air_flow)
+        rise, design_rise = (bed + inputs.circuit_pressure for bed in beds)
         specific = moist.specific_volume(hot, humidity, duty.pressure)
         shaft = blower.shaft_power(flow * specific, rise, duty.pressure, inputs.blower_efficiency)
-        design_rise = pellet_bed.bed_pressure_drop(warm_bed, built, built.air_flow) + inputs.circuit_pressure
         design_shaft = blower.shaft_power(
             built.air_flow * specific, design_rise, duty.pressure, inputs.blower_efficiency
         )
