@@ -120,7 +120,8 @@ def wall_loss(
         slope = np.where((moved == 0.0) | (rise <= 0.0), slope, rise)
         before, miss_before = outer, miss
         outer = np.where(settled, outer, outer - miss / slope)
-        settled = np.abs((outer - before) * moved) <= 1e-8  # K2: what a secant leaves goes with its last two moves
+        # What a secant leaves goes with its last two moves over the difference: some 1e-9 K.
+        settled = np.abs((outer - before) * moved) <= 1e-8 * np.abs(gap)
         if settled.all():
             break
     outer = np.where(bare, t_i, outer)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, TypeVar
+from typing import Any, TypeVar, overload
 
 import numpy as np
 
@@ -74,33 +74,50 @@ def costs_of(cost: RunningCost, uses: Sequence[Iterable[str]]) -> list[RunningCo
 
 def savings_of(saving: Saving, count: int) -> list[Saving]:
     """The saving of each of so many options, of that of the options beside each other."""
-
-    def each(amount: Any) -> list[float]:
-        return amount.tolist() if isinstance(amount, np.ndarray) and amount.ndim else [float(amount)] * count
-
-    amounts = [tuple(map(each, (x.first_year, x.steady, x.before, x.quantity))) for x in saving.lines]
-    possible, estimate = each(saving.demand_possible), each(saving.average_estimate)
-    return [
-        Saving(
+    possible, estimate = _each(saving.demand_possible, count), _each(saving.average_estimate, count)
+    sums = {name: _each(getattr(saving, name), count) for name in ("before", "first_year", "steady")}
+    found = []
+    for place in range(count):
+        own = Saving(
             currency=saving.currency,
-            lines=tuple(
-                SavingLine(
-                    x.line,
-                    x.clause,
-                    x.charge,
-                    x.group,
-                    first[i],
-                    steady[i],
-                    before[i],
-                    quantity[i],
-                    x.unit,
-                    x.rates,
-                    x.months,
-                )
-                for x, (first, steady, before, quantity) in zip(saving.lines, amounts, strict=True)
-            ),
-            demand_possible=possible[i],
-            average_estimate=estimate[i],
+            lines=_Lines(saving.lines, place),
+            demand_possible=possible[place],
+            average_estimate=estimate[place],
         )
-        for i in range(count)
-    ]
+        vars(own).update(
+            {name: amounts[place] for name, amounts in sums.items()}
+        )  # so that no lines are made for their sums
+        found.append(own)
+    return found
+
+
+def _each(amount: Any, count: int) -> list[float]:
+    """An amount of each option; one that all have is that of each."""
+    return amount.tolist() if isinstance(amount, np.ndarray) and amount.ndim else [float(amount)] * count
+
+
+class _Lines(Sequence[SavingLine]):
+    """The lines of one option, of those of the options beside each other: made when they are read, since of few options they are."""
+
+    def __init__(self, lines: Sequence[SavingLine], place: int) -> None:
+        self._lines, self._place = lines, place
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    @overload
+    def __getitem__(self, at: int) -> SavingLine: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[SavingLine]: ...
+
+    def __getitem__(self, at: int | slice) -> SavingLine | Sequence[SavingLine]:
+        if isinstance(at, slice):
+            return [self[i] for i in range(len(self))[at]]
+        line = self._lines[at]
+        own = (
+            float(x[self._place] if np.ndim(x) else x)
+            for x in (line.first_year, line.steady, line.before, line.quantity)
+        )
+        first_year, steady, before, quantity = own
+        return line._replace(first_year=first_year, steady=steady, before=before, quantity=quantity)

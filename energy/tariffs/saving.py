@@ -52,7 +52,7 @@ class Saving:
     """What a change of load saves in a year; amounts are floats, or arrays of draws."""
 
     currency: str
-    lines: tuple[SavingLine, ...]
+    lines: Sequence[SavingLine]
     demand_possible: Array | float
     """What the demand lines would save if the fall of power counted in full at their rates. [money/year]"""
     average_estimate: Array | float
