@@ -67,10 +67,6 @@ def two_digits_up(value: float) -> str:
     return f"{up:.2g}" if up < 100.0 else f"{up:.0f}"
 
 
-BY_LEAST_AIR = ("compressed-air", "compressed-air-membrane")
-"""Types that are built for so much over the least air that heats the resin, whatever is usual of it."""
-
-
 def residence_time(duty: Duty, operation: Operation) -> Array:
     """Of a pellet now: the type's own, or of the hopper that is built for the design throughput. [s]"""
     if operation.residence_time is not None:
@@ -184,7 +180,7 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     """
     if inputs.air_resin_ratio is not None:
         return False
-    if inputs.kind in BY_LEAST_AIR:
+    if inputs.AIR_IS_DEAR:
         return float(operation.hopper.capacity_ratio.min()) <= 1.001 * float(np.max(inputs.air_over_least))
     given = operation.details.get(AIR_PER_RESIN)
     return given is None or float(given.max()) <= resin.usual_air * 1.001
