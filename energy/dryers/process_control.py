@@ -39,11 +39,11 @@ def setting(inputs: Inputs, duty: Duty, built: Geometry) -> Setting:
 def settings(hoppers: Sequence[tuple[Inputs, Duty, Geometry]]) -> list[Setting]:
     """As `setting`, of several hoppers in a few calls."""
     temperatures = [process_temperature(inputs, duty) for inputs, duty, _ in hoppers]
-    asked = iter(_shares_asked([hopper for hopper in hoppers if _controlled(hopper[0]).any()]))
+    controls = [_controlled(inputs) for inputs, _, _ in hoppers]
+    asked = iter(_shares_asked([hopper for hopper, control in zip(hoppers, controls, strict=True) if control.any()]))
     found = []
-    for (inputs, duty, built), temperature in zip(hoppers, temperatures, strict=True):
+    for (inputs, duty, built), temperature, controlled in zip(hoppers, temperatures, controls, strict=True):
         share: Array | float = 1.0
-        controlled = _controlled(inputs)
         if controlled.any():
             share = np.where(controlled, np.clip(next(asked), inputs.airflow_floor, 1.0), 1.0)
         share = np.where(np.asarray(duty.throughput) == 0.0, inputs.standby_flow_share, share)

@@ -104,7 +104,7 @@ def motor_efficiency(rated_power: ArrayLike, efficiency_class: str | NDArray[np.
     IEC 60034-30-1:2014, nominal efficiency limits (see data/motors.toml).
     """
     efficiencies, powers = _motor_table()
-    classes = [efficiency_class] if isinstance(efficiency_class, str) else np.unique(efficiency_class).tolist()
+    classes = sorted({*np.ravel(efficiency_class).tolist()})
     for name in classes:
         if name not in motor_classes():
             known = motor_classes()
