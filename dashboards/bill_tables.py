@@ -175,7 +175,7 @@ def sentence(
                 else ", as printed."
             )
         else:
-            share = f" ({abs(gap / printed_total):.1%})" if printed_total else ""
+            share = f" ({100.0 * abs(gap / printed_total):.1f} %)" if printed_total else ""
             text += f"; the printed total is {money(abs(gap))} {'higher' if gap > 0 else 'lower'}{share}."
     else:
         text += "." if "" in (unread or {}) else "; type in the printed amounts to compare."
@@ -195,7 +195,7 @@ def year(made: Bill) -> str:
     total = float(made.total)
     body = "".join(
         f'<tr><th scope="row">{escape(label)}</th><td>{money(amount)}</td>'
-        f"<td>{f'{float(amount) / total:.1%}' if total else '–'}</td><td class='text prose'>{escape(clause)}</td></tr>"
+        f"<td>{f'{100.0 * float(amount) / total:.1f} %' if total else '–'}</td><td class='text prose'>{escape(clause)}</td></tr>"
         for label, clause, amount in by_line(made)
     )
     foot = f'<tr><th scope="row">Total</th><td>{money(total)}</td><td></td><td></td></tr>'

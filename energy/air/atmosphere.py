@@ -5,6 +5,7 @@ from __future__ import annotations
 from numpy.typing import ArrayLike
 
 from energy.air._ranges import FloatArray, OnRange, check
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 
 def pressure_at_altitude(altitude: ArrayLike, *, on_range: OnRange = "raise") -> FloatArray:
@@ -32,4 +33,4 @@ def pressure_at_altitude(altitude: ArrayLike, *, on_range: OnRange = "raise") ->
     ASHRAE Handbook - Fundamentals (2017), ch. 1, eq. 3.
     """
     z = check("altitude", altitude, -5000.0, 11000.0, "m", "ASHRAE Fundamentals 2017 eq. 3", on_range)
-    return 101325 * (1 - 2.25577e-5 * z) ** 5.2559
+    return STANDARD_ATMOSPHERE * (1 - 2.25577e-5 * z) ** 5.2559

@@ -9,6 +9,7 @@ from energy.air import compression
 from energy.air._ranges import floats
 from energy.errors import OutOfRangeError, UnknownNameError, nearest
 from energy.sources import load
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 Array = NDArray[np.float64]
 
@@ -18,7 +19,6 @@ CONTROLS = ("modulating", "load-unload", "variable-speed", "full load")
 FREE_AIR_PRESSURE = 1.0e5  # Pa, ISO 1217 reference inlet
 FREE_AIR_TEMPERATURE = 293.15  # K, ISO 1217 reference inlet
 FREE_AIR_DENSITY = FREE_AIR_PRESSURE / (287.042 * FREE_AIR_TEMPERATURE)  # kg/m3, dry
-SEA_LEVEL = 101325.0  # Pa, ASHRAE Fundamentals 2017, ch. 1, eq. 3 at 0 m
 
 
 def free_air_flow(dry_air_flow: ArrayLike) -> Array:
@@ -34,7 +34,7 @@ def inlet_pressure(atmospheric_pressure: ArrayLike) -> Array:
     The reference inlet of ISO 1217, thinned as the site's air is against sea level's: at sea level a data sheet holds
     as it is printed, although its 1 bar is 1.3 % below the air there.
     """
-    return np.asarray(FREE_AIR_PRESSURE * np.asarray(atmospheric_pressure) / SEA_LEVEL)
+    return np.asarray(FREE_AIR_PRESSURE * np.asarray(atmospheric_pressure) / STANDARD_ATMOSPHERE)
 
 
 def least_work(discharge_pressure: ArrayLike, inlet: ArrayLike = FREE_AIR_PRESSURE) -> Array:
@@ -100,7 +100,7 @@ def work_over_rated(discharge_pressure: ArrayLike, atmospheric_pressure: ArrayLi
     ndarray, shape (...)
         1 at sea level.
     """
-    rated = np.asarray(discharge_pressure) - np.asarray(atmospheric_pressure) + SEA_LEVEL
+    rated = np.asarray(discharge_pressure) - np.asarray(atmospheric_pressure) + STANDARD_ATMOSPHERE
     return np.asarray(least_work(discharge_pressure, inlet_pressure(atmospheric_pressure)) / least_work(rated))
 
 

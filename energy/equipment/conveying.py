@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from energy.air import compression, moist
 from energy.air._ranges import floats
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 Array = NDArray[np.float64]
 
@@ -43,13 +44,13 @@ def conveying_work(load: ArrayLike, pressure: ArrayLike, efficiency: ArrayLike) 
 
 def duct_diameter(air_flow: ArrayLike, velocity: ArrayLike, temperature: ArrayLike) -> Array:
     """Diameter of a round duct for a mass flow of dry air at atmospheric pressure. [kg/s], [m/s], [K] to [m]"""
-    volume = np.asarray(air_flow) * moist.specific_volume(temperature, 0.0, 101325.0)
+    volume = np.asarray(air_flow) * moist.specific_volume(temperature, 0.0, STANDARD_ATMOSPHERE)
     return np.sqrt(4.0 * volume / np.asarray(velocity) / np.pi)
 
 
 def duct_pressure(length: ArrayLike, diameter: ArrayLike, velocity: ArrayLike, temperature: ArrayLike) -> Array:
     """Pressure drop of a duct with its fittings by Darcy and Weisbach. [m], [m], [m/s], [K] to [Pa]"""
-    density = 1.0 / moist.specific_volume(temperature, 0.0, 101325.0)
+    density = 1.0 / moist.specific_volume(temperature, 0.0, STANDARD_ATMOSPHERE)
     dynamic = 0.5 * density * floats(velocity) ** 2
     return FITTINGS * DUCT_FRICTION * np.asarray(length) / np.asarray(diameter) * dynamic
 

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from energy.air import moist, transport
 from energy.air._ranges import floats
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 Array = NDArray[np.float64]
 
@@ -50,7 +51,7 @@ def surface_heat_flux(surface: ArrayLike, ambient: ArrayLike, height: ArrayLike,
     """
     t_s, t_a = floats(surface), floats(ambient)
     film = 0.5 * (t_s + t_a)
-    rho = 101325.0 / (287.042 * film)
+    rho = STANDARD_ATMOSPHERE / (287.042 * film)
     mu, k = transport.dynamic_viscosity(film), transport.thermal_conductivity(film)
     cp = moist.heat_capacity(film, 0.0)
     prandtl = mu * cp / k

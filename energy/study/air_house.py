@@ -22,6 +22,7 @@ from energy.study.case import Case
 from energy.study.finding import Finding, Grade
 from energy.study.price_sections import CompressedAir
 from energy.units import parse, show, shown_unit, to_unit
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 THIN = 0.05
 """Specific power at a site over that of the data sheet, beyond which it is told, by judgement. [-]"""
@@ -64,7 +65,7 @@ class House:
     @property
     def thinness(self) -> float:
         """Free air in what the compressors take in, over that at sea level. [-]"""
-        return self.atmosphere / compressor.SEA_LEVEL
+        return self.atmosphere / STANDARD_ATMOSPHERE
 
     @property
     def capacity(self) -> float | None:

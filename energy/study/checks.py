@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from energy.air.atmosphere import pressure_at_altitude
-from energy.equipment.compressor import SEA_LEVEL
 from energy.errors import OutOfRangeError, Problem, UnitError, nearest
 from energy.finance import depreciation_shares
 from energy.plant.climate import sample_names
@@ -19,6 +18,7 @@ from energy.study.references import drying_temperature, is_price
 from energy.study.schema import CaseFile
 from energy.study.section import BASES
 from energy.units import KINDS, Quantity, parse, show
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 YEAR = 8760.0 * 3600.0  # s
 
@@ -179,7 +179,7 @@ def _compressed_air(model: CaseFile) -> Iterator[Problem]:
                 yield Problem(f"{place}.{key}", "needs installed_capacity beside it, such as 12 m3/min FAD")
     elif air.present_flow is not None:
         unit = "m3/min FAD" if model.case.units == "si" else "cfm FAD"
-        thinness = float(pressure_at_altitude(model.site.altitude)) / SEA_LEVEL
+        thinness = float(pressure_at_altitude(model.site.altitude)) / STANDARD_ATMOSPHERE
         delivered = air.installed_capacity * thinness
         now, rated, most = (
             show(float(x), "gas flow", unit) for x in (air.present_flow, air.installed_capacity, delivered)

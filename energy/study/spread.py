@@ -27,6 +27,7 @@ from energy.study.machines import is_metered
 from energy.study.option_sections import OF_PRESENT
 from energy.study.paths import typical_of, walk_fields, written
 from energy.units import parse
+from energy.units.kinds import STANDARD_ATMOSPHERE
 
 # Asked of the dryer or chosen, not uncertain; a resin's ranges of these are limits of practice.
 _ASKED = (
@@ -198,7 +199,7 @@ def _parsed(case: Case, path: str, text: Any, kind: str) -> float:
 
 
 def _gauge(case: Case, path: str) -> float:
-    return atmospheric_pressure(case) if path.startswith("compressed_air") else 101325.0
+    return atmospheric_pressure(case) if path.startswith("compressed_air") else STANDARD_ATMOSPHERE
 
 
 def values_of(inputs: Sequence[Uncertain], probability: Array) -> dict[str, Array]:

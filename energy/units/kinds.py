@@ -18,7 +18,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 STANDARD_ATMOSPHERE = 101325.0
-"""Pressure that gauge readings are counted from when nothing else is said. [Pa]"""
+"""Pressure at sea level, and what gauge readings are counted from when nothing else is said. [Pa]"""
 GAS_CONSTANT_DRY_AIR = 287.05287
 """Specific gas constant of dry air, ISO 2533:1975; ideal gas. [J/(kg K)]"""
 
@@ -127,7 +127,7 @@ def _gas_flow() -> dict[str, Scale]:
 
 def _pressure() -> dict[str, Scale]:
     """Pressures that say gauge or absolute; plain ones are left out on purpose, but for Pa, atm and Torr."""
-    table = _linear({"Pa": 1.0, "atm": 101325.0, "Torr": 101325.0 / 760})
+    table = _linear({"Pa": 1.0, "atm": STANDARD_ATMOSPHERE, "Torr": STANDARD_ATMOSPHERE / 760})
     for gauge, absolute in (("(g)", "(a)"), ("g", "a"), (" gauge", " absolute")):
         for unit, factor in {"bar": 1e5, "mbar": 1e2, "kPa": 1e3, "MPa": 1e6, "psi": _PSI}.items():
             table[unit + gauge] = Scale(factor, STANDARD_ATMOSPHERE, gauge=True)
