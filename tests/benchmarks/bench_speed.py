@@ -213,7 +213,7 @@ def test_compare(row: Row, name: str, kind: str) -> None:
         "from its file, machines known": lambda: energy.compare(energy.load_case(name)),
     }
     limits = ("30 ms", "80 ms") if kind.startswith("from") else ("5 ms", "15 ms")
-    row(f"compare {name} ({MACHINES[name]} machines): {kind}", work[kind], reach=limits[0], worst=limits[1], rounds=5)
+    row(f"compare {name} ({MACHINES[name]} machines): {kind}", work[kind], reach=limits[0], worst=limits[1], rounds=10)
 
 
 MACHINES = {"one-machine": 9, "demo": 41}
