@@ -105,7 +105,10 @@ class Inputs:
             "calendar.production_hours",
             entries(Calendar)["production_hours"],
             compared=SimpleNamespace(production_hours=self._production()),
-            hint=state.calendar_note or ("From the shifts; a number typed in takes their place." if count else ""),
+            hint=state.calendar_note
+            or (
+                "From the shifts; a number typed in takes their place, and that of standby and starts." if count else ""
+            ),
         )
         keys = [key for key in Calendar.model_fields if key != "production_hours"]
         return [

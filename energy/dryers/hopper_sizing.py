@@ -102,7 +102,7 @@ def least_ratio(inputs: Inputs, duty: Duty) -> Array:
 def _least(dryers: Sequence[tuple[Inputs, Duty]]) -> list[tuple[Array, Array, Geometry]]:
     """That of several dryers, and with it the loss of the hopper [W] and the hopper."""
     shells = [
-        Shell(inputs, duty, geometry(inputs, duty, duty.resin.air_resin_ratio), duty.drying_temperature)
+        Shell(inputs, duty, geometry(inputs, inputs.vessel(duty), duty.resin.air_resin_ratio), duty.drying_temperature)
         for inputs, duty in dryers
     ]
     return [

@@ -110,7 +110,7 @@ class Case:
         if len(self.model.hoppers) > 1 and (path := next((k for k in paths if k.startswith("hoppers")), None)):
             key, name = path.rpartition(".")[2], self.model.hoppers[0].name
             raise UnknownNameError(
-                f"'{key}': the case has several hoppers; write the path, as in hoppers['{name}'].{key}"
+                f"'{key}': the case has several hoppers; write the path and a table, as in with_({{\"hoppers['{name}'].{key}\": ...}})"
             )
         document = changed(self.document, {**(changes or {}), **paths})
         return build(document, folder=self.folder, file=self.file)

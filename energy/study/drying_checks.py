@@ -111,6 +111,11 @@ class DryingChecks(Remedies):
                 f" It is built for {built:.2g} kg of air per kg of resin, {over:.2g} times what {self.resin.called} is usually given in a dryer like it: "
                 "see its airflow (airflow, or air_resin_ratio) and what it is built for (built_for)."
             )
+            if self.inputs.airflow_control != "fixed" and self.inputs.return_air_target is None:
+                text += (
+                    " Its control is taken to hold the temperature at which all that air comes back at full load, and spares none of it "
+                    "there; write the one that it holds (return_air_target)."
+                )
         if grade != "pass":
             text += slip_of_ten(over)
         return self._finding("air flow", ratio, 1.0, "ratio", "", grade, text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -98,7 +98,7 @@ def _sentence(
             return f"unknown key; maintenance, cooling and water rise together, by {meant}"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"
     if kind == "missing":
-        return "is missing"
+        return f"is missing{_asked(loc, field, quantity, document)}"
     if kind in _BOUNDS and quantity is not None:
         info = document["case"] if isinstance(document.get("case"), Mapping) else {}
         system = "us" if info.get("units") == "us" else "si"
@@ -133,6 +133,22 @@ def _sentence(
     needed = [name for name, key in row.model_fields.items() if key.is_required() and name != "kind"] if row else []
     of = f" of tables, each with {', '.join(needed)}" if needed and wanted == "a list" else ""
     return f"{_quoted(given)} is not {wanted}{of}"
+
+
+def _asked(loc: tuple[int | str, ...], field: Any, quantity: Quantity | None, document: Mapping[str, Any]) -> str:
+    """What is to be written where something is missing, to end a sentence with."""
+    if quantity is not None:
+        info = document["case"] if isinstance(document.get("case"), Mapping) else {}
+        unit = quantity.unit("us" if info.get("units") == "us" else "si", str(info.get("currency", "")))
+        return f"; write a number and its unit, such as {unit}" if unit else "; write a number"
+    if field is not None and get_origin(field.annotation) is Literal:
+        return f"; write {' or '.join(map(str, get_args(field.annotation)))}"
+    if field is not None and len(loc) == 1 and _model_in(field.annotation):
+        several = get_origin(field.annotation) is tuple
+        return f"; it is {'a list of tables, each below [[' if several else 'the table below ['}{loc[0]}{']]' if several else ']'}"
+    plain = None if field is None else field.annotation
+    wanted = next((name for kind, name in ((int, "int"), (float, "float"), (str, "string")) if plain is kind), "")
+    return f"; write {_WANTED[wanted]}" if wanted else ""
 
 
 def _quoted(given: Any) -> str:

@@ -646,6 +646,13 @@ def test_more_passes_of_the_circuit_change_nothing(kind, load, monkeypatch):
 # ---------------------------------------------------------------------------------------------- what parts stand on
 
 
+def test_how_long_the_resin_would_stay_in_a_hopper_is_nothing_to_a_vacuum_dryer():
+    """Its vessels hold one step's charge each; the air that heats it has the shell of such a vessel to warm, not that of a hopper."""
+    short, long = (run("vacuum", duty("PA66", 100.0, residence_time=np.array(h * 3600.0))) for h in (2.0, 20.0))
+    assert long.sizing["airflow"] == short.sizing["airflow"]
+    assert sum(long.heat_in.values()) == sum(short.heat_in.values())
+
+
 def test_a_charge_stays_in_a_vacuum_dryer_the_longer_the_less_is_asked():
     """Half the step of heating on the mean, the whole steps of vacuum and holding; at half load twice that."""
     step = dryers.TYPES["vacuum"].Inputs().cycle_time

@@ -61,6 +61,17 @@ def test_five_times_the_air_is_told_without_a_slip():
     assert "slip of ten" not in told.text + about_air(found)[0]
 
 
+def test_a_control_that_follows_far_too_much_air_is_told_with_what_would_set_it():
+    more = {f"{OF}.inputs.airflow_control": "variable speed"}
+    told = finding(with_air(TENFOLD, **more).baseline.verdict, "air flow").text
+    assert "spares none of it there; write the one that it holds (return_air_target)." in told
+    at_target = with_air(TENFOLD, **more, **{f"{OF}.inputs.return_air_target": "60 degC"}).baseline
+    assert "return_air_target" not in finding(at_target.verdict, "air flow").text
+    assert "return_air_target" not in finding(with_air(TENFOLD).baseline.verdict, "air flow").text
+    # Followed, it spares what was said.
+    assert at_target.specific_energy < 0.6 * with_air(TENFOLD, **more).baseline.specific_energy
+
+
 def test_what_is_usual_of_compressed_air_is_a_quarter_over_the_least():
     """6 kg/kg carry 3.82 times the heat, 3.05 times what such a dryer is built for; of what is usual of PC it would be 2.7 times."""
     found = compare(case(PRESENT, AIR, changes={f"options['{AIR}'].inputs.air_resin_ratio": 6.0}))

@@ -369,9 +369,8 @@ def test_air_that_cannot_heat_one_hopper_is_told_with_its_name():
 
 def test_a_short_key_is_refused_where_it_could_mean_several_hoppers():
     of = plant(PRESENT, NEW)
-    with pytest.raises(
-        UnknownNameError, match=r"several hoppers; write the path, as in hoppers\['Machine 7'\].throughput"
-    ):
+    told = r"several hoppers; write the path and a table, as in with_\(\{\"hoppers\['Machine 7'\].throughput\": ...\}\)"
+    with pytest.raises(UnknownNameError, match=told):
         of.with_(throughput="50 kg/h")
     assert of.with_({"hoppers['Machine 8'].throughput": "50 kg/h"}).model.hoppers[1].throughput * 3600 == pytest.approx(
         50

@@ -353,6 +353,22 @@ def test_a_limit_in_degrees_fahrenheit_is_allowed_up_to_itself():
     assert "is above" in lines(of=of)[0]
 
 
+def test_what_is_missing_is_told_with_what_to_write():
+    with pytest.raises(CaseError) as e:
+        build({"case": {"name": "Nothing yet", "currency": "PLN"}}, file="my.toml")
+    assert str(e.value).splitlines()[:4] == [
+        "my.toml: case.year: is missing; write a whole number",
+        "my.toml: site: is missing; it is the table below [site]",
+        "my.toml: hoppers: is missing; it is a list of tables, each below [[hoppers]]",
+        "my.toml: calendar: is missing; it is the table below [calendar]",
+    ]
+    absent = {"compressed_air.pressure_dew_point": None, "finance.rate_basis": None, "case.units": "us"}
+    assert lines(absent, PRESENT, AIR) == [
+        "my.toml: compressed_air.pressure_dew_point: is missing; write a number and its unit, such as degF",
+        "my.toml: finance.rate_basis: is missing; write real or nominal",
+    ]
+
+
 def test_a_line_break_in_a_key_or_name_breaks_no_line():
     of = document(PRESENT, HOT)
     of["options"][1] |= {"name": "Hot\nair\x1b[31m", "a\u2028b": 1}
