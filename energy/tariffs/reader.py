@@ -18,6 +18,7 @@ from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.tariffs.charges import CHARGE_TYPES
 from energy.tariffs.clock import holidays_kept
 from energy.tariffs.tariff import Tariff
+from energy.units.spelling import in_currency
 
 
 def demo_tariffs() -> tuple[str, ...]:
@@ -177,7 +178,8 @@ def _problems(error: ValidationError, document: Mapping[str, Any]) -> list[Probl
             continue  # its entries are wrong, not missing
         key, model = _where(raw["loc"], document)
         if raw["loc"]:
-            found += [Problem(key, line) for line in _sentence(raw, model).splitlines()]
+            told = in_currency(_sentence(raw, model), document.get("currency"))
+            found += [Problem(key, line) for line in told.splitlines()]
             continue
         for line in str(raw["ctx"]["error"]).splitlines():  # from the tariff as a whole, which names the keys
             where, _, message = line.partition(": ")

@@ -177,9 +177,20 @@ def refusal(kind: str, written: str, currency: str | None = None) -> UnitError:
     else:
         choice = f"a number and {'' if len(units) == 1 else 'one of '}{', '.join(units[:10])}"
     if units[0].startswith("USD") and not currency:
-        choice += " (or another currency code)"
+        choice += OTHER_CURRENCY
     bare = re.fullmatch(r"'[-+]?[\d.,]+'", written) is not None
     return UnitError(f"{written} {'has no unit' if bare else f'is not {KINDS[kind].article}'}; write {choice}")
+
+
+OTHER_CURRENCY = " (or another currency code)"
+
+
+def in_currency(refused: str, currency: object) -> str:
+    """The words of a refusal where the currency is known after all."""
+    said, write, units = refused.rpartition("; write ")
+    if not units.endswith(OTHER_CURRENCY) or not isinstance(currency, str) or not re.fullmatch("[A-Z]{3}", currency):
+        return refused
+    return f"{said}{write}{units.removesuffix(OTHER_CURRENCY).replace('USD', currency)}"
 
 
 def scale_of(kind: str, unit: str, written: str, currency: str | None, gauge_reference: float) -> Scale:

@@ -292,6 +292,15 @@ def test_units_of_the_right_kind_are_listed(read):
         read(GOOD.replace('"0.115 USD/kWh"', '"0.115 USD/m3"'))
 
 
+def test_units_are_listed_in_the_currency_of_the_tariff(read):
+    of = GOOD.replace("USD", "PLN")
+    with pytest.raises(CaseError) as error:
+        read(of.replace('"0.115 PLN/kWh"', '"0.98 zl/kWh"'))
+    assert "write a number and one of PLN/kWh, PLN/MWh" in str(error.value)
+    assert "USD" not in str(error.value)
+    assert "another currency" not in str(error.value)
+
+
 def test_all_problems_are_listed_at_once(read):
     with pytest.raises(CaseError) as error:
         read(GOOD.replace('per_month = "90 USD"', 'per_month = "90 kW"').replace("price =", "prise ="))
