@@ -27,6 +27,7 @@ from energy.dryers.way_through_hopper import (
 )
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
+from energy.study.extremes import highest, lowest
 from energy.study.hours_needed import those, times_to
 
 ALWAYS = 1e9
@@ -181,9 +182,9 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     if inputs.air_resin_ratio is not None:
         return False
     if inputs.AIR_IS_DEAR:
-        return float(operation.hopper.capacity_ratio.min()) <= 1.001 * float(np.max(inputs.air_over_least))
+        return lowest(operation.hopper.capacity_ratio) <= 1.001 * highest(inputs.air_over_least)
     given = operation.details.get(AIR_PER_RESIN)
-    return given is None or float(given.max()) <= resin.usual_air * 1.001
+    return given is None or highest(given) <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
@@ -191,9 +192,9 @@ def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
     if inputs.air_resin_ratio is not None:
         return 0.0
     if not inputs.DRIES_IN_HOPPER or gets_usual_air(inputs, duty.resin, operation):
-        return float(np.min(inputs.air_over_least))
+        return lowest(inputs.air_over_least)
     over = operation.details[AIR_PER_RESIN] / least_ratio(inputs, duty)
-    return float(over.min())
+    return lowest(over)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,8 +224,8 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
     return [
         Moisture(
             target=one.target,
-            floor=None if floor is None else float(floor.max()),
-            residence=float(residence_time(one.duty, one.operation).min()),
+            floor=None if floor is None else highest(floor),
+            residence=lowest(residence_time(one.duty, one.operation)),
             **told.get(place, {}),
         )
         for place, (one, floor) in enumerate(zip(hoppers, floors, strict=True))
@@ -262,7 +263,7 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     times = times_to(target[places], *chosen, worst[places, which])
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
-    hot = np.array([one.duty.drying_temperature.max() for one in hoppers])
+    hot = np.array([highest(one.duty.drying_temperature) for one in hoppers])
     warm = _diffusion_times(hot, ways.initial.max(axis=-1), ways.floor.max(axis=-1), target, pellets, band[:, 1])
     return [
         {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from itertools import islice
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from pydantic import BaseModel
@@ -18,6 +18,7 @@ from energy.study import surroundings, verdict
 from energy.study.air_for_heat import over_usual, slip_of_ten
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
+from energy.study.extremes import highest
 from energy.study.machines import Machine, machines_of
 from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
@@ -25,7 +26,6 @@ from energy.study.plant_sections import Hopper
 from energy.study.predicted_moisture import Dried
 from energy.study.year import Year, air_sent, at_once, of_option, segments
 
-Key = TypeVar("Key")
 Thing = TypeVar("Thing")
 Made = TypeVar("Made")
 
@@ -248,8 +248,8 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: _most(size) for key, size in operation.sizing.items()})
-        air.append(_most(air_sent(operation)))
+        sizes.append({key: highest(size) for key, size in operation.sizing.items()})
+        air.append(highest(air_sent(operation)))
     moved = [size for machine, size in zip(machines, sizes, strict=True) if machine.moved]
     others = [size for machine, size in zip(machines, sizes, strict=True) if not machine.moved]
     sizing = sizes[0]
@@ -260,27 +260,26 @@ def _run(
             for key in sizes[0]
         }
     year = surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
+    energy, heat_in, heat_out = _of_year(year.energy, year.heat_in, year.heat_out)
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
         machines=machines,
         served=in_order,
         verdict=verdict.joined({one.hopper.name: one.verdict for one in in_order}),
         year=year,
-        energy=_of_year(year.energy),
-        heat_in=_of_year(year.heat_in),
-        heat_out=_of_year(year.heat_out),
-        peak=float(year.most(("electricity", "compressed air")).max()),
+        energy=energy,
+        heat_in=heat_in,
+        heat_out=heat_out,
+        peak=highest(year.most(("electricity", "compressed air"))),
         sizing=sizing,
-        most_air=float(at_once(machines, air, option.units)),
+        most_air=float(at_once(machines, air, option.units)) if moved else sum(air),
     )
 
 
-def _most(size: Array) -> float:
-    return float(size.item() if size.size == 1 else size.max())
-
-
-def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
-    return dict(zip(by_month, np.array(list(by_month.values())).sum(axis=-1).tolist(), strict=True)) if by_month else {}
+def _of_year(*tables: Mapping[Any, Array]) -> list[dict[Any, float]]:
+    """Tables by month added up over the year."""
+    sums = iter(np.array([months for table in tables for months in table.values()]).sum(axis=-1).tolist())
+    return [{key: next(sums) for key in table} for table in tables]
 
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
