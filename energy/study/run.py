@@ -8,7 +8,6 @@ from itertools import islice
 from typing import Any, TypeVar
 
 import numpy as np
-from pydantic import BaseModel
 
 from energy.dryers.base import Array, Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError
@@ -96,13 +95,12 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
     Kept, so that a changed price asks for no new ones.
     """
     times = Hashed(tuple(_times(calendar)))
-    inputs = _of_each((machine.inputs for machine in machines), _as_text)
-    hoppers = _of_each((hopper for machine in machines for hopper in machine.hoppers), _as_text)
+    hoppers = _of_each((hopper for machine in machines for hopper in machine.hoppers), Hashed)
     duties = _of_each((duty for machine in machines for duty in machine.duties), lambda d: Hashed(d.fingerprint()))
     keys = [
         (
             machine.type,
-            inputs[id(machine.inputs)],
+            machine.inputs,
             *(hoppers[id(hopper)] for hopper in machine.hoppers),
             *(duties[id(duty)] for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
@@ -119,10 +117,6 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
 def _of_each(things: Iterable[Thing], made: Callable[[Thing], Made]) -> dict[int, Made]:
     """What is made of each thing, by the mark of the thing: machines of many options share hoppers and duties."""
     return {mark: made(thing) for mark, thing in {id(thing): thing for thing in things}.items()}
-
-
-def _as_text(section: BaseModel) -> str:
-    return section.model_dump_json()
 
 
 def _judged(machines: Sequence[Machine], calendar: OperatingYear, system: str) -> list[_Judged | _NoAnswer]:
@@ -180,7 +174,8 @@ def key_of(case: Case, option: Option, around: Hashed) -> Hashable:
     kept = [one for one in case.model.options if one.baseline] if option.retrofit else []
     stands = case.stands.items() if option.baseline or option.retrofit else ()
     sizes = tuple((name, of.built_for, None if of.bed_mass is None else of.bed_mass.tobytes()) for name, of in stands)
-    return (*(one.model_dump_json(exclude=MONEY) for one in (option, *kept)), sizes, around)
+    how = (tuple(value for name, value in one if name not in MONEY) for one in (option, *kept))
+    return (*how, sizes, around)
 
 
 def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> list[Run | MachineError]:
