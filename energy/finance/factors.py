@@ -229,8 +229,10 @@ def discounted(
         A rate of -100 % or less.
     """
     flows, lumps = np.asarray(flows, dtype=float), np.asarray(at_year_end, dtype=float)
-    lumps = lumps * discount_factors(rate, flows.shape[-1])
-    return (flows - at_year_end) * discount_factors(rate, flows.shape[-1], timing) + lumps, lumps
+    at_end = discount_factors(rate, flows.shape[-1])
+    lumps = lumps * at_end
+    over_year = discount_factors(rate, flows.shape[-1], timing) if is_mid(timing) else at_end
+    return (flows - at_year_end) * over_year + lumps, lumps
 
 
 def as_rate(rate: ArrayLike, name: str = "discount rate") -> Array:

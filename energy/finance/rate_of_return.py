@@ -225,6 +225,8 @@ def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
 def _sign_changes(columns: Array) -> NDArray[np.int64]:
     """Changes of sign along the first axis, zeros left out."""
     signs = np.sign(columns).astype(np.int8)
+    if signs.all():
+        return np.asarray(np.count_nonzero(signs[1:] != signs[:-1], axis=0))
     last = signs[0].copy()
     changes = np.zeros(columns.shape[1], dtype=np.int64)
     for sign in signs[1:]:

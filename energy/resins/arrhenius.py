@@ -91,9 +91,9 @@ def diffusion_integral(
     first, rise = t[..., :-1], t[..., 1:] - t[..., :-1]
     per_kelvin = floats(activation_energy)[..., None] / GAS_CONSTANT
     at_reference = per_kelvin / floats(reference_temperature)[..., None]
-    total: Array | float = 0.0
-    for point, weight in zip(*_gauss(points), strict=True):
-        relative = at_reference - per_kelvin / (first + 0.5 * (1.0 + point) * rise)
-        np.exp(relative, out=relative)  # to the reference
-        total = total + 0.5 * weight * np.einsum("...i,...i->...", relative, steps)
+    point, weight = _gauss(points)
+    along = 0.5 * (1.0 + point).reshape(-1, *(1,) * max(rise.ndim, at_reference.ndim))
+    relative = at_reference - per_kelvin / (first + along * rise)
+    np.exp(relative, out=relative)  # to the reference
+    total = np.einsum("p,p...i,...i->...", 0.5 * weight, relative, steps)
     return np.asarray(floats(reference) * total)

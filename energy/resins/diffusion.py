@@ -13,6 +13,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike
 
+from energy.air._arrays import polynomial
 from energy.air._ranges import FloatArray as Array
 from energy.air._ranges import OnRange, check, floats
 from energy.errors import ModelError
@@ -39,17 +40,17 @@ def _bessel_ratio_expansion(terms: int) -> list[float]:
     return a
 
 
-_Shape = tuple[float, Array, Array, Array]
-# Each shape: below the switch a polynomial in the root of the Fourier number from its first power, with 1, above it a sum of exponentials.
+_Shape = tuple[float, tuple[float, ...], Array, Array]
+# Each shape: below the switch a polynomial in the root of the Fourier number, above it a sum of exponentials.
 # The switches are where the two differ least, and by less than 1e-10, with the step going down.
 _ODD = np.arange(1.0, 13.0, 2.0)
 _WHOLE = np.arange(1.0, 7.0)
 _ZEROS = np.array(BESSEL_ZEROS)
-_SHEET: _Shape = (0.045, np.array([-2.0 / math.sqrt(math.pi)]), (_ODD * np.pi / 2.0) ** 2, 8.0 / (_ODD * np.pi) ** 2)
-_SPHERE: _Shape = (0.04, np.array([-6.0 / math.sqrt(math.pi), 3.0]), (_WHOLE * np.pi) ** 2, 6.0 / (_WHOLE * np.pi) ** 2)
+_SHEET: _Shape = (0.045, (1.0, -2.0 / math.sqrt(math.pi)), (_ODD * np.pi / 2.0) ** 2, 8.0 / (_ODD * np.pi) ** 2)
+_SPHERE: _Shape = (0.04, (1.0, -6.0 / math.sqrt(math.pi), 3.0), (_WHOLE * np.pi) ** 2, 6.0 / (_WHOLE * np.pi) ** 2)
 _CYLINDER: _Shape = (
     0.02,
-    np.array([-2.0 * a / math.gamma(0.5 * (k + 3)) for k, a in enumerate(_bessel_ratio_expansion(13))]),
+    (1.0, *(-2.0 * a / math.gamma(0.5 * (k + 3)) for k, a in enumerate(_bessel_ratio_expansion(13)))),
     _ZEROS**2,
     4.0 / _ZEROS**2,
 )
@@ -58,27 +59,35 @@ _BLOCK = 4096  # values at a time, so that every term of a block stays in the ca
 
 
 def _remaining(fourier: ArrayLike, shape: _Shape, on_range: OnRange) -> Array:
-    switch, early_terms, decay, weight = shape
-    fo = check("Fourier number", fourier, 0.0, np.inf, "", "diffusion out of a body", on_range)
-    flat, out = fo.ravel(), np.empty(fo.size)
-    work = np.empty((decay.size, min(_BLOCK, fo.size)))
+    return _of(check("Fourier number", fourier, 0.0, np.inf, "", "diffusion out of a body", on_range), shape)
+
+
+def _of(fo: Array, shape: _Shape) -> Array:
+    """What remains in a shape; `fo` is 0 or more, or no number."""
+    flat = fo.ravel()
+    if flat.size <= _BLOCK:
+        return _of_block(flat, shape).reshape(fo.shape)[()]
+    work, out = np.empty((shape[2].size, _BLOCK)), np.empty(flat.size)
     for start in range(0, flat.size, _BLOCK):
-        block, result = flat[start : start + _BLOCK], out[start : start + _BLOCK]
-        terms = work[:, : block.size]
-        # Late terms count for nothing beside the first where all values are large.
-        least = float(block.min())
-        count = int(decay.searchsorted(decay[0] + NOTHING / least, side="right")) if least > 0.0 else decay.size
-        terms = terms[:count]
-        np.exp(np.multiply(-decay[:count, None], block, out=terms), out=terms)
-        np.matmul(weight[:count], terms, out=result)
-        if not least >= switch:  # or is one no number
-            early = block < switch
-            root = np.sqrt(block[early])
-            powers = [root]
-            for _ in early_terms[1:]:
-                powers.append(powers[-1] * root)
-            result[early] = 1.0 + early_terms @ np.array(powers)
+        block = flat[start : start + _BLOCK]
+        out[start : start + _BLOCK] = _of_block(block, shape, work[:, : block.size])
     return out.reshape(fo.shape)[()]
+
+
+def _of_block(block: Array, shape: _Shape, work: Array | None = None) -> Array:
+    """The same of some values, with room for their terms."""
+    switch, early_terms, decay, weight = shape
+    if block.size == 0:
+        return block
+    # Late terms count for nothing beside the first where all values are large.
+    least = block.item(block.argmin())
+    count = int(decay.searchsorted(decay[0] + NOTHING / least, side="right")) if least > 0.0 else decay.size
+    terms = np.multiply(-decay[:count, None], block, out=None if work is None else work[:count])
+    result: Array = weight[:count] @ np.exp(terms, out=terms)
+    if not least >= switch:  # or is one no number
+        early = block < switch
+        result[early] = polynomial(np.sqrt(block[early]), early_terms)
+    return result
 
 
 def plane_sheet(fourier: ArrayLike, *, on_range: OnRange = "raise") -> Array:
@@ -207,7 +216,7 @@ def short_cylinder(
     time = check("diffusion time", diffusion_time, 0.0, np.inf, "m2", "diffusion out of a body", on_range)
     r = check("pellet radius", radius, 1e-9, np.inf, "m", "diffusion out of a body", on_range)
     half = 0.5 * check("pellet length", length, 1e-9, np.inf, "m", "diffusion out of a body", on_range)
-    return cylinder(time / r**2, on_range=on_range) * plane_sheet(time / half**2, on_range=on_range)
+    return _of(time / r**2, _CYLINDER) * _of(time / half**2, _SHEET)
 
 
 def time_to_fraction(

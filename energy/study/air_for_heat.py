@@ -10,6 +10,7 @@ from energy.air import moist, water_vapour
 from energy.dryers import circuit_inputs, hopper_sizing, pellet_bed
 from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.equipment.hopper import HopperState
+from energy.study.extremes import lowest
 
 SMALLEST = 1e-9
 """Throughput in place of one that no air could warm. [kg/s]"""
@@ -23,7 +24,7 @@ AIR_MARGIN = 1.1
 
 def carried(duty: Duty, inputs: Inputs, operation: Operation) -> float:
     """Heat of the air over what it is to heat; of one that cannot, all water counted that is to leave. [-]"""
-    ratio = float(np.min(operation.hopper.capacity_ratio))
+    ratio = lowest(operation.hopper.capacity_ratio)
     return ratio if ratio >= 1.0 else float(np.min(pellet_bed.carried(duty, *_if_it_could(duty, inputs, operation))))
 
 

@@ -16,7 +16,7 @@ from energy.study import air_house, idle, idle_exchanger, meter, set_back, surro
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
-from energy.study.duty import atmospheric_pressure, duties_of
+from energy.study.duty import duties_of, house_of
 from energy.study.finding import Finding
 from energy.study.life_cycle import (
     Measures,
@@ -186,7 +186,8 @@ def compare(case: Case) -> Comparison:
     CaseError
         An option that the model has no physical answer for, such as an air flow that cannot heat the resin.
     """
-    duties = duties_of(case)
+    house = house_of(case)
+    duties = duties_of(case, house=house)
     around = circumstances(case, duties)
     done: dict[str, Run] = {}
     found = []
@@ -199,7 +200,6 @@ def compare(case: Case) -> Comparison:
         raise CaseError(found, file=case.file)
     base = next(o for o in case.model.options if o.baseline)
     present = done[base.name]
-    house = _house(case)
     of_house: tuple[Finding, ...] = ()
     if house is not None and any(run.most_air > 0.0 for run in done.values()):
         of_house = air_house.findings_of_house(house, case.model.case.units)
@@ -211,7 +211,7 @@ def compare(case: Case) -> Comparison:
         if house is not None:
             added = run.most_air - present.most_air
             if air_house.missing_flow(house, added) > 0.0:  # what is missing is made at full specific power
-                more = duties_of(case, added_air=added)
+                more = duties_of(case, added_air=added, house=house)
                 run = run_at_price(case, option, more, circumstances(case, more), run)
                 if extra := air_house.extra_capital(house, added):
                     line = CapitalLine(item="Bigger compressor", amount=SI(extra))
@@ -264,11 +264,6 @@ def _measures(case: Case, billed: Sequence[_Billed], flow: CashFlow) -> dict[str
     saving = np.array([year[base] - year[i] for i in places])
     of_each = measures_of_all(case, flows_against(case, flow, places, base, first_year), saving)
     return dict(zip((b.option.name for b in others), of_each, strict=True))
-
-
-def _house(case: Case) -> air_house.House | None:
-    section = case.model.compressed_air
-    return None if section is None else air_house.house_of_case(case, section, atmospheric_pressure(case))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from energy.resins import hydrolysis, sorption
 from energy.resins.properties import Resin
 from energy.study.air_for_heat import AIR_MARGIN, FAR, air_is_its_own, heated, over_usual, slip_of_ten
 from energy.study.drying_remedies import Remedies
+from energy.study.extremes import highest, lowest
 from energy.study.finding import Finding, Grade
 from energy.study.practice import METER, bearable_dew_point, least_time
 from energy.study.practice_words import hours_apart, why_so_long
@@ -70,13 +71,13 @@ class DryingChecks(Remedies):
 
     def _asked_and_built(self) -> tuple[float, float]:
         """Throughput now, and that of the design. [kg/s]"""
-        asked, built = (float(flow.max()) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
+        asked, built = (highest(flow) for flow in (self.duty.throughput, self.duty.built_for.design_throughput))
         return asked, asked if math.isclose(asked, built, rel_tol=1e-9, abs_tol=1e-8) else built
 
     def temperature(self) -> Finding:
         """Do the pellets reach the drying temperature?"""
-        asked = float(self.duty.drying_temperature.max())
-        reached = float(self.operation.hopper.resin_outlet_temperature.min())
+        asked = highest(self.duty.drying_temperature)
+        reached = lowest(self.operation.hopper.resin_outlet_temperature)
         short = asked - reached
         grade: Grade = "pass" if short <= COLDER else "caution" if short <= MUCH_COLDER else "fail"
         text = f"Pellets leave at {self._degrees(reached)}; the drying temperature is {self._degrees(asked)}."
@@ -147,11 +148,11 @@ class DryingChecks(Remedies):
         asked = self.resin.dew_point
         if asked is None or not self.operation.air_dried:
             return None
-        worst = float(self.operation.delivered_dew_point.max())
+        worst = highest(self.operation.delivered_dew_point)
         bearable = bearable_dew_point(self.resin)
         grade: Grade = "pass" if worst <= asked + METER else "caution" if worst <= bearable + METER else "fail"
         expected = self.operation.details.get(EXPECTED_DEW_POINT)
-        beside = "" if expected is None else f", as read, where {self._degrees(float(np.max(expected)))} is expected"
+        beside = "" if expected is None else f", as read, where {self._degrees(highest(expected))} is expected"
         text = (
             f"The air enters the hopper with a dew point of {self._degrees(worst)}{self._month()}{beside}; "
             f"practice asks for {self._degrees(asked)}"
@@ -190,7 +191,7 @@ class DryingChecks(Remedies):
         return "more comes than it was built for"
 
     def _desiccant_load(self) -> float:
-        return float(self.operation.details["desiccant_load"].max())
+        return highest(self.operation.details["desiccant_load"])
 
     def desiccant(self) -> Finding | None:
         """Can the desiccant take up the water of a cycle?"""
@@ -199,9 +200,7 @@ class DryingChecks(Remedies):
         used = self._desiccant_load()
         grade: Grade = "pass" if used <= DESICCANT_MARGIN else "caution" if used <= 1.0 else "fail"
         text = f"A cycle's water fills the desiccant to {100 * used:.0f} % of what it could hold."
-        first = (
-            float(np.max(self.inputs.bed_use)) if isinstance(self.inputs, circuit_inputs.Inputs) else DESICCANT_MARGIN
-        )
+        first = highest(self.inputs.bed_use) if isinstance(self.inputs, circuit_inputs.Inputs) else DESICCANT_MARGIN
         if used > first:
             text += f" From {100 * first:.0f} % on part of the water passes it before the cycle ends"
             text += "." if grade == "pass" else ": "
@@ -238,7 +237,7 @@ class DryingChecks(Remedies):
         floor, target = self.moisture.floor, self.moisture.target
         if floor is None:
             return None
-        initial = float(self.duty.initial_moisture.max())
+        initial = highest(self.duty.initial_moisture)
         if initial <= target < floor:
             wets = "this vacuum" if isinstance(self.inputs, vacuum.Inputs) else "this air"
             text = (
@@ -257,7 +256,7 @@ class DryingChecks(Remedies):
             text += self.less_vapour(floor, FLOOR_MARGIN * target)
         elif grade != "pass":
             assert self.resin.sorption_slope is not None
-            hot = float(self.duty.drying_temperature.max())
+            hot = highest(self.duty.drying_temperature)
             slope = self.resin.sorption_slope
             needed = float(sorption.dew_point_for_moisture(FLOOR_MARGIN * target, hot, slope, on_range="nan"))
             if math.isnan(needed):
@@ -268,7 +267,7 @@ class DryingChecks(Remedies):
 
     def predicted(self) -> Finding | None:
         """Does it get there in the time it has?"""
-        m, initial = self.moisture, float(self.duty.initial_moisture.max())
+        m, initial = self.moisture, highest(self.duty.initial_moisture)
         if initial <= m.target:
             text = f"Nothing to dry: the pellets come in at {self._ppm(initial)}; the target is {self._ppm(m.target)}."
             return self._finding("predicted moisture", initial, m.target, "moisture", "ppm", "pass", text)
@@ -328,7 +327,7 @@ class DryingChecks(Remedies):
         limit = self.resin.yellowing_temperature
         if limit is None:
             return None
-        hot = float(self.duty.drying_temperature.max())
+        hot = highest(self.duty.drying_temperature)
         grade: Grade = "pass" if hot <= limit else "caution"
         text = f"{self.resin.called} yellows in hot air above {self._degrees(limit)}; the air has {self._degrees(hot)}."
         return self._finding(
@@ -340,7 +339,7 @@ class DryingChecks(Remedies):
         limit = self.resin.caking_temperature
         if limit is None:
             return None
-        hot = float(self.duty.drying_temperature.max())
+        hot = highest(self.duty.drying_temperature)
         grade: Grade = "pass"
         text = (
             f"Holds for crystallised {self.resin.called} only: amorphous pellets stick together above "

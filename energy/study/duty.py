@@ -26,14 +26,8 @@ def atmospheric_pressure(case: Case) -> float:
     return float(atmosphere.pressure_at_altitude(case.model.site.altitude))
 
 
-def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir:
-    """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it.
-
-    Parameters
-    ----------
-    case : Case
-    added_flow : array_like, shape (..., 1, 1)
-        Free air on top of what the plant takes now; matters where it exceeds what is installed. [m3/s]
+def house_of(case: Case) -> air_house.House | None:
+    """The compressor house; None where the case has none.
 
     Raises
     ------
@@ -41,12 +35,31 @@ def compressed_air(case: Case, added_flow: Array | float = 0.0) -> CompressedAir
         A known cost of air, and electricity without a price above 0.
     """
     given = case.model.compressed_air
-    if given is None:
+    return None if given is None else air_house.house_of_case(case, given, atmospheric_pressure(case))
+
+
+def compressed_air(case: Case, added_flow: Array | float = 0.0, house: air_house.House | None = None) -> CompressedAir:
+    """The plant's compressed air; NaN throughout where the case has none, so that no number can come of it.
+
+    Parameters
+    ----------
+    case : Case
+    added_flow : array_like, shape (..., 1, 1)
+        Free air on top of what the plant takes now; matters where it exceeds what is installed. [m3/s]
+    house : House, optional
+        `house_of` the case, where it is known already.
+
+    Raises
+    ------
+    CaseError
+        As `house_of`.
+    """
+    given, house = case.model.compressed_air, house or house_of(case)
+    if given is None or house is None:
         nothing = np.array(np.nan)
         return CompressedAir(
             pressure=nothing, pressure_dew_point=nothing, marginal_power=nothing, line_leak_share=nothing
         )
-    house = air_house.house_of_case(case, given, atmospheric_pressure(case))
     return CompressedAir(
         pressure=np.array(house.pressure),
         pressure_dew_point=np.array(house.pressure_dew_point),
@@ -113,6 +126,7 @@ def duties_of(
     scale: Array | float | Sequence[Array | float] = 1.0,
     added_air: Array | float = 0.0,
     months: int = MONTHS,
+    house: air_house.House | None = None,
 ) -> tuple[Duty, ...]:
     """The duty of each hopper in each month, with dryers built for it.
 
@@ -125,6 +139,8 @@ def duties_of(
         Free air that the dryers take on top of what the compressors deliver now. [m3/s]
     months : int
         1 stands for all of a year of one hall air.
+    house : House, optional
+        `house_of` the case, where it is known already.
 
     Returns
     -------
@@ -133,7 +149,7 @@ def duties_of(
     """
     hall, dew_point = (air[..., :months] for air in hall_air(case))
     outdoors = [air[..., :months] for air in outdoor_air(case)] if case.climate is not None else [None, None]
-    air, every = compressed_air(case, added_air), np.ones(months)
+    air, every = compressed_air(case, added_air, house), np.ones(months)
     pressure, coolant = atmospheric_pressure(case) * every, coolant_temperature(case) * every
     found = []
     scales = scale if isinstance(scale, Sequence) else [scale] * len(case.resins)

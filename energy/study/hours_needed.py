@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from energy.dryers.base import Array
-from energy.dryers.way_through_hopper import Pellet, Way, most_left, table_of
+from energy.dryers.way_through_hopper import Pellet, Way, in_bed_for, moisture_left, table_of
 
 QUARTER_HOUR = 900.0  # s
 A_DAY = 96.0  # quarter hours
@@ -50,15 +50,14 @@ def times_to(
     found: list[float | None] = [None] * target.size
     if not found:
         return found
-    together = table_of(ways)
-    ways, alone = Way(*together), Way(*together[:, np.arange(target.size), worst_now, None])
-    last = _guessed(target, alone, pellets, diffusivity, tanks)
+    every, of_pellets = table_of(ways), np.array(pellets)
+    last = _guessed(target, every[:, np.arange(target.size), worst_now, None], of_pellets, diffusivity, tanks)
     low, high = np.zeros(target.size), np.full(target.size, A_DAY)
     open_ = np.flatnonzero(last < A_DAY)
     while open_.size:
         now, asked = last[open_], target[open_]
         stays = QUARTER_HOUR * np.maximum(now[:, None] + np.arange(2), 1.0)  # the first is the shortest looked at
-        wet, dry = most_left(*those(open_, ways, pellets, diffusivity[open_]), tanks, stays).T
+        wet, dry = _most_left(every[:, open_], of_pellets[:, open_], diffusivity[open_], tanks, stays).T
         early, late = dry > asked, (wet <= asked) & (now > 0.0)
         share = np.divide(wet - asked, wet - dry, out=np.zeros(now.size), where=wet > dry)
         there = ~(early | late)
@@ -75,13 +74,32 @@ def those(chosen: NDArray[np.int64], ways: Way, pellets: Pellet, diffusivity: Ar
     return Way(*(part[chosen] for part in ways)), Pellet(*(np.asarray(part)[chosen] for part in pellets)), diffusivity
 
 
-def _guessed(target: Array, ways: Way, pellets: Pellet, diffusivity: Array, tanks: float) -> Array:
+def _most_left(ways: Array, pellets: Array, diffusivity: Array, tanks: float, stays: Array) -> Array:
+    """Moisture left in the worst month of each way after other stays, shape (n, times), each in a bed for it. [kg/kg dry]
+
+    Parameters
+    ----------
+    ways : ndarray, shape (parts, n, months)
+    pellets : ndarray, shape (parts, n)
+    diffusivity : ndarray, shape (n, 1)
+        At the reference temperature. [m2/s]
+    tanks : float
+        Tanks in series. [-]
+    stays : ndarray, shape (n, times) or (1, times)
+        Above 0. [s]
+    """
+    longer = in_bed_for(Way(*ways[..., None]), stays[:, None])
+    left = moisture_left(longer, Pellet(*pellets[..., None, None]), diffusivity[..., None], tanks)
+    return np.asarray(left.max(axis=1))
+
+
+def _guessed(target: Array, ways: Array, pellets: Array, diffusivity: Array, tanks: float) -> Array:
     """The last quarter hour that leaves too much in ways of one month, or the next to it; a day where that does not do.
 
     From some stays: the root of time is a smooth function of the logarithm of what is left of the water that the air can take.
     """
-    left = most_left(ways, pellets, diffusivity, tanks, np.tile(QUARTER_HOUR * LOOKED_AT, (target.size, 1)))
-    floor, initial = ways.floor, ways.initial
+    left = _most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * LOOKED_AT[None])
+    floor, initial = Way(*ways).floor, Way(*ways).initial
     share = (np.column_stack([target, left]) - floor) / np.where(initial > floor, initial - floor, 1.0)
     fallen = -np.log(np.maximum(share, 1e-30))
     # Cubic of the root of time through two on either side.

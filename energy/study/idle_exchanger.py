@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from energy.dryers.base import Inputs
+from energy.study.extremes import highest
 from energy.study.finding import Finding
 from energy.study.run import Run, Served
 from energy.units import show
@@ -46,4 +47,4 @@ def _stated(inputs: Inputs, key: str) -> bool:
 
 def _gives(one: Served) -> bool:
     """Does it give heat in some month at full throughput?"""
-    return bool(np.max(one.operation.details.get("heat_recovered", 0.0)) > 0.0)
+    return highest(one.operation.details.get("heat_recovered", 0.0)) > 0.0

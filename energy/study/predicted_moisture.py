@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from energy.air import transport, water_vapour
 from energy.air.wet_bulb import wet_bulb_temperature
@@ -26,6 +27,7 @@ from energy.dryers.way_through_hopper import (
 )
 from energy.resins import arrhenius, diffusion, sorption, surface_water
 from energy.resins.properties import Resin
+from energy.study.extremes import highest, lowest
 from energy.study.hours_needed import those, times_to
 
 ALWAYS = 1e9
@@ -147,11 +149,11 @@ def _way(duty: Duty, operation: Operation, floor: Array | None) -> Way:
 
 def _way_to_change(duty: Duty, operation: Operation, floor: Array | None, inputs: Inputs) -> Way:
     """The way with what it becomes of in a bed for another stay."""
-    return Way(*(part[0] for part in _ways_to_change([(duty, operation, inputs)], [floor])))
+    return Way(*_ways_to_change([(duty, operation, inputs)], [floor])[:, 0])
 
 
-def _ways_to_change(hoppers: Sequence[tuple[Duty, Operation, Inputs]], floors: Sequence[Array | None]) -> Way:
-    """The same of several hoppers, shape (n, months)."""
+def _ways_to_change(hoppers: Sequence[tuple[Duty, Operation, Inputs]], floors: Sequence[Array | None]) -> Array:
+    """The parts of those of several hoppers, shape (parts, n, months)."""
     table = np.empty((len(Way._fields), len(hoppers), hoppers[0][0].throughput.shape[-1]))
     for i, ((duty, operation, inputs), floor) in enumerate(zip(hoppers, floors, strict=True)):
         state = operation.hopper
@@ -167,10 +169,9 @@ def _ways_to_change(hoppers: Sequence[tuple[Duty, Operation, Inputs]], floors: S
         for row, part in zip(table[:, i], now, strict=True):
             row[...] = part
     ways = Way(*table)
-    return ways._replace(
-        asked=1.0 / ways.asked,
-        short=np.where(np.isfinite(ways.asked), np.maximum(ways.short, 0.0), 0.0),
-    )
+    np.divide(1.0, ways.asked, out=ways.asked)
+    ways.short[...] = np.where(np.isfinite(ways.asked), np.maximum(ways.short, 0.0), 0.0)
+    return table
 
 
 def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
@@ -181,9 +182,9 @@ def gets_usual_air(inputs: Inputs, resin: Resin, operation: Operation) -> bool:
     if inputs.air_resin_ratio is not None:
         return False
     if inputs.AIR_IS_DEAR:
-        return float(operation.hopper.capacity_ratio.min()) <= 1.001 * float(np.max(inputs.air_over_least))
+        return lowest(operation.hopper.capacity_ratio) <= 1.001 * highest(inputs.air_over_least)
     given = operation.details.get(AIR_PER_RESIN)
-    return given is None or float(given.max()) <= resin.usual_air * 1.001
+    return given is None or highest(given) <= resin.usual_air * 1.001
 
 
 def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
@@ -191,9 +192,9 @@ def _over_least(duty: Duty, operation: Operation, inputs: Inputs) -> float:
     if inputs.air_resin_ratio is not None:
         return 0.0
     if not inputs.DRIES_IN_HOPPER or gets_usual_air(inputs, duty.resin, operation):
-        return float(np.min(inputs.air_over_least))
+        return lowest(inputs.air_over_least)
     over = operation.details[AIR_PER_RESIN] / least_ratio(inputs, duty)
-    return float(over.min())
+    return lowest(over)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,8 +224,8 @@ def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:
     return [
         Moisture(
             target=one.target,
-            floor=None if floor is None else float(floor.max()),
-            residence=float(residence_time(one.duty, one.operation).min()),
+            floor=None if floor is None else highest(floor),
+            residence=lowest(residence_time(one.duty, one.operation)),
             **told.get(place, {}),
         )
         for place, (one, floor) in enumerate(zip(hoppers, floors, strict=True))
@@ -247,17 +248,14 @@ def _floors(hoppers: Sequence[Dried]) -> list[Array | None]:
 
 def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: float) -> list[dict[str, Any]]:
     """Of each hopper what its diffusion data tell."""
-    every = table_of(_ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors))
+    every = _ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors)
     ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
     resins = [one.duty.resin for one in hoppers]
     known = {id(resin): (pellet_of(resin), _diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
     pellets = Pellet(*np.array([known[id(resin)][0] for resin in resins]).T)
     band = np.array([known[id(resin)][1] for resin in resins])
     target = np.array([one.target for one in hoppers])
-    row, month, in_month = left_in_months(ways, pellets, band, tanks)
-    left_in = np.full((*ways.stay.shape, 3), -np.inf)
-    left_in[row, month] = in_month
-    left, worst = left_in.max(axis=1), left_in.argmax(axis=1)
+    left, worst = _left_now(ways, pellets, band, tanks)
     # With slow and likely diffusion, where that misses the target.
     missed = [np.flatnonzero(moisture > target) for moisture in left.T[:2]]
     places, which = np.concatenate(missed), np.repeat([0, 1], [len(some) for some in missed])
@@ -265,7 +263,7 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     times = times_to(target[places], *chosen, worst[places, which])
     surely = dict(zip(missed[0].tolist(), times[: len(missed[0])], strict=True))
     needed = dict(zip(missed[1].tolist(), times[len(missed[0]) :], strict=True))
-    hot = np.array([one.duty.drying_temperature.max() for one in hoppers])
+    hot = np.array([highest(one.duty.drying_temperature) for one in hoppers])
     warm = _diffusion_times(hot, ways.initial.max(axis=-1), ways.floor.max(axis=-1), target, pellets, band[:, 1])
     return [
         {
@@ -278,6 +276,17 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
         }
         for i, (slow, likely, fast) in enumerate(left.tolist())
     ]
+
+
+def _left_now(ways: Way, pellets: Pellet, band: Array, tanks: float) -> tuple[Array, NDArray[np.int64]]:
+    """Moisture left by each of several ways in its worst month for each diffusivity of its band, and that month."""
+    if ways.stay.shape[-1] == 1:
+        left = moisture_left(ways, Pellet(*np.array(pellets)[..., None]), band, tanks)
+        return left, np.zeros(left.shape, dtype=np.int64)
+    row, month, in_month = left_in_months(ways, pellets, band, tanks)
+    left_in = np.full((*ways.stay.shape, band.shape[-1]), -np.inf)
+    left_in[row, month] = in_month
+    return left_in.max(axis=1), left_in.argmax(axis=1)
 
 
 def _diffusion_times(
@@ -313,7 +322,7 @@ def residence_needed(
 ) -> float | None:
     """Residence time that reaches a moisture, up to a day; None where a day does not do. [s]"""
     floor = floor_moisture(duty, operation)
-    ways = _ways_to_change([(duty, operation, inputs)], [floor])
+    ways = Way(*_ways_to_change([(duty, operation, inputs)], [floor]))
     pellet = Pellet(*np.array([pellet_of(duty.resin)]).T)
     coldest = ways.fed.argmin(axis=-1)
     tanks = tanks_of(inputs.hopper_flow)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from itertools import islice
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
-from pydantic import BaseModel
 
 from energy.dryers.base import Array, Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError
@@ -18,6 +17,7 @@ from energy.study import surroundings, verdict
 from energy.study.air_for_heat import over_usual, slip_of_ten
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
+from energy.study.extremes import highest
 from energy.study.machines import Machine, machines_of
 from energy.study.machines_alike import run_years
 from energy.study.option_sections import Option
@@ -25,7 +25,6 @@ from energy.study.plant_sections import Hopper
 from energy.study.predicted_moisture import Dried
 from energy.study.year import Year, air_sent, at_once, of_option, segments
 
-Key = TypeVar("Key")
 Thing = TypeVar("Thing")
 Made = TypeVar("Made")
 
@@ -96,13 +95,12 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
     Kept, so that a changed price asks for no new ones.
     """
     times = Hashed(tuple(_times(calendar)))
-    inputs = _of_each((machine.inputs for machine in machines), _as_text)
-    hoppers = _of_each((hopper for machine in machines for hopper in machine.hoppers), _as_text)
+    hoppers = _of_each((hopper for machine in machines for hopper in machine.hoppers), Hashed)
     duties = _of_each((duty for machine in machines for duty in machine.duties), lambda d: Hashed(d.fingerprint()))
     keys = [
         (
             machine.type,
-            inputs[id(machine.inputs)],
+            machine.inputs,
             *(hoppers[id(hopper)] for hopper in machine.hoppers),
             *(duties[id(duty)] for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
@@ -119,10 +117,6 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
 def _of_each(things: Iterable[Thing], made: Callable[[Thing], Made]) -> dict[int, Made]:
     """What is made of each thing, by the mark of the thing: machines of many options share hoppers and duties."""
     return {mark: made(thing) for mark, thing in {id(thing): thing for thing in things}.items()}
-
-
-def _as_text(section: BaseModel) -> str:
-    return section.model_dump_json()
 
 
 def _judged(machines: Sequence[Machine], calendar: OperatingYear, system: str) -> list[_Judged | _NoAnswer]:
@@ -180,7 +174,8 @@ def key_of(case: Case, option: Option, around: Hashed) -> Hashable:
     kept = [one for one in case.model.options if one.baseline] if option.retrofit else []
     stands = case.stands.items() if option.baseline or option.retrofit else ()
     sizes = tuple((name, of.built_for, None if of.bed_mass is None else of.bed_mass.tobytes()) for name, of in stands)
-    return (*(one.model_dump_json(exclude=MONEY) for one in (option, *kept)), sizes, around)
+    how = (tuple(value for name, value in one if name not in MONEY) for one in (option, *kept))
+    return (*how, sizes, around)
 
 
 def _runs(case: Case, options: Sequence[Option], duties: tuple[Duty, ...]) -> list[Run | MachineError]:
@@ -248,8 +243,8 @@ def _run(
                 verdict=verdicts[i],
             )
         years.append(year)
-        sizes.append({key: _most(size) for key, size in operation.sizing.items()})
-        air.append(_most(air_sent(operation)))
+        sizes.append({key: highest(size) for key, size in operation.sizing.items()})
+        air.append(highest(air_sent(operation)))
     moved = [size for machine, size in zip(machines, sizes, strict=True) if machine.moved]
     others = [size for machine, size in zip(machines, sizes, strict=True) if not machine.moved]
     sizing = sizes[0]
@@ -260,27 +255,26 @@ def _run(
             for key in sizes[0]
         }
     year = surroundings.with_cooling_plant(case, of_option(machines, years, option.units))
+    energy, heat_in, heat_out = _of_year(year.energy, year.heat_in, year.heat_out)
     in_order = tuple(served[place] for place in sorted(served))
     return Run(
         machines=machines,
         served=in_order,
         verdict=verdict.joined({one.hopper.name: one.verdict for one in in_order}),
         year=year,
-        energy=_of_year(year.energy),
-        heat_in=_of_year(year.heat_in),
-        heat_out=_of_year(year.heat_out),
-        peak=float(year.most(("electricity", "compressed air")).max()),
+        energy=energy,
+        heat_in=heat_in,
+        heat_out=heat_out,
+        peak=highest(year.most(("electricity", "compressed air"))),
         sizing=sizing,
-        most_air=float(at_once(machines, air, option.units)),
+        most_air=float(at_once(machines, air, option.units)) if moved else sum(air),
     )
 
 
-def _most(size: Array) -> float:
-    return float(size.item() if size.size == 1 else size.max())
-
-
-def _of_year(by_month: Mapping[Key, Array]) -> dict[Key, float]:
-    return dict(zip(by_month, np.array(list(by_month.values())).sum(axis=-1).tolist(), strict=True)) if by_month else {}
+def _of_year(*tables: Mapping[Any, Array]) -> list[dict[Any, float]]:
+    """Tables by month added up over the year."""
+    sums = iter(np.array([months for table in tables for months in table.values()]).sum(axis=-1).tolist())
+    return [{key: next(sums) for key in table} for table in tables]
 
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
