@@ -182,16 +182,10 @@ def _mean_diffusivity(
     return arrhenius.diffusion_integral(warm, depth, 1.0, reference_temperature, activation_energy, points=3)
 
 
-def most_left(ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None) -> Array:
-    """Moisture left in the worst month of each of several ways, shape (n, times or several); as `left_in_months`. [kg/kg dry]"""
-    row, _, left = left_in_months(ways, pellets, diffusivity, tanks, stays)
-    return np.asarray(np.maximum.reduceat(left, np.flatnonzero(np.diff(row, prepend=-1)), axis=0))
-
-
 def left_in_months(
-    ways: Way, pellets: Pellet, diffusivity: Array, tanks: float, stays: Array | None = None
+    ways: Way, pellets: Pellet, diffusivity: Array, tanks: float
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
-    """Moisture left in the months of each of several ways that may be its worst, of all after other stays. [kg/kg dry]
+    """Moisture left in the months of each of several ways that may be its worst. [kg/kg dry]
 
     Parameters
     ----------
@@ -199,27 +193,21 @@ def left_in_months(
         Arrays of shape (n, months).
     pellets : Pellet
         Arrays of shape (n,).
-    diffusivity : ndarray, shape (n, several) or (n, 1)
+    diffusivity : ndarray, shape (n, several)
         At the reference temperature. [m2/s]
     tanks : float
         Tanks in series. [-]
-    stays : ndarray, shape (n, times), optional
-        Other stays, above 0, each in a bed for it, with one diffusivity. [s]
 
     Returns
     -------
     row, month : ndarray of int, shape (m,)
-        Of each such month, rows in order; the same for all stays.
-    left : ndarray, shape (m, times), or without other stays (m, several)
+        Of each such month, rows in order.
+    left : ndarray, shape (m, several)
     """
     together = table_of(ways)
     ways = Way(*together)
-    beside = stays is None and ways.stay.shape[-1] > 1
-    row, month = _unbeaten(ways) if beside else np.indices(ways.stay.shape).reshape(2, -1)
-    way = Way(*together[:, row, month, None])
-    if stays is not None:
-        way = in_bed_for(way, stays[row])
-    pellet = Pellet(*np.array(pellets)[:, row, None])
+    row, month = _unbeaten(ways) if ways.stay.shape[-1] > 1 else np.indices(ways.stay.shape).reshape(2, -1)
+    way, pellet = Way(*together[:, row, month, None]), Pellet(*np.array(pellets)[:, row, None])
     return row, month, moisture_left(way, pellet, diffusivity[row], tanks)
 
 

@@ -57,7 +57,7 @@ def times_to(
     while open_.size:
         now, asked = last[open_], target[open_]
         stays = QUARTER_HOUR * np.maximum(now[:, None] + np.arange(2), 1.0)  # the first is the shortest looked at
-        wet, dry = _most_left(every[:, open_], of_pellets[:, open_], diffusivity[open_], tanks, stays).T
+        wet, dry = most_left(every[:, open_], of_pellets[:, open_], diffusivity[open_], tanks, stays).T
         early, late = dry > asked, (wet <= asked) & (now > 0.0)
         share = np.divide(wet - asked, wet - dry, out=np.zeros(now.size), where=wet > dry)
         there = ~(early | late)
@@ -74,7 +74,7 @@ def those(chosen: NDArray[np.int64], ways: Way, pellets: Pellet, diffusivity: Ar
     return Way(*(part[chosen] for part in ways)), Pellet(*(np.asarray(part)[chosen] for part in pellets)), diffusivity
 
 
-def _most_left(ways: Array, pellets: Array, diffusivity: Array, tanks: float, stays: Array) -> Array:
+def most_left(ways: Array, pellets: Array, diffusivity: Array, tanks: float, stays: Array) -> Array:
     """Moisture left in the worst month of each way after other stays, shape (n, times), each in a bed for it. [kg/kg dry]
 
     Parameters
@@ -98,7 +98,7 @@ def _guessed(target: Array, ways: Array, pellets: Array, diffusivity: Array, tan
 
     From some stays: the root of time is a smooth function of the logarithm of what is left of the water that the air can take.
     """
-    left = _most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * LOOKED_AT[None])
+    left = most_left(ways, pellets, diffusivity, tanks, QUARTER_HOUR * LOOKED_AT[None])
     floor, initial = Way(*ways).floor, Way(*ways).initial
     share = (np.column_stack([target, left]) - floor) / np.where(initial > floor, initial - floor, 1.0)
     fallen = -np.log(np.maximum(share, 1e-30))
