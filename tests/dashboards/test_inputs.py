@@ -503,7 +503,9 @@ def test_the_plants_months_begin_neutral_and_carry_their_bills(inputs):
     # 31 days of 24 h at 100 kW are 74,400 kWh.
     assert "744 h" in form.find("plant_load.months")["problems"][0]
     form.enter("plant_load.months[1].peak", "")
-    assert form.find("plant_load.months")["problems"] == ["January, billed peak of the month: is missing"]
+    assert form.find("plant_load.months")["problems"] == [
+        "January, billed peak of the month: is missing; write a number and its unit, such as kW"
+    ]
     form.enter("plant_load:kind", "")
     assert "plant_load" not in state.document
     assert not state.problems
