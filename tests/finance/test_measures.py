@@ -6,7 +6,7 @@ import numpy as np
 import numpy_financial as npf
 import pytest
 import pyxirr
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from energy.errors import OutOfRangeError
@@ -168,6 +168,7 @@ def test_unequal_lives_are_compared_by_the_equivalent_annual_cost():
     assert equivalent_annual_cost(0.10, chain, 10) == pytest.approx(found[0], rel=1e-12)
 
 
+@example(flows=[784071.0, -784143.0, 79533.0])  # below zero for a few hours only
 @given(flows=FLOWS)
 def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_to_zero(flows):
     payback = simple_payback(flows)
@@ -176,7 +177,7 @@ def test_payback_is_the_last_time_the_broken_line_of_the_cumulative_flow_rises_t
     if np.isfinite(payback):
         assert np.interp(payback, years, cumulative) == pytest.approx(0.0, abs=tiny)
         assert (cumulative[years >= payback] >= -tiny).all()
-        assert np.interp(payback - 1e-3, years, cumulative) < tiny
+        assert cumulative[int(payback)] < tiny  # at the end of the year before, from which it rises
     else:
         assert cumulative[-1] < 0 or (cumulative >= -tiny).all()
 
