@@ -84,9 +84,8 @@ def savings_of(saving: Saving, count: int) -> list[Saving]:
             demand_possible=possible[place],
             average_estimate=estimate[place],
         )
-        vars(own).update(
-            {name: amounts[place] for name, amounts in sums.items()}
-        )  # so that no lines are made for their sums
+        # The sums are known, so that no lines are made for them.
+        vars(own).update({name: amounts[place] for name, amounts in sums.items()})
         found.append(own)
     return found
 
