@@ -235,21 +235,16 @@ def load_from_series(
             f"intervals of {length} s cannot show the demand over {window // 60} min of '{tariff.name}'; "
             "its window must be a whole number of intervals"
         )
-    wrong = np.flatnonzero(np.diff(begin) != length)
-    if wrong.size:
-        at = np.datetime64(int(begin[wrong[0]]), "s")
-        what = "is followed by a gap" if begin[wrong[0] + 1] - begin[wrong[0]] > length else "overlaps the next"
-        raise EnergyError(f"the interval that starts at {at}Z {what} ({wrong.size} such places)")
-    laid, cells = _laid_out(int(begin[0]), length, begin.size, calendar, window), len(calendar.cells)
+    laid, cells = _laid_out(begin, length, calendar, window), len(calendar.cells)
     means = value  # where an interval is a window
     if laid.window.size < begin.size:
         means = np.add.reduceat(value, laid.window, axis=-1) / np.diff(laid.window, append=begin.size)
-    of_cell = np.add.reduceat(value, laid.run, axis=-1)
+    of_piece = np.add.reduceat(value, laid.piece, axis=-1)
     highest = np.maximum.reduceat(means, laid.window_run, axis=-1)
-    of_day = np.add.reduceat(value, laid.day, axis=-1) * length
+    of_day = np.add.reduceat(of_piece, laid.day, axis=-1) * length
     return Load(
         cells=calendar.cells,
-        cell_energy=_added(of_cell, laid.code, 12 * cells).reshape(*value.shape[:-1], 12, cells) * length,
+        cell_energy=_added(of_piece, laid.codes, 12 * cells).reshape(*value.shape[:-1], 12, cells) * length,
         cell_peak=_highest(highest, laid.window_codes, 12 * cells).reshape(*value.shape[:-1], 12, cells),
         daily_peak=_highest(of_day, laid.day_months, 12),
         year=laid.year,
@@ -259,52 +254,67 @@ def load_from_series(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Laid:
-    """Where intervals lie on a price calendar: first interval, or window, of every run in one month and cell."""
+    """Where intervals lie on a price calendar: first interval of every piece of a day in one cell, and so on."""
 
     year: int
-    run: Integers
-    code: Integers
-    """Month times cells plus cell."""
+    time: Integers
+    """Start of every interval. [s]"""
+    piece: Integers
+    """First interval of every piece of a day in one cell."""
+    codes: Integers
+    """Month times cells plus cell of those pieces."""
+    day: Integers
+    """First piece of every day."""
+    day_months: _Sorted
     window: Integers
     """First interval of every demand window."""
     window_run: Integers
-    """First window of every run."""
+    """First window of every run in one month and cell."""
     window_codes: _Sorted
     """Of those runs."""
-    day: Integers
-    """First interval of every day."""
-    day_months: _Sorted
 
 
 _LAID: OrderedDict[tuple[Any, ...], _Laid] = OrderedDict()
 
 
-def _laid_out(start: int, length: int, count: int, calendar: PriceCalendar, window: int) -> _Laid:
-    """For intervals that follow each other; kept, since the same readings are billed again and again."""
-    key = start, length, count, calendar.fingerprint, window
-    if key not in _LAID:
-        _LAID[key] = _lay_out(start, length, count, calendar, window)
+def _laid_out(begin: Integers, length: int, calendar: PriceCalendar, window: int) -> _Laid:
+    """Kept, since the same readings are billed again and again; an error where the intervals do not follow each other."""
+    key = int(begin[0]), length, begin.size, calendar.fingerprint, window
+    laid = _LAID.get(key)
+    if laid is None or not (begin == laid.time).all():
+        _check_follow(begin, length)
+        laid = _LAID[key] = _lay_out(begin[0] + length * np.arange(begin.size), length, calendar, window)
         if len(_LAID) > _KEPT_AT_MOST:
             _LAID.popitem(last=False)
     _LAID.move_to_end(key)
-    return _LAID[key]
+    return laid
 
 
-def _lay_out(start: int, length: int, count: int, calendar: PriceCalendar, window: int) -> _Laid:
-    clock = clock_at(start + length * np.arange(count), calendar.time_zone)
+def _check_follow(begin: Integers, length: int) -> None:
+    wrong = np.flatnonzero(np.diff(begin) != length)
+    if wrong.size:
+        at = np.datetime64(int(begin[wrong[0]]), "s")
+        what = "is followed by a gap" if begin[wrong[0] + 1] - begin[wrong[0]] > length else "overlaps the next"
+        raise EnergyError(f"the interval that starts at {at}Z {what} ({wrong.size} such places)")
+
+
+def _lay_out(time: Integers, length: int, calendar: PriceCalendar, window: int) -> _Laid:
+    clock = clock_at(time, calendar.time_zone)
     year = _whole_months(clock, length, calendar)
     code = clock.month * len(calendar.cells) + calendar.cell_at(clock)
-    first, day = (np.flatnonzero(np.diff(n, prepend=n[0] - 1)) for n in (windows(clock, window), clock.day))
-    run, window_run = (np.flatnonzero(np.diff(c, prepend=-1)) for c in (code, code[first]))
+    first, day, run = (np.flatnonzero(np.diff(n, prepend=n[0] - 1)) for n in (windows(clock, window), clock.day, code))
+    window_run = np.flatnonzero(np.diff(code[first], prepend=-1))
+    piece = np.union1d(run, day)
     return _Laid(
         year=year,
-        run=run,
-        code=code[run],
+        time=time,
+        piece=piece,
+        codes=code[piece],
+        day=np.searchsorted(piece, day),
+        day_months=_sorted(clock.month[day]),
         window=first,
         window_run=window_run,
         window_codes=_sorted(code[first][window_run]),
-        day=day,
-        day_months=_sorted(clock.month[day]),
     )
 
 

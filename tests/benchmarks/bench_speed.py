@@ -132,20 +132,26 @@ def test_moist_air(row: Row) -> None:
     )
 
 
-@pytest.mark.parametrize("source", ["cells", "cells of draws", "intervals"])
+@pytest.mark.parametrize("source", ["cells", "cells of draws", "intervals", "intervals of draws"])
 def test_bill(row: Row, source: str) -> None:
     tariff = tariffs.load_tariff("time-of-use-electricity")
     clock = tariffs.quarter_hours(2026, tariff.price_calendar.time_zone)
     power = RNG.uniform(2e5, 5e5, clock.day.size)
     start = int(np.datetime64("2026-01-01T05:00", "s").astype(int)) + 900 * np.arange(power.size)
 
-    def load() -> tariffs.Load:
-        return tariffs.load_from_series(start, power, tariff, step=900.0)
+    def load(of: np.ndarray) -> tariffs.Load:
+        return tariffs.load_from_series(start, of, tariff, step=900.0)
 
-    known = load()
+    name = "a year's bill from 35,040 intervals"
     if source == "intervals":
-        row("a year's bill from 35,040 intervals", lambda: tariffs.bill(tariff, load(), "steady"), _sums(power), **BILL)
+        row(name, lambda: tariffs.bill(tariff, load(power), "steady"), _sums(power), **BILL)
         return
+    if source == "intervals of draws":
+        drawn_power = RNG.uniform(0.9, 1.1, (64, 1)) * power
+        ours = lambda: tariffs.bill(tariff, load(drawn_power), "steady")  # noqa: E731
+        row(f"{name}, one of 64 at once", ours, _sums(drawn_power), per=64, **BILL)
+        return
+    known = load(power)
     name = "a year's bill from its table of price cells"
     if source == "cells":
         row(name, lambda: tariffs.bill(tariff, known, "steady"), _sums(power), **BILL)
@@ -173,7 +179,7 @@ BILL = {"reach": "1x", "worst": "5x"}
 
 
 def _sums(power: np.ndarray) -> Callable[[], object]:
-    return lambda: (power.sum(), power.max())
+    return lambda: (power.sum(-1), power.max(-1))
 
 
 def test_rates_of_return(row: Row) -> None:
