@@ -2,7 +2,7 @@
 
 Not part of the tests. With the `benchmark` extra:
 
-    pytest -n 0 tests/benchmarks/bench_speed.py
+    pytest -n 0 tests/benchmarks/bench_*.py
 
 prints one table: what was measured, the floor under it, their ratio, what it should reach and what it must never exceed.
 Times are of the processor, those of processes started included, so that others at work disturb less (POSIX only).
@@ -11,11 +11,10 @@ Times are of the processor, those of processes started included, so that others 
 from __future__ import annotations
 
 import os
-import resource
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable
+from dataclasses import fields, replace
 from itertools import count
 
 import numpy as np
@@ -29,82 +28,6 @@ from energy.study import uncertainty
 
 RNG = np.random.default_rng(1)
 Row = Callable[..., None]
-
-
-@dataclass(frozen=True)
-class Measured:
-    """One line of the table; times of one case. [s]"""
-
-    name: str
-    ours: float
-    floor: float | None
-    reach: str
-    worst: str
-
-    def line(self) -> str:
-        floor = ratio = ""
-        if self.floor is not None:
-            floor, ratio = _short(self.floor), f"{self.ours / self.floor:.3g}x"
-        return f"{self.name:<62} {_short(self.ours):>9} {floor:>9} {ratio:>8}  {self.reach:>7}  {self.worst:>7}"
-
-
-def _short(seconds: float) -> str:
-    for factor, unit in ((1e9, "ns"), (1e6, "us"), (1e3, "ms")):
-        if seconds * factor < 1000.0:
-            return f"{seconds * factor:.3g} {unit}"
-    return f"{seconds:.3g} s"
-
-
-@pytest.fixture(scope="session")
-def table(request: pytest.FixtureRequest) -> Iterator[list[Measured]]:
-    rows: list[Measured] = []
-    yield rows
-    with request.config.pluginmanager.getplugin("capturemanager").global_and_fixture_disabled():
-        print(f"\n\n{'':<62} {'ours':>9} {'floor':>9} {'ratio':>8}  {'reach':>7}  {'worst':>7}")
-        for row in rows:
-            print(row.line())
-
-
-@pytest.fixture
-def row(benchmark: Callable[..., object], table: list[Measured]) -> Row:
-    """Measures one line: ours and its floor in turn, the least of each counts; others may be at work beside."""
-
-    def measure(
-        name: str,
-        ours: Callable[[], object],
-        floor: Callable[[], object] | None = None,
-        *,
-        reach: str,
-        worst: str,
-        rounds: int = 7,
-        per: float = 1.0,
-        floor_per: float | None = None,
-    ) -> None:
-        """Times are told for one of `per` cases in a call; the floor's for one of `floor_per`, the same if left out."""
-        times: list[float] = []
-        floors: list[float] = []
-
-        def once() -> None:
-            times.append(_seconds(ours))
-            if floor is not None:
-                floors.append(_seconds(floor))
-
-        benchmark.pedantic(once, rounds=rounds, warmup_rounds=min(1, rounds - 1))
-        least = min(floors) / (floor_per or per) if floors else None
-        table.append(Measured(name, min(times) / per, least, reach, worst))
-
-    return measure
-
-
-def _seconds(work: Callable[[], object]) -> float:
-    before = _worked()
-    work()
-    return _worked() - before
-
-
-def _worked() -> float:
-    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    return sum(u.ru_utime + u.ru_stime for u in used)
 
 
 def fresh(name: str) -> Callable[[], energy.Case]:
@@ -175,7 +98,7 @@ def test_bill(row: Row, source: str) -> None:
     )
 
 
-BILL = {"reach": "1x", "worst": "5x"}
+BILL = {"reach": "1x", "worst": "5x", "rounds": 100}
 
 
 def _sums(power: np.ndarray) -> Callable[[], object]:
