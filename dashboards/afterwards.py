@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from html import escape
 from typing import Any
 
+from dashboards.markup import escape
 from dashboards.state import State
 from dashboards.words import Lines
 from energy.errors import CaseError, EnergyError

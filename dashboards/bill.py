@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from calendar import month_name
-from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -14,13 +13,15 @@ from dashboards import bill_charts, bill_tables
 from dashboards.bill_state import State
 from dashboards.bill_swap import SwapCard
 from dashboards.case_bar import CaseBar
-from dashboards.fields import Field, card, printed
+from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.later import after_the_answer
 from dashboards.launch import CASE_VARIABLE
+from dashboards.markup import escape
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.upload import LIMIT, Upload
+from energy.reports.print_signs import pretty
 from energy.units import to_unit
 
 LARGEST = f"At most {LIMIT / 1e6:g} MB."
@@ -34,7 +35,7 @@ class Entry(Field):
     def __init__(self, state: State, key: str, label: str, unit: str = "", hint: str = "", problem: str = "") -> None:
         self.state, self.key, self.problem = state, key, problem or key
         self._filling = False
-        description = f"{label} ({printed(unit)})" if unit else label
+        description = f"{label} ({pretty(unit)})" if unit else label
         super().__init__(w.Text(description=description, continuous_update=False), hint)
         self.refresh()
         self.control.observe(self._typed, "value")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from calendar import month_abbr
 from dataclasses import dataclass
-from html import escape
 
 import numpy as np
 
 from dashboards import palette
 from dashboards.charts import LINES, Figure
+from dashboards.markup import escape
 from energy.tariffs import Bill, Tariff, quarter_hours
 from energy.units import to_unit
 

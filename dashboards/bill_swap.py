@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from html import escape
 from math import isfinite
 
 import ipywidgets as w
 
 from dashboards.bill_tables import money, notes, problem, table
-from dashboards.fields import Field, card, printed
+from dashboards.fields import Field, card
+from dashboards.markup import escape
 from dashboards.swap_state import SwapState
 from energy.reports.swap import sentences, why
 from energy.study.compare import OptionResult
@@ -92,7 +92,7 @@ def lines(made: Swap) -> str:
     body = "".join(
         f'<tr><th scope="row">{escape(line.line)}</th>'
         f"{cells(float(line.before), float(line.first_year), float(line.steady))}"
-        f"<td class='text prose' style='min-width: 17em'>{escape(printed(why(line, saving.currency)))}<div class='hint'>{escape(line.clause)}</div></td></tr>"
+        f"<td class='text prose' style='min-width: 17em'>{escape(why(line, saving.currency))}<div class='hint'>{escape(line.clause)}</div></td></tr>"
         for line in saving.lines
     )
     total = cells(float(saving.before), float(saving.first_year), float(saving.steady))

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from calendar import month_name
 from collections.abc import Mapping, Sequence
-from html import escape
 from typing import Any
 
 import numpy as np
 
-from dashboards.fields import printed
+from dashboards.markup import escape
 from energy.reports.bill import Compared, by_line, figure, quantity_text, rate_text
 from energy.reports.bill import money as plain_money
 from energy.reports.rows import joined
@@ -41,7 +40,7 @@ def charges(tariff: Tariff) -> str:
     """Every charge in words, with what it demands and its clause."""
     rows = "".join(
         f'<tr><th scope="row">{escape(charge.label)}</th>'
-        f'<td class="text prose" style="min-width: 17em">{escape(printed(words) + _of(tariff, charge))}'
+        f'<td class="text prose" style="min-width: 17em">{escape(words + _of(tariff, charge))}'
         f'<div class="hint">{escape(charge.type.replace("-", " "))}</div></td>'
         f'<td class="text prose" style="min-width: 17em">{escape(charge.clause)}</td></tr>'
         for charge, words in zip(tariff.charges, tariff.describe(), strict=True)
@@ -72,7 +71,7 @@ def _of(tariff: Tariff, charge: object) -> str:
 def cells(tariff: Tariff, prices: np.ndarray, unit: str) -> str:
     """Price of one more unit in each price cell, as a sentence each."""
     by_unit = prices / float(to_unit(1.0, "energy", unit))
-    priced = f"{escape(tariff.currency)}/{escape(printed(unit))}"
+    priced = f"{escape(tariff.currency)}/{escape(unit)}"
 
     def shown(values: np.ndarray) -> str:
         low, high = float(np.nanmin(values)), float(np.nanmax(values))
@@ -106,7 +105,7 @@ def reconciled(
 
     body = "".join(
         f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
-        f"<td>{escape(printed(quantity_text(row)))}<div class='hint'>at {escape(printed(rate_text(row, currency)))}</div></td>"
+        f"<td>{escape(quantity_text(row))}<div class='hint'>at {escape(rate_text(row, currency))}</div></td>"
         f"<td>{money(row.computed)}</td><td>{amount(row.line, row.printed)}</td>"
         f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{why(row)}"
         f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
@@ -148,9 +147,7 @@ def _why(row: Compared) -> str:
     if row.meant is None:
         return "more than 1 % apart"
     return escape(
-        printed(
-            f"at this rate the printed amount means {figure(row.meant)} {row.unit} instead of {figure(row.quantity)}"
-        )
+        f"at this rate the printed amount means {figure(row.meant)} {row.unit} instead of {figure(row.quantity)}"
     )
 
 
@@ -206,8 +203,8 @@ def year(made: Bill) -> str:
 def month(made: Bill) -> str:
     """One month of a year's bill, line by line."""
     body = "".join(
-        f'<tr><th scope="row">{escape(line.line)}</th><td>{escape(printed(quantity_text(line)))}</td>'
-        f"<td>{escape(printed(rate_text(line, made.currency)))}</td><td>{money(line.amount)}</td>"
+        f'<tr><th scope="row">{escape(line.line)}</th><td>{escape(quantity_text(line))}</td>'
+        f"<td>{escape(rate_text(line, made.currency))}</td><td>{money(line.amount)}</td>"
         f"<td class='text prose'>{escape(line.clause)}</td></tr>"
         for line in made.lines
     )

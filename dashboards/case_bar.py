@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ import traitlets
 
 from dashboards.case_state import CaseState
 from dashboards.download import Download
+from dashboards.markup import escape
 from dashboards.upload import Upload
 from energy.errors import EnergyError
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable
-from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -20,6 +19,7 @@ from dashboards.input_names import in_words, told
 from dashboards.inputs import Inputs
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
+from dashboards.markup import escape
 from dashboards.page import show as show_page
 from dashboards.plotview import PlotView
 from dashboards.simulation_card import SimulationCard

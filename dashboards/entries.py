@@ -8,9 +8,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from dashboards.fields import printed
 from dashboards.form import Part
 from dashboards.state import State
+from energy.reports.print_signs import pretty
 from energy.sources import Sourced
 from energy.study.form import Entry, entries
 from energy.study.paths import written
@@ -108,10 +108,10 @@ def _quantity(
     table = raw if isinstance(raw, Mapping) else {}
     low, high = (state.text_of(table.get(end), kind, None, unit) for end in ("low", "high"))
     basis, note = str(table.get("basis", "")), str(table.get("note", ""))
-    name, sign = part["label"], printed(unit)
+    name, sign = part["label"], pretty(unit)
     span = f"{low} to {high}" if low and high else ""
     allowed = entry.allowed(unit, str(state.case.currency))
-    words = [f"Allowed: {printed(allowed)}." if allowed else ""]
+    words = [f"Allowed: {pretty(allowed)}." if allowed else ""]
     if typical is not None:
         value = state.text_of(None, kind, typical.si, unit)
         ends = [state.text_of(None, kind, end, unit) for end in (typical.si_low, typical.si_high) if end is not None]

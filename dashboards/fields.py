@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
-from html import escape
 from typing import Any
 
 import ipywidgets as w
 
+from dashboards.markup import escape
 from dashboards.state import State
+from energy.reports.print_signs import pretty
 
 
 def card(*children: w.Widget) -> w.VBox:
@@ -17,11 +17,6 @@ def card(*children: w.Widget) -> w.VBox:
     box = w.VBox(children)
     box.add_class("card")
     return box
-
-
-def printed(unit: str) -> str:
-    """A unit as people write it."""
-    return re.sub(r"\b(m|ft)([23])", lambda m: m[1] + "²³"[int(m[2]) - 2], unit.replace("deg", "°"))
 
 
 class Field:
@@ -77,7 +72,7 @@ class Number(Field):
 
     def refresh(self) -> None:
         """Take over value, unit and problem from the state."""
-        unit = printed(self._unit or self._state.unit(self._kind))
+        unit = pretty(self._unit or self._state.unit(self._kind))
         self._filling = True
         self.control.description = f"{self.label} ({unit})" if unit else self.label
         self.control.value = self._state.text_at(self.path, self._kind, self._value(), self._unit)

@@ -10,10 +10,10 @@ from typing import Any
 from pydantic import BaseModel
 
 from dashboards import lists
-from dashboards.fields import printed
 from dashboards.form import Part
 from dashboards.input_names import told
 from dashboards.state import State
+from energy.reports.print_signs import pretty
 from energy.study.form import Entry, entries
 from energy.units import to_unit
 
@@ -44,7 +44,7 @@ def month_table(
     columns = [found[key] for key in heads]
     rows = lists.rows(state.document, path)
     cells = [_cell(state, path, rows, month, entry, counted) for month in range(1, 13) for entry in columns]
-    units = [printed(state.unit_of(entry.quantity)) for entry in columns if entry.quantity is not None]
+    units = [pretty(state.unit_of(entry.quantity)) for entry in columns if entry.quantity is not None]
     named = {state.printed(cell["id"]): cell["label"] for cell in cells}
     wrong = [
         told(named.get(p.key, ""), p.message) for p in state.problems if p.key == path or p.key.startswith(f"{path}[")

@@ -6,13 +6,13 @@ from functools import lru_cache
 
 from dashboards import lists
 from dashboards.entries import field, fields
-from dashboards.fields import printed
 from dashboards.form import Part
 from dashboards.own_files import give, priced_by, tariff_file, with_tariff
 from dashboards.panel import Panel
 from dashboards.taken import of_tariff
 from dashboards.uploaded import told
 from energy.errors import EnergyError
+from energy.reports.print_signs import pretty
 from energy.reports.tables import describe
 from energy.sources import load
 from energy.study.form import entries
@@ -82,7 +82,7 @@ class PriceInputs:
             state,
             path,
             entry,
-            label=f"{entry.label}, one price ({printed(unit)})",
+            label=f"{entry.label}, one price ({pretty(unit)})",
             act=lambda price: self._enter_price(commodity, price, kind),
             hint="" if is_price(text) else f"Type a price, such as 0.12 {unit}; until then the tariff before counts.",
         )
@@ -98,9 +98,9 @@ class PriceInputs:
             state,
             path,
             entries(Tariffs)["electricity_demand"],
-            label=f"Demand charge ({printed(unit)})",
+            label=f"Demand charge ({pretty(unit)})",
             act=lambda price: state.set({path: state.with_unit(price, kind, unit) if price else None}),
-            hint=f"For the highest 15 minutes of each month, such as 13 {printed(unit)}; a price per kVA needs the power factor that is billed; "
+            hint=f"For the highest 15 minutes of each month, such as 13 {pretty(unit)}; a price per kVA needs the power factor that is billed; "
             "empty: none.",
         )
         return part | {"value": given}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -19,6 +18,7 @@ from dashboards.fields import Field, Number, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
+from dashboards.markup import escape
 from dashboards.page import show as show_page
 from dashboards.request_state import STORY, DocumentState, RequestState
 from dashboards.simulation_state import SimulationState

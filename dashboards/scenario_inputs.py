@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from dashboards import lists, scenarios
-from dashboards.fields import printed
 from dashboards.form import Part
 from dashboards.input_names import input_names
 from dashboards.panel import Panel, button, group, words
+from energy.reports.print_signs import pretty
 from energy.study.paths import walk, written
 from energy.units import Quantity
 
@@ -140,7 +140,7 @@ class ScenarioInputs:
             "label": "becomes",
             "name": f"Value of input {number + 1}",
             "value": str(raw.get("value", "") if isinstance(raw, Mapping) else raw),
-            "hint": f"Now {printed(self._now(path, quantity, now))}.",
+            "hint": f"Now {pretty(self._now(path, quantity, now))}.",
             "acts": {"value": set_value},
         }
         gone = button(

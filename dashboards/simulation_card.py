@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from html import escape
 from typing import Any
 
 import ipywidgets as w
 
 from dashboards import simulation_charts, simulation_tables
 from dashboards.fields import Field, card
+from dashboards.markup import escape
 from dashboards.plotview import PlotView
 from dashboards.simulation_state import FINELY, SimulationState
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from html import escape
+import html
 
+from dashboards.markup import escape
 from dashboards.tables import signed
 from energy.reports.scenario_words import told
 from energy.reports.simulation import (
@@ -92,7 +93,7 @@ def readings(simulation: Simulation) -> str:
     if not found:
         return f'{trial}<p class="hint">No reading would change the decision or narrow the result.</p>'
     rows = "".join(
-        f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{escape(r.input, quote=True)}">{escape(place_in_words(r.input, of))}</span></th>'
+        f'<tr><th scope="row">{escape(r.label)}<br><span class="hint" title="{html.escape(r.input)}">{escape(place_in_words(r.input, of))}</span></th>'
         f'<td class="text prose">{escape(r.how)}</td><td>{escape(accuracy_in_words(r))}</td><td>{signed(r.worth)}</td>'
         f"<td>{100 * r.spread_cut:.1f} %</td></tr>"
         for r in found
@@ -115,7 +116,7 @@ def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
     by_name = {entry.name: entry for entry in simulation.inputs}
     best, of = escape(simulation.choice), simulation.case.model
     turns = "".join(
-        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{escape(t.input, quote=True)}">{escape(place_in_words(t.input, of))}</span></th>'
+        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{html.escape(t.input)}">{escape(place_in_words(t.input, of))}</span></th>'
         f"<td>{escape(shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]))}</td>"
         f"<td>{escape(shown_value(simulation, t.value, by_name[t.input]))}</td>"
         f'<td class="text">{escape(t.instead) or "none dries"}</td></tr>'

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import html
 import math
 from collections.abc import Iterable, Sequence
-from html import escape
 
 import numpy as np
 
 from dashboards import where_from
 from dashboards.input_names import labelled
+from dashboards.markup import escape
 from dashboards.scenarios import Outcome
 from energy.reports.demand_words import demand_words
+from energy.reports.print_signs import pretty
 from energy.reports.tables import demand_counted, paybacks, peak_note, sizes_note
 from energy.reports.tables import sizes as size_rows
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
@@ -80,7 +82,7 @@ def _row(comparison: Comparison, o: OptionResult, unit: str, system: str) -> str
     )
     cells = "".join(f"<td>{n}</td>" for n in numbers)
     return (
-        f'<tr data-option="{escape(o.name, quote=True)}"><th scope="row">{escape(o.name)}{beside}</th>'
+        f'<tr data-option="{html.escape(o.name)}"><th scope="row">{escape(o.name)}{beside}</th>'
         f'<td title="{reason}"><span class="{verdict}">{WORDS[o.verdict.word]}</span></td>{cells}</tr>'
     )
 
@@ -285,7 +287,7 @@ def checks(findings: Iterable[Finding], *, tested: bool = True, missed: bool = F
 
 
 def _figure(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.3g}" if abs(value) < 1e3 else f"{value:,.0f}"
+    return "–" if value is None else pretty(f"{value:,.3g}" if abs(value) < 1e3 else f"{value:,.0f}")
 
 
 def _unit(unit: str) -> str:

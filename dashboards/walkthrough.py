@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -11,12 +10,14 @@ import ipywidgets as w
 from dashboards import tables
 from dashboards import walkthrough_cards as cards
 from dashboards.case_bar import CaseBar
-from dashboards.fields import Field, card, printed
+from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.launch import CASE_VARIABLE
+from dashboards.markup import escape
 from dashboards.page import show as show_page
 from dashboards.walkthrough_state import RECORD, WalkState, in_words
 from dashboards.words import MOST, without_label
+from energy.reports.print_signs import pretty
 from energy.reports.walkthrough import record
 from energy.resins.properties import resin_names
 from energy.study.readings import QUANTITIES
@@ -63,7 +64,7 @@ class Reading(Field):
 
     def refresh(self) -> None:
         """Take over value, unit, accuracy and problem from the state."""
-        unit = printed(self.state.unit_read(self.name))
+        unit = pretty(self.state.unit_read(self.name))
         label = QUANTITIES[self.name].label
         self._filling = True
         self.control.description = f"{label} ({unit})" if unit else label

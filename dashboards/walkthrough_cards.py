@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from html import escape
 
 from dashboards import palette
+from dashboards.markup import escape
 from energy.reports import walkthrough as report
 from energy.reports.answer import money
 from energy.reports.beside_model import counted_energy
@@ -88,7 +88,7 @@ def verdict(made: Walkthrough, system: str) -> str:
     """Is it what the model expects, and do the readings agree?"""
     told = made.balance
     apart, settle = report.contradicted(made), report.would_settle(made)
-    said = [f'<p class="apart"><span class="caution">{_minus(words)}</span></p>' for words in report.to_check(made)]
+    said = [f'<p class="apart"><span class="caution">{escape(words)}</span></p>' for words in report.to_check(made)]
     if words := report.verdict(made, system):
         said.append(f'<p class="answer">{_kept_together(words)}</p>')
     if apart:
@@ -133,7 +133,7 @@ def _finding(cause: Cause, currency: str) -> str:
     worth = f"{money(cause.money, currency)} a year" if cause.power > 0.0 else report.costs_no_energy(cause)
     return (
         f'<li><p class="finding"><b>{escape(cause.name)}</b><span>{escape(worth)}</span></p>'
-        f'<p>{_minus(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
+        f'<p>{escape(cause.text)}</p><p class="hint">{escape(cause.physics)}</p></li>'
     )
 
 
@@ -166,7 +166,7 @@ def power(made: Walkthrough) -> str:
         name, figure, origin = report.power_row(term)
         rows.append(
             f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span>'
-            f'<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th><td>{_minus(figure)}</td></tr>'
+            f'<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th><td>{escape(figure)}</td></tr>'
         )
     name, figure, origin = report.power_row(told.power)
     foot = f'<tfoot><tr><th scope="row">{name} <span class="hint">{origin}</span></th><td>{figure}</td></tr></tfoot>'
@@ -178,7 +178,7 @@ def heat(terms: Sequence[Term]) -> str:
     if not terms:
         return '<p class="hint">This type has no stream of hot air to balance; its power tells.</p>'
     rows = "".join(
-        f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span></th><td>{_minus(figure)}</td></tr>'
+        f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span></th><td>{escape(figure)}</td></tr>'
         for name, figure, origin in map(report.power_row, terms)
     )
     return _table("Heat in the hopper", ("Heat", "Power"), rows)
@@ -193,7 +193,7 @@ def gaps(made: Walkthrough, system: str) -> str:
         name, read, expected, word = report.gap_row(gap, system)
         mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
-            f'<tr><th scope="row">{escape(name)}</th><td>{_minus(read)}</td><td><span>{_minus(expected)}</span></td>'
+            f'<tr><th scope="row">{escape(name)}</th><td>{escape(read)}</td><td><span>{escape(expected)}</span></td>'
             f'<td><span class="{mark}">{word}</span></td></tr>'
         )
     return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))
@@ -208,11 +208,6 @@ def missing(made: Walkthrough) -> str:
 def _kept_together(words: str) -> str:
     """A sentence whose figures stay on a line with their units."""
     return re.sub(r"(?<=\d) (?=%|Wh|Btu|kWh)", "&nbsp;", escape(words))
-
-
-def _minus(figure: str) -> str:
-    """A figure with a true minus sign."""
-    return escape(re.sub(r"-(?=\d)", "−", figure))
 
 
 def _table(label: str, heads: Sequence[str], rows: str, foot: str = "") -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import html
 import re
 from calendar import month_name
 from collections.abc import Iterator
-from html import escape
 from math import ceil
 
 import numpy as np
 
+from dashboards.markup import escape
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
@@ -89,7 +90,7 @@ def line_of_bill(identity: str, shown: str, line: SavingLine, currency: str, opt
     made_of = why(line, currency)
     numbers.append(f"{made_of[:1].upper()}{made_of[1:]}.")
     panel = _panel(identity, "saving", option, numbers, [], f"Clause: {line.clause}." if line.clause else "")
-    return f'<button type="button" class="why" popovertarget="{escape(identity)}">{shown}</button>{panel}'
+    return f'<button type="button" class="why" popovertarget="{html.escape(identity)}">{shown}</button>{panel}'
 
 
 def _mark(comparison: Comparison, option: OptionResult, column: str) -> str:
@@ -101,7 +102,7 @@ def _panel(identity: str, column: str, name: str, numbers: list[str], fed: list[
     title, formula, usual = WORDS[column]
     listed = "".join(f"<li>{escape(text)}</li>" for text in fed)
     return (
-        f'<div popover id="{escape(identity, quote=True)}" class="why-panel" role="group" aria-label="{escape(title, quote=True)}">'
+        f'<div popover id="{html.escape(identity)}" class="why-panel" role="group" aria-label="{escape(title, quote=True)}">'
         f"<h3>{escape(title)}: {escape(name)}</h3><p>{escape(formula)}</p>"
         + "".join(f'<p class="worked">{escape(text)}</p>' for text in numbers)
         + (f"<p>From:</p><ul>{listed}</ul>" if fed else "")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from html import escape
 from typing import Any
 
 import ipywidgets as w
 
 from dashboards.fields import Field
+from dashboards.markup import escape
 from dashboards.state import State
 from energy.study.paths import written
 from energy.units.days import iso_day

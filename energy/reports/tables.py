@@ -102,8 +102,8 @@ def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[lis
 
 
 def _figure(value: float) -> str:
-    """Three significant digits; a dash for what there is not."""
-    return "-" if value <= 0 else f"{value:.3g}" if value < 1e3 else f"{value:,.0f}"
+    """Three significant digits, noughts too, so that a column reads evenly; a dash for what there is not."""
+    return "-" if value <= 0 else f"{value:#.3g}".rstrip(".") if value < 999.5 else f"{value:,.0f}"
 
 
 def describe(tariff: Tariff) -> str:

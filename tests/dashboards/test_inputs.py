@@ -209,7 +209,7 @@ def test_the_form_asks_for_it_where_a_dryer_can_have_one(demo):
     form.enter("options[1].delivered_dew_point", "-5", "value")
     assert state.case.model.options[0].delivered_dew_point == pytest.approx(268.15)
     assert state.comparison.baseline.served[-1].operation.delivered_dew_point.max() == pytest.approx(268.15)
-    assert "at least -100 °C and at most 25 °C" in form.find("options[1].delivered_dew_point")["more"]["words"]
+    assert "at least −100 °C and at most 25 °C" in form.find("options[1].delivered_dew_point")["more"]["words"]
 
 
 def test_another_type_or_arrangement_keeps_what_still_belongs(demo):

@@ -26,9 +26,9 @@ from energy.reports.document.words import (
     amount,
     bought,
     percent,
-    pretty,
 )
 from energy.reports.plant_notes import plant_notes
+from energy.reports.print_signs import pretty
 from energy.study.afterwards import METER
 from energy.study.case import Case
 from energy.study.compare import KWH, OptionResult

@@ -20,12 +20,12 @@ from energy.reports.document.words import (
     kwh,
     number,
     one_place,
-    pretty,
     specific_of,
     tonnes,
 )
 from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
+from energy.reports.print_signs import pretty
 from energy.reports.resins import in_full
 from energy.study import surroundings
 from energy.study.compare import KWH

@@ -10,7 +10,8 @@ import numpy as np
 from energy.errors import EnergyError
 from energy.reports import simulation as told
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Paragraph, Table
-from energy.reports.document.words import amount, one_place, percent, pretty
+from energy.reports.document.words import amount, one_place, percent
+from energy.reports.print_signs import pretty
 from energy.study.compare import Comparison, OptionResult
 from energy.study.sensitivity import break_even_values
 from energy.study.simulate import OptionChances, Simulation, dries_in, of_hundred

@@ -23,7 +23,7 @@ from energy.reports.document.records import (
 )
 from energy.reports.document.savings import savings
 from energy.reports.document.sensitivity import sensitivity
-from energy.reports.document.words import pretty
+from energy.reports.print_signs import pretty
 from energy.study.compare import CAUTIONS, Comparison
 
 if TYPE_CHECKING:

@@ -11,9 +11,10 @@ from energy.reports import answer, tables
 from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
-from energy.reports.document.words import COSTS, amount, bought, number, pretty
+from energy.reports.document.words import COSTS, amount, bought, number
 from energy.reports.doubts import old_peaks
 from energy.reports.emissions import of_no_grid_stated
+from energy.reports.print_signs import pretty
 from energy.reports.resins import called as resin_called
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult

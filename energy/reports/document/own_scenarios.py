@@ -8,9 +8,9 @@ from typing import Any
 
 from energy.errors import EnergyError
 from energy.reports.document.proposal import Proposal
-from energy.reports.document.words import pretty
 from energy.reports.document.worth import Scenario
 from energy.reports.doubts import present_fails
+from energy.reports.print_signs import pretty
 from energy.reports.scenario_words import of_present
 from energy.reports.simulation import place_in_words
 from energy.study.case import Case

@@ -11,7 +11,8 @@ import numpy as np
 from energy.reports.demand_words import demand_words
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Paragraph, Table
-from energy.reports.document.words import amount, number, pretty
+from energy.reports.document.words import amount, number
+from energy.reports.print_signs import pretty
 from energy.study import meter
 from energy.study.compare import KWH, Comparison, OptionResult
 from energy.units import to_unit

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 
 import numpy as np
 
@@ -83,17 +82,6 @@ def saving_of(p: Proposal, option: OptionResult) -> float:
 
 BESIDE = ("request", "readings", "scenarios")
 """Parts of a case that move no figure of the comparison."""
-
-
-def pretty(text: str) -> str:
-    """Signs of print in texts that are also for terminals."""
-    for plain, sign in (("degC", "°C"), ("degF", "°F"), ("m3", "m³"), ("ft3", "ft³"), ("m2", "m²")):
-        text = text.replace(plain, sign)
-    text = re.sub(r"(\d)e-(\d+)", lambda m: f"{m[1]}×10⁻{str(int(m[2])).translate(_RAISED)}", text)
-    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
-
-
-_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def degrees(unit: str) -> str:

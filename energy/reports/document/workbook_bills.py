@@ -12,7 +12,7 @@ from energy.reports.document.bills import KW, KWH, Meter
 from energy.reports.document.book import CARRIERS, LABELS, MONTHS, Book, Cell, Sheet, bands_of, room_for
 from energy.reports.document.looks import priced
 from energy.reports.document.paper import room_of
-from energy.reports.document.words import pretty
+from energy.reports.print_signs import pretty
 from energy.study.compare import Comparison, OptionResult
 
 FIRST = 2

@@ -8,8 +8,8 @@ import numpy as np
 
 from energy.reports.document.bills import Meter
 from energy.reports.document.book import LABELS, Book, Sheet, room_for, whole
-from energy.reports.document.words import pretty
 from energy.reports.document.workbook_terms import START, Terms
+from energy.reports.print_signs import pretty
 from energy.study.compare import Comparison
 from energy.study.life_cycle import escalation, in_service_from
 from energy.study.meter import price_factor

@@ -11,7 +11,7 @@ from energy import finance
 from energy.dryers.base import BEYOND_MODEL, Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
-from energy.reports.document.words import pretty
+from energy.reports.print_signs import pretty
 from energy.reports.simulation import place_in_words
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, compare, year_of
