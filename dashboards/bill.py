@@ -283,11 +283,11 @@ class View:
             self._year_notes.value = ""
             return
         year = state.load.year if state.load else state.year
-        words = f"A year's bill of {state.load_name}, {year}: {bill_tables.money(made.total)} {made.currency}"
+        words = f"A year's bill of {state.load_name}, {year}: {bill_tables.money(made.total, made.currency)} {made.currency}"
         self._year_title.value = f"<h2>{escape(words)}</h2>"
         self._bars.show(
             bill_charts.by_month(made),
-            f"Bill of {state.load_name} by month and line; total {bill_tables.money(made.total)} {made.currency}.",
+            f"Bill of {state.load_name} by month and line; total {bill_tables.money(made.total, made.currency)} {made.currency}.",
         )
         month = self._shown.value
         self._year_table.value = bill_tables.month(made.of_month(month)) if month else bill_tables.year(made)

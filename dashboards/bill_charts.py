@@ -12,6 +12,7 @@ from dashboards.charts import LINES, Figure
 from dashboards.markup import escape
 from energy.tariffs import Bill, Tariff, quarter_hours
 from energy.units import to_unit
+from energy.units.currencies import decimals
 
 DAYS = {"Monday to Friday": range(5), "Saturday": range(5, 6), "Sunday": range(6, 7)}
 """Days whose prices are drawn, by their name on the page."""
@@ -106,7 +107,7 @@ def by_month(year: Bill) -> Figure:
                 "x": MONTHS,
                 "y": amounts.tolist(),
                 "marker": {"color": LINES[i % len(LINES)], "pattern": {"shape": _PATTERNS[i // len(LINES) % 5]}},
-                "hovertemplate": f"%{{x}}: %{{y:,.2f}} {year.currency}<extra>%{{fullData.name}}</extra>",
+                "hovertemplate": f"%{{x}}: %{{y:,.{decimals(year.currency)}f}} {year.currency}<extra>%{{fullData.name}}</extra>",
             }
         )
     return {

@@ -14,6 +14,7 @@ from energy.reports.bill_input import power_factor
 from energy.tariffs import Bill, Tariff, bill
 from energy.tariffs.known_load import month_load
 from energy.units import parse, to_unit
+from energy.units.currencies import decimals
 
 
 class MonthState(traitlets.HasTraits):
@@ -59,6 +60,7 @@ class MonthState(traitlets.HasTraits):
         if worked is None:
             return
         self.month = worked.month
+        places = decimals(tariff.currency)
         for key in ("energy", "peak", "volume", "daily_peak", "power_factor"):
             value = getattr(worked, key)
             if value is not None:
@@ -66,12 +68,12 @@ class MonthState(traitlets.HasTraits):
         for field in ("energy", "peak"):
             for cell, value in getattr(worked, f"{field}_in").items():
                 self.texts[f"{field} {cell}"] = getattr(value, "text", "") or f"{value:g}"
-        self.texts["total"] = f"{float(worked.total):.2f}"
+        self.texts["total"] = f"{float(worked.total):.{places}f}"
         made = self._bill_of_month()
         for line in made.lines if made else ():
             same = [other for other in made.lines if other.charge == line.charge] if made else []
             if line.charge in worked.lines and len(same) == 1:
-                self.texts[f"printed {line.line}"] = f"{float(worked.lines[line.charge]):.2f}"
+                self.texts[f"printed {line.line}"] = f"{float(worked.lines[line.charge]):.{places}f}"
         self.texts = {k: self._bare(k, v, tariff) for k, v in self.texts.items()}
 
     def _bare(self, key: str, text: str, tariff: Tariff) -> str:

@@ -14,6 +14,7 @@ from dashboards.swap_state import SwapState
 from energy.reports.swap import sentences, why
 from energy.study.compare import OptionResult
 from energy.study.swap import Swap
+from energy.units.currencies import least
 
 
 class SwapCard:
@@ -83,12 +84,13 @@ def lines(made: Swap) -> str:
     saving = made.saving
     if saving is None:
         return ""
+    unit = saving.currency
 
     def cells(before: float, first: float, steady: float) -> str:
-        first_cell = f"<td>{money(first)}</td>" if delayed else ""
-        return f"<td>{money(before)}</td><td>{money(before - steady)}</td>{first_cell}<td>{money(steady)}</td>"
+        first_cell = f"<td>{money(first, unit)}</td>" if delayed else ""
+        return f"<td>{money(before, unit)}</td><td>{money(before - steady, unit)}</td>{first_cell}<td>{money(steady, unit)}</td>"
 
-    delayed = abs(float(saving.first_year) - float(saving.steady)) > 0.005
+    delayed = abs(float(saving.first_year) - float(saving.steady)) > 0.5 * least(unit)
     body = "".join(
         f'<tr><th scope="row">{escape(line.line)}</th>'
         f"{cells(float(line.before), float(line.first_year), float(line.steady))}"
@@ -115,8 +117,8 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
         off = "–" if not isfinite(error) else f"{100 * error:+.0f} %".replace("-", "−")
         off = "wrong way" if bool(one.saving.average_wrong_way) else off
         rows.append(
-            f'<tr><th scope="row">{escape(one.tariff.name)}</th><td>{money(one.saving.first_year)}</td>'
-            f"<td>{money(one.saving.steady)}</td><td>{off}</td>{_paybacks(one.option)}</tr>"
+            f'<tr><th scope="row">{escape(one.tariff.name)}</th><td>{money(one.saving.first_year, one.saving.currency)}</td>'
+            f"<td>{money(one.saving.steady, one.saving.currency)}</td><td>{off}</td>{_paybacks(one.option)}</tr>"
         )
     if not rows:
         return ""

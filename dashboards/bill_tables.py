@@ -15,11 +15,12 @@ from energy.reports.rows import joined
 from energy.study.compare import CAUTIONS
 from energy.tariffs import Bill, Tariff
 from energy.units import to_unit
+from energy.units.currencies import decimals, least
 
 
-def money(amount: Any) -> str:
+def money(amount: Any, currency: str) -> str:
     """An amount to the cent, with a true minus sign."""
-    return plain_money(amount).replace("-", "−")
+    return plain_money(amount, currency).replace("-", "−")
 
 
 def about(tariff: Tariff) -> str:
@@ -98,7 +99,7 @@ def reconciled(
     def amount(line: str, value: float | None) -> str:
         if line in wrong:
             return f'<span class="fail">{escape(wrong[line])}</span>'
-        return "–" if value is None else money(value)
+        return "–" if value is None else money(value, currency)
 
     def why(row: Compared) -> str:
         return "not an amount of money; write a number" if row.line in wrong else _why(row)
@@ -106,16 +107,18 @@ def reconciled(
     body = "".join(
         f'<tr{_off(row.off)}><th scope="row">{escape(row.line)}</th>'
         f"<td>{escape(quantity_text(row))}<div class='hint'>at {escape(rate_text(row, currency))}</div></td>"
-        f"<td>{money(row.computed)}</td><td>{amount(row.line, row.printed)}</td>"
-        f"<td>{_difference(row.difference, row.off)}</td><td class='text prose' style='min-width: 12em'>{why(row)}"
+        f"<td>{money(row.computed, currency)}</td><td>{amount(row.line, row.printed)}</td>"
+        f"<td>{_difference(row.difference, row.off, currency)}</td><td class='text prose' style='min-width: 12em'>{why(row)}"
         f"<div class='hint'>{escape(row.clause)}</div></td></tr>"
         for row in rows
     )
-    whole = Compared(line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total)
+    whole = Compared(
+        line="", clause="", quantity=1, unit="", rate=0, computed=total, printed=printed_total, currency=currency
+    )
     foot = (
-        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td>{money(total)}</td>'
+        f'<tr{_off(whole.off)}><th scope="row">Total</th><td></td><td>{money(total, currency)}</td>'
         f"<td>{amount('', printed_total)}</td>"
-        f"<td>{_difference(whole.difference, whole.off)}</td><td class='text'>{why(whole)}</td></tr>"
+        f"<td>{_difference(whole.difference, whole.off, currency)}</td><td class='text'>{why(whole)}</td></tr>"
     )
     head = (
         ("Line", ""),
@@ -132,10 +135,11 @@ def _off(off: bool) -> str:
     return ' data-off="yes"' if off else ""
 
 
-def _difference(gap: float | None, off: bool) -> str:
+def _difference(gap: float | None, off: bool, currency: str) -> str:
     if gap is None:
         return "–"
-    text = f"+{money(gap)}" if round(gap, 2) > 0 else money(gap) if round(gap, 2) else "0.00"
+    gap = round(gap, decimals(currency))
+    text = f"{'+' if gap > 0 else ''}{money(gap, currency)}"
     return f'<span class="caution">{text}</span>' if off else text
 
 
@@ -143,7 +147,7 @@ def _why(row: Compared) -> str:
     if row.printed is None:
         return ""
     if not row.off:
-        return "agrees" if abs(row.difference or 0.0) < 0.015 else "agrees within 1 %"
+        return "agrees" if abs(row.difference or 0.0) < 1.5 * least(row.currency) else "agrees within 1 %"
     if row.meant is None:
         return "more than 1 % apart"
     return escape(
@@ -162,10 +166,10 @@ def sentence(
     """How the bill agrees, in a sentence; of the bill worked out in a tariff's file that it is no more than an example."""
     off = [row.line for row in rows if row.off]
     total = float(made.total)
-    text = f"{when}: <b>{money(total)} {escape(made.currency)}</b> by this tariff"
+    text = f"{when}: <b>{money(total, made.currency)} {escape(made.currency)}</b> by this tariff"
     if printed_total is not None:
         gap = printed_total - total
-        if abs(gap) < 0.015:
+        if abs(gap) < 1.5 * least(made.currency):
             text += (
                 ", as worked out by hand in its file: an example. Type in your own bill."
                 if example
@@ -173,7 +177,9 @@ def sentence(
             )
         else:
             share = f" ({100.0 * abs(gap / printed_total):.1f} %)" if printed_total else ""
-            text += f"; the printed total is {money(abs(gap))} {'higher' if gap > 0 else 'lower'}{share}."
+            text += (
+                f"; the printed total is {money(abs(gap), made.currency)} {'higher' if gap > 0 else 'lower'}{share}."
+            )
     else:
         text += "." if "" in (unread or {}) else "; type in the printed amounts to compare."
     if unread:
@@ -182,8 +188,12 @@ def sentence(
     if off:
         text += f" More than 1 % apart: {escape(joined(off))}."
     known = [row.printed for row in rows if row.printed is not None]
-    if printed_total is not None and len(known) == len(rows) and abs(sum(known) - printed_total) > 0.015:
-        text += f" The printed lines add up to {money(sum(known))}, not to the printed total."
+    if (
+        printed_total is not None
+        and len(known) == len(rows)
+        and abs(sum(known) - printed_total) > 1.5 * least(made.currency)
+    ):
+        text += f" The printed lines add up to {money(sum(known), made.currency)}, not to the printed total."
     return f'<p class="answer" id="answer">{text}</p>'
 
 
@@ -191,11 +201,11 @@ def year(made: Bill) -> str:
     """A year's bill by line with the share of each."""
     total = float(made.total)
     body = "".join(
-        f'<tr><th scope="row">{escape(label)}</th><td>{money(amount)}</td>'
+        f'<tr><th scope="row">{escape(label)}</th><td>{money(amount, made.currency)}</td>'
         f"<td>{f'{100.0 * float(amount) / total:.1f} %' if total else '–'}</td><td class='text prose'>{escape(clause)}</td></tr>"
         for label, clause, amount in by_line(made)
     )
-    foot = f'<tr><th scope="row">Total</th><td>{money(total)}</td><td></td><td></td></tr>'
+    foot = f'<tr><th scope="row">Total</th><td>{money(total, made.currency)}</td><td></td><td></td></tr>'
     head = (("Line", ""), (escape(made.currency), ""), ("Share", ""), ("Clause", "text"))
     return table("A year's bill by line", head, body, foot, identity="year")
 
@@ -204,11 +214,11 @@ def month(made: Bill) -> str:
     """One month of a year's bill, line by line."""
     body = "".join(
         f'<tr><th scope="row">{escape(line.line)}</th><td>{escape(quantity_text(line))}</td>'
-        f"<td>{escape(rate_text(line, made.currency))}</td><td>{money(line.amount)}</td>"
+        f"<td>{escape(rate_text(line, made.currency))}</td><td>{money(line.amount, made.currency)}</td>"
         f"<td class='text prose'>{escape(line.clause)}</td></tr>"
         for line in made.lines
     )
-    foot = f'<tr><th scope="row">Total</th><td></td><td></td><td>{money(made.total)}</td><td></td></tr>'
+    foot = f'<tr><th scope="row">Total</th><td></td><td></td><td>{money(made.total, made.currency)}</td><td></td></tr>'
     head = (("Line", ""), ("Quantity", ""), ("Rate", ""), (escape(made.currency), ""), ("Clause", "text"))
     return table("A month's bill by line", head, body, foot, identity="month")
 

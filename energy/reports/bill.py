@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from energy.tariffs import Bill, Line, Load, Tariff
+from energy.units.currencies import decimals, least
 
 NOTICEABLE = 0.01
 """Share of a printed amount from which a difference is shown as one."""
-_CENT = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,7 @@ class Compared:
     """[money]"""
     printed: float | None
     """None where the bill at hand was not typed in. [money]"""
+    currency: str
 
     @property
     def difference(self) -> float | None:
@@ -38,11 +39,11 @@ class Compared:
 
     @property
     def off(self) -> bool:
-        """Is the difference more than 1 % of the printed amount, and more than a cent?"""
+        """Is the difference more than 1 % of the printed amount, and more than the least amount of the currency?"""
         if self.printed is None:
             return False
         gap = abs(self.printed - self.computed)
-        return gap > _CENT * 1.001 and gap > NOTICEABLE * abs(self.printed)
+        return gap > least(self.currency) * 1.001 and gap > NOTICEABLE * abs(self.printed)
 
     @property
     def meant(self) -> float | None:
@@ -74,6 +75,7 @@ def compare_lines(month: Bill, printed: Mapping[str, float]) -> list[Compared]:
             rate=line.rate,
             computed=float(line.amount),
             printed=printed.get(line.line),
+            currency=month.currency,
         )
         for line in month.lines
     ]
@@ -144,19 +146,26 @@ def to_text(bill: Bill, about: str, notes: Sequence[str]) -> str:
         Cautions, printed below.
     """
     months = sorted({line.month for line in bill.lines})
-    out = [bill.tariff, f"{bill.commodity}; {about}; amounts in {bill.currency}, each line rounded to cents"]
+    rounded_to = "cents" if decimals(bill.currency) == 2 else f"{least(bill.currency):g} {bill.currency}"
+    out = [bill.tariff, f"{bill.commodity}; {about}; amounts in {bill.currency}, each line rounded to {rounded_to}"]
     for month in months:
         part = bill.of_month(month)
         rows = [
-            (line.line, quantity_text(line), rate_text(line, bill.currency), money(line.amount), line.clause)
+            (
+                line.line,
+                quantity_text(line),
+                rate_text(line, bill.currency),
+                money(line.amount, bill.currency),
+                line.clause,
+            )
             for line in part.lines
         ]
-        total = ("total", "", "", money(part.total), "")
+        total = ("total", "", "", money(part.total, bill.currency), "")
         out += ["", month_name[month], *_columns([("line", "quantity", "rate", "amount", "clause"), *rows, total])]
     if len(months) > 1:
-        rows2 = [(label, money(amount), clause) for label, clause, amount in by_line(bill)]
+        rows2 = [(label, money(amount, bill.currency), clause) for label, clause, amount in by_line(bill)]
         head = ("line", "amount", "clause")
-        out += ["", "The year", *_columns([head, *rows2, ("total", money(bill.total), "")], left=(0, 2))]
+        out += ["", "The year", *_columns([head, *rows2, ("total", money(bill.total, bill.currency), "")], left=(0, 2))]
     if notes:
         out += ["", "Cautions", *(f"* {note}" for note in notes)]
     return "\n".join(out)
@@ -170,9 +179,9 @@ def by_line(bill: Bill) -> list[tuple[str, str, Any]]:
     return [(label, clauses[label], amount) for label, amount in bill.by_label().items()]
 
 
-def money(amount: Any) -> str:
-    """An amount to the cent."""
-    return f"{float(amount) + 0.0:,.2f}"
+def money(amount: Any, currency: str) -> str:
+    """An amount to the cent, or to what the currency has for it."""
+    return f"{float(amount) + 0.0:,.{decimals(currency)}f}"
 
 
 def quantity_text(line: Line | Compared) -> str:

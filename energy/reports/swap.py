@@ -7,8 +7,7 @@ from energy.reports.demand_words import demand_words
 from energy.study.bills import average_price_words
 from energy.study.swap import Swap
 from energy.tariffs.saving import SavingLine
-
-_SMALL = 0.005  # of the currency
+from energy.units.currencies import least
 
 
 def sentences(made: Swap) -> list[str]:
@@ -19,34 +18,36 @@ def sentences(made: Swap) -> list[str]:
             f"Neither {made.option.name} nor {made.baseline.name} uses {tariff.commodity}: this bill stays as it is."
         ]
     fall, first, before = float(saving.steady), float(saving.first_year), float(saving.before)
+    unit = saving.currency
     verb = "falls" if fall >= 0 else "rises"
     text = (
         f"With {made.option.name} in place of {made.baseline.name} the year's {tariff.commodity} bill {verb} from "
-        f"{money(before)} to {money(before - fall)} {saving.currency}, by {money(abs(fall))}"
+        f"{money(before, unit)} to {money(before - fall, unit)} {unit}, by {money(abs(fall), unit)}"
     )
     if abs(fall - first) > 1.0:
-        text += f"; in the first year by {money(first)} only, since a ratchet still bills the old peaks"
+        text += f"; in the first year by {money(first, unit)} only, since a ratchet still bills the old peaks"
     found = [f"{text}.", average_price_words(saving)]
     if made.option.verdict.overall == "fail":
         found.insert(
             0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
         )
-    return [*found, *filter(None, [demand_words(saving, lambda amount: f"{money(amount)} {saving.currency}")])]
+    return [*found, *filter(None, [demand_words(saving, lambda amount: f"{money(amount, unit)} {unit}")])]
 
 
 def why(line: SavingLine, currency: str) -> str:
     """Why a line of the bill falls, rises or stays, in a few words."""
     amount, first, less = float(line.steady), float(line.first_year), float(line.quantity)
-    if max(abs(amount), abs(first)) < _SMALL:
+    small = 0.5 * least(currency)
+    if max(abs(amount), abs(first)) < small:
         return "whatever the load" if line.group == "fixed" else "stays as it is"
     more = "less" if less >= 0 else "more"
     if line.unit == currency:
-        text = f"{_rates(line, currency)} of lines that come to {money(abs(less))} {more}"
+        text = f"{_rates(line, currency)} of lines that come to {money(abs(less), currency)} {more}"
     elif line.group == "demand" and line.months > 1:
         text = f"{figure(abs(less) / line.months)} {line.unit} {more} on average in {line.months} months at {_rates(line, currency)}"
     else:
         text = f"{figure(abs(less))} {line.unit} {more} at {_rates(line, currency)}"
-    if abs(amount - first) > _SMALL:
+    if abs(amount - first) > small:
         text += "; in the first year the peaks before still count"
     return text
 

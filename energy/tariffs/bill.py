@@ -16,13 +16,13 @@ from energy.errors import EnergyError, OutOfRangeError, UnknownNameError
 from energy.tariffs.common import MONEY, Amount, Billing, Common, Line, Row, month_days
 from energy.tariffs.load import Array, Load
 from energy.tariffs.tariff import Tariff
+from energy.units.currencies import decimals
 
 History: TypeAlias = Load | Array | Sequence[float] | Literal["steady"] | None
 """The twelve months before: their load, their twelve peaks in W, or the same load again."""
 RowKey: TypeAlias = tuple[str, str, str]
 """Label, clause and charge of a row."""
 Key = TypeVar("Key")
-_CENT = Decimal("0.01")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +94,7 @@ def bill(tariff: Tariff, load: Load, history: History = None, *, rounded: bool =
         The twelve months before, which a ratchet looks back on; as an array their peaks [W]. "steady" takes the
         load itself: the year repeats itself.
     rounded : bool
-        Round every line half up to cents and count taxes on rounded lines, as a printed bill does; amounts are
+        Round every line half up to cents (whole yen, by the currency) and count taxes on rounded lines, as a printed bill does; amounts are
         then Decimal.
 
     Returns
@@ -122,10 +122,10 @@ def bill(tariff: Tariff, load: Load, history: History = None, *, rounded: bool =
             if row.unit == MONEY:
                 row = row._replace(unit=tariff.currency)
             if row.months:
-                billing.rows.append(_rounded(row) if rounded else row)
+                billing.rows.append(_rounded(row, tariff.currency) if rounded else row)
     rows = billing.rows
     if rounded:
-        rows = [row._replace(amount=[_cents(amount) for amount in row.amount]) for row in rows]
+        rows = [row._replace(amount=[_cents(amount, tariff.currency) for amount in row.amount]) for row in rows]
     return Bill(tariff=tariff.name, commodity=tariff.commodity, currency=tariff.currency, rows=tuple(rows))
 
 
@@ -189,12 +189,12 @@ def _only(row: Row, months: Sequence[int]) -> Row:
     return row._replace(months=months, quantity=[row.quantity[i] for i in at], amount=[row.amount[i] for i in at])
 
 
-def _cents(amount: Amount) -> Decimal:
-    """Half up to cents; nine decimals first, so that 2.675 stored as 2.67499999999999982 is still a half."""
-    return Decimal(f"{float(amount):.9f}").quantize(_CENT, ROUND_HALF_UP)
+def _cents(amount: Amount, currency: str) -> Decimal:
+    """Half up to cents, or what the currency has for them; nine decimals first, so that 2.675 stored as 2.67499999999999982 is still a half."""
+    return Decimal(f"{float(amount):.9f}").quantize(Decimal(1).scaleb(-decimals(currency)), ROUND_HALF_UP)
 
 
-def _rounded(row: Row) -> Row:
+def _rounded(row: Row, currency: str) -> Row:
     for amount in row.amount:
         if np.ndim(amount):
             raise EnergyError(f"'{row.line}' is known as draws; only a bill of single numbers can be rounded")
@@ -203,4 +203,4 @@ def _rounded(row: Row) -> Row:
                 f"'{row.line}' comes to {amount:.3g}, which no bill does; check the prices of the tariff and the load"
             )
             raise OutOfRangeError(message)
-    return row._replace(amount=[float(_cents(amount)) for amount in row.amount])
+    return row._replace(amount=[float(_cents(amount, currency)) for amount in row.amount])

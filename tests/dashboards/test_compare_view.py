@@ -275,7 +275,8 @@ def test_lines_of_capital_are_told_with_their_count_and_payback_with_the_year_it
     before, after = (option.measures.cash_flow[: n + 1].sum() for n in (year, year + 1))
     assert before < 0.0 <= after
     assert (
-        f"Added up: −{-before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD" in payback
+        f"Added up: −{-before:,.0f} at the end of year {year}, {after:,.0f} at the end of year {year + 1} USD"
+        in payback
     )
     told = next(o for o in to_dict(found)["options"] if o["name"] == option.name)
     assert f"no overhaul in it: {told['capital_over_saving_years']:.1f} years" in payback
