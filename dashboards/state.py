@@ -10,9 +10,9 @@ from typing import Any
 import traitlets
 
 from dashboards import lists
-from dashboards.case_state import CaseState
 from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
+from dashboards.shown_case import ShownCase
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
 from energy.reports.rows import joined
@@ -24,7 +24,7 @@ from energy.study.paths import written
 from energy.study.plant_sections import Hopper
 from energy.study.steps import Steps
 from energy.study.sweep import Sweep, sweep_in_steps, total_throughput
-from energy.units import Quantity, parse, show, shown_unit, to_unit
+from energy.units import Quantity, parse, show, to_unit
 
 # Values of a hopper that belong to its resin and go when another resin is chosen.
 _OF_RESIN = ("drying_temperature", "residence_time", "initial_moisture", "target_moisture", "own_resin")
@@ -54,7 +54,7 @@ class Gone:
     """The number as it stood in the document, with them."""
 
 
-class State(CaseState):
+class State(ShownCase):
     """The case of the Compare view: hopper and option shown, and the curves that take longer than the comparison."""
 
     chosen = traitlets.Unicode()
@@ -352,50 +352,6 @@ class State(CaseState):
         if not entry or not 0 < int(entry[2]) <= len(listed):
             return path
         return f"{entry[1]}['{lists.name_of(listed[int(entry[2]) - 1])}']{path[entry.end() :]}"
-
-    def text_at(self, path: str, kind: str, fallback: float | None, unit: str = "") -> str:
-        """The value at a path as a number in the unit shown, or in one named; what does not parse stands as it was written."""
-        return self.text_of(written(self.document, path), kind, fallback, unit)
-
-    def text_of(self, raw: Any, kind: str, fallback: float | None, unit: str = "") -> str:
-        """The same of what a document says, which may be nothing."""
-        given = raw.get("value") if isinstance(raw, Mapping) else raw
-        try:
-            # Capital in lines is shown as their sum.
-            value = fallback if given is None or isinstance(given, list) else parse(given, kind)
-        except EnergyError:
-            return str(given)
-        if value is None:
-            return ""
-        shown = unit or self.unit(kind)
-        return format_number(to_unit(value, kind, shown), exact=isinstance(given, str) and given.endswith(shown))
-
-    def unit(self, kind: str) -> str:
-        """Unit in which a kind is shown and in which a bare number is read."""
-        if kind == "pressure":
-            return "bar(g)" if self.system == "si" else "psig"
-        return shown_unit(kind, self.system, str(self.document.get("case", {}).get("currency", "")))
-
-    def unit_of(self, quantity: Quantity) -> str:
-        """Unit in which a quantity of the schema is shown and in which a bare number is read: its own, or the US one for it."""
-        if not quantity.shown:
-            return self.unit(quantity.kind)
-        return quantity.unit(self.system, str(self.document.get("case", {}).get("currency", "")))
-
-    def with_unit(self, text: str, kind: str, unit: str = "") -> str:
-        """What was typed, with the unit shown (or the one named) put behind a bare number."""
-        try:
-            float(text.replace(",", ""))
-        except ValueError:
-            return text
-        return f"{text} {unit or self.unit(kind)}".strip()
-
-
-def format_number(value: float, *, exact: bool = True) -> str:
-    """Six significant digits of a number as typed, four of one that was converted; what is large in full, with no exponent."""
-    if 1e5 <= abs(value) < 1e12:
-        return f"{value:.12g}" if exact else f"{value:.0f}"
-    return f"{value:.6g}" if exact or abs(value) >= 1e4 else f"{value:.4g}"
 
 
 def _duty(row: Mapping[str, Any]) -> tuple[Any, ...]:

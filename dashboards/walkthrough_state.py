@@ -16,7 +16,8 @@ import tomli_w
 import traitlets
 
 from dashboards import lists
-from dashboards.state import State, format_number
+from dashboards.shown_case import format_number
+from dashboards.state import State
 from energy.errors import EnergyError, Problem
 from energy.reports.beside_model import model_beside
 from energy.reports.rows import joined

@@ -6,7 +6,8 @@ import pytest
 import tomli_w
 
 from dashboards.bill_state import State as BillState
-from dashboards.state import State, format_number
+from dashboards.shown_case import format_number
+from dashboards.state import State
 from energy.errors import EnergyError
 from energy.reports.bill_input import power_factor
 from energy.study.case import example_text, read_document
