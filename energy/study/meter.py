@@ -108,25 +108,24 @@ def _on_readings(
 ) -> tuple[Load, Load]:
     """The plant's readings less its present dryers, with and without an option's.
 
-    Dryers are taken at their mean power of each operating state; how far their peaks stand above it is added to the
-    peaks of the plant in proportion to the share that coincides.
+    Dryers are taken at their mean power of each operating state. For the peaks, how far their highest power in a state
+    stands further above its mean than that of the present dryers is added in that state, in proportion to the share that coincides.
     """
     energy, peak = plant.beside(-there["power"])
     short = energy.sum(-1) < 0.0
     if np.any(short):
         message = "the plant takes less in some month than its present dryers alone; check both"
         raise BillError("plant_load", message, short)
-    _, both = plant.beside(own["power"] - there["power"])
-    swing = float(case.model.tariffs.coincidence) * (own["swing"] - there["swing"])
-    occurs = plant.time.sum(-2) > 0.0
-    raised = np.where(occurs, np.maximum(both + swing[..., None], 0.0), 0.0)
+    share = float(case.model.tariffs.coincidence)
+    at_peaks = [dryers["power"] + share * (dryers["most"] - dryers["power"]) for dryers in (own, there)]
+    _, both = plant.beside(at_peaks[0] - at_peaks[1])
     bare = np.maximum(energy, 0.0)
     fields: dict[str, Any] = {"cells": plant.load.cells, "year": plant.load.year}
     if case.model.tariffs.power_factor is not None:
         fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
     more = np.einsum("...ms,msc->...mc", own["power"], plant.time)
     without = Load(cell_energy=bare, cell_peak=np.maximum(peak, 0.0), **fields)
-    return Load(cell_energy=bare + more, cell_peak=raised, **fields), without
+    return Load(cell_energy=bare + more, cell_peak=np.maximum(both, 0.0), **fields), without
 
 
 def _read_at(case: Case) -> str:
@@ -151,7 +150,7 @@ def _states_at(case: Case, clock: Any) -> Any:
 
 
 def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:
-    fields: dict[str, Any] = {k: v for k, v in quantities.items() if k not in ("power", "swing")}
+    fields: dict[str, Any] = {k: v for k, v in quantities.items() if k not in ("power", "most")}
     fields["year"] = case.model.case.year
     if "cell_energy" in quantities:
         fields["cells"] = tariff.price_calendar.cells
@@ -203,7 +202,7 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
         "cell_peak": share * load.cell_peak,
         "daily_peak": load.daily_peak,
         "power": power,
-        "swing": np.asarray(most.max(-1) - power.max(-1)),
+        "most": most,
     }
 
 

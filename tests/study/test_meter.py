@@ -242,9 +242,39 @@ def test_readings_of_a_plant_that_peaks_with_its_dryers_bill_like_its_months(tmp
     for one, other in zip(by_interval.options, by_month.options, strict=True):
         assert one.name == other.name
         if one.savings:
-            for group in ("energy", "demand", "tax"):
+            for group in ("energy", "tax"):
                 falls = [o.savings["electricity"].of_group(group) for o in (one, other)]
                 assert falls[0] == pytest.approx(falls[1], rel=1e-6), group
+    assert by_interval.option("Desiccant wheel").savings["electricity"].of_group("demand") == pytest.approx(
+        at_13_usd(by_interval, "Desiccant wheel", in_production)
+    )
+
+
+def in_production(option):
+    """Highest power while it produces, by month; the share that coincides is 100 %. [W]"""
+    return sum(
+        v for (state, _, carrier), v in option.year.peak_in.items() if (state, carrier) == ("production", "electricity")
+    )
+
+
+def at_13_usd(comparison, name, power):
+    """What the demand line of the flat tariff falls by in a year, against the present machine."""
+    return 13.0 * float(np.sum(power(comparison.option(PRESENT)) - power(comparison.option(name)))) / 1e3
+
+
+@pytest.mark.parametrize("jacket", ["10 mm", "50 mm", "100 mm"])
+def test_peaks_count_in_the_state_they_fall_in(tmp_path, jacket):
+    """A plant that peaks in production, 100 kW above its first hour: however short a warming up its heater's full power is for, none of it is on a bill."""
+    energy = readings(tmp_path)
+    rows = (tmp_path / "readings.csv").read_text().splitlines()
+    (tmp_path / "readings.csv").write_text("\n".join(r.replace(",400.0", ",300.0") if " 06:" in r else r for r in rows))
+    assert len(energy) == 12
+    starts = {"calendar.standby_up_to": "0 h", "options[1].inputs": {"insulation_thickness": jacket}}
+    found = compare(beside(tmp_path, "flat-electricity", **starts))
+    assert any(state == "start" and np.max(v) > 1e3 for (state, _, _), v in found.option(NEW).year.peak_in.items())
+    for name in (NEW, "Desiccant wheel"):
+        falls = found.option(name).savings["electricity"].of_group("demand")
+        assert falls == pytest.approx(at_13_usd(found, name, in_production), rel=1e-6)
 
 
 def test_the_plants_own_bill_counts_the_power_factor_of_the_case(tmp_path):
