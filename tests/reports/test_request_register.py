@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import cases
 import pytest
 
 from energy.reports.document import register, worth
-from energy.reports.document.after import assumptions
+from energy.reports.document.after import _value, assumptions
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.savings import savings
 from energy.study.compare import compare
@@ -66,3 +68,19 @@ def test_whose_bills_stand_before_and_after_is_told(demo, changes, said):
     p = proposal(compare(demo.case.with_(changes)))
     table = next(iter(savings(p, p.comparison.option("Central wheel, variable speed"))))
     assert table.note.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("value", "printed"),
+    [
+        ("0.04125 USD/kWh", "0.04125 USD/kWh"),
+        ("0.0041 USD/gal", "0.0041 USD/gal"),
+        ("9000 USD (8000 to 10000 USD)", "9,000 USD (8,000 to 10,000 USD)"),
+        ("150000 kWh", "150,000 kWh"),
+        ("1234.5678 USD", "1,234.5678 USD"),
+        ("2026-01-05 to 2026-12-31", "2026-01-05 to 2026-12-31"),
+        ("1,200 kg/m3", "1,200 kg/m³"),
+    ],
+)
+def test_thousands_are_parted_and_decimals_are_not(value, printed):
+    assert _value(SimpleNamespace(value=value)) == printed

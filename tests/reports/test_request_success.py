@@ -57,8 +57,7 @@ def test_where_the_forecast_misses_the_limit_all_of_it_has_to_come():
     said = dict(next(b for b in verification(p, option) if hasattr(b, "rows")).rows)["Success"]
     forecast = p.money(p.base.total_cost - option.total_cost)
     assert said.startswith(
-        f"Finance signs. Passed if the adjusted saving is at least the {forecast} a year of the forecast, "
-        "which is less than the whole sum asked for needs: "
+        f"Finance signs. Passed if the adjusted saving is at least the {forecast} a year of the forecast; the whole sum asked for needs "
     )
 
 
@@ -68,9 +67,11 @@ def test_each_way_to_pass_is_one_sentence_whose_figures_say_what_they_are():
     for limit, changes, end in (
         ("5 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 5.0 years."),
         (None, {"request.contingency": None}, f"; {capital} WORTH a year for a net present value of zero."),
-        ("1 year", {}, f", which is less than {whole}: WORTH a year for a net present value of zero and LIMIT a year for a payback of 1.0 years."),
-        ("0.001 year", {}, f", which is less than {whole}: WORTH a year for a net present value of zero and more than 10 times the forecast for a "
-         "payback of 0.0 years."),
+        ("1 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 1.0 years, and the forecast reaches the first alone."),
+        ("0.001 year", {}, f"; {whole} WORTH a year for a net present value of zero and more than 10 times the forecast for a "
+         "payback of 0.0 years, and the forecast reaches the first alone."),
+        ("3 year", {f"options['{cases.WHEEL}'].capital": "90000 USD", "request.recommended": cases.WHEEL}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 3.0 years, "
+         "and the forecast reaches neither."),
         ("40 year", {f"options['{cases.WHEEL}'].capital": "100 USD"},
          f"; {whole} no saving for a net present value of zero and no saving for a payback of 40.0 years."),
     ):  # fmt: skip
@@ -79,7 +80,7 @@ def test_each_way_to_pass_is_one_sentence_whose_figures_say_what_they_are():
         end = end.replace("WORTH", p.money(found.worth * saving))
         end = end.replace("LIMIT", p.money(found.limit * saving)) if np.isfinite(found.limit) else end
         said = success.in_words(p, option, 0.02).split(" In the forecast stands")[0]
-        short = "which is less" in end
+        short = "the forecast reaches" in end
         start = (
             f"{p.money(saving)} a year of the forecast"
             if short
@@ -108,3 +109,16 @@ def test_what_meters_cannot_prove_stands_on_the_first_page(demo):
         "5 year"
     )  # 6.0 years forecast: all of it is asked for
     assert "Meters will not prove" not in first_page("9 year")
+
+
+def test_a_forecast_without_a_saving_of_money_says_what_is_left_to_show():
+    """With 90,000 USD of upkeep a year nothing is saved but energy."""
+    option = f"options['{cases.WHEEL}']"
+    p, wheel = _asked("5 year", **{f"{option}.maintenance": "90000 USD/year", "request.recommended": cases.WHEEL})
+    said = success.in_words(p, wheel, 0.02)
+    saved = (p.base.specific_energy - wheel.specific_energy) * float(np.sum(wheel.year.resin)) / 3.6e6
+    assert saved > 0.0
+    assert said.startswith(
+        "By the forecast no money is saved in a year, so there is no saving of money to show. Of energy it saves "
+    )
+    assert float(said.split("saves ")[1].split(" kWh")[0].replace(",", "")) == pytest.approx(saved, rel=5e-3)

@@ -258,7 +258,7 @@ def _value(entry: inputs.Input) -> str:
     text = pretty(entry.value)
     asked, _, shown = text.partition(" = ")
     text = shown if shown.startswith(asked) else text
-    return re.sub(r"\b(\d{1,3})(\d{3})\b(?= [A-Z]{3}\b)", r"\1,\2", text)
+    return re.sub(r"(?<![\w.,-])\d{4,}(?=(?:\.\d+)? [^\W\d])", lambda whole: f"{int(whole[0]):,}", text)
 
 
 def approvals(p: Proposal) -> Iterator[Block]:

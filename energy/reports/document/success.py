@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from energy import finance
 from energy.reports.document import parts, worth
 from energy.reports.document.proposal import Proposal
-from energy.reports.document.words import percent, saving_of
+from energy.reports.document.words import bought, kwh, percent, saving_of
 from energy.study.compare import OptionResult
 
 MOST = 10.0
@@ -82,22 +82,24 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
     found, forecast = needed(p, option), saving_of(p, option)
     at, limit = found.share * forecast, parts.limit_of(p)
     if not forecast > 0.0:
-        return "Nothing is saved in a year, so no saving can be shown."
-    wants = []
-    over = _over(found.worth) or _over(found.limit)
+        less = bought(p.base) - bought(option)
+        energy = f" Of energy it saves {kwh(less)} a year, which meters can show." if less > 0.0 else ""
+        return f"By the forecast no money is saved in a year, so there is no saving of money to show.{energy}"
+    wants, missed = [], []
     if math.isfinite(found.worth):
         wants.append(f"{_saving(p, found.worth, forecast)} for a net present value of zero")
+        missed.append(_over(found.worth))
     if limit is not None:
         wants.append(
             f"{_saving(p, found.limit, forecast)} for a payback of {parts.years(limit, parts.digits(p, option))}"
         )
-    needs = f"the {'whole sum' if p.reserve else 'capital'} asked for needs"
-    if over:
-        text = f"Passed if the adjusted saving is at least the {p.money(forecast)} a year of the forecast, which is less than {needs}: "
+        missed.append(_over(found.limit))
+    if any(missed):
+        text = f"Passed if the adjusted saving is at least the {p.money(forecast)} a year of the forecast"
     else:
         text = f"Passed if the adjusted saving is at least {p.money(at)} a year, of {p.money(forecast)} forecast"
-        text += f"; {needs} " if wants else ""
-    text += f"{' and '.join(wants)}."
+    needs = f"the {'whole sum' if p.reserve else 'capital'} asked for needs"
+    text += f"; {needs} {' and '.join(wants)}{_reached(missed)}." if wants else "."
     upkeep = p.base.annual_cost["maintenance"] - option.annual_cost["maintenance"]
     if abs(upkeep) >= 0.5:
         side = "less" if upkeep > 0.0 else "more"
@@ -112,6 +114,15 @@ def _saving(p: Proposal, share: float, forecast: float) -> str:
         return f"more than {MOST:.0f} times the forecast"
     share = share if _over(share) else min(share, 1.0)
     return f"{p.money(share * forecast)} a year" if share > 0.0 else "no saving"
+
+
+def _reached(missed: Sequence[bool]) -> str:
+    """Which of one or two wants the forecast reaches, where it does not reach all."""
+    if not any(missed):
+        return ""
+    if all(missed):
+        return f", and the forecast reaches {'neither' if len(missed) == 2 else 'less'}"
+    return f", and the forecast reaches the {'second' if missed[0] else 'first'} alone"
 
 
 def _over(share: float) -> bool:
