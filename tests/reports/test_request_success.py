@@ -67,11 +67,12 @@ def test_each_way_to_pass_is_one_sentence_whose_figures_say_what_they_are():
     for limit, changes, end in (
         ("5 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 5.0 years."),
         (None, {"request.contingency": None}, f"; {capital} WORTH a year for a net present value of zero."),
-        ("1 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 1.0 years, and the forecast reaches the first alone."),
+        ("1 year", {}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 1.0 years, "
+         "and the forecast reaches the first alone."),
         ("0.001 year", {}, f"; {whole} WORTH a year for a net present value of zero and more than 10 times the forecast for a "
          "payback of 0.0 years, and the forecast reaches the first alone."),
-        ("3 year", {f"options['{cases.WHEEL}'].capital": "90000 USD", "request.recommended": cases.WHEEL}, f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 3.0 years, "
-         "and the forecast reaches neither."),
+        ("3 year", {f"options['{cases.WHEEL}'].capital": "90000 USD", "request.recommended": cases.WHEEL},
+         f"; {whole} WORTH a year for a net present value of zero and LIMIT a year for a payback of 3.0 years, and the forecast reaches neither."),
         ("40 year", {f"options['{cases.WHEEL}'].capital": "100 USD"},
          f"; {whole} no saving for a net present value of zero and no saving for a payback of 40.0 years."),
     ):  # fmt: skip
