@@ -15,6 +15,7 @@ from energy.reports.simulation import (
     shown_value,
     stated_among,
     telling,
+    turns_in,
     worth_of_readings,
 )
 from energy.study.distributions import WORDS
@@ -116,8 +117,8 @@ def hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> str:
     by_name = {entry.name: entry for entry in simulation.inputs}
     best, of = escape(simulation.choice), simulation.case.model
     turns = "".join(
-        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{html.escape(t.input)}">{escape(place_in_words(t.input, of))}</span></th>'
-        f"<td>{escape(shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input]))}</td>"
+        f'<tr><th scope="row">{escape(t.label)}<br><span class="hint" title="{html.escape(t.input)}">{escape(turns_in(t, of))}</span></th>'
+        f"<td>{escape(shown_value(simulation, t.now, by_name[t.input]))}</td>"
         f"<td>{escape(shown_value(simulation, t.value, by_name[t.input]))}</td>"
         f'<td class="text">{escape(t.instead) or "none dries"}</td></tr>'
         for t in sensitivity.break_evens

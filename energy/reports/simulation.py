@@ -11,6 +11,7 @@ from energy.reports.answer import sentences
 from energy.reports.inputs import machine_part, machine_places
 from energy.reports.rows import joined
 from energy.reports.scenario_words import told
+from energy.study.break_even import BreakEvenValue
 from energy.study.case import Case
 from energy.study.compare import Comparison
 from energy.study.distributions import WORDS
@@ -136,10 +137,10 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
     ]
     for swing in widest(sensitivity):
         entry = by_name[swing.input]
-        p10, p90 = (shown(entry, float(entry.distribution.quantile(p))) for p in (LOW, HIGH))
+        p10, p90 = (shown(entry, float(entry.at(best).quantile(p))) for p in (LOW, HIGH))
         effect = sensitivity.total_effects.get(swing.input)
         lines.append(
-            f"  {swing.label} [{swing.input}], {p10} to {p90}: {amount(swing.at_low)} to {amount(swing.at_high)}"
+            f"  {swing.label} [{swing.input}], {p10} to {p90}{_of(entry.whose(best))}: {amount(swing.at_low)} to {amount(swing.at_high)}"
             + ("" if effect is None else f" ({100 * effect:.0f} %)")
         )
     if not sensitivity.tornado:
@@ -148,7 +149,9 @@ def _hangs_on(simulation: Simulation, sensitivity: Sensitivity) -> list[str]:
         lines += ["", f"Where {simulation.choice} stops being the best that dries, one input alone:"]
         for turn in sensitivity.break_evens:
             then = f"then {turn.instead}" if turn.instead else "then none dries"
-            lines.append(f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}; {then}")
+            lines.append(
+                f"  {turn.label} [{turn.input}]: {shown(by_name[turn.input], turn.value)}{_of(turn.of)}; {then}"
+            )
         if not sensitivity.break_evens:
             lines.append("  nowhere within the ranges.")
     names = [scenario.name for scenario in simulation.case.model.scenarios]
@@ -216,6 +219,15 @@ def stated_among(simulation: Simulation) -> str:
         f"The saving of “{name}” at the stated values is {stated:,.0f} {simulation.case.currency} a year; it is less than that in "
         f"{100.0 * below:.0f} of 100 simulated cases: ranges that reach further to one side than to the other move the middle."
     )
+
+
+def turns_in(turn: BreakEvenValue, model: CaseFile) -> str:
+    """Where an input belongs at which the choice turns, and whose value is told where that is not one for all."""
+    return f"{place_in_words(turn.input, model)}{_of(turn.of)}"
+
+
+def _of(option: str) -> str:
+    return f", in {option}" if option else ""
 
 
 def place_in_words(name: str, model: CaseFile) -> str:
@@ -309,7 +321,15 @@ def _json_hangs_on(case: Case, sensitivity: Sensitivity) -> dict[str, Any]:
             for s in sensitivity.tornado
         ],
         "break_evens": [
-            {"input": b.input, "label": b.label, "kind": b.kind, "value": b.value, "instead": b.instead or None}
+            {
+                "input": b.input,
+                "label": b.label,
+                "kind": b.kind,
+                "value": b.value,
+                "now": b.now,
+                "of": b.of or None,
+                "instead": b.instead or None,
+            }
             for b in sensitivity.break_evens
         ],
         "scenarios": [_scenario(case, name, found) for name, found in sensitivity.scenarios.items()],

@@ -8,16 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from energy.study.break_even import BreakEvenValue, break_even_values
 from energy.study.case import Case
 from energy.study.compare import Comparison, compare
 from energy.study.distributions import Array, probabilities
 from energy.study.life_cycle import YEAR
 from energy.study.sensitivity import (
-    BreakEvenValue,
     Doubt,
     Reading,
     Swing,
-    break_even_values,
     doubts_of_drying,
     measure_next,
     run_scenarios,

@@ -69,6 +69,21 @@ class Uncertain:
         """At its first place."""
         return next(iter(self.places.values()))
 
+    def at(self, option: str) -> Distribution:
+        """At its first place among the inputs of an option; at its first place of all where the option has none."""
+        return self.places[self._place(option)]
+
+    def whose(self, option: str) -> str:
+        """The option whose values `at` gives, where not all places have the same; empty where they have."""
+        if len({(d.low, d.value, d.high) for d in self.places.values()}) == 1:
+            return ""
+        owner = re.match(r"options\['(.*?)'\]\.", self._place(option))
+        return owner[1] if owner else ""
+
+    def _place(self, option: str) -> str:
+        own = (path for path in self.places if path.startswith(f"options['{option}']."))
+        return next(own, next(iter(self.places)))
+
 
 def uncertain_inputs(case: Case) -> tuple[tuple[Uncertain, ...], tuple[str, ...]]:
     """The inputs of a case that have a range, and the paths of those taken at their value in spite of one."""

@@ -15,9 +15,10 @@ from energy.errors import CaseError
 from energy.reports.simulation import to_json, to_text
 from energy.resins.properties import load_resin
 from energy.study import uncertainty
+from energy.study.break_even import break_even_values
 from energy.study.case import Stands, build
 from energy.study.compare import compare
-from energy.study.sensitivity import break_even_values, run_scenarios, tornado, total_effects
+from energy.study.sensitivity import run_scenarios, tornado, total_effects
 from energy.study.simulate import simulate
 from energy.study.spread import groups
 from energy.study.uncertainty import correlated, outcomes, probabilities, uncertain_inputs, values_of

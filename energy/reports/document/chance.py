@@ -12,8 +12,8 @@ from energy.reports import simulation as told
 from energy.reports.document.records import Block, Bullets, Chart, Curve, Lines, Paragraph, Table
 from energy.reports.document.words import amount, one_place, percent
 from energy.reports.print_signs import pretty
+from energy.study.break_even import break_even_values
 from energy.study.compare import Comparison, OptionResult
-from energy.study.sensitivity import break_even_values
 from energy.study.simulate import OptionChances, Simulation, dries_in, of_hundred
 
 MOST = 8
@@ -87,7 +87,7 @@ class Odds:
             by_name = {entry.name: entry for entry in simulation.inputs}
             turns = break_even_values(simulation.case, name, simulation.inputs, simulation.candidates)
             rows = [
-                (_name(simulation, t.label, t.input), pretty(told.shown_value(simulation, by_name[t.input].distribution.value, by_name[t.input])),
+                (_name(simulation, t.label, t.input, t.of), pretty(told.shown_value(simulation, t.now, by_name[t.input])),
                  pretty(told.shown_value(simulation, t.value, by_name[t.input])), t.instead or "none dries")
                 for t in turns[:MOST]
             ]  # fmt: skip
@@ -123,9 +123,9 @@ _WORTH = (
 )
 
 
-def _name(simulation: Simulation, label: str, path: str) -> str:
-    """An input with the option, dryer or hopper it belongs to."""
-    place = told.place_in_words(path, simulation.case.model)
+def _name(simulation: Simulation, label: str, path: str, of: str = "") -> str:
+    """An input with the option, dryer or hopper it belongs to, and the option whose value is told."""
+    place = told.place_in_words(path, simulation.case.model) + (f", in {of}" if of else "")
     own = "['" in path or path.startswith("typical ")
     return label if label.endswith(place) or not own else f"{label} ({place})"
 
