@@ -59,7 +59,7 @@ class HallEffect(NamedTuple):
     make_up_heating: Array
     """Energy of the heating's carrier that warms the air from outdoors in place of what was blown out, shape (..., 12). [J]"""
     make_up_cooling: Array
-    """Electricity that cools that air; below 0 where it is colder than the hall, which it then helps to cool, shape (..., 12). [J]"""
+    """Electricity that cools and dries that air; below 0 where it is colder than the hall, which it then helps to cool, shape (..., 12). [J]"""
 
 
 def season(outdoor_temperature: ArrayLike, months: float, *, coldest: bool) -> Array:
@@ -103,11 +103,12 @@ def hall_effect(
     heating_efficiency: ArrayLike,
     cooling_performance: ArrayLike,
     make_up_heat: ArrayLike = 0.0,
+    make_up_damp: ArrayLike = 0.0,
 ) -> HallEffect:
     r"""What heat given to the hall saves in heating and adds to cooling, and what fresh air takes.
 
     .. math:: E_{heating} = Q\, s_h\, u / \eta, \quad E_{cooling} = Q\, s_c / COP
-    .. math:: E_{heating}^{air} = \max(Q^{air}, 0)\, s_h / \eta, \quad E_{cooling}^{air} = -Q^{air}\, s_c / COP
+    .. math:: E_{heating}^{air} = \max(Q^{air}, 0)\, s_h / \eta, \quad E_{cooling}^{air} = (Q^{damp} - Q^{air})\, s_c / COP
 
     Parameters
     ----------
@@ -124,6 +125,8 @@ def hall_effect(
     make_up_heat : array_like, shape (..., 12), optional
         Sensible heat that brings the air from outdoors which replaces what is blown out to the hall's temperature; below
         0 where it comes warmer. [J]
+    make_up_damp : array_like, shape (..., 12), optional
+        Heat that condenses from the same air what it has more of water than the hall. [J]
 
     Returns
     -------
@@ -155,7 +158,7 @@ def hall_effect(
         q * heated * floats(usable_share)[..., None] / efficiency,
         q * cooled / performance,
         np.maximum(air, 0.0) * heated / efficiency,
-        -air * cooled / performance,
+        (floats(make_up_damp) - air) * cooled / performance,
     )
 
 
@@ -224,10 +227,18 @@ class Building(BaseModel):
         out = [air for term, air in hall_air.items() if self.destination(term) == "outside"]
         return np.asarray(sum(out, start=np.zeros(12)))
 
+    def cooled(self, outdoor_temperature: ArrayLike) -> Array:
+        """Share of each month in which the hall is cooled, by monthly temperatures outdoors, shape (12). [-]"""
+        return season(outdoor_temperature, self.cooling_months, coldest=False)
+
     def effect(
-        self, heat_to_hall: ArrayLike, outdoor_temperature: ArrayLike, make_up_heat: ArrayLike = 0.0
+        self,
+        heat_to_hall: ArrayLike,
+        outdoor_temperature: ArrayLike,
+        make_up_heat: ArrayLike = 0.0,
+        make_up_damp: ArrayLike = 0.0,
     ) -> HallEffect:
-        """What heat given to the hall by month changes, and what fresh air takes, [J] and shape (..., 12), by monthly
+        """What heat given to the hall by month changes, and what warming, cooling and drying of fresh air takes, [J] and shape (..., 12), by monthly
         temperatures outdoors. [K]
 
         Raises
@@ -238,9 +249,10 @@ class Building(BaseModel):
         return hall_effect(
             heat_to_hall,
             season(outdoor_temperature, self.heating_months, coldest=True),
-            season(outdoor_temperature, self.cooling_months, coldest=False),
+            self.cooled(outdoor_temperature),
             usable_share=self.usable_share,
             heating_efficiency=self.heating_efficiency,
             cooling_performance=self.cooling_performance,
             make_up_heat=make_up_heat,
+            make_up_damp=make_up_damp,
         )

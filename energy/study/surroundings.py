@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from energy.air import moist, water_vapour
+from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.dryers.base import Array
 from energy.study.case import Case
 from energy.study.duty import atmospheric_pressure, hall_air, outdoor_air
@@ -68,7 +69,9 @@ class HallEffect:
     make_up_heating: Array
     """Of that carrier, for the air from outdoors in place of what is blown out."""
     make_up_cooling: Array
-    """Electricity for the same; below 0 where that air is colder than the hall."""
+    """Electricity that cools and dries the same; below 0 where that air is colder than the hall."""
+    dried: bool
+    """Has that air more water in cooled months than the hall is kept at?"""
     blown_out: Array
     """Hall air that leaves outdoors. [kg]"""
 
@@ -99,17 +102,22 @@ def hall_effect(case: Case, year: Year) -> HallEffect | None:
         return None
     outdoors, dew_point = outdoor_air(case)
     blown_out = building.blown_out(year.hall_air)
-    fresh = blown_out * 0.0
+    fresh = damp = blown_out * 0.0
     if np.any(blown_out) and case.climate is not None:
-        humidity = water_vapour.humidity_ratio(dew_point, atmospheric_pressure(case))
-        fresh = blown_out * (moist.enthalpy(hall_air(case)[0], humidity) - moist.enthalpy(outdoors, humidity))
-    changed = building.effect(building.places(year.heat_out)["hall"], outdoors, fresh)
+        hall, kept_at = hall_air(case)
+        humidity, dry = (water_vapour.humidity_ratio(dew, atmospheric_pressure(case)) for dew in (dew_point, kept_at))
+        fresh = blown_out * (moist.enthalpy(hall, humidity) - moist.enthalpy(outdoors, humidity))
+        # A chiller that keeps the hall drier than the air outdoors condenses the difference, which leaves as water at the hall's dew point.
+        heat = moist.vapour_enthalpy(hall) - LIQUID_WATER_HEAT_CAPACITY * (kept_at - ZERO_CELSIUS)
+        damp = blown_out * np.maximum(humidity - dry, 0.0) * heat
+    changed = building.effect(building.places(year.heat_out)["hall"], outdoors, fresh, damp)
     return HallEffect(
         carrier=building.heating_carrier,
         heating_saved=np.maximum(changed.heating_saved, 0.0),
         cooling_added=np.maximum(changed.cooling_electricity, 0.0),
         make_up_heating=changed.make_up_heating,
         make_up_cooling=changed.make_up_cooling,
+        dried=bool(np.any(damp * building.cooled(outdoors))),
         blown_out=blown_out,
     )
 
@@ -200,7 +208,11 @@ def _of_fresh_air(case: Case, effect: HallEffect, seconds: float) -> str:
     warmed, cooled = float(np.sum(effect.make_up_heating)), float(np.sum(effect.make_up_cooling))
     text += f": {show(warmed, 'energy', 'kWh')} of {effect.carrier} to warm it in the heated months"
     if cooled:
-        word = "to cool it" if cooled > 0.0 else "less, since it is colder than the hall,"
+        word = (
+            f"to cool {'and dry ' if effect.dried else ''}it"
+            if cooled > 0.0
+            else "less, since it is colder than the hall,"
+        )
         text += f", {show(abs(cooled), 'energy', 'kWh')} of electricity {word} in the cooled ones"
     return f"{text}."
 

@@ -52,6 +52,42 @@ def fresh(option, months):
     return sum(option.year.hall_air["exhaust air"][m] * 1006.0 * (21 - OUTDOORS[m]) for m in months)
 
 
+SATURATED = {5: 0.005425, 9: 0.007157, 10: 0.007661, 11: 0.008197, 15: 0.010694, 25: 0.020173}
+"""Humidity ratio of saturated air at 101.325 kPa and these degC, ASHRAE Fundamentals 2017, ch. 1, table 2 (from memory)."""
+
+
+def condensed(air, outdoors, hall):
+    """Heat to be taken from air of one dew point in degC that a hall at 21 degC is to have at another; its water leaves at the latter. [J]"""
+    return air * max(SATURATED[outdoors] - SATURATED[hall], 0.0) * (2501e3 + 1860.0 * 21.0 - 4186.0 * hall)
+
+
+@pytest.mark.parametrize("kept", [15, 25])
+def test_a_chiller_dries_the_air_that_replaces_what_is_blown_out_of_a_hall_kept_drier(kept):
+    """A humid coast, 25 degC at a dew point of 25 degC all year, hall at 21 degC: at a dew point of 15 degC most of its cooling is water."""
+    rows = [
+        {
+            **row,
+            "outdoor_temperature": "25 degC",
+            "outdoor_dew_point": "25 degC",
+            "hall_dew_point": f"{min(kept, 15)} degC",
+        }
+        for row in ROWS
+    ]
+    if kept == 25:
+        rows = [{**row, "outdoor_dew_point": "15 degC"} for row in rows]
+    hall = {**COOLED, "process_exhaust": "outside", "cooling_months": "12", "heating_carrier": "electricity"}
+    option = on(building=hall, **{"site.months": rows, "site.altitude": "0 m"}).option(HOT)
+    air = option.year.hall_air["exhaust air"].sum()
+    wet = SATURATED[25 if kept == 15 else 15]
+    sensible = air * (1006.0 + 1860.0 * wet) * (25 - 21)
+    latent = condensed(air, 25, 15) if kept == 15 else 0.0
+    note = next(n.text for n in option.notes if n.check == "heat to the hall")
+    said = float(note.split("heated months, ")[1].split(" kWh")[0].replace(",", ""))
+    assert said == pytest.approx((sensible + latent) / 4.0 / KWH, rel=0.01)
+    assert ("to cool and dry it" in note) == (kept == 15)
+    assert latent == 0.0 or latent > 4.0 * sensible
+
+
 def test_hall_air_blown_outdoors_is_replaced_by_air_that_the_heating_warms():
     inside, out = (on(building={**BUILDING, "process_exhaust": place}).option(HOT) for place in ("hall", "outside"))
     # All air of the hopper is hall air: as much as the dryer's air flow in its hours.
@@ -76,7 +112,8 @@ def test_hall_air_blown_outdoors_is_replaced_by_air_that_the_heating_warms():
 
 
 def test_in_cooled_months_colder_air_helps_and_warmer_air_costs():
-    warm = [dict(row) for row in ROWS]
+    damp = [{**row, "hall_dew_point": "11 degC"} for row in ROWS]  # as damp as the air of July: nothing to dry
+    warm = [dict(row) for row in damp]
     warm[6] |= {"outdoor_temperature": "31 degC"}
     cooled = {**BUILDING, "heating_months": "0", "cooling_months": "2", "cooling_performance": "4"}
     option = on(building=cooled, **{"site.months": warm}).option(HOT)
@@ -85,7 +122,7 @@ def test_in_cooled_months_colder_air_helps_and_warmer_air_costs():
     load = air[6] * 1006.0 * 10.0 - air[7] * 1006.0 * 6.0
     assert line(option, "Outdoor air for the hall, cooling") == pytest.approx(load / 4 / KWH * 0.12, rel=0.03)
     assert line(option, "Outdoor air for the hall, heating") == 0.0
-    colder = on(building=cooled).option(HOT)
+    colder = on(building=cooled, **{"site.months": damp}).option(HOT)
     assert line(colder, "Outdoor air for the hall, cooling") < 0.0
     (note,) = (n.text for n in colder.notes if n.check == "heat to the hall")
     assert "of electricity less, since it is colder than the hall, in the cooled ones." in note
@@ -272,7 +309,8 @@ def test_co2_has_what_the_money_counts_of_the_hall():
         heat = sum(v for k, v in option.year.heat_out.items() if k not in away)
         drawn = sum(air[m] * 1006.0 * (21 - OUTDOORS[m]) for m in COLDEST) / 0.82
         assert gas == pytest.approx(drawn - heat[COLDEST].sum() * 0.6 / 0.82, rel=0.02, abs=0.008 * drawn)
-        power = (heat[[6, 7]].sum() - sum(air[m] * 1006.0 * (21 - OUTDOORS[m]) for m in (6, 7))) / 4
+        dried = sum(condensed(air[m], OUTDOORS[m] - 5, 5) for m in (6, 7))
+        power = (heat[[6, 7]].sum() - sum(air[m] * 1006.0 * (21 - OUTDOORS[m]) for m in (6, 7)) + dried) / 4
         assert option.hall["electricity"] == pytest.approx(power, rel=0.03, abs=50 * KWH)
         # 53.06 kg/MMBtu of gas, EPA.
         more = gas / MMBTU * 53.06 + option.hall["electricity"] / KWH * 0.4
