@@ -10,7 +10,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from energy.tariffs import Bill, Line, Load, Tariff
+from energy.tariffs.load import doubtful, power_factor
 from energy.units.currencies import decimals, least
 
 NOTICEABLE = 0.01
@@ -92,6 +95,8 @@ def cautions(tariff: Tariff, load: Load) -> list[str]:
             f"{' and '.join(dict.fromkeys(looking_back))} looks back on earlier months; those before the year are not "
             "known, so the year is taken to repeat itself."
         )
+    factor = power_factor(load)
+    found += filter(None, [doubtful(float(np.min(factor))) if factor is not None else ""])
     several = len(tariff.price_calendar.cells) > 1
     if several and load.spread and load.energy is not None and load.cell_energy is None:
         found.append(

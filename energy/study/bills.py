@@ -15,6 +15,7 @@ from energy.study.case import Case
 from energy.study.finding import Finding
 from energy.study.year import PRODUCTION, Year
 from energy.tariffs import Around, Bill, Load, Saving, Tariff
+from energy.tariffs.load import doubtful
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -148,6 +149,9 @@ def _plant_notes(case: Case) -> list[Finding]:
     """What hangs on the load of the plant, the same under all options."""
     found = []
     tariff = case.tariffs.get("electricity")
+    factor = case.model.tariffs.power_factor
+    if tariff is not None and factor is not None and (said := doubtful(float(factor))):
+        found.append(_note("power factor", None, f"{said} It stands in tariffs.power_factor."))
     if tariff is not None and case.readings is not None:
         found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
     if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
@@ -168,7 +172,7 @@ def _gas_notes(case: Case, saved: Mapping[str, Saving]) -> list[Finding]:
     building = case.model.building
     if (gas := saved.get("gas")) is not None:
         return _gas_alone(case.tariffs["gas"], gas)
-    if building is not None and building.heating_carrier == "gas":
+    if building is not None and building.heating_carrier == "gas" and "gas" in case.tariffs:
         return _hall_alone(case.tariffs["gas"])
     return []
 

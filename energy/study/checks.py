@@ -238,8 +238,13 @@ def _surroundings(model: CaseFile) -> Iterator[Problem]:
             said = "is missing; the cooling tower draws make-up water, which needs a price"
             way_out = "; a chiller that gives its heat to the air draws none: set cooling.condenser = 'outdoor air'"
             yield Problem("tariffs.water", f"{said}{way_out if chiller else ''}")
-    if model.building is not None and model.building.heating_carrier == "gas" and model.tariffs.gas is None:
-        yield Problem("tariffs.gas", "is missing; the hall is heated with gas")
+    hall = model.building
+    if hall is not None and hall.heating_carrier == "gas" and hall.heating_months > 0.0 and model.tariffs.gas is None:
+        said = f"is missing; the hall is heated with gas for {float(hall.heating_months):g} months"
+        yield Problem(
+            "tariffs.gas",
+            f"{said}; where it is not, set building.heating_carrier = 'electricity' or heating_months = '0'",
+        )
 
 
 def _hall_air(model: CaseFile) -> Iterator[Problem]:

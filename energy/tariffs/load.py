@@ -95,6 +95,21 @@ class Load:
             object.__setattr__(self, "peak", self.cell_peak.max(-1))
 
 
+LEAST_USUAL = 0.5
+"""Power factor below which one is told to be unlikely: motors that idle, with nothing to make up for them, come down to that; by judgement. [-]"""
+
+
+def doubtful(factor: float) -> str:
+    """What is to be said of a power factor that hardly any plant has; empty where nothing is."""
+    if not factor < LEAST_USUAL:
+        return ""
+    times = "; was ten times that meant" if 0.5 <= 10.0 * factor <= 1.0 else ""
+    return (
+        f"A power factor of {factor:.3g} is lower than plants have, even with idling motors{times}? "
+        f"It makes the demand in kVA {1.0 / factor:.1f} times the kW."
+    )
+
+
 def power_factor(load: Load) -> Array | None:
     """Power factor of each month: as given, from reactive energy, or from the apparent power at the peak.
 

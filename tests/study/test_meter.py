@@ -12,6 +12,7 @@ from cases import NEW, PRESENT, WHEEL, case, document, readings
 
 from energy import tariffs
 from energy.errors import CaseError
+from energy.reports.bill import cautions
 from energy.reports.comparison_json import to_dict
 from energy.study import meter
 from energy.study.bills import Bills
@@ -358,3 +359,17 @@ def test_a_start_from_cold_does_not_hide_what_falls_in_production():
     assert bills.fall(("electricity",), year(184e3, 116e3)) == pytest.approx(14e3)
     assert bills.fall(("electricity",), year(184e3, 144e3)) == pytest.approx(-14e3)
     assert bills.fall(("electricity",), year(150e3, 116e3)) == pytest.approx(34e3)
+
+
+@pytest.mark.parametrize(
+    ("factor", "said"), [("0.088", "was ten times that meant?"), ("0.3", "idling motors? "), ("0.5", ""), ("0.88", "")]
+)
+def test_a_power_factor_that_no_plant_has_is_told(factor, said):
+    """By hand: 1/0.088 = 11.4 and 1/0.3 = 3.3 kVA for a kW."""
+    option = compare(on(APPARENT, **{"tariffs.power_factor": factor})).option(NEW)
+    told = [n.text for n in option.notes if n.check == "power factor"]
+    assert len(told) == bool(said)
+    assert all(said in text and f"{1.0 / float(factor):.1f} times the kW" in text for text in told)
+    tariff = tariffs.load_tariff(APPARENT)
+    load = tariffs.Load(energy=np.full(12, 1e12), peak=np.full(12, 4e5), power_factor=np.full(12, float(factor)))
+    assert any("power factor of" in text for text in cautions(tariff, load)) == bool(said)

@@ -196,3 +196,10 @@ def test_twelve_months_typed_in():
 def test_what_cannot_be_is_named(changes, told):
     with pytest.raises(CaseError, match=told):
         plant(**changes)
+
+
+def test_a_hall_that_is_only_cooled_needs_no_price_of_gas():
+    found = compare(
+        plant(**{**TEMPERATE, "building": {"heating_months": "0", "cooling_months": "12"}, "tariffs.gas": None})
+    )
+    assert any(line.line == "Hall cooling added" and line.amount > 0.0 for o in found.options for line in o.bill)
