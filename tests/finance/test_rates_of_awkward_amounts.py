@@ -92,6 +92,13 @@ def test_amounts_near_the_end_of_the_number_range_are_those_of_any_other_currenc
         assert all_rates(scale * flow) == pytest.approx([0.10, 0.20], abs=1e-9)
 
 
+def test_flows_of_any_size_beside_each_other_have_each_their_rate():
+    flows = [[-1e200, 1.1e200], [-1e-200, 1.1e-200], [1e-200, -1.2e-200], [-1e-200, 0.9e-200]]
+    rates, counts = irr(flows)
+    np.testing.assert_allclose(rates, [0.1, 0.1, 0.2, -0.1], rtol=1e-12)
+    assert counts.tolist() == [1, 1, 1, 1]
+
+
 @pytest.mark.parametrize(
     ("flows", "sentence"),
     [
