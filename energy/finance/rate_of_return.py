@@ -283,6 +283,7 @@ def _single(rows: Array) -> Array:
     columns = np.array(rows.T, order="C")
     turned = np.sign(_first(columns)) == np.sign(columns.sum(axis=0))
     columns[:, turned] = columns[::-1, turned]
+    columns = _from_first(columns)
     first = _first(columns)
     columns *= -np.sign(first) / np.maximum(columns.max(axis=0), -columns.min(axis=0))  # first paid, then received
     first = np.abs(_first(columns))
@@ -324,6 +325,16 @@ def _sums_of(received: Array, paid: Array) -> Callable[[Array], Sequence[Array]]
 def _trimmed(columns: Array) -> Array:
     """Without the last years in which no flow has an amount; none is negative."""
     return columns[: np.flatnonzero(columns.max(axis=1))[-1] + 1]
+
+
+def _from_first(columns: Array) -> Array:
+    """From the first amount of each column on, so that high powers of a small x leave nothing out; noughts follow."""
+    start = (columns != 0).argmax(axis=0)
+    if not start.any():
+        return columns
+    year = np.arange(len(columns))[:, None] + start
+    moved = np.take_along_axis(columns, np.minimum(year, len(columns) - 1), axis=0)
+    return np.where(year < len(columns), moved, 0.0)
 
 
 def _first(columns: Array) -> Array:

@@ -94,11 +94,11 @@ def test_amounts_near_the_end_of_the_number_range_are_those_of_any_other_currenc
 
 @pytest.mark.parametrize("years", [1, 2, 4, 30, 99, 408])
 def test_one_amount_spent_and_one_received_whatever_their_size_and_time(years):
-    """(received / spent)^(1 / years) - 1, from 1e-70 to 1e70 times what was spent."""
-    for decades in (*range(-70, 0), *range(1, 71)):
-        for early in (0, 3):
-            flow = np.zeros(early + years + 1)
-            flow[early], flow[-1] = -7.434, 7.434 * 10.0**decades
+    """(received / spent)^(1 / years) - 1, from 1e-88 to 1e88 times what was spent, also where nothing happens for years before or after."""
+    for decades in (*range(-88, 0), *range(1, 89)):
+        for before, after in ((0, 0), (3, 0), (0, 80)):
+            flow = np.zeros(before + years + 1 + after)
+            flow[before], flow[before + years] = -7.434, 7.434 * 10.0**decades
             rate, count = irr(flow)
             assert count == 1
             assert 1.0 + rate == pytest.approx(10.0 ** (decades / years), rel=1e-12, abs=1e-15)
