@@ -214,6 +214,16 @@ def test_what_is_reached_in_the_first_quarter_hour_after_a_day_is_not_reached_in
     np.testing.assert_allclose(np.array(just, dtype=float), 86400.0, rtol=1e-4)
 
 
+def test_no_time_does_where_the_air_of_another_month_is_too_damp():
+    """Nothing dries below its floor; the month taken for the worst would reach the target within hours."""
+    months = {"stay": [4 * 3600.0] * 2, "initial": [2e-3] * 2, "fed": [293.15] * 2}
+    months |= {"warming": [20.0] * 2, "floor": [3e-5, 2e-4], "out": [393.15] * 2}
+    ways = Way(**{key: np.array([value]) for key, value in months.items()})
+    pellet = Pellet(*(np.array([part]) for part in (1.5e-3, 3e-3, 393.15, 6e4)))
+    for month in (0, 1):
+        assert times_to(np.array([1.5e-4]), ways, pellet, np.array([[4e-10]]), 6.0, np.array([month])) == [None]
+
+
 def test_hours_needed_where_there_are_none():
     of = desiccant("PA66", initial_moisture="1 %").baseline
     floor = of.verdict.moisture.floor
