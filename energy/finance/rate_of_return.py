@@ -18,9 +18,7 @@ from energy.finance.factors import Array, Timing, is_mid
 _BLOCK = 2048  # flows per block: the temporaries of one block stay in the cache
 _FEW = 4096  # amounts of so many flows that the number of calls decides how long it takes
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
-_VANISHING = (
-    1e-15  # an amount below this share of the largest is left out where signs change several times: sums round so
-)
+_VANISHING = 1e-15  # where signs change several times, less than this share of the largest is a rest of rounding
 
 
 def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> tuple[Array, NDArray[np.int64]]:
