@@ -92,6 +92,12 @@ def test_amounts_near_the_end_of_the_number_range_are_those_of_any_other_currenc
         assert all_rates(scale * flow) == pytest.approx([0.10, 0.20], abs=1e-9)
 
 
+def test_flows_that_start_and_end_in_different_years_have_each_their_rate():
+    # 10 % in each, and -10 %, read from its end: 0.81 = 0.9 x 0.9.
+    flows = [[0.0, 0.0, -100.0, 110.0], [0.0, -100.0, 0.0, 121.0], [-100.0, 110.0, 0.0, 0.0], [0.0, -1.0, 0.0, 0.81]]
+    np.testing.assert_allclose(irr(flows)[0], [0.1, 0.1, 0.1, -0.1], rtol=1e-12)
+
+
 @pytest.mark.parametrize("years", [1, 2, 4, 30, 99, 408])
 def test_one_amount_spent_and_one_received_whatever_their_size_and_time(years):
     """(received / spent)^(1 / years) - 1, from 1e-88 to 1e88 times what was spent, also where nothing happens for years before or after."""
