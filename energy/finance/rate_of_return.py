@@ -18,7 +18,7 @@ from energy.finance.factors import Array, Timing, is_mid
 _BLOCK = 2048  # flows per block: the temporaries of one block stay in the cache
 _FEW = 4096  # amounts of so many flows that the number of calls decides how long it takes
 _TOUCH = 1e-12  # a net present value below this share of the amounts is zero; also the smallest sure sign
-_VANISHING = 1e-280  # an amount below this share of the largest is left out where all roots are sought
+_VANISHING = 1e-15  # where signs change several times, less than this share of the largest is a rest of rounding
 
 
 def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.0) -> tuple[Array, NDArray[np.int64]]:
@@ -44,9 +44,10 @@ def irr(flows: ArrayLike, *, timing: Timing = "end", at_year_end: ArrayLike = 0.
     Notes
     -----
     No change of sign in the flows: no rate. One: exactly one rate (Descartes' rule of signs), found by Newton
-    steps on the logarithm of (amounts received / amounts paid), kept inside a bracket. Several: the rule is
-    applied again to the rates above and below zero; if that does not settle the number, all roots come from
-    the eigenvalues of the companion matrix. Flows holding a NaN or an infinite amount have no rate.
+    steps on the logarithm of (amounts received / amounts paid), kept inside a bracket. Several: amounts below
+    1e-15 of the largest, which sums leave that round, are left out, and the rule is applied again to the rates
+    above and below zero; if that does not settle the number, all roots come from the eigenvalues of the
+    companion matrix. Flows holding a NaN or an infinite amount have no rate.
 
     Source
     ------
@@ -134,13 +135,15 @@ def _rates(rows: Array, rates: Array, counts: NDArray[np.int64]) -> list[Array]:
 
 def _notes(flows: Array, periods: Array, rates: list[Array]) -> list[str]:
     """What to say beside the rates of each flow; `periods` are the flows of the years, or half-years, they were found on."""
+    plain = np.where(np.isfinite(periods), periods, 0.0)
+    plain, _ = _without_trifles(plain, _sign_changes(plain.T))
     about: list[Any] = [
         np.isfinite(flows).all(axis=1),
         flows.any(axis=1),
         (flows >= 0).all(axis=1),
         (flows <= 0).all(axis=1),
-        np.sign(_first(periods.T)),
-        np.sign(_first(periods.T[::-1])),
+        np.sign(_first(plain.T)),
+        np.sign(_first(plain.T[::-1])),
     ]
     known: list[Any] = [each.tolist() for each in about]
     return [_note(*one) for one in zip(*known, rates, strict=True)]
@@ -203,7 +206,7 @@ def _irr_block(rows: Array) -> tuple[Array, NDArray[np.int64]]:
     if not finite.all():
         rows = np.where(finite.all(axis=1, keepdims=True), rows, 0.0)
     rate = np.full(len(rows), np.nan)
-    changes = _sign_changes(rows.T)
+    rows, changes = _without_trifles(rows, _sign_changes(rows.T))
     count = np.minimum(changes, 1)
     single = changes == 1
     several = np.flatnonzero(changes > 1)
@@ -233,6 +236,18 @@ def _sign_changes(columns: Array) -> NDArray[np.int64]:
         changes += sign * last < 0
         last = np.where(sign == 0, last, sign)
     return changes
+
+
+def _without_trifles(rows: Array, changes: NDArray[np.int64]) -> tuple[Array, NDArray[np.int64]]:
+    """Flows with so many changes of sign, those with several without what is nothing beside their largest amount; and the changes left."""
+    several = np.flatnonzero(changes > 1)
+    chosen = np.abs(rows[several])
+    trifles = (chosen < _VANISHING * chosen.max(axis=1, keepdims=True)) & (chosen > 0.0)
+    if trifles.any():
+        rows, changes = rows.copy(), changes.copy()
+        rows[several] = np.where(trifles, 0.0, rows[several])
+        changes[several] = _sign_changes(rows[several].T)
+    return rows, changes
 
 
 def _surely(rows: Array) -> NDArray[np.int64]:
@@ -266,6 +281,7 @@ def _single(rows: Array) -> Array:
     columns = np.array(rows.T, order="C")
     turned = np.sign(_first(columns)) == np.sign(columns.sum(axis=0))
     columns[:, turned] = columns[::-1, turned]
+    columns = _from_first(columns)
     first = _first(columns)
     columns *= -np.sign(first) / np.maximum(columns.max(axis=0), -columns.min(axis=0))  # first paid, then received
     first = np.abs(_first(columns))
@@ -307,6 +323,16 @@ def _sums_of(received: Array, paid: Array) -> Callable[[Array], Sequence[Array]]
 def _trimmed(columns: Array) -> Array:
     """Without the last years in which no flow has an amount; none is negative."""
     return columns[: np.flatnonzero(columns.max(axis=1))[-1] + 1]
+
+
+def _from_first(columns: Array) -> Array:
+    """From the first amount of each column on, so that high powers of a small x leave nothing out; noughts follow."""
+    start = (columns != 0).argmax(axis=0)
+    if not start.any():
+        return columns
+    year = np.arange(len(columns))[:, None] + start
+    moved = np.take_along_axis(columns, np.minimum(year, len(columns) - 1), axis=0)
+    return np.where(year < len(columns), moved, 0.0)
 
 
 def _first(columns: Array) -> Array:

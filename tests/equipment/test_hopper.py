@@ -199,6 +199,17 @@ def test_flat_is_the_limit_of_a_large_cylinder():
     assert wall.wall_loss(295.0, *arguments[1:]) == (0.0, 295.0)
 
 
+def test_no_digit_of_a_wall_hangs_on_the_walls_beside_it():
+    """A wall is done before others are; what it lost then is what it loses beside as many walls that are all like it."""
+    drawn = np.random.default_rng(29)
+    low, high = [300, 280, 1.0, 0.5, 0.001, 0.02, 0.1, 0.3], [480, 310, 1.0, 3.0, 0.2, 0.3, 1.0, 20.0]
+    built = drawn.uniform(low, high, (40, 8)).T
+    beside = np.array(wall.wall_loss(*built))
+    for place in range(40):
+        alike = np.array(wall.wall_loss(*np.repeat(built[:, [place]], 40, axis=1)))
+        np.testing.assert_array_equal(beside[:, place], alike[:, place])
+
+
 # ------------------------------------------------------------------------------------------------ heat balance
 
 

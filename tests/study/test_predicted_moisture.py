@@ -16,7 +16,7 @@ from one_dryer import desiccant, finding, hot_air
 from energy.dryers.way_through_hopper import Pellet, Way, in_bed_for, left_in_months, moisture_left, table_of
 from energy.study import predicted_moisture
 from energy.study.compare import compare
-from energy.study.hours_needed import most_left, times_to
+from energy.study.hours_needed import _guessed, most_left, times_to
 from energy.study.predicted_moisture import curve, floor_moisture, moisture_at, remaining_moisture, residence_needed
 
 PUBLISHED = tomllib.loads((Path(__file__).parents[1] / "published" / "diffusion.toml").read_text("utf-8"))
@@ -177,6 +177,51 @@ def test_hours_needed_whichever_month_is_taken_for_the_worst(target):
     for month in range(3):  # taken for the worst
         (found,) = times_to(np.array([target]), ways, pellet, diffusivity, 6.0, np.array([month]))
         assert found == pytest.approx(np.interp(-target, -left, every), rel=1e-12)
+
+
+def drawn_ways(diffusivities, seed, count=300):
+    """Ways of one month with their pellets and diffusivities, and what each leaves at every quarter hour of two days."""
+    drawn = np.random.default_rng(seed)
+    low, high = [1800, 0.3, 0.001, 1e-5, 285, 350], [14400, 9, 0.003, 8e-4, 305, 390]
+    ways = Way(*(drawn.uniform(a, b, (count, 1)) for a, b in zip(low, high, strict=True)))
+    pellets = Pellet(*(np.full(count, value) for value in (1.5e-3, 3e-3, 373.15, 4e4)))
+    diffusivity = 10 ** drawn.uniform(*diffusivities, (count, 1))
+    stays = 900.0 * np.arange(1.0, 193.0)
+    # In a bed for each stay pellets warm as the root of the volume says.
+    longer = ways._replace(stay=stays, warming=ways.warming * np.cbrt(stays / ways.stay))
+    left = moisture_left(longer, Pellet(*(part[:, None] for part in pellets)), diffusivity, 8.0)
+    return ways, pellets, diffusivity, left
+
+
+def test_the_quarter_hour_is_guessed_to_one_so_that_few_calls_find_the_time():
+    ways, pellets, diffusivity, left = drawn_ways((-11.5, -9.5), 31)
+    drawn = np.random.default_rng(32)
+    target = left[:, 95] + (ways.initial[:, 0] - left[:, 95]) * drawn.uniform(-0.1, 1.0, 300) ** 3
+    true = np.minimum(
+        np.sum(left > target[:, None], axis=1), 96
+    )  # the last that leaves too much; a day where that does not do
+    assert {0, 1, 2, 50, 95, 96} <= set(true.tolist())
+    found = _guessed(target, table_of(ways), np.array(pellets), diffusivity, 8.0)
+    assert np.abs(found - true).max() <= 1.0
+    assert np.all((found == 96.0) == (true == 96))
+
+
+def test_what_is_reached_in_the_first_quarter_hour_after_a_day_is_not_reached_in_a_day():
+    ways, pellets, diffusivity, left = drawn_ways((-11.5, -10.5), 33)
+    target, day = 0.5 * (left[:, 95] + left[:, 96]), np.zeros(300, dtype=np.int64)
+    assert times_to(target, ways, pellets, diffusivity, 8.0, day) == [None] * 300
+    just = times_to(left[:, 95] * (1.0 + 1e-9), ways, pellets, diffusivity, 8.0, day)
+    np.testing.assert_allclose(np.array(just, dtype=float), 86400.0, rtol=1e-4)
+
+
+def test_no_time_does_where_the_air_of_another_month_is_too_damp():
+    """Nothing dries below its floor; the month taken for the worst would reach the target within hours."""
+    months = {"stay": [4 * 3600.0] * 2, "initial": [2e-3] * 2, "fed": [293.15] * 2}
+    months |= {"warming": [20.0] * 2, "floor": [3e-5, 2e-4], "out": [393.15] * 2}
+    ways = Way(**{key: np.array([value]) for key, value in months.items()})
+    pellet = Pellet(*(np.array([part]) for part in (1.5e-3, 3e-3, 393.15, 6e4)))
+    for month in (0, 1):
+        assert times_to(np.array([1.5e-4]), ways, pellet, np.array([[4e-10]]), 6.0, np.array([month])) == [None]
 
 
 def test_hours_needed_where_there_are_none():
