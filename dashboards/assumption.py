@@ -10,6 +10,7 @@ import ipywidgets as w
 from dashboards.fields import Field
 from dashboards.input_names import input_names
 from dashboards.state import State
+from energy.reports.print_signs import pretty
 from energy.study.paths import typical_of, walk, written
 from energy.study.section import BASES
 from energy.units import Quantity
@@ -101,7 +102,7 @@ class Assumption:
             part.value = str(table.get(key, ""))
         if "value" not in table:
             self.parts["value"].value = self.state.text_at(self.path, quantity.kind, value, unit)
-        self.parts["value"].description = f"Value ({unit})" if unit else "Value"
+        self.parts["value"].description = f"Value ({pretty(unit)})" if unit else "Value"
         self.basis.value = table.get("basis", "") if table.get("basis", "") in BASES else ""
         self.note.value = str(table.get("note", ""))
         self._filling = False

@@ -83,7 +83,9 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("case", metavar="CASE", help="case file, or demo")
     sub.add_argument("--to", required=True, metavar="FILE", help="ends in .pdf, .xlsx or .html")
     sub.add_argument("--short", action="store_true", help="two pages, for small requests")
-    sub.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    sub.add_argument(
+        "--paper", choices=("a4", "letter"), help="letter for a case in US units, else a4, where nothing is said"
+    )
     sub.add_argument(
         "--draws", type=int, default=DRAWS, metavar="N", help=f"simulated cases behind its chances ({DRAWS}); 0: none"
     )

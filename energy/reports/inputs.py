@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from energy.reports.catalogue import number
 from energy.resins.properties import Resin
-from energy.sources import load
+from energy.sources import Sourced, load
 from energy.study.case import Case
 from energy.study.idle import is_idle
 from energy.study.paths import typical_of, walk, written
@@ -18,7 +18,7 @@ from energy.study.plant_sections import Hopper
 from energy.study.references import is_price
 from energy.study.retrofits import ITS_OWN, inherited
 from energy.study.schema import CaseFile
-from energy.units import Quantity, show
+from energy.units import Quantity, show, usual_unit
 
 _NAMES = ("name", "note", "item", "quotation", "kind", "currency", "units", "baseline")
 """Keys that name things and change no result."""
@@ -197,23 +197,35 @@ def _of_tariffs(case: Case) -> Iterator[Input]:
 def _of_resin(case: Case) -> Iterator[Input]:
     for resin in dict.fromkeys(resin.abbreviation for resin in case.resins):
         users = [(h, r) for h, r in zip(case.model.hoppers, case.resins, strict=True) if r.abbreviation == resin]
-        yield from _stored_values(users[0][1], [hopper for hopper, _ in users])
+        yield from _stored_values(case, users[0][1], [hopper for hopper, _ in users])
 
 
-def _stored_values(resin: Resin, hoppers: list[Hopper]) -> Iterator[Input]:
+def _stored_values(case: Case, resin: Resin, hoppers: list[Hopper]) -> Iterator[Input]:
     for key, entry in resin.data.items():
         # Where every hopper of the resin has its own value, that stands above.
         if entry.kind is None or all(getattr(hopper, key, None) is not None for hopper in hoppers):
             continue
-        span = "" if entry.low is None else f" ({entry.low:g} to {entry.high:g})"
         yield Input(
             path=f"resin {resin.abbreviation}.{key}",
             label=key.replace("_", " ").capitalize(),
-            value=f"{entry.value:g}{span} {entry.unit}".strip(),
+            value=_stored_value(entry, case.model.case.units),
             basis=entry.basis,
             source=entry.citation(),
             assumed=entry.basis in ("assumption", "common practice", "memory"),
         )
+
+
+def _stored_value(entry: Sourced, system: str) -> str:
+    """Value and range in the reader's units; as stored where those are its own."""
+    span = "" if entry.low is None else f" ({entry.low:g} to {entry.high:g})"
+    if system == "si" or entry.kind is None:
+        return f"{entry.value:g}{span} {entry.unit}".strip()
+    told = usual_unit(entry.kind, entry.unit, system)
+    number, _, unit = show(entry.si, entry.kind, told, digits=4).partition(" ")
+    if entry.si_low is not None and entry.si_high is not None:
+        ends = (show(end, entry.kind, told, digits=4).split(" ")[0] for end in (entry.si_low, entry.si_high))
+        span = f" ({' to '.join(ends)})"
+    return f"{number}{span} {unit}".strip()
 
 
 def to_text(case: Case) -> str:

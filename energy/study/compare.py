@@ -44,7 +44,7 @@ CAUTIONS = (
     "These are estimates from a model, not a guarantee; verify with measurements before money is spent.",
     "Resin values are typical: follow the resin producer's drying sheet, and check moisture (for instance by ISO "
     "15512) before airflow, temperature or time is reduced.",
-    "Hot surfaces, ducts and pellets burn; regeneration air reaches 300 degC (570 degF). Insulate, guard and let cool before "
+    "Hot surfaces, ducts and pellets burn; regeneration air reaches 300 °C (570 °F). Insulate, guard and let cool before "
     "work.",
     "Compressed air and receivers store energy: depressurise, lock out, and keep to the rules for pressure equipment.",
     "Electrical and fuel-gas work is for licensed people under local codes; lock out before opening a heater or panel.",

@@ -108,7 +108,7 @@ def test_the_decision_is_one_page_and_the_short_form_two(demo, pages):
     letter = pypdf.PdfReader(BytesIO(pdf.render(sections, "letter")))  # the shorter sheet
     assert "2 Effects other than energy" not in letter.pages[0].extract_text()
     assert "2 Effects other than energy" in letter.pages[1].extract_text()
-    for paper, size in (("a4", (595, 842)), ("letter", (612, 792))):
+    for paper, size in (("a4", (595, 842)), ("letter", (612, 792)), (None, (595, 842))):
         reader = pypdf.PdfReader(BytesIO(rendered(demo, ".pdf", short=True, paper=paper)))
         assert len(reader.pages) == 2
         assert [round(float(x)) for x in reader.pages[0].mediabox[2:]] == list(size)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from cases import NEW, PRESENT, case
 
@@ -134,3 +136,15 @@ def test_the_part_of_a_line_of_capital_says_what_it_is_for():
     of = {e.path: e for e in register(load_case("demo"))}
     part = of["options['Twin towers, new'].capital[2].part"]
     assert (part.label, part.value, part.source) == ("what it pays for", "installation", "Installation")
+
+
+def test_stored_values_of_a_resin_are_in_the_readers_units():
+    """By hand: 120 degC are 248 degF, 2.5 mm are 0.09843 in."""
+    told = {
+        system: {e.path: e.value for e in register(case(changes={"case.units": system}))} for system in ("si", "us")
+    }
+    limit, diameter = "resin PC.drying_temperature_limit", "resin PC.pellet_diameter"
+    celsius = float(told["si"][limit].split(" ")[0])
+    assert told["us"][limit] == f"{celsius * 1.8 + 32:.4g} °F"
+    length, low, high = (float(part) for part in re.findall(r"[\d.]+", told["si"][diameter]))
+    assert told["us"][diameter] == f"{length / 25.4:.4g} ({low / 25.4:.4g} to {high / 25.4:.4g}) in"

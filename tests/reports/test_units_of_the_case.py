@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from io import BytesIO
 
+import pypdf
 import pytest
 from cases import HOT, PRESENT, WHEEL, case
 
@@ -12,6 +14,7 @@ from dashboards import tables as page_tables
 from dashboards import where_from
 from energy.reports import tables
 from energy.reports.comparison_text import to_text
+from energy.reports.document import rendered
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.savings import savings
 from energy.study.compare import compare
@@ -74,3 +77,12 @@ def test_twelve_months_under_prices_by_the_clock_are_said_to_be_spread():
         changes = {"tariffs.electricity": tariff, "tariffs.electricity_demand": None, "plant_load": {"months": MONTHS}}
         found = compare(case(PRESENT, WHEEL, changes=changes))
         assert (month in quantities(found, WHEEL)[0].note) is told
+
+
+def test_paper_goes_with_the_units():
+    """Letter is 8.5 by 11 inches of 72 points, A4 210 by 297 mm."""
+    for units, size in (("us", [612, 792]), ("si", [595, 842])):
+        page = pypdf.PdfReader(
+            BytesIO(rendered(compare(case(changes={"case.units": units})), ".pdf", short=True))
+        ).pages[0]
+        assert [round(float(x)) for x in page.mediabox[2:]] == size

@@ -22,7 +22,7 @@ def write_report(
     *,
     simulation: Simulation | None = None,
     short: bool = False,
-    paper: Literal["a4", "letter"] = "a4",
+    paper: Literal["a4", "letter"] | None = None,
     overwrite: bool = False,
 ) -> None:
     """Write the capital request of a comparison.
@@ -37,7 +37,8 @@ def write_report(
         Chances are told where one is given.
     short : bool
         Two pages instead of all; a workbook is always whole.
-    paper : {"a4", "letter"}
+    paper : {"a4", "letter"}, optional
+        Letter for a case in US units, else A4, where nothing is said.
     overwrite : bool
         Replace a file that exists.
 
@@ -76,9 +77,10 @@ def rendered(
     *,
     simulation: Simulation | None = None,
     short: bool = False,
-    paper: Literal["a4", "letter"] = "a4",
+    paper: Literal["a4", "letter"] | None = None,
 ) -> bytes:
     """The capital request as the bytes of a file with that ending."""
+    paper = paper or ("letter" if comparison.case.model.case.units == "us" else "a4")
     if paper not in ("a4", "letter"):
         raise UnknownNameError(f"'{paper}' is not a paper; a4 and letter are")
     from energy.reports.document import model
