@@ -31,6 +31,10 @@ def sentences(made: Swap) -> list[str]:
         found.insert(
             0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
         )
+    if made.moved_to:
+        found.append(
+            f"The hours of this invented tariff are taken on the clock of the plant's readings, {made.moved_to}."
+        )
     return [*found, *filter(None, [demand_words(saving, lambda amount: f"{money(amount, unit)} {unit}")])]
 
 

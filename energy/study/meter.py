@@ -100,7 +100,19 @@ def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:
     except BillError:
         raise
     except EnergyError as error:
-        raise BillError(_read_at(case), str(error)) from error
+        raise BillError(_read_at(case), f"{error}{_other_clock(case, zoned)}") from error
+
+
+def _other_clock(case: Case, tariff: Tariff) -> str:
+    """Added where readings do not make the year of a tariff by another clock than their own; else empty."""
+    assert case.readings is not None
+    read, billed_by = case.readings.zone, tariff.price_calendar.time_zone
+    if read is None or read == billed_by:
+        return ""
+    return (
+        f"; '{tariff.name}' is billed by the clock of {billed_by}, the readings are of {read}: its year begins at another hour. Give readings "
+        f"of a day more at either end, or a tariff with time_zone = '{read}'"
+    )
 
 
 def _on_readings(

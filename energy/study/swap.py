@@ -22,6 +22,8 @@ class Swap:
     option: OptionResult
     saving: Saving | None
     """Of the tariff's own meter; None where neither the option nor the present dryers use it."""
+    moved_to: str = ""
+    """The zone of the plant's readings, where the hours of an invented tariff of another zone are taken on its clock."""
 
 
 def swap(case: Case, option: str, tariff: Tariff) -> Swap:
@@ -56,13 +58,18 @@ def swap(case: Case, option: str, tariff: Tariff) -> Swap:
     of_two = case.model.model_copy(
         update={"options": tuple(o for o in case.model.options if o.baseline or o.name == option)}
     )
+    zone = None if case.readings is None or tariff.commodity != "electricity" else case.readings.zone
+    here = tariff.on_clock(zone, instead=tariff.invented)
+    moved = zone if here is not tariff and tariff.price_calendar.time_zone is not None else None
+    tariff = here
     priced = MappingProxyType({**case.tariffs, tariff.commodity: tariff})
     try:
         compared = compare(replace(case, model=of_two, tariffs=priced))
     except meter.BillError as error:
         raise CaseError([Problem(error.place, str(error))], file=case.file) from error
     result = compared.option(option)
-    return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=result.savings.get(tariff.commodity))
+    saving = result.savings.get(tariff.commodity)
+    return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=saving, moved_to=moved or "")
 
 
 def on_other_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:

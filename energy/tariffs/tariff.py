@@ -161,9 +161,10 @@ class Tariff(BaseModel):
             for charge in self.charges
         )
 
-    def on_clock(self, zone: str | None) -> Tariff:
-        """The same tariff by the clock of a zone (IANA name), where it names no clock of its own."""
-        if zone is None or self.price_calendar.time_zone is not None:
+    def on_clock(self, zone: str | None, *, instead: bool = False) -> Tariff:
+        """The same tariff by the clock of a zone (IANA name), where it names no clock of its own, or instead of it."""
+        own = self.price_calendar.time_zone
+        if zone is None or own == zone or (own is not None and not instead):
             return self
         calendar = self.price_calendar.model_dump(exclude_unset=True) | {"time_zone": zone}
         return self.model_copy(update={"calendar": PriceCalendar.model_validate(calendar)})

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from cases import HOT, NEW, PRESENT, WHEEL, case
+from cases import HOT, NEW, PRESENT, WHEEL, case, document, readings
 
-from energy.errors import EnergyError, UnknownNameError
+from energy.errors import CaseError, EnergyError, UnknownNameError
 from energy.reports.swap import sentences, why
+from energy.study.case import build
 from energy.study.compare import compare
 from energy.study.swap import Swap, on_other_tariffs, swap
 from energy.tariffs import Load, Tariff, load_tariff, saving
@@ -104,3 +105,31 @@ def test_what_cannot_be_swapped_is_told(option, tariff, error, told):
 def test_a_tariff_in_another_currency():
     with pytest.raises(EnergyError, match="'By hand' counts in EUR, the case in USD"):
         swap(of(NEW), NEW, RATCHET.model_copy(update={"currency": "EUR"}))
+
+
+def test_an_invented_tariff_of_another_clock_is_billed_by_that_of_the_readings(tmp_path):
+    """Readings of a year of universal time do not make a year of New York; whoever tries the demo tariff on them wants to see its prices."""
+    readings(tmp_path)
+    plant = {
+        "calendar.production_hours": None,
+        "calendar.shifts": [
+            {"name": "day", "days": ["mon", "tue", "wed", "thu", "fri"], "start": "06:00", "end": "22:00"}
+        ],
+        "plant_load": {"file": "readings.csv", "zone": "UTC"},
+    }
+    plant_read = build(
+        document(PRESENT, WHEEL, changes={**plant, "tariffs.electricity": "flat-electricity"}),
+        folder=tmp_path,
+        file="case.toml",
+    )
+    tried = load_tariff("time-of-use-electricity")
+    made = swap(plant_read, WHEEL, tried)
+    assert made.moved_to == "UTC"
+    assert "on the clock of the plant's readings, UTC." in " ".join(sentences(made))
+    assert float(made.saving.steady) > 0.0
+    with pytest.raises(
+        CaseError,
+        match=r"is not whole: .*is billed by the clock of America/New_York, the readings are of UTC: .* a day more at either end",
+    ):
+        swap(plant_read, WHEEL, tried.model_copy(update={"invented": False}))
+    assert swap(plant_read, WHEEL, load_tariff("flat-electricity")).moved_to == ""
