@@ -139,6 +139,15 @@ def too_cold_to_dry(found: Found) -> bool:
     return read is not None and read + half_width(found.readings, "regeneration_temperature") < min(COLDEST_BED, asked)
 
 
+def far_below_set(found: Found) -> bool:
+    """Was regeneration air read that is a fault of the heater and no other set point: far colder than the case sets it?"""
+    read = found.readings.regeneration_temperature
+    if read is None or too_cold_to_dry(found):
+        return read is not None
+    asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
+    return read + half_width(found.readings, "regeneration_temperature") < asked - NEAR_BED
+
+
 def _inside(found: Found, told: Mapping[str, Doubt]) -> float:
     """Air into the hopper: as read, or as asked for where it was not, or is doubted. [K]"""
     read = found.readings.process_temperature

@@ -128,6 +128,8 @@ def test_a_fault_of_the_heater_is_not_taken_over():
     told = balance(CASE, readings_from(cold))
     assert "regeneration_temperature" not in overrides(told)
     assert "regeneration_temperature" in overrides(balance(CASE, readings_from(near)))
+    far = {**READ, "regeneration_temperature": "180 degC"}  # dries desiccant, and is 50 K below what is set
+    assert "regeneration_temperature" not in overrides(balance(CASE, readings_from(far)))
     kept = with_readings(CASE, cold)
     taken = as_baseline(kept, balance(kept, readings_from(cold)))
     assert "regeneration_temperature" in CASE.document["options"][0]["inputs"]
