@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 
 from energy.errors import CaseError, Problem
-from energy.reports import answer, quiet_weeks, weeks_in_doubt
+from energy.reports import above_forecast, answer, quiet_weeks, weeks_in_doubt
 from energy.reports.check import Check
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
@@ -80,14 +80,6 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
     forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
-    total, if_base = sum(money.values()) + sum(forecast.values()), None
-    if _is_outside(rows) and any(one.if_base is not None for one in saved.values()):
-        other_way = {
-            bill: {n: yearly * ((one.if_base or one.expected) - one.metered) for n in of if (one := saved.get(n))}
-            for bill, of in _BILLS.items()
-            if bill in money
-        }
-        if_base = total + sum(_worth(p, p.option, bill, of) - money[bill] for bill, of in other_way.items())
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
     without = weeks_in_doubt.without_price(saved, rows, (p.base, p.option))
     other = [] if without else weeks_in_doubt.instead_of(saved, rows, p.option)
@@ -111,6 +103,26 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     ]
     told |= {(one.name, name, place) for one in cold for place in one.places for name in saved}
     told |= {("after", name, place) for one in other for place in one.places for name in (*one.more, *one.less)}
+    wrong = (
+        *without,
+        *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system),
+        *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
+        *(weeks_in_doubt.said_of(one, rows, system) for one in off),
+        *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
+        *(weeks_in_doubt.said_of_the_days(one, rows, system) for one in slipped),
+        *(weeks_in_doubt.said_of_the_least(one, system) for one in cold),
+    )
+    of_bills = {bill: [n for n in _BILLS[bill] if n in saved] for bill in money if not wrong}
+    peaks = above_forecast.peaks_above(of_bills, rows, p.base, p.option, forecast)
+    forecast |= {bill: one.left for bill, one in peaks.items()}
+    total, if_base = sum(money.values()) + sum(forecast.values()), None
+    if _is_outside(rows) and any(one.if_base is not None for one in saved.values()):
+        other_way = {
+            bill: {n: yearly * ((one.if_base or one.expected) - one.metered) for n in of if (one := saved.get(n))}
+            for bill, of in _BILLS.items()
+            if bill in money
+        }
+        if_base = total + sum(_worth(p, p.option, bill, of) - money[bill] for bill, of in other_way.items())
     return Check(
         option=p.option.name,
         saved=saved,
@@ -121,23 +133,21 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         doubt=sum(d * d for d in doubts) ** 0.5,
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
         if_base=if_base,
+        peaks=peaks,
         needed=found.share * expected,
         expected=expected,
-        far=(
-            *without,
-            *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system),
-            *weeks_in_doubt.far_from_the_request(saved, rows, p.base, system),
-            *(weeks_in_doubt.said_of(one, rows, system) for one in off),
-            *(weeks_in_doubt.said_of_all_dryers(one, rows, system) for one in fed),
-            *(weeks_in_doubt.said_of_the_days(one, rows, system) for one in slipped),
-            *(weeks_in_doubt.said_of_the_least(one, system) for one in cold),
-        ),
+        far=wrong,
         beyond=(
             *weeks_in_doubt.changed_about(saved, rows, p.base, p.option, system, surely=False),
             *(weeks_in_doubt.said_of_instead(one, system) for one in other),
             *(line for when, of in noted.items() for line in quiet_weeks.noted(saved, rows, when, of, system)),
             *weeks_in_doubt.odd(rows, told),
             *weeks_in_doubt.twice(rows),
+            *(
+                []
+                if wrong
+                else above_forecast.above(saved, rows, p.option, {name for one in other for name in one.more})
+            ),
             *_beyond(rows, resin, system),
         ),
     )
@@ -219,16 +229,19 @@ def sentences(found: Check, currency: str) -> list[str]:
         lead = f"a saving of {money(found.read)} ± {money(found.doubt)} a year"
     of = " of what meters show" if found.forecast else ""
     lines = [
-        f"{word}: the meters show {lead}. The forecast{of} was {money(found.expected - found.credited)}{_in_brackets(found.forecast_share())}, "
+        f"{word}: the meters show {lead}. The forecast{of} was {money(found.forecast_read)}{_in_brackets(found.forecast_share())}, "
         f"and {money(found.asked)} were needed.",
     ]
     lines += [_whole_forecast(found)] if _whole_forecast(found) else []
     lines += found.far
     if found.forecast:
+        less = ", less what the meters disprove" if found.peaks else ""
         lines.append(
-            f"Not metered, and credited beside it as forecast: {money(found.credited)} a year. With it the adjusted saving is {money(found.total)} ± "
+            f"Not metered, and credited beside it as forecast{less}: {money(found.credited)} a year. With it the adjusted saving is {money(found.total)} ± "
             f"{money(found.doubt)} a year, of {money(found.needed)} needed and {money(found.expected)} forecast in all."
         )
+    asked = found.asked_of_peaks if found.enough and found.hangs_on_peaks else None
+    lines += [above_forecast.said_of_peaks(one, currency, asked) for one in found.peaks.values()]
     lines += found.beyond
     if found.if_base is not None:
         lines.append(
@@ -248,7 +261,9 @@ def sentences(found: Check, currency: str) -> list[str]:
         for bill, amount in found.money.items()
     ]
     rest = [
-        f"{(NOT_METERED | BESIDE_ENERGY)[name]} {money(amount)} as forecast" for name, amount in found.forecast.items()
+        f"{(NOT_METERED | BESIDE_ENERGY)[name]} {money(amount)} "
+        + (f"at the most, of {money(found.peaks[name].credit)} forecast" if name in found.peaks else "as forecast")
+        for name, amount in found.forecast.items()
     ]
     lines.append(
         "Of a year's saving, energy at what it takes off the bills of the request with their peaks as they are: "
@@ -268,6 +283,8 @@ def _why_not(found: Check) -> str:
     if found.far:
         several = len(found.far) > 1
         return f"since the figures cannot be right as they are ({'see the checks below' if several else 'see the check below'})"
+    if found.enough:
+        return "since the meters disprove the peaks that were forecast, and without them what was needed is not reached"
     if max(found.either) + found.doubt < found.asked:
         return "since what was needed is reached only with what no meter shows"
     if all(abs(one - found.asked) <= found.doubt for one in found.either) or found.if_base is None:
@@ -350,7 +367,7 @@ def to_json(found: Check, currency: str) -> str:
             **_shares(found),
             "metered_saving": found.read,
             "needed_of_metered": found.asked,
-            "forecast_of_metered": found.expected - found.credited,
+            "forecast_of_metered": found.forecast_read,
             "credited_not_metered": found.credited,
             "adjusted_saving": found.total,
             "half_width": found.doubt,

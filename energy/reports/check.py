@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from energy.reports.above_forecast import Peaks
 from energy.study.afterwards import Adjusted
 
 
@@ -26,7 +27,7 @@ class Check:
     doubt: float
     """Half-width of all that is metered, 95 of 100. [money/year]"""
     forecast: dict[str, float]
-    """Costs that no meter shows, as forecast. [money/year]"""
+    """Costs that no meter shows, as forecast, or what of it the meters leave possible. [money/year]"""
     needed: float
     """What the approval rests on. [money/year]"""
     expected: float
@@ -41,6 +42,9 @@ class Check:
     if_base: float | None = None
     """Saving if all that was taken before were base load, where the periods before cannot tell it and others were run after. [money/year]"""
 
+    peaks: dict[str, Peaks] = field(default_factory=dict)
+    """By bill, those forecast that the meters disprove."""
+
     @property
     def total(self) -> float:
         """[money/year]"""
@@ -53,13 +57,18 @@ class Check:
 
     @property
     def credited(self) -> float:
-        """What no meter shows, as forecast. [money/year]"""
+        """What no meter shows, as forecast, or what of it the meters leave possible. [money/year]"""
         return sum(self.forecast.values())
+
+    @property
+    def forecast_read(self) -> float:
+        """What the meters were to show. [money/year]"""
+        return self.expected - self.credited - sum(one.credit - one.left for one in self.peaks.values())
 
     @property
     def asked(self) -> float:
         """What the meters have to show: the share of their own forecast that is needed of the whole, or more where the rest costs. [money/year]"""
-        own = self.expected - self.credited
+        own = self.forecast_read
         return max(self.needed - self.credited, own * self.needed / self.expected if self.expected > 0.0 else own)
 
     @property
@@ -71,13 +80,30 @@ class Check:
     def word(self) -> str:
         """Passed, failed, or not decided by these meters.
 
-        A saving is passed by what was measured; it has failed where it falls short even with all that is credited.
+        A saving is passed by what was measured, and not by peaks that the meters disprove; it has failed where it falls short
+        even with all that is credited.
         """
         if self.far:
             return "not decided"
-        if min(self.either) - self.doubt >= self.asked:
+        if self.enough and not self.hangs_on_peaks:
             return "passed"
         return "failed" if max(self.either) + self.doubt < self.needed - self.credited else "not decided"
+
+    @property
+    def enough(self) -> bool:
+        """Do the meters show what they have to, with all that is credited?"""
+        return min(self.either) - self.doubt >= self.asked
+
+    @property
+    def hangs_on_peaks(self) -> bool:
+        """Is it not enough without what is left of peaks that the meters disprove?"""
+        return bool(self.peaks) and self.asked_of_peaks > 0.0
+
+    @property
+    def asked_of_peaks(self) -> float:
+        """What peaks that the meters disprove would have to save for what is needed. [money/year]"""
+        left = sum(one.left for one in self.peaks.values())
+        return self.needed - (self.credited - left) - (min(self.either) - self.doubt)
 
     def share(self, *names: str) -> tuple[float, float] | None:
         """Energy saved of what was expected, and its half-width, of some carriers together; None where none was expected. [-]"""

@@ -15,6 +15,7 @@ from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
+from energy.walkthrough.other_unit import far_below_set
 from energy.walkthrough.slips import doubts
 from energy.walkthrough.walls import other_than_counted
 
@@ -92,6 +93,10 @@ def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
     """Inputs of the present dryer that a reading names, and a wall that names none and is not that behind the jacket of the case."""
     for one in replaced(found, case):
         yield one.label, one.now, one.before, one.quantity
+    if far_below_set(found.found):
+        air = QUANTITIES["regeneration_temperature"]
+        set_to = float(found.found.machine.inputs.regeneration_temperature)  # type: ignore[attr-defined]
+        yield air.label, float(found.found.readings.regeneration_temperature or 0.0), set_to, air
     counted = other_than_counted(found.found)
     if counted is not None:
         wall = QUANTITIES["shell_temperature"]
@@ -102,6 +107,7 @@ def _checking(readings: Readings, found: Balance) -> list[str]:
     """Labels of readings that name no input of the dryer or of its duty."""
     keys = [*overrides(found), *(["delivered_dew_point"] if delivered_dew_point(found) is not None else [])]
     named = [name for key in keys for name in OF_INPUTS.get(key, ())]
+    named += ["regeneration_temperature"] if far_below_set(found.found) else []
     rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS)]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
 

@@ -17,6 +17,8 @@ from energy.study.machines import Machine
 
 COOLER = "aftercooler"
 """Heat to cooling water in a dryer's heat balance."""
+REGENERATOR, LEAVES_REGENERATION = "regeneration heater", ("regeneration exhaust", "regeneration casing")
+"""Heat into regeneration, and what of it leaves without water, in a dryer's heat balance."""
 METERED = ("electricity", "gas")
 """Carriers that pass a dryer's own meters."""
 
@@ -66,6 +68,8 @@ def operate(
                 "the pellets would leave colder than they came; the shell and ducts lose more than the air brings",
                 colder,
             )
+    if (np.asarray(machine.regenerated) != 1.0).any():
+        operation = _as_regenerated(operation, machine.regenerated)
     if machine.delivered_dew_point is not None:
         operation = _as_delivered(operation, machine.delivered_dew_point)
     return operation if (np.asarray(machine.metered) == 1.0).all() else _as_metered(operation, machine.metered)
@@ -83,6 +87,27 @@ def _as_delivered(operation: Operation, dew_point: Array | float) -> Operation:
         operation,
         delivered_dew_point=dew_point + 0.0 * expected,
         details={**operation.details, EXPECTED_DEW_POINT: expected},
+    )
+
+
+def _as_regenerated(operation: Operation, ratio: Array | float) -> Operation:
+    """The operation with the heat of regeneration that was found, its air as it is.
+
+    Air that is heated less leaves less heat in exhaust and casing, and drives out less water.
+    """
+
+    def found(table: Mapping[tuple[str, str], Array]) -> dict[tuple[str, str], Array]:
+        return {key: value * ratio if key[0] == "regeneration" else value for key, value in table.items()}
+
+    heat_in, heat_out = dict(operation.heat_in), dict(operation.heat_out)
+    if REGENERATOR in heat_in:
+        less = {name: heat_out[name] * (1.0 - ratio) for name in LEAVES_REGENERATION}
+        spared = heat_in[REGENERATOR] * (1.0 - ratio)
+        heat_in[REGENERATOR] = heat_in[REGENERATOR] - spared
+        heat_out |= {name: heat_out[name] - heat for name, heat in less.items()}
+        heat_out["evaporated water"] = heat_out["evaporated water"] - (spared - sum(less.values()))
+    return replace(
+        operation, energy=found(operation.energy), peak=found(operation.peak), heat_in=heat_in, heat_out=heat_out
     )
 
 

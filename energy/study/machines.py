@@ -41,6 +41,8 @@ class Machine:
     """Electricity and fuel that a meter says over what the model counts, shape (..., 1, 1). [-]"""
     delivered_dew_point: Array | float | None = None
     """Of the air into its hoppers as it was read, shape (..., 1, 1). None: what the model expects. [K]"""
+    regenerated: Array | float = 1.0
+    """Heat of regeneration that was found over what the model counts. [-]"""
     moved: bool = False
     """Is it one of several portable dryers, of which fewer run at once than there are hoppers?"""
 

@@ -26,6 +26,7 @@ from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 from energy.walkthrough.jacket_read import THICKEST
+from energy.walkthrough.other_unit import far_below_set
 
 POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
 """Readings of the dryer's meter."""
@@ -152,8 +153,9 @@ def overrides(balance: Balance) -> dict[str, Any]:
 
     A reading maps where it is the input itself: airflow per resin at design throughput, regeneration temperature, time
     between bed changes of a timer, and how changes are decided; and a wall where one thickness of the jacket fits it well
-    (`jacket_read.py`). Wear and leaks show in the balance but name no single input, and a dryer's power factor is not the
-    one that is billed.
+    (`jacket_read.py`). Regeneration air far below what is set is a fault to be mended, and no input: a dryer of the model
+    with it would be built for it, with far bigger beds. Wear and leaks show in the balance but name no single input,
+    and a dryer's power factor is not the one that is billed.
     """
     found, readings = balance.found, balance.found.readings
     inputs = found.machine.inputs
@@ -186,7 +188,8 @@ def overrides(balance: Balance) -> dict[str, Any]:
         )
         coldest, hottest = entries(type(inputs))["regeneration_temperature"].limits
         span = degrees(max(hot - off, coldest[1])), degrees(min(hot + off, hottest[1]))
-        told["regeneration_temperature"] = measured(degrees(hot), "read", span)
+        if not far_below_set(found):
+            told["regeneration_temperature"] = measured(degrees(hot), "read", span)
     control = readings.regeneration_control
     if control is not None and hasattr(inputs, "regeneration_control"):
         told["regeneration_control"] = control

@@ -12,7 +12,7 @@ from energy.air import moist
 from energy.dryers import hopper_sizing
 from energy.sources import load
 from energy.walkthrough.balance import Balance, left_over
-from energy.walkthrough.dryness import cold_pellets, damp_air
+from energy.walkthrough.dryness import cold_pellets, cool_regeneration, damp_air
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
 from energy.walkthrough.gaps import Gap
@@ -307,6 +307,7 @@ RULES: tuple[Rule, ...] = (
     overcooled,
     cooler_off,
     cold_pellets,
+    cool_regeneration,
     damp_air,
     dirty_filter,
     funnelling,

@@ -1,4 +1,4 @@
-"""Causes that cost dryness and not energy, and that the model or the resin's sheet tells: cold pellets, damp air."""
+"""Causes that cost dryness and not energy: cold pellets, cool regeneration, damp air."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from energy.study.air_for_heat import carried, heated
 from energy.study.drying_checks import MUCH_COLDER
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import half_width
+from energy.walkthrough.other_unit import too_cold_to_dry
 from energy.walkthrough.practice import BEYOND, WITHIN, dew_points
 
 COLD = "Too little air for so much resin"
@@ -47,6 +48,28 @@ def cold_pellets(e: Evidence) -> Cause | None:
         "filter, a faster blower, a larger dryer.",
         power=0.0,
         settled_by="Temperature of the pellets at the hopper's outlet, in a scoop of them, and the moisture of the same pellets.",
+    )
+
+
+def cool_regeneration(e: Evidence) -> Cause | None:
+    """Regeneration air colder than the set point of the case, which leaves water on the desiccant.
+
+    Air that was read dry beside it says that it does its work; only where it is too cold to dry any desiccant is that odd.
+    """
+    if not e.found.closed or e.size("regeneration_temperature") > -SURE:
+        return None
+    gap = e.gaps["regeneration_temperature"]
+    dry = e.read("dew_point") and damp_air(e) is None
+    if dry and not too_cold_to_dry(e.found):
+        return None
+    return Cause(
+        name="Regeneration too cool",
+        text=f"Regeneration air is {e.show(gap.read, 'temperature')}; {e.show(gap.expected, 'temperature')} is set."
+        + (" The process air is dry all the same: read both again." if dry else ""),
+        physics="Such air leaves water on the desiccant, which then dries the process air less. Look at the regeneration heater: "
+        "a burnt element or fuse, a limit switch that has tripped. Look at its filter and airflow, too: with little air the limit "
+        "switch cuts the heater off.",
+        power=0.0,
     )
 
 

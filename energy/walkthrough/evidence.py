@@ -14,7 +14,7 @@ from energy.study.machines import Machine, kept_by
 from energy.units import show
 from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, metered_power, power_of, power_read
+from energy.walkthrough.found import Found, metered_power, power_of, power_read, regenerated
 from energy.walkthrough.gaps import Gap
 from energy.walkthrough.money import YearOfDryer
 
@@ -105,6 +105,7 @@ class Evidence:
         [mended] = kept_by(there, (duty,))
         mended = mended if asked is None else replace(mended, drying_temperature=np.array([asked]))
         try:
+            there = replace(there, regenerated=self._regenerated(there))
             of_meter = power_read(found.readings)  # as in `money.year_of`
             brought = self._brought(operate(there, (duty,)) if of_meter else found.as_found)
             metered, share = (brought, 1.0) if of_meter else (1.0, brought)
@@ -120,6 +121,13 @@ class Evidence:
             return None
         energy, money = self._of_year(before, after, asked, share) or self.year.apart(*day, share)
         return Saved(power=power, energy=energy, money=money) if min(energy, money) > 0.0 else None
+
+    def _regenerated(self, there: Machine) -> float:
+        """Heat of regeneration found over that of the model as it stands there, so that no finding saves more of it than there is. [-]"""
+        power = self.found.readings.regeneration_power
+        if power is None:
+            return self.found.regenerated
+        return regenerated(power, operate(there, (self.found.duty_found,)))
 
     def _of_year(
         self, before: Machine, after: Machine, asked: float | None, share: float

@@ -56,6 +56,8 @@ class Found:
     """With airflow and process temperature as read, so that what was not read can be taken from it."""
     inputs_found: base.Inputs
     duty_found: Duty
+    regenerated: float
+    """Heat of regeneration that was found over what the model counts, at most 1. [-]"""
     notes: tuple[str, ...]
     typed: Readings
     """All readings, as they were typed."""
@@ -160,19 +162,25 @@ def find(case: Case, readings: Readings) -> Found:
     if machine.type not in BATCH:
         inputs, duty_found = _as_read(machine, duty, expected, readings)
         jacket = _jacket(machine, duty, duty_found, readings)
+    share = _heated(machine, duty, readings)
+    there = replace(machine, regenerated=share)
     if jacket is not None:
         behind = inputs.model_copy(update={"insulation_thickness": jacket.value})
         try:
-            as_found, inputs = operate(replace(machine, inputs=behind), (duty_found,)), behind
+            as_found, inputs = operate(replace(there, inputs=behind), (duty_found,)), behind
         except (ModelError, OutOfRangeError):  # with so little air: that is told of the jacket of the case
             jacket = None
-    if jacket is None and (inputs is not machine.inputs or duty_found is not duty):
+    if jacket is None and (inputs is not machine.inputs or duty_found is not duty or share < 1.0):
         try:
-            as_found = operate(replace(machine, inputs=inputs), (duty_found,))
+            as_found = operate(replace(there, inputs=inputs), (duty_found,))
         except (ModelError, OutOfRangeError) as error:
-            inputs, duty_found = machine.inputs, duty
+            inputs, duty_found, share = machine.inputs, duty, 1.0
             why = str(error) if isinstance(error, ModelError) else _cannot_be(readings)
             notes.append(f"The model cannot run the dryer as it was read, so what was not read is as expected: {why}.")
+    if readings.regeneration_power is not None:
+        share = regenerated(readings.regeneration_power, as_found)
+        if share < 1.0:
+            as_found = operate(replace(machine, inputs=inputs, regenerated=share), (duty_found,))
     return Found(
         case=case,
         readings=readings,
@@ -186,6 +194,7 @@ def find(case: Case, readings: Readings) -> Found:
         as_found=as_found,
         inputs_found=inputs,
         duty_found=duty_found,
+        regenerated=share,
         notes=tuple(notes),
         typed=readings,
         jacket=jacket,
@@ -298,9 +307,10 @@ def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readin
     if flow.origin == "read":
         ratio = flow.value / float(np.ravel(duty.built_for.design_throughput)[0])
         changes |= {"air_resin_ratio": ratio, "airflow_control": "fixed"}
-    if readings.regeneration_temperature is not None and hasattr(machine.inputs, "regeneration_temperature"):
+    hot, own = readings.regeneration_temperature, getattr(machine.inputs, "regeneration_temperature", None)
+    if hot is not None and own is not None and hot > own:  # colder air: see `_heated`
         hottest = 573.15  # of the model's own range
-        changes["regeneration_temperature"] = min(max(float(readings.regeneration_temperature), 393.15), hottest)
+        changes["regeneration_temperature"] = min(float(hot), hottest)
     if readings.regeneration_control is not None and hasattr(machine.inputs, "regeneration_control"):
         changes["regeneration_control"] = readings.regeneration_control
         if readings.regeneration_control == "timer":
@@ -308,6 +318,31 @@ def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readin
     if readings.process_temperature is not None:
         duty = replace(duty, drying_temperature=np.array([float(readings.process_temperature)]))
     return machine.inputs.model_copy(update=changes) if changes else machine.inputs, duty
+
+
+def _heated(machine: Machine, duty: Duty, readings: Readings) -> float:
+    """Heat of regeneration over the model's where its air was read colder than the case sets it, at equal air; else 1. [-]
+
+    Nor where its heater was read: see `regenerated`.
+    A model run with the colder air would build bigger beds for it, and heat those. The beds that are there stay, and so does
+    the blower: the colder air only carries less.
+    """
+    cold, own = readings.regeneration_temperature, getattr(machine.inputs, "regeneration_temperature", None)
+    if cold is None or own is None or cold >= own or readings.regeneration_power is not None:
+        return 1.0
+    hall = float(duty.hall_temperature[0])
+    return float(max(cold - hall, 0.0) / (own - hall))
+
+
+def regenerated(power: float, modelled: Operation) -> float:
+    """A regeneration heater that was read over the model's; at most 1, since what is beyond the model is not explained. [-]"""
+    of_model = regeneration_of(modelled)
+    return min(power / of_model, 1.0) if of_model > 0.0 else 1.0
+
+
+def regeneration_of(operation: Operation) -> float:
+    """Electricity or fuel that heats regeneration air. [W]"""
+    return sum(float(np.ravel(v)[0]) for (use, _), v in operation.energy.items() if use == "regeneration")
 
 
 def power_of(operation: Operation) -> float:

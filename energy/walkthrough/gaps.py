@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.walkthrough.estimate import COVERAGE, Estimate
-from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.found import Found, half_width, regeneration_of, usual
 from energy.walkthrough.practice import BEYOND, WITHIN, dew_points
 from energy.walkthrough.quantities import before_heater, cycle_expected
 from energy.walkthrough.slips import Throughputs, throughputs
@@ -154,6 +154,6 @@ def _expected(found: Found) -> dict[str, float]:
             "desiccant_inlet_temperature": float(np.ravel(op.details["adsorption_temperature"])[0]),
             "regeneration_temperature": float(found.machine.inputs.regeneration_temperature),  # type: ignore[attr-defined]
             "regeneration_cycle": cycle_expected(found),
-            "regeneration_power": sum(float(np.ravel(v)[0]) for (u, _), v in op.energy.items() if u == "regeneration"),
+            "regeneration_power": regeneration_of(op),
         }
     return told

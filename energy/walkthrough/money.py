@@ -223,9 +223,9 @@ def _bought(year: Year) -> float:
 
 def _as_read(found: Found) -> tuple[Machine, Operation, Year] | None:
     """The machine with what was read of it, at the duty of the day and in a year; None where it cannot run so."""
-    if found.inputs_found is found.machine.inputs:
+    if found.inputs_found is found.machine.inputs and found.regenerated == 1.0:
         return None
-    machine = replace(found.machine, inputs=found.inputs_found)
+    machine = replace(found.machine, inputs=found.inputs_found, regenerated=found.regenerated)
     try:
         return machine, operate(machine, (found.duty,)), run_year(machine, found.case.calendar)[0]
     except (ModelError, OutOfRangeError):

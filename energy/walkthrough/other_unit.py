@@ -126,9 +126,26 @@ def _regeneration(found: Found, read: float, told: Mapping[str, Doubt]) -> Slip 
             "hotter than desiccant is heated",
             f"hotter than desiccant is heated, which is to {hottest} at most{words}",
         )
-    if read + off < min(COLDEST_BED, asked):
-        return "too cold to dry desiccant", f"too cold to take the water out of desiccant{words}"
+    if too_cold_to_dry(found):
+        heater = " If it is right, look at the regeneration heater."
+        return "too cold to dry desiccant", f"too cold to take the water out of desiccant{words}{heater}"
     return None
+
+
+def too_cold_to_dry(found: Found) -> bool:
+    """Was regeneration air read that takes hardly any water out of desiccant, and colder than the case sets it?"""
+    read = found.readings.regeneration_temperature
+    asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
+    return read is not None and read + half_width(found.readings, "regeneration_temperature") < min(COLDEST_BED, asked)
+
+
+def far_below_set(found: Found) -> bool:
+    """Was regeneration air read that is a fault of the heater and no other set point: far colder than the case sets it?"""
+    read = found.readings.regeneration_temperature
+    if read is None or too_cold_to_dry(found):
+        return read is not None
+    asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
+    return read + half_width(found.readings, "regeneration_temperature") < asked - NEAR_BED
 
 
 def _inside(found: Found, told: Mapping[str, Doubt]) -> float:

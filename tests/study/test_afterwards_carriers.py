@@ -196,3 +196,17 @@ def test_gas_that_the_request_counts_none_of_decides_nothing():
     )
     # A pilot flame below what a meter may err is none.
     assert "Check the gas" not in "".join(checked(demo, [(16000, 1500, 5), (17500, 1640, 5)]).far)
+
+
+def test_electricity_above_its_peaks_beside_gas_as_forecast_is_told(gas_fired):
+    # By hand: 2.8 times 20.9 Wh/kg of 33,500 kg are 1,960 kWh in 336 h: 5.83 kW; the peaks forecast are 5.64 kW at the most.
+    found = checked(gas_fired, [(kg, 2.8 * 0.0209 * kg, 0.0875 * kg) for kg in (16000, 17500)])
+    assert found.far == ()
+    [one] = found.peaks.values()
+    assert one.mean == pytest.approx(5830, abs=10)
+    assert 0.0 < one.left < one.credit
+    assert found.forecast["electricity"] == one.left
+    assert any(line.startswith("Electricity after: 1,960 kWh were metered") for line in found.beyond)
+    as_forecast = checked(gas_fired, [(kg, 0.0209 * kg, 0.0875 * kg) for kg in (16000, 17500)])
+    assert as_forecast.peaks == {}
+    assert not [line for line in as_forecast.beyond if line.startswith("Electricity after: ")]

@@ -81,7 +81,8 @@ def test_nothing_is_doubted_before_a_unit_is_taken_for_another():
         ({}, {"hall_temperature": "24 degF"}, "hall_temperature",
          "Check the hall: 24 °F is colder than a hall is in which people mould; 24 °C would be 75.2 °F: which is it?"),
         ({}, {"regeneration_temperature": "230 degF"}, "regeneration_temperature",
-         f"{REGENERATION}230 °F is too cold to take the water out of desiccant; 230 °C would be 446 °F: which is it?"),
+         f"{REGENERATION}230 °F is too cold to take the water out of desiccant; 230 °C would be 446 °F: which is it? "
+         "If it is right, look at the regeneration heater."),
         ({f"options['{PRESENT}'].inputs.regeneration_temperature": "180 degC"}, {"regeneration_temperature": "345 degC"},
          "regeneration_temperature",
          f"{REGENERATION}345 °C is hotter than desiccant is heated, which is to 300 °C at most; 345 °F would be 174 °C: which is it?"),
