@@ -25,6 +25,7 @@ from energy.walkthrough.estimate import (
     sensitivities,
 )
 from energy.walkthrough.found import Found, find, power_of
+from energy.walkthrough.of_type import said_of_type
 from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 from energy.walkthrough.slips import cannot_be
@@ -185,7 +186,7 @@ def balance(case: Case, readings: Readings) -> Balance:
         expected=power_of(found.expected) / float(found.duty.throughput[0]),
         contradictions=contradictions(given, constraints),
         missing=tuple(name for name in settled.names if given[name].origin != "read" and _not_read(found, name)),
-        notes=found.notes,
+        notes=(*said_of_type(found), *found.notes),
     )
 
 

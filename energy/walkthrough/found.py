@@ -25,7 +25,7 @@ from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.units import parse
 from energy.walkthrough.estimate import Estimate, estimate
 from energy.walkthrough.jacket_read import Jacket, air_stays, fitting
-from energy.walkthrough.of_type import BATCH
+from energy.walkthrough.of_type import BATCH, of_type
 
 if TYPE_CHECKING:
     from energy.walkthrough.doubt import Doubt
@@ -57,7 +57,7 @@ class Found:
     duty_found: Duty
     notes: tuple[str, ...]
     typed: Readings
-    """All readings, as they were typed."""
+    """All readings, as they were typed; also those that a dryer of this type cannot have."""
     jacket: Jacket | None = None
     """That fits the wall that was read and is taken for the dryer's own; None where none was read, or it does not tell."""
     aside: Mapping[str, Doubt] = field(default_factory=dict)
@@ -170,6 +170,7 @@ def find(case: Case, readings: Readings) -> Found:
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
     machine = replace(counted, metered=1.0, delivered_dew_point=None)
+    typed, readings = readings, of_type(readings, counted.type)
     flow = throughput(case, place, readings).value
     duty = _of_the_day(machine.duties[0], readings, flow)
     try:
@@ -208,7 +209,7 @@ def find(case: Case, readings: Readings) -> Found:
         inputs_found=inputs,
         duty_found=duty_found,
         notes=tuple(notes),
-        typed=readings,
+        typed=typed,
         jacket=jacket,
     )
 
