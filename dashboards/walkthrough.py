@@ -19,8 +19,10 @@ from dashboards.walkthrough_state import RECORD, WalkState, in_words
 from dashboards.words import MOST, without_label
 from energy.reports.print_signs import pretty
 from energy.reports.walkthrough import record
+from energy.reports.walkthrough_words import label as label_of_type
 from energy.resins.properties import resin_names
 from energy.study.readings import QUANTITIES
+from energy.walkthrough.of_type import has_desiccant
 
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Resin drawn", ("weighed_mass", "weighing_time", "throughput")),
@@ -43,7 +45,6 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 """The readings in the order of a walk around a dryer."""
 _HINTS = {
     "throughput": "Or instead of weighing.",
-    "power": "Over whole regeneration cycles.",
     "current": "Or instead of the power: read for a minute.",
     "air_flow": "Or instead of velocity and duct.",
 }
@@ -65,13 +66,17 @@ class Reading(Field):
     def refresh(self) -> None:
         """Take over value, unit, accuracy and problem from the state."""
         unit = pretty(self.state.unit_read(self.name))
-        label = QUANTITIES[self.name].label
+        label = QUANTITIES[self.name].label if self.name != "power" else label_of_type(self.name, self.state.dryer_type)
         self._filling = True
         self.control.description = f"{label} ({unit})" if unit else label
         self.control.value = self.state.shown(self.name)
         self._filling = False
-        self.hint = f"{_HINTS.get(self.name, '')} Usually {self.state.accuracy(self.name)}.".strip()
-        self.tell(self.state.problem_of(self.name) or self.state.to_check(self.name))
+        told = _HINTS.get(self.name, "")
+        if self.name == "power" and has_desiccant(self.state.dryer_type):
+            told = "Over whole regeneration cycles."
+        self.hint = f"{told} Usually {self.state.accuracy(self.name)}.".strip()
+        self.tell(self.state.problem_of(self.name) or self.state.not_here(self.name) or self.state.to_check(self.name))
+        self.box.layout.display = None if self.state.offered(self.name) else "none"
 
 
 class Noted(Field):
@@ -130,12 +135,14 @@ class View:
 
     def _layout(self) -> w.Box:
         parts: list[w.Widget] = []
+        self._titles = {title: w.HTML(f"<h2>{title}</h2>") for title, _ in GROUPS}
+        self._where_field, self._control_field = Field(self._where), Field(self._control, "As the controller says.")
         for title, names in GROUPS:
-            parts += [w.HTML(f"<h2>{title}</h2>"), *(self._readings[name].box for name in names)]
+            parts += [self._titles[title], *(self._readings[name].box for name in names)]
             if title == "Air flow":
-                parts.append(Field(self._where).box)
+                parts.append(self._where_field.box)
             if title == "Regeneration":
-                parts.append(Field(self._control, "As the controller says.").box)
+                parts.append(self._control_field.box)
         panel = card(
             Field(self._hopper, "The present dryer of the case.").box,
             Field(self._resin, "Typical values: follow the producer's sheet.").box,
@@ -216,12 +223,14 @@ class View:
         self._resin.options = list(dict.fromkeys([*resin_names(), *(hopper.resin for hopper in hoppers)]))
         self._resin.value = state.chosen_hopper.resin
         self._units.value = state.system
+        self._where.options = [(state.return_duct, "return duct"), ("process duct", "process duct")]
         self._where.value = "process duct" if entry.get("velocity_in") == "process duct" else "return duct"
         control = entry.get("regeneration_control")
         self._control.value = control if control in ("timer", "dew point") else None
         self._filling = False
         for field in (*self._readings.values(), *self._record.values()):
             field.refresh()
+        self._show_offered()
         self._clear.disabled, self._adopt.disabled = not entry, not state.adoptable
         told = [in_words(_told(p.key, p.message)) for p in state.problems]
         told += [state.trouble] if state.trouble else []
@@ -234,6 +243,17 @@ class View:
         for result in self._results[:-1]:
             (result.add_class if state.stale or state.trouble else result.remove_class)("stale")
         self._show_answer()
+
+    def _show_offered(self) -> None:
+        """Leave out of the form what the type of dryer cannot have, but for what was typed already."""
+        state = self.state
+        self._control_field.tell(state.not_here("regeneration_control"))
+        for field, name in ((self._where_field, "air_velocity"), (self._control_field, "regeneration_control")):
+            field.box.layout.display = None if state.offered(name) else "none"
+        for title, names in GROUPS:
+            more = ("regeneration_control",) if title == "Regeneration" else ()
+            any_offered = any(state.offered(name) for name in (*names, *more))
+            self._titles[title].layout.display = None if any_offered else "none"
 
     def _show_answer(self) -> None:
         state, made = self.state, self.state.result

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dashboards import palette
 from dashboards.markup import escape
 from energy.reports import walkthrough as report
+from energy.reports import walkthrough_words as wording
 from energy.reports.answer import money
 from energy.reports.beside_model import counted_energy
 from energy.units import show
@@ -23,13 +24,14 @@ def figures(made: Walkthrough, system: str) -> str:
     """Energy per resin and cost a year, large enough to be read from two metres."""
     told, currency = made.balance, made.case.currency
     value, cost = (
-        report.interval(told.specific_energy, told.expanded, "specific energy", system),
+        wording.per_resin(told, system),
         money(made.year.cost, "").strip(),
     )
     main, rest = value.split(" ", maxsplit=1)
     low, high = (money(end, "").strip() for end in made.cost_range)
     modelled = ", with demand and cooling as modelled" if power_read(told.found.readings) else ""
     expected = f"The model of the dryer as in the case, at the throughput found here: {show(told.expected, 'specific energy', system)}."
+    expected = f"{wording.stands_for(told, system)} {expected}"
     beside = f"The model of this dryer: {show(told.expected, 'specific energy', system)}"
     if told.found.metered != 1.0:
         counted = show(counted_energy(told), "specific energy", system)
@@ -60,7 +62,7 @@ def figures(made: Walkthrough, system: str) -> str:
         f'<p class="hint when-small">{escape(expected)}</p>{takes}<p class="beside when-big">{escape(resin)}</p>'
         f'<p class="beside when-big">{escape(beside)}</p></div>'
         f'<div><p class="hint">Energy cost a year</p><p class="figure" {_wide(cost, currency)}>{escape(cost)}'
-        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}{report.cut(made)}</p></div></div>'
+        f'<span class="unit"> {escape(currency)}</span></p><p class="hint">{low} to {high}{modelled}{wording.cut(told)}</p></div></div>'
     )
 
 
@@ -74,7 +76,7 @@ def brief(made: Walkthrough, system: str, *, stale: bool) -> str:
     """Energy per resin, cost a year and verdict in two lines, for where the figures are scrolled out of sight."""
     told = made.balance
     figures = (
-        report.interval(told.specific_energy, told.expanded, "specific energy", system),
+        wording.per_resin(told, system),
         f"{money(made.year.cost, made.case.currency)}/year",
     )
     words = report.verdict(made, system) if told.agrees else "Readings disagree: see above."
@@ -147,7 +149,7 @@ def next_readings(made: Walkthrough, system: str) -> str:
         return '<p class="hint">No single reading would narrow it noticeably.</p>'
     for reading in made.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
-        name = report.label(reading.name)
+        name = report.label(reading.name, made.balance.found.machine.type)
         rows.append(
             f'<li><p class="finding"><b>{escape(name)}</b><span>± {escape(half)}</span></p>'
             f"<p>{escape(reading.how)}</p></li>"
@@ -163,12 +165,12 @@ def power(made: Walkthrough) -> str:
     for term in sorted(told.parts, key=lambda t: -t.value):
         colour = palette.END_USE_COLOURS.get(term.name, palette.GREY)
         wide = max(0.0, 100.0 * term.value / most)
-        name, figure, origin = report.power_row(term)
+        name, figure, origin = report.power_row(term, told.found.machine.type)
         rows.append(
             f'<tr><th scope="row">{escape(name)} <span class="hint">{escape(origin)}</span>'
             f'<div class="power"><i style="width:{wide:.1f}%;background:{colour}"></i></div></th><td>{escape(figure)}</td></tr>'
         )
-    name, figure, origin = report.power_row(told.power)
+    name, figure, origin = report.power_row(told.power, told.found.machine.type)
     foot = f'<tfoot><tr><th scope="row">{name} <span class="hint">{origin}</span></th><td>{figure}</td></tr></tfoot>'
     return _table("Power", ("Power to", "Power"), "".join(rows), foot)
 
@@ -190,7 +192,7 @@ def gaps(made: Walkthrough, system: str) -> str:
         return '<p class="hint">Nothing was read yet.</p>'
     rows = []
     for gap in made.gaps:
-        name, read, expected, word = report.gap_row(gap, system)
+        name, read, expected, word = report.gap_row(gap, system, made.balance.found.machine.type)
         mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
             f'<tr><th scope="row">{escape(name)}</th><td>{escape(read)}</td><td><span>{escape(expected)}</span></td>'

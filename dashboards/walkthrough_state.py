@@ -30,6 +30,7 @@ from energy.units.days import iso_day
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of, undoubted
 from energy.walkthrough.found import usual
+from energy.walkthrough.of_type import has_desiccant, not_of_type, type_at
 from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
 from energy.walkthrough.walls import wall_not_counted
@@ -232,6 +233,27 @@ class WalkState(State):
         if self.result is None or self.stale:
             return ""
         return " ".join(doubt.text for doubt in self.result.doubts if doubt.reading == name)
+
+    # --- what the type of dryer can have
+
+    @property
+    def dryer_type(self) -> str:
+        """Of the present dryer at the chosen hopper."""
+        return type_at(self.case, self.chosen_hopper.name)
+
+    @property
+    def return_duct(self) -> str:
+        """What the duct out of the hopper is called: nothing returns to a dryer without desiccant."""
+        return "return duct" if has_desiccant(self.dryer_type) else "exhaust duct"
+
+    def offered(self, name: str) -> bool:
+        """Can this type of dryer have a reading, or was it typed already, so that it can be seen and taken away?"""
+        return name not in not_of_type(self.dryer_type) or name in self.entry
+
+    def not_here(self, name: str) -> str:
+        """Why a reading that was typed counts in nothing at this type of dryer; empty where it can have it."""
+        lacks = not_of_type(self.dryer_type).get(name, "")
+        return f"Left out: a dryer of this type has no {lacks}." if lacks and name in self.entry else ""
 
     @property
     def waiting(self) -> tuple[str, ...]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from energy.errors import EnergyError
 from energy.reports.rows import joined
-from energy.reports.walkthrough import interval, set_aside
+from energy.reports.walkthrough import set_aside
+from energy.reports.walkthrough_words import per_resin
 from energy.study.case import Case
 from energy.units import show, shown_unit, to_unit
 from energy.walkthrough.balance import Balance, balance
@@ -40,7 +41,7 @@ def model_beside(found: Balance, system: str, left_out: str = "") -> str:
         return f"{to_unit(value, 'specific energy', unit):,.0f} {unit}"
 
     flow = show(float(found.found.duty.throughput[0]), "mass flow", system)
-    read = f"{interval(found.specific_energy, found.expanded, 'specific energy', system)} at {flow}"
+    read = f"{per_resin(found, system)} at {flow}"
     read += f" with {left_out} as read, which is in doubt" if left_out else ""
     read += f" without {aside}, which is to be checked" if aside else ""
     counted = counted_energy(found)

@@ -8,10 +8,11 @@ import numpy as np
 
 from energy.reports.answer import before_and_now, money
 from energy.reports.rows import joined
+from energy.reports.walkthrough_words import cut, half_width, label, per_resin, stands_for
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
 from energy.study.readings import QUANTITIES
-from energy.units import Quantity, show, shown_unit, to_unit
+from energy.units import Quantity, show
 from energy.walkthrough.balance import Balance, Term
 from energy.walkthrough.baseline import replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER, Cause
@@ -21,6 +22,7 @@ from energy.walkthrough.dryness import COLD, DAMPER, TOO_DAMP
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import label_of, power_read
 from energy.walkthrough.gaps import Gap
+from energy.walkthrough.of_type import has_desiccant
 from energy.walkthrough.practice import BEYOND, WITHIN
 from energy.walkthrough.quantities import METER
 from energy.walkthrough.walk import Walkthrough
@@ -29,22 +31,6 @@ from energy.walkthrough.with_meter import beside_the_meter
 ORIGINS = {"read": "read", "case": "from the case", "model": "from the model", "balance": "from the balance"}
 MODELLED = "What was not read is taken from the case or the model with a wide range, and is in the uncertainty stated."
 UNTIL_CHECKED = "A reading is to be checked first: what is found may change with it."
-_LABELS = {
-    "air_flow": "Process air flow",
-    "regeneration": "Regeneration heat",
-    "process blower": "Process blower",
-    "process heat": "Process heat",
-    "shell": "Heat lost by the hopper",
-    "other": "Regeneration blower, controls, fan",
-    "compressed air": "Compressed air",
-}
-
-
-def label(name: str) -> str:
-    """Name of a quantity in words."""
-    if name in _LABELS:
-        return _LABELS[name]
-    return QUANTITIES[name].label if name in QUANTITIES else name[:1].upper() + name[1:]
 
 
 def headline(walkthrough: Walkthrough, system: str) -> str:
@@ -52,7 +38,7 @@ def headline(walkthrough: Walkthrough, system: str) -> str:
     told, year = walkthrough.balance, walkthrough.year
     least = f", {below_least(walkthrough, system)}" if walkthrough.impossible else ""
     return (
-        f"{told.found.readings.hopper}: {interval(told.specific_energy, told.expanded, 'specific energy', system)}{least}, about "
+        f"{told.found.readings.hopper}: {per_resin(told, system)}{least}, about "
         f"{money(year.cost, walkthrough.case.currency)} a year for energy; the model expected "
         + " ".join(
             filter(
@@ -166,9 +152,10 @@ def _beside_as_read(walkthrough: Walkthrough, system: str) -> str:
     gap = told.specific_energy - as_read
     if min(abs(as_read - told.expected), abs(gap)) <= told.expanded:
         return ""
-    jacket = ", jacket" if told.found.jacket is not None else ""
+    jacket = ["jacket"] if told.found.jacket is not None else []
+    beds = ["regeneration"] if has_desiccant(told.found.machine.type) else []
     return (
-        f" With the air{jacket} and regeneration that were read, the model expects {show(as_read, 'specific energy', system)}: "
+        f" With the {joined(['air', *jacket, *beds])} that were read, the model expects {show(as_read, 'specific energy', system)}: "
         f"the dryer takes {100 * abs(gap) / as_read:.0f} % {'more' if gap > 0 else 'less'} than that."
     )
 
@@ -201,7 +188,8 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     told, doubted = walkthrough.balance, {doubt.name for doubt in walkthrough.doubts}
     if told.agrees:
         return []
-    said = ["The readings contradict each other or the machine as modelled; the interval is wider for it."]
+    wider_for_it = "; the interval is wider for it" if told.widened else ""
+    said = [f"The readings contradict each other or the machine as modelled{wider_for_it}."]
     if told.unexplained is not None:
         shows, rest = (
             ("what no part of this dryer, run as it was read, can take", "rest")
@@ -214,7 +202,7 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
             + f" {rest} stands as not explained."
         ]
     for one in told.contradictions:
-        names = _of(one, doubted)
+        names = _of(one, doubted, told.found.machine.type)
         what = (
             "what the meter shows and what the parts add up to"
             if one.name == METER
@@ -226,18 +214,18 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     return said
 
 
-def _of(one: Contradiction, doubted: Collection[str]) -> list[str]:
+def _of(one: Contradiction, doubted: Collection[str], kind: str) -> list[str]:
     """Up to three readings in a balance that does not hold, in words; those doubted anyhow first."""
     first = {*doubted} & {"throughput", *one.readings}  # a throughput is in both balances, however well it was weighed
     read = [*sorted(first), *(name for name in one.readings if name not in first)]
-    return [label(name).lower() for name in read[:3]]
+    return [label(name, kind).lower() for name in read[:3]]
 
 
 def wider(walkthrough: Walkthrough) -> str:
     """Why the interval is wider than the instruments make it, and for which readings, in a sentence; empty where it is not."""
     told, doubted = walkthrough.balance, {doubt.name for doubt in walkthrough.doubts}
-    names = [*dict.fromkeys(name for one in told.contradictions for name in _of(one, doubted))]
-    if (told.scale == 1.0 and told.wide == told.quantities) or not names:
+    names = [*dict.fromkeys(name for one in told.contradictions for name in _of(one, doubted, told.found.machine.type))]
+    if not told.widened or not names:
         return ""
     return f"The interval is wider than the instruments make it, since these do not fit together: {', '.join(names)}."
 
@@ -249,29 +237,8 @@ def settled_by(walkthrough: Walkthrough) -> list[tuple[str, str]]:
 
 def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
     """What to read again where readings contradict each other, and how."""
-    return [(label(check.name), check.how) for check in walkthrough.checks]
-
-
-def cut(walkthrough: Walkthrough) -> str:
-    """Ends the sentence on intervals, where that of the energy would go below nothing."""
-    return "" if walkthrough.balance.range[0] > 0.0 else ", cut at 0: no energy use is below it"
-
-
-def interval(value: float, half: float, kind: str, system: str) -> str:
-    """``122 ± 14 Wh/kg``, both to the digits that the half-width bears; ``60 Wh/kg (0 to 132)`` where it would go below nothing."""
-    unit = shown_unit(kind, system)
-    slope = to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit)
-    digits = 0 if half * slope >= 9.5 else 1
-    if half > value:
-        return f"{to_unit(value, kind, unit):,.{digits}f} {unit} (0 to {to_unit(value + half, kind, unit):,.{digits}f})"
-    return f"{to_unit(value, kind, unit):,.{digits}f} ± {half_width(half, kind, system)}"
-
-
-def half_width(half: float, kind: str, system: str) -> str:
-    """Half of an interval as it stands behind its ±: ``5.2 Wh/kg``."""
-    unit = shown_unit(kind, system)
-    width = half * (to_unit(1.0, kind, unit) - to_unit(0.0, kind, unit))
-    return f"{width:,.{0 if width >= 9.5 else 1}f} {unit}"
+    kind = walkthrough.balance.found.machine.type
+    return [(label(check.name, kind), check.how) for check in walkthrough.checks]
 
 
 def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
@@ -294,7 +261,7 @@ def costs_no_energy(cause: Cause) -> str:
     return "costs no energy" if cause.name == DAMPER else "costs dryness, not energy"
 
 
-def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
+def gap_row(gap: Gap, system: str, kind: str = "") -> tuple[str, str, str, str]:
     """Quantity, read, expected, and whether the difference means anything."""
     unit = QUANTITIES[gap.name].unit(system) if gap.name in QUANTITIES else system
     word = "above" if gap.size > 0 else "below"
@@ -314,30 +281,31 @@ def gap_row(gap: Gap, system: str) -> tuple[str, str, str, str]:
             if not gap.doubted and gap.read - COVERAGE * gap.of_reading > gap.known.built_for:
                 more = f"{100 * (gap.read / gap.known.built_for - 1.0):.0f} % more than built for"
                 word = more if abs(gap.size) < COVERAGE else f"{word}, and {more}"
-    return label(gap.name), show(gap.read, gap.kind, unit), expected, word
+    return label(gap.name, kind), show(gap.read, gap.kind, unit), expected, word
 
 
-def power_row(term: Term) -> tuple[str, str, str]:
+def power_row(term: Term, kind: str = "") -> tuple[str, str, str]:
     """Name, power with its uncertainty, and what it rests on."""
     kilowatts = f"{round(term.value / 1e3, 2) + 0.0:,.2f} ± {COVERAGE * term.uncertainty / 1e3:,.2f} kW"
-    return "All together" if term.name == "power" else label(term.name), kilowatts, ORIGINS[term.origin]
+    return "All together" if term.name == "power" else label(term.name, kind), kilowatts, ORIGINS[term.origin]
 
 
 def to_text(walkthrough: Walkthrough, system: str) -> str:
     """The walkthrough as text."""
-    told, currency = walkthrough.balance, walkthrough.case.currency
+    told, currency, kind = walkthrough.balance, walkthrough.case.currency, walkthrough.balance.found.machine.type
     least = "" if walkthrough.impossible else at_the_least(walkthrough, system)
-    intervals = f"{label_of(told.found)}; intervals are of about 95 %{cut(walkthrough)}. {least}".rstrip()
+    intervals = f"{label_of(told.found)}; intervals are of about 95 %{cut(told)}."
+    intervals = " ".join(filter(None, [intervals, least, stands_for(told, system)]))
     out = [headline(walkthrough, system), intervals]
     out += [*filter(None, [record(walkthrough)]), *told.notes]
     out += contradicted(walkthrough)
     out += [f"  {name}: {how}" for name, how in would_settle(walkthrough)]
-    out += ["", "Where the power goes", *_columns([power_row(t) for t in (told.power, *told.parts)])]
+    out += ["", "Where the power goes", *_columns([power_row(t, kind) for t in (told.power, *told.parts)])]
     if told.hopper:
         out += ["", "Heat in the hopper, from the readings as they are"]
-        out += _columns([power_row(t) for t in (*told.hopper, *told.circuit)])
+        out += _columns([power_row(t, kind) for t in (*told.hopper, *told.circuit)])
     if walkthrough.gaps:
-        rows = [("", "read", "expected", ""), *(gap_row(gap, system) for gap in walkthrough.gaps)]
+        rows = [("", "read", "expected", ""), *(gap_row(gap, system, kind) for gap in walkthrough.gaps)]
         out += ["", "Read beside the model", *_columns(rows)]
     out += ["", "Findings, by money a year"]
     out += [f"  {words}" for words in until_checked(walkthrough) if walkthrough.causes]
@@ -355,7 +323,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     out += [f"  {name}: {how}" for name, how in surer]
     for reading in walkthrough.next_readings:
         half = show(COVERAGE * reading.uncertainty, "specific energy", system, digits=2)
-        out.append(f"  {label(reading.name)}: would bring the uncertainty to ± {half}. {reading.how}")
+        out.append(f"  {label(reading.name, kind)}: would bring the uncertainty to ± {half}. {reading.how}")
     if told.missing:
         out += ["", f"Not read: {', '.join(label(name).lower() for name in told.missing)}. {MODELLED}"]
     return "\n".join([*out, "", "Cautions", *(f"* {caution}" for caution in CAUTIONS)])

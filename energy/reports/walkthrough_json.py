@@ -8,6 +8,7 @@ from typing import Any
 from energy.reports.walkthrough import contradicted, gap_row, nothing_counts, verdict, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
+from energy.walkthrough.of_type import left_out_of_type
 from energy.walkthrough.walk import Walkthrough
 from energy.walkthrough.with_meter import beside_the_meter
 
@@ -26,6 +27,9 @@ def to_json(walkthrough: Walkthrough) -> str:
         "expanded_uncertainty_Wh_per_kg": told.expanded / 3600.0,
         "specific_energy_range_Wh_per_kg": [end / 3600.0 for end in told.range],
         "coverage_factor": COVERAGE,
+        "throughput_kg_per_h": 3600.0 * told.throughput.value,
+        "expanded_uncertainty_of_throughput_kg_per_h": 3600.0 * COVERAGE * told.throughput.uncertainty,
+        "throughput_is": told.throughput.origin,
         "wider_because": wider(walkthrough),
         "expected_Wh_per_kg": told.expected / 3600.0,
         "least_Wh_per_kg": walkthrough.least / 3600.0,
@@ -65,6 +69,7 @@ def to_json(walkthrough: Walkthrough) -> str:
             for n in walkthrough.next_readings
         ],
         "not_read": [*told.missing],
+        "not_of_this_type": left_out_of_type(told.found),
         "notes": [*told.notes],
         "cautions": [*CAUTIONS],
     }

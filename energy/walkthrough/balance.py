@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,18 +12,20 @@ from energy.errors import OutOfRangeError
 from energy.study.case import Case
 from energy.study.readings import Readings
 from energy.walkthrough.contradictions import FITS, Contradiction, contradictions, slopes_of
-from energy.walkthrough.doubt import Doubt, without
+from energy.walkthrough.doubt import Doubt, least_energy, without
 from energy.walkthrough.estimate import (
     COVERAGE,
     Array,
     Estimate,
     Function,
     Reconciled,
+    narrowed,
     propagate,
     reconcile,
     sensitivities,
 )
 from energy.walkthrough.found import Found, find, power_of
+from energy.walkthrough.of_type import said_of_type
 from energy.walkthrough.other_unit import in_other_unit
 from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
 from energy.walkthrough.slips import cannot_be
@@ -70,6 +71,10 @@ class Balance:
     """Of the specific energy, by quantity."""
     wide: Mapping[str, Estimate]
     """The quantities with the uncertainty that they were brought together with."""
+    scales: Array
+    """What that of each is multiplied by for what is stated, shape (quantities,). [-]"""
+    throughput: Term
+    """Resin that the specific energy is per kilogram of. [kg/s]"""
     power: Term
     """Electricity and fuel in all."""
     parts: tuple[Term, ...]
@@ -96,6 +101,12 @@ class Balance:
         return scale_of(self.reconciled, widened=self.wide != self.quantities)
 
     @property
+    def widened(self) -> bool:
+        """Is the interval stated wider than the quantities as they were read or taken make it?"""
+        off = np.array([e.uncertainty for e in self.quantities.values()])
+        return self.uncertainty > 1.0001 * narrowed(off, self.reconciled.slopes, self.slopes, self.reconciled.held)
+
+    @property
     def unexplained(self) -> Term | None:
         """What the meter shows and no part takes, as it stands among the parts; None where its balance holds."""
         return next((part for part in self.parts if part.name == UNEXPLAINED), None)
@@ -107,9 +118,14 @@ class Balance:
 
     @property
     def range(self) -> tuple[float, float]:
-        """Ends of that interval; cut at nothing, below which no energy is. [J/kg]"""
+        """Ends of that interval; cut at what the resin takes, whatever dries it, and at nothing where less was found. [J/kg]"""
         low, high = (float(self.specific_energy + sign * self.expanded) for sign in (-1.0, 1.0))
-        return max(low, 0.0), high
+        return max(low, self.least if self.specific_energy >= self.least else 0.0), high
+
+    @property
+    def least(self) -> float:
+        """Heat that the resin and its water take, whatever dries them. [J/kg]"""
+        return least_energy(self.found)
 
     @property
     def agrees(self) -> bool:
@@ -141,11 +157,12 @@ def balance(case: Case, readings: Readings) -> Balance:
     at = settled.at()
     moved = {n: replace(e, value=at[n]) for n, e in wide.items()}
 
-    scale = scale_of(settled, widened=wide != given)
+    scales = _scales(given, scale_of(settled, widened=wide != given))
+    stated = scales * np.array([e.uncertainty for e in wide.values()])
 
     def off(function: Function) -> tuple[Array, float]:
         slopes = np.array(list(sensitivities(function, moved).values()))
-        return slopes, scale * math.sqrt(max(float(slopes @ settled.covariance @ slopes), 0.0))
+        return slopes, narrowed(stated, settled.slopes, slopes, settled.held)
 
     def term(name: str, function: Function) -> Term:
         origin = given[name].origin if name in given else "balance"
@@ -158,6 +175,8 @@ def balance(case: Case, readings: Readings) -> Balance:
         reconciled=settled,
         slopes=slopes,
         wide=wide,
+        scales=scales,
+        throughput=term("throughput", lambda x: x["throughput"]),
         power=term("power", total),
         parts=tuple(term(name, part) for name, part in parts.items()),
         hopper=_hopper(found, given),
@@ -167,7 +186,7 @@ def balance(case: Case, readings: Readings) -> Balance:
         expected=power_of(found.expected) / float(found.duty.throughput[0]),
         contradictions=contradictions(given, constraints),
         missing=tuple(name for name in settled.names if given[name].origin != "read" and _not_read(found, name)),
-        notes=found.notes,
+        notes=(*said_of_type(found), *found.notes),
     )
 
 
@@ -191,6 +210,11 @@ def scale_of(settled: Reconciled, *, widened: bool) -> float:
     return settled.scale if widened or settled.scale > FITS else 1.0
 
 
+def _scales(given: Mapping[str, Estimate], scale: float) -> Array:
+    """Birge's scale for all but the meter, which is believed, and what the case has measured. [-]"""
+    return np.array([1.0 if name == "power" or e.measured else scale for name, e in given.items()])
+
+
 def _not_read(found: Found, name: str) -> bool:
     """Is it one to name where it was not read? One that was read and is doubted is told as that."""
     reading = "shell_temperature" if name == "shell" else name
@@ -206,7 +230,7 @@ def _brought_together(
     of this dryer or of its model. Else a worn dryer is not the one that was modelled, while an instrument keeps its
     accuracy. Only what is in a balance that does not hold is widened: a return air that does not fit says nothing of
     regeneration. Where that does not help, the readings contradict each other, and all that is in it is widened by
-    Birge's scale.
+    Birge's scale. What the case has measured has no part in that: it stays where it is, within its own range.
     """
     must_hold = [*constraints.values()]
     settled = _settled(given, must_hold)
@@ -218,23 +242,30 @@ def _brought_together(
     if METER in constraints and (settled is None or broken[[*constraints].index(METER)]):
         return _brought_together(given, {name: f for name, f in constraints.items() if name != METER})
     inside = dict(zip(given, np.any(slopes[broken if broken.any() else ~broken] != 0.0, axis=0), strict=True))
+    held = [n for n, e in given.items() if e.measured]
     for factor in (2.0, 4.0, 8.0):
         wide = {
-            n: replace(e, uncertainty=factor * e.uncertainty) if e.origin != "read" and inside[n] else e
+            n: replace(e, uncertainty=factor * e.uncertainty)
+            if e.origin != "read" and inside[n] and n not in held
+            else e
             for n, e in given.items()
         }
-        widened = _settled(wide, must_hold)
+        widened = _settled(wide, must_hold, held)
         if widened is not None and widened.scale <= FITS:
             return wide, widened
     scale = settled.scale if settled is not None else FITS
-    wide = {n: replace(e, uncertainty=scale * e.uncertainty) if inside[n] else e for n, e in given.items()}
-    return wide, reconcile(wide, must_hold)
+    wide = {
+        n: replace(e, uncertainty=scale * e.uncertainty) if inside[n] and n not in held else e for n, e in given.items()
+    }
+    return wide, reconcile(wide, must_hold, held)
 
 
-def _settled(given: Mapping[str, Estimate], must_hold: Sequence[Function]) -> Reconciled | None:
+def _settled(
+    given: Mapping[str, Estimate], must_hold: Sequence[Function], held: Sequence[str] = ()
+) -> Reconciled | None:
     """The quantities brought together; None where they would have to be what nothing can be."""
     try:
-        return reconcile(given, must_hold)
+        return reconcile(given, must_hold, held)
     except OutOfRangeError:
         return None
 

@@ -76,7 +76,8 @@ def too_much_air(e: Evidence) -> Cause | None:
     return Cause(
         name="Too much air for the load",
         text=f"{per:.2g} kg of air per kg of resin flow; {would_do:.2g} would do.{nearest}",
-        physics="Air that the resin does not cool comes back hot; blower, cooler and heater then work on air that dries "
+        physics=f"Air that the resin does not cool {'comes back' if found.closed else 'leaves'} hot; "
+        f"{'blower, cooler' if found.closed else 'blower'} and heater then work on air that dries "
         "nothing. A smaller dryer, a variable-speed blower or a damper follows the load.",
         power=saved.power,
         energy=saved.energy,
@@ -287,8 +288,8 @@ def unexplained_power(e: Evidence) -> Cause | None:
         text=f"{e.show(rest, 'power')} that no cause tried here explains: the meter shows "
         f"{e.show(e.given['power'].value, 'power')}, and all parts of this dryer, run as it was read, add up to "
         f"{e.show(e.given['power'].value - rest, 'power')}.",
-        physics="The meter may cover more than this dryer (a loader, a second hopper, a chiller); a heater may be stuck on or "
-        "work against the cooler; hot air may leak out before the hopper; the clamp may sit on another cable, or the power "
+        physics="The meter may cover more than this dryer (a loader, a second hopper, a chiller); a heater may be stuck on"
+        f"{' or work against the cooler' if e.found.closed else ''}; hot air may leak out before the hopper; the clamp may sit on another cable, or the power "
         "factor be taken too high. Switch the dryer off for a minute: what still flows is not its own.",
         power=rest,
         energy=energy,

@@ -82,7 +82,7 @@ def damp_air(e: Evidence) -> Cause | None:
     if read is None or ("dew_point" in e.doubted and not e.found.machine.inputs.DRIES_AIR):  # much drier than it can be
         return None
     if limits is not None and limits.damper(read, half_width(e.found.readings, "dew_point")):
-        refused, resin = limits.refused(read), e.found.duty.resin.abbreviation
+        refused, resin = limits.refused(read), e.found.duty.resin.called
         name = TOO_DAMP if refused else DAMPER
         more = " Air this damp is not accepted practice." if refused else ""
         wanted = (

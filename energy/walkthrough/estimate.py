@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -31,6 +31,8 @@ class Estimate:
     """Read at the dryer, stated in the case, or taken from the model with its wide range."""
     note: str = ""
     """How it came about."""
+    measured: bool = False
+    """Of the case, which has it measured: apart from the readings of the day, so that it has no part in what does not fit among them."""
 
     @property
     def expanded(self) -> float:
@@ -85,6 +87,8 @@ class Reconciled:
     covariance: Array
     slopes: Array
     """Of the constraints, shape (constraints, quantities)."""
+    held: Array
+    """Is a quantity left where it was, shape (quantities,)?"""
     misfit: float
     """Sum of squares of what had to be moved, over its uncertainty; about the number of constraints where all fits."""
 
@@ -99,10 +103,20 @@ class Reconciled:
         return dict(zip(self.names, map(float, self.values), strict=True))
 
 
-def reconcile(given: Mapping[str, Estimate], constraints: Sequence[Function], passes: int = 3) -> Reconciled:
+def reconcile(
+    given: Mapping[str, Estimate], constraints: Sequence[Function], held: Collection[str] = (), passes: int = 3
+) -> Reconciled:
     r"""Bring quantities together by constraints that are zero where they agree.
 
     .. math:: \hat x = x - S A^T (A S A^T)^{-1} (g + A (x - x_0)), \quad \hat S = S - S A^T (A S A^T)^{-1} A S
+
+    Parameters
+    ----------
+    given : mapping of str to Estimate
+    constraints : sequence of Function
+    held : collection of str
+        Quantities that stay where they are; their uncertainty is in what the others are moved to (see `constrained`).
+    passes : int
 
     Source
     ------
@@ -116,25 +130,52 @@ def reconcile(given: Mapping[str, Estimate], constraints: Sequence[Function], pa
     """
     names = tuple(given)
     x = np.array([e.value for e in given.values()])
-    s = np.diag([e.uncertainty**2 for e in given.values()])
+    off = np.array([e.uncertainty for e in given.values()])
+    fixed = np.array([name in held for name in names], bool)
+    free = np.diag(np.where(fixed, 0.0, off) ** 2)
     at, a, misfit = x, np.zeros((len(constraints), len(names))), 0.0
-    covariance = s
     for _ in range(passes if constraints else 0):
         now = {name: replace(e, value=float(v)) for (name, e), v in zip(given.items(), at, strict=True)}
         values = {name: e.value for name, e in now.items()}
         a = np.array([list(sensitivities(g, now).values()) for g in constraints])
         gap = np.array([float(g(values)) for g in constraints]) + a @ (x - at)
-        normal = a @ s @ a.T
+        normal = a @ free @ a.T
         if np.any(np.diag(normal) <= 0.0):
             raise EnergyError("a balance cannot be closed by quantities that are all certain")
-        gain = s @ a.T @ np.linalg.inv(normal)
-        at = x - gain @ gap
-        covariance = s - gain @ a @ s
+        at = x - free @ a.T @ np.linalg.inv(normal) @ gap
         misfit = float(gap @ np.linalg.solve(normal, gap))
-    return Reconciled(names=names, values=at, covariance=covariance, slopes=a, misfit=misfit)
+    return Reconciled(
+        names=names, values=at, covariance=constrained(off, a, fixed), slopes=a, held=fixed, misfit=misfit
+    )
 
 
-def narrowed(uncertainties: Array, slopes: Array, result: Array) -> float:
+def constrained(uncertainties: Array, slopes: Array, held: Array | None = None) -> Array:
+    r"""Covariance of quantities that were brought together, shape (quantities, quantities).
+
+    .. math:: (I - K A) S (I - K A)^T
+
+    with the gain K of those that are not held. Where none is held that is the expression of `reconcile`.
+
+    Parameters
+    ----------
+    uncertainties : ndarray, shape (quantities,)
+    slopes : ndarray, shape (constraints, quantities)
+    held : ndarray, shape (quantities,), optional
+
+    Source
+    ------
+    Covariance of a linear estimate with any gain (Joseph's form), as Schmidt has it for quantities that are known to be
+    uncertain and are not estimated; from memory.
+    """
+    s = np.diag(uncertainties**2)
+    if not len(slopes):
+        return s
+    free = s if held is None else np.diag(np.where(held, 0.0, uncertainties) ** 2)
+    kept = np.eye(len(s)) - free @ slopes.T @ np.linalg.inv(slopes @ free @ slopes.T) @ slopes
+    return np.asarray(kept @ s @ kept.T)
+
+
+def narrowed(uncertainties: Array, slopes: Array, result: Array, held: Array | None = None) -> float:
     """Standard uncertainty that a result would have with other uncertainties of the quantities, constraints kept.
 
     Parameters
@@ -143,9 +184,6 @@ def narrowed(uncertainties: Array, slopes: Array, result: Array) -> float:
     slopes : ndarray, shape (constraints, quantities)
     result : ndarray, shape (quantities,)
         Slopes of the result.
+    held : ndarray, shape (quantities,), optional
     """
-    s = np.diag(uncertainties**2)
-    if len(slopes):
-        gain = s @ slopes.T @ np.linalg.inv(slopes @ s @ slopes.T)
-        s = s - gain @ slopes @ s
-    return math.sqrt(max(float(result @ s @ result), 0.0))
+    return math.sqrt(max(float(result @ constrained(uncertainties, slopes, held) @ result), 0.0))

@@ -22,14 +22,13 @@ from energy.study.duty import duties_of
 from energy.study.machines import Machine, machines_of
 from energy.study.option_sections import Option
 from energy.study.readings import QUANTITIES, Readings, accuracy_of
+from energy.units import parse
 from energy.walkthrough.estimate import Estimate, estimate
 from energy.walkthrough.jacket_read import Jacket, air_stays, fitting
+from energy.walkthrough.of_type import BATCH, of_type
 
 if TYPE_CHECKING:
     from energy.walkthrough.doubt import Doubt
-
-BATCH = ("vacuum", "infrared-drum")
-"""Types without a stream of hot air through a hopper: only their power tells."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +59,7 @@ class Found:
     """Heat of regeneration that was found over what the model counts, at most 1. [-]"""
     notes: tuple[str, ...]
     typed: Readings
-    """All readings, as they were typed."""
+    """All readings, as they were typed; also those that a dryer of this type cannot have."""
     jacket: Jacket | None = None
     """That fits the wall that was read and is taken for the dryer's own; None where none was read, or it does not tell."""
     aside: Mapping[str, Doubt] = field(default_factory=dict)
@@ -107,15 +106,37 @@ def relative(readings: Readings, *names: str) -> float:
 
 def throughput(case: Case, place: int, readings: Readings) -> Estimate:
     """Resin through the hopper: weighed, read, or the case's own. [kg/s]"""
+    known = _throughput_of_case(case, place)
     if readings.weighed_mass is not None:
         assert readings.weighing_time is not None
         value = readings.weighed_mass / readings.weighing_time
         off = math.hypot(relative(readings, "weighed_mass", "weighing_time"), usual("steadiness"))
-        return estimate(value, off * value, "read", "weighed over a time")
-    if readings.throughput is not None:
-        return read(readings, "throughput")
-    value = float(case.model.hoppers[place].throughput)
-    return estimate(value, usual("case_throughput") * value, "case", "the case's throughput, not read")
+        now = estimate(value, off * value, "read", "weighed over a time")
+    elif readings.throughput is not None:
+        now = read(readings, "throughput")
+    else:
+        return known
+    confirmed = known.measured and abs(now.value - known.value) <= math.sqrt(3.0) * known.uncertainty
+    return replace(now, measured=confirmed)
+
+
+MEASURED = ("measured", "read")
+"""Bases of a throughput that somebody found out and did not suppose."""
+
+
+def _throughput_of_case(case: Case, place: int) -> Estimate:
+    """Throughput of the case within its own range; that of a day may be any of its levels, where it has some. [kg/s]"""
+    hopper = case.model.hoppers[place]
+    value, note = float(hopper.throughput), "the case's throughput, not read"
+    stated = case.document["hoppers"][place].get("throughput")
+    if hopper.levels or not isinstance(stated, Mapping):
+        return estimate(value, usual("case_throughput") * value, "case", note)
+    low, high = (
+        value * (1.0 + sign * usual("case_throughput")) if stated.get(end) is None else parse(stated[end], "mass flow")
+        for end, sign in (("low", -1.0), ("high", 1.0))
+    )
+    known = estimate(value, 0.5 * (high - low), "case", note)
+    return replace(known, measured=stated.get("basis") in MEASURED)
 
 
 def place_of(case: Case, hopper: str) -> int:
@@ -151,6 +172,7 @@ def find(case: Case, readings: Readings) -> Found:
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
     machine = replace(counted, metered=1.0, delivered_dew_point=None)
+    typed, readings = readings, of_type(readings, counted.type)
     flow = throughput(case, place, readings).value
     duty = _of_the_day(machine.duties[0], readings, flow)
     try:
@@ -196,7 +218,7 @@ def find(case: Case, readings: Readings) -> Found:
         duty_found=duty_found,
         regenerated=share,
         notes=tuple(notes),
-        typed=readings,
+        typed=typed,
         jacket=jacket,
     )
 

@@ -10,8 +10,9 @@ import numpy as np
 
 from energy.dryers.base import Array
 from energy.walkthrough.balance import Balance
-from energy.walkthrough.estimate import Reconciled, narrowed
+from energy.walkthrough.estimate import Reconciled, constrained, narrowed
 from energy.walkthrough.found import usual
+from energy.walkthrough.of_type import has_desiccant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,11 @@ _HOW = {
     "process blower": "Clamp power meter on the blower motor, or the pressure across the blower.",
     "power": "Clamp power meter on the supply over whole regeneration cycles.",
 }
+_WITHOUT_DESICCANT = {
+    "air_flow": "Air velocity in the exhaust duct at several points, with the duct's diameter.",
+    "heater_inlet_temperature": "Thermocouple in the air before the heater.",
+    "power": "Clamp power meter on the supply, the mean of an hour or more.",
+}
 # Accuracy the reading would have, of data/instruments.toml; a share of the value where it is no temperature.
 _WITH = {
     "throughput": "steadiness",
@@ -47,6 +53,12 @@ _WITH = {
     "shell": "read_shell",
     "process blower": "pressure_process_blower",
 }
+
+
+def _how(name: str, balance: Balance) -> str:
+    """How to read a quantity at this type of dryer; empty where it is not one to read."""
+    other = {} if has_desiccant(balance.found.machine.type) else _WITHOUT_DESICCANT
+    return other.get(name) or _HOW.get(name, "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,8 +79,8 @@ def checks(balance: Balance, doubted: Collection[str] = (), count: int = 3) -> t
         return ()
     worst = balance.contradictions[0]
     first = sorted(worst.readings, key=lambda name: name not in doubted)[:1]
-    again = [Check(name=name, how=f"Read it again. {_HOW.get(name, '')}".strip()) for name in first]
-    new = [Check(name=name, how=_HOW[name]) for name in worst.modelled if name in _HOW]
+    again = [Check(name=name, how=f"Read it again. {_how(name, balance)}".strip()) for name in first]
+    new = [Check(name=name, how=_how(name, balance)) for name in worst.modelled if name in _HOW]
     return (*again, *new)[:count]
 
 
@@ -78,9 +90,9 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
     Each candidate is the same balance with that quantity's uncertainty as small as its instrument makes it; a value that
     is not known yet is taken as it stands now.
     """
-    given, settled, result, scale = balance.wide, balance.reconciled, balance.slopes, balance.scale
-    off = np.array([e.uncertainty for e in given.values()])
-    now = narrowed(off, settled.slopes, result)
+    given, settled, result = balance.wide, balance.reconciled, balance.slopes
+    off, scales = np.array([e.uncertainty for e in given.values()]), balance.scales
+    now = balance.uncertainty
     candidates = []
     for i, name in enumerate(settled.names):
         if name not in _HOW:
@@ -90,22 +102,22 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
         if new < 0.7 * off[i]:
             changed = off.copy()
             changed[i] = new * off[i] / math.hypot(new, off[i])
-            candidates.append((name, narrowed(changed, settled.slopes, result)))
+            candidates.append((name, narrowed(scales * changed, settled.slopes, result, settled.held)))
     if "power" not in given:
-        candidates.append(("power", _with_power(settled, result, balance.specific_energy)))
+        candidates.append(("power", _with_power(settled, scales * off, result, balance.specific_energy)))
     ranked = sorted(candidates, key=lambda c: c[1])[:count]
     return tuple(
-        NextReading(name=name, how=_HOW[name], uncertainty=scale * after, fall=scale * (now - after))
+        NextReading(name=name, how=_how(name, balance), uncertainty=after, fall=now - after)
         for name, after in ranked
         if now - after > 0.01 * now
     )
 
 
-def _with_power(settled: Reconciled, result: Array, specific: float) -> float:
+def _with_power(settled: Reconciled, off: Array, result: Array, specific: float) -> float:
     """Uncertainty with the dryer's power metered: specific energy is then power over throughput. [J/kg]"""
     i = settled.names.index("throughput")
     flow = settled.values[i]
-    before = settled.covariance
+    before = constrained(off, settled.slopes, settled.held)
     metered = usual("power") / math.sqrt(3.0) * specific * flow
     # The power in all, P = e m, is a linear function of the quantities; reading it is one more constraint.
     slopes = result * flow

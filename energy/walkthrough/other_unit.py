@@ -66,7 +66,7 @@ def _process(found: Found, read: float, told: Mapping[str, Doubt]) -> Slip | Non
     unit = _typed(found, "process_temperature")
     if abs(in_other(read, unit) - asked) > NEAR and read <= most + LUMPS:
         return None
-    resin = f"the most that {found.duty.resin.abbreviation} stands"
+    resin = f"the most that {found.duty.resin.called} stands"
     what = f"above {show(most, 'temperature', unit)}, {resin}"
     if limit is None:
         what = f"far above the {show(asked, 'temperature', unit)} that is asked for"

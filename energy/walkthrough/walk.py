@@ -9,7 +9,7 @@ from energy.study.readings import Readings
 from energy.units import SI, show
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.causes import Cause, causes
-from energy.walkthrough.doubt import Doubt, least_energy
+from energy.walkthrough.doubt import Doubt
 from energy.walkthrough.gaps import Gap, compared
 from energy.walkthrough.money import YearOfDryer, year_of
 from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
@@ -84,7 +84,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
         checks=checks(told, [doubt.name for doubt in doubted]),
         model_uncertainty=off,
         doubts=doubted,
-        least=least_energy(found),
+        least=told.least,
     )
 
 
