@@ -301,6 +301,11 @@ def _verify(arguments: argparse.Namespace) -> int:
     from energy.tariffs.readers import read_metered_periods
 
     case, rows = load_case(arguments.case), None
+    if arguments.metered is None and not case.model.request.verification.metered:
+        raise EnergyError(
+            f"{case.file}: nothing was metered yet; give the weeks before and after as a table, --metered weeks.csv, with the columns when, days, "
+            "resin (kg) and electricity (kWh) or other carriers"
+        )
     if arguments.metered is not None:
         rows = periods(read_metered_periods(arguments.metered, decimal=arguments.decimal), arguments.metered)
     found = afterwards.check(compare(case), rows, arguments.metered or "")

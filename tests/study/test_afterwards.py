@@ -187,7 +187,7 @@ def test_command_line(demo, tmp_path, capsys):
     assert said["result"] == "passed"
     assert said["carriers"]["electricity"]["saved_kwh"] > 0
     assert main(["verify", "demo"]) == 2
-    assert "0 periods are metered before" in capsys.readouterr().err
+    assert "--metered weeks.csv, with the columns when, days, resin (kg)" in capsys.readouterr().err
 
 
 def test_the_file_with_too_few_weeks_is_named(tmp_path, capsys):
