@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from energy.air import moist
 from energy.dryers import base, heater_and_blower, hopper_sizing, pellet_bed, resin_heating
-from energy.dryers.base import Array, Inputs, Operation
+from energy.dryers.base import Array, Duty, Inputs, Operation
 from energy.dryers.hopper_line import Line
 from energy.equipment import recovery
 from energy.errors import ModelError
+from energy.resins import sorption
+
+
+def _as_dry_as_its_air(duty: Duty, dew_point: Array) -> Duty:
+    """The duty with the water left in the pellets that this air cannot take: they get no drier than in equilibrium with it."""
+    slope = duty.resin.sorption_slope
+    if slope is None:
+        return duty
+    at_best = sorption.equilibrium_moisture(duty.drying_temperature, dew_point, slope, on_range="nan")
+    final = np.fmax(duty.final_moisture, np.fmin(at_best, duty.initial_moisture))
+    return replace(duty, final_moisture=final) if (final > duty.final_moisture).any() else duty
 
 
 def once_through(
@@ -55,7 +67,7 @@ def once_through(
     ModelError
         The blower alone makes the air hotter than the drying temperature.
     """
-    duty, built, run, loss = line.duty, line.built, line.run, line.loss
+    duty, built, run, loss = _as_dry_as_its_air(line.duty, dew_point), line.built, line.run, line.loss
     hopper = pellet_bed.hopper_state(inputs, duty, built, run, pellet_bed.film(duty, built, run), humidity, loss.hopper)
     t_0, flow = duty.hall_temperature if taken is None else taken, run.air_flow
     useful = flow * (moist.enthalpy(run.temperature, humidity) - moist.enthalpy(t_0, humidity)) - shaft + loss.duct

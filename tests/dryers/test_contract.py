@@ -143,6 +143,10 @@ def test_heat_in_is_heat_out_and_nothing_runs_backwards(kind, duty, source, by_d
 @given(duties)
 def test_no_result_below_the_physical_minimum(kind, duty):
     operation = run(kind, duty)
+    # Damp air leaves water in the pellets, and none is drier than asked.
+    final = duty.initial_moisture - operation.hopper.water_removed / duty.throughput
+    assert final >= duty.final_moisture - 1e-12
+    duty = dataclasses.replace(duty, final_moisture=final)
     assert bought(operation) >= least(duty, duty.drying_temperature)
     # Pellets reach less than the air; what they do take is the balance's own.
     assert operation.hopper.resin_outlet_temperature <= duty.drying_temperature

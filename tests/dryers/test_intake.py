@@ -87,3 +87,21 @@ def test_the_heater_is_built_for_the_air_outdoors():
     more = float(out.sizing["process_heater"] - hall.sizing["process_heater"])
     assert more == pytest.approx(float(hall.air_flow) * 1006.0 * lift, rel=0.02)
     assert float(out.sizing["regeneration_heater"]) == 0.0
+
+
+@pytest.mark.parametrize(("dew_point", "pressure"), [(0.0, 0.6112), (20.0, 2.3388), (28.0, 3.7818)])
+def test_damp_air_leaves_in_the_pellets_what_it_cannot_take(dew_point, pressure):
+    """PA66 of 0.3 % at 80 degC to 0.15 %: no drier than its sorption slope times the air's relative humidity, no wetter than it came.
+
+    Saturation pressures in kPa, 47.414 at 80 degC: ASHRAE Fundamentals 2017, ch. 1, table 3 (from memory).
+    """
+    given = duty("PA66", initial_moisture=np.array(0.003), final_moisture=np.array(0.0015), drying_temperature=np.array(353.15),
+                 hall_temperature=np.array(303.15), resin_temperature=np.array(303.15), hall_dew_point=np.array(273.15 + dew_point))  # fmt: skip
+    at_best = given.resin.sorption_slope * pressure / 47.414
+    left = min(max(0.0015, at_best), 0.003)
+    found = run(given)
+    assert float(found.hopper.water_removed / given.throughput) == pytest.approx(0.003 - left, rel=5e-3, abs=1e-9)
+    # Some 2.43 MJ/kg to evaporate at 30 degC, from water of 30 degC.
+    assert float(found.heat_out["evaporated water"]) == pytest.approx(
+        float(given.throughput) * (0.003 - left) * 2.43e6, rel=1e-2, abs=1e-6
+    )
