@@ -229,7 +229,9 @@ class Remedies:
         return f", which is a residence_time of {hours} h at the {show(built, 'mass flow', self.system)} that it is built for"
 
     def _practice_says(self) -> str:
-        """Said where practice is kept and the diffusion data still miss the target."""
+        """Said where the diffusion data miss the target: that practice speaks for it all the same, or what keeps it from doing so."""
+        if self.not_of_practice:
+            return f" Practice does not speak for it either: {'; '.join(self.not_of_practice)}."
         if not self.practice_kept:
             return ""
         return (

@@ -39,6 +39,7 @@ _OTHERWISE = dict.fromkeys(
     [f"escalation_{name}" for name in ("maintenance", "upkeep", "cooling", "water")], "escalation_other"
 )
 """Keys that somebody may look for, the workbook's names of two of them among them, and the one that stands for all."""
+_CO2 = re.compile(r"emission|co2|carbon|grid_factor", re.IGNORECASE)
 
 
 _STOOD_STILL = ". A week that stood still is put together with the one beside it: one period with the days, resin and energy of both"
@@ -96,6 +97,8 @@ def _sentence(
             return "no result rests on it; leave it out"
         if (meant := _OTHERWISE.get(str(loc[-1]))) in known:
             return f"unknown key; maintenance, cooling and water rise together, by {meant}"
+        if _CO2.search(str(loc[-1])) and "electricity_emission" not in known:
+            return "unknown key; the CO2 of a kWh of electricity stands in finance.electricity_emission, such as '0.35 kg/kWh'"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"
     if kind == "missing":
         return f"is missing{_asked(loc, field, quantity, document)}"

@@ -603,3 +603,10 @@ def test_a_second_visit_is_sent_to_a_file_of_its_own():
         "my.toml: readings[2].hopper: 'Machine 7' has readings already; keep those of a second visit in a file of their own and read it with "
         "walkthrough --readings"
     ]
+
+
+@pytest.mark.parametrize("key", ["tariffs.electricity_emission_factor", "site.grid_factor", "tariffs.co2"])
+def test_who_looks_for_the_co2_of_the_grid_is_led_to_it_and_not_to_a_factor_of_the_bill(key):
+    with pytest.raises(CaseError, match=rf"{key}: unknown key; .*stands in finance\.electricity_emission") as told:
+        case(changes={key: "0.38"})
+    assert "electricity_factor" not in str(told.value)

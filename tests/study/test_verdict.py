@@ -627,3 +627,21 @@ def test_sentences_call_a_resin_of_ones_own_by_its_name():
     assert not re.search(r"\bPET\b", ours)
     assert load_resin("PET").called == "PET"
     assert of.resins[0].called == "PETG"
+
+
+@pytest.mark.parametrize(
+    ("celsius", "word", "said"),
+    [
+        (75, "caution", "so practice and these data disagree"),
+        (
+            74,
+            "unlikely",
+            " Practice does not speak for it either: the drying temperature is 74 °C, below practice's 75 °C: set drying_temperature to ",
+        ),
+    ],
+)
+def test_a_degree_below_practice_is_named_where_it_decides(celsius, word, said):
+    """PLA is dried at 75 to 85 degC, for 4 to 6 h (stored sheet); at 75 practice speaks for it though the data miss the target, at 74 nothing does."""
+    verdict = desiccant("PLA", drying_temperature=f"{celsius} degC", residence_time="6 h").baseline.verdict
+    assert verdict.word == word
+    assert said in finding(verdict, "predicted moisture").text
