@@ -27,6 +27,8 @@ OPEN_LOOP = ("hot-air",)
 MUCH_COLDER = 15.0
 DESICCANT_MARGIN = 0.75
 FLOOR_MARGIN = 0.5
+LONG = 3.0
+"""Times the longest that practice accepts, from which a stay is told to be too long; by judgement: producers warn of days, not of hours. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +143,15 @@ class DryingChecks(Remedies):
                 if alone <= least
                 else "that is longer, so practice and the diffusion data disagree: the check of predicted moisture goes by the data."
             )
-        return self._finding("residence time", stay, least, "time", "h", "pass" if enough else "caution", text)
+        too_long = accepted is not None and stay > LONG * accepted[1]
+        if too_long:
+            assert accepted is not None
+            text += (
+                f" That is {stay / accepted[1]:.2g} times the longest that practice accepts ({accepted[1] / 3600:.3g} h), and long heat ages a resin: "
+                "keep the hopper less full, take a smaller one, or set the temperature back."
+            )
+        grade: Grade = "pass" if enough and not too_long else "caution"
+        return self._finding("residence time", stay, least, "time", "h", grade, text)
 
     def dew_point(self) -> Finding | None:
         """Is the air as dry as practice asks?"""

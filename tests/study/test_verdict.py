@@ -645,3 +645,13 @@ def test_a_degree_below_practice_is_named_where_it_decides(celsius, word, said):
     verdict = desiccant("PLA", drying_temperature=f"{celsius} degC", residence_time="6 h").baseline.verdict
     assert verdict.word == word
     assert said in finding(verdict, "predicted moisture").text
+
+
+@pytest.mark.parametrize(("hours", "grade"), [(12, "pass"), (14, "pass"), (40, "caution")])
+def test_pellets_that_stay_for_days_are_told(hours, grade):
+    """PLA's practice is 4 to 6 h (stored sheet): 40 h are 6.7 times that, 14 h 2.3 times."""
+    told = finding(
+        desiccant("PLA", drying_temperature="80 degC", residence_time=f"{hours} h").baseline.verdict, "residence time"
+    )
+    assert told.verdict == grade
+    assert ("That is 6.7 times the longest that practice accepts (6 h)" in told.text) == (hours == 40)
