@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -87,6 +88,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         unknown = [o.name for o in unlikely if o.verdict.moisture.expected]
         said += [f"On the best estimate the target is missed by {in_a_row(missing)}."] * bool(missing)
         said += [f"Neither diffusion data nor practice speaks for {in_a_row(unknown)}."] * bool(unknown)
+        said += _as_wet_as_now(comparison, unlikely)
     failing = [o.name for o in comparison.options if o.verdict.overall == "fail"]
     if failing:
         said.append(
@@ -213,6 +215,29 @@ def _cheapest(comparison: Comparison) -> list[str]:
             f"{_time_that_would(other)}".strip()
         )
     return said
+
+
+def _as_wet_as_now(comparison: Comparison, unlikely: Sequence[OptionResult]) -> list[str]:
+    """Said of one that would pay and leaves no more moisture than present dryers which are no likelier: both hang on the same trial."""
+    base = comparison.baseline
+    if base.verdict.word != "unlikely":
+        return []
+
+    def no_wetter(option: OptionResult) -> bool:
+        pairs = zip(option.served, base.served, strict=True)
+        moistures = [(one.verdict.moisture.predicted, now.verdict.moisture.predicted) for one, now in pairs]
+        return all(new is None or now is None or new <= 1.001 * now for new, now in moistures)
+
+    paying = [
+        (o.measures.npv, o) for o in unlikely if o.priced and o.measures is not None and o is not base and no_wetter(o)
+    ]
+    npv, option = max(paying, key=lambda pair: pair[0], default=(0.0, base))
+    if npv <= 0.0:
+        return []
+    return [
+        f"By these data {called(base)} may not dry it either, and yet they run. {called(option, first=True)} leaves no more moisture. "
+        f"{_against(comparison, option)}{_payback(comparison, option)}: measure the moisture of the pellets that leave today, which decides about both."
+    ]
 
 
 def _by_practice(option: OptionResult) -> list[str]:
