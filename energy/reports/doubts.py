@@ -135,22 +135,22 @@ def as_metered(comparison: Comparison) -> list[str]:
     if not beyond:
         return []
     bought = sum(v for (_, carrier), v in base.energy.items() if carrier != "cooling")
-    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year, {100.0 * abs(beyond) / bought:.0f} % of what it takes,"
+    amount = f"{to_unit(abs(beyond), 'energy', 'kWh'):,.0f} kWh a year ({100.0 * abs(beyond) / bought:.0f} % of what they take)"
     if beyond < 0.0:
         return [
-            f"Counted as metered, {called(base)}: {amount} less than the model, which is taken off what a replacement saves."
+            f"Counted as metered, {called(base)}: the meter shows {amount} less than the model, which is taken off what a replacement saves."
         ]
     said = [
-        f"Counted as metered, {called(base)}: {amount} are beyond what any part of the model takes, and saved by other dryers only if their "
-        "cause goes with the present ones; find it before a saving is signed."
+        f"Counted as metered, {called(base)}: the meter shows {amount} more than the model can explain. Other dryers save it only if its cause "
+        "goes with the present ones: find it before a saving is signed."
     ]
     kept = [(o, beyond - o.heat_out.get(BEYOND_MODEL, 0.0)) for o in comparison.options if o.option.retrofit]
     falls = [(o, to_unit(less, "energy", "kWh")) for o, less in kept if to_unit(less, "energy", "kWh") >= 1.0]
     if falls:
         option, most = max(falls, key=lambda fall: fall[1])
         said.append(
-            f"In a retrofit it is taken to fall in proportion to what is changed, by {most:,.0f} kWh with “{option.name}”, which nobody knows before its "
-            "cause is found."
+            f"For a retrofit part of it is assumed to go too, in proportion to what is changed: {most:,.0f} kWh with “{option.name}”. Until its cause is "
+            "found that is a guess."
         )
     return said
 

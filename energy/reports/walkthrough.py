@@ -192,15 +192,12 @@ def contradicted(walkthrough: Walkthrough) -> list[str]:
     said = [f"The readings contradict each other or the machine as modelled{wider_for_it}."]
     if told.unexplained is not None:
         shows, rest = (
-            ("what no part of this dryer, run as it was read, can take", "rest")
+            ("more than the parts of this dryer, run as it was read, can take", "rest")
             if told.unexplained.value > 0.0
             else ("less than the parts of this dryer, run as it was read, take together", "difference")
         )
-        said = [
-            f"The meter shows {shows}; "
-            + ("until it is checked the" if "power" in doubted else "it is believed, and the")
-            + f" {rest} stands as not explained."
-        ]
+        trusted = "Until the meter is checked, the" if "power" in doubted else "The meter is believed: the"
+        said = [f"The meter shows {shows}. {trusted} {rest} is not explained."]
     for one in told.contradictions:
         names = _of(one, doubted, told.found.machine.type)
         what = (

@@ -327,14 +327,15 @@ def test_one_option_is_told_by_itself():
 
 def test_what_hangs_on_a_meter_stands_in_the_answer():
     for ratio, told in (
-        ("120 %", "beyond what any part of the model takes"),
+        ("120 %", "more than the model can explain. Other dryers save it only if"),
         ("80 %", "less than the model, which is taken off"),
     ):
         made = compare(case(PRESENT, NEW, changes={f"options['{PRESENT}'].metered_over_model": ratio}))
         said = " ".join(sentences(made))
         assert told in said
         amount = re.search(
-            r"Counted as metered, the present twin tower: ([\d,]+) kWh a year, (\d+) % of what it takes", said
+            r"Counted as metered, the present twin tower: the meter shows ([\d,]+) kWh a year \((\d+) % of what they take\)",
+            said,
         )
         bought = sum(v for (_, carrier), v in made.baseline.energy.items() if carrier != "cooling") / 3.6e6
         # 1.2 times the model: a sixth of the meter's; 0.8 times: a quarter.

@@ -94,8 +94,9 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
-    for doubt in as_metered(p.comparison):
-        yield Paragraph(text=f"{doubt}{_by_model_alone(p, option)}", style="warning", short=True)
+    # What is assumed of retrofits is no matter of a request for anything else.
+    if metered := as_metered(p.comparison)[: None if option.option.retrofit else 1]:
+        yield Paragraph(text=f"{' '.join(metered)}{_by_model_alone(p, option)}", style="warning", short=True)
     doubts = (
         price_doubted,
         present_fails,
