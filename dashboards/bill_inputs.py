@@ -59,12 +59,3 @@ def bill_inputs(tariff: Tariff, cells_of_month: list[str]) -> list[Input]:
         hint = "For the ratchet; blank: no month before was higher."
         found.append(Input("earlier_peak", "Highest demand of the months before", "power", "kW", hint))
     return found
-
-
-def with_unit(text: str, unit: str) -> str:
-    """What was typed, with a unit put behind a bare number."""
-    try:
-        float(text.replace(",", ""))
-    except ValueError:
-        return text
-    return f"{text} {unit}".strip()

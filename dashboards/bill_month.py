@@ -7,13 +7,13 @@ from collections.abc import Mapping
 
 import traitlets
 
-from dashboards.bill_inputs import Input, bill_inputs, energy_unit, with_unit
+from dashboards.bill_inputs import Input, bill_inputs, energy_unit
 from energy.errors import EnergyError, UnitError
 from energy.reports.bill import Compared, cautions, compare_lines
 from energy.reports.bill_input import power_factor
 from energy.tariffs import Bill, Tariff, bill
 from energy.tariffs.known_load import month_load
-from energy.units import parse, to_unit
+from energy.units import parse, to_unit, with_unit
 from energy.units.currencies import decimals
 
 

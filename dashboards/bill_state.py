@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import numpy as np
 import traitlets
 
-from dashboards.bill_inputs import Input, with_unit
+from dashboards.bill_inputs import Input
 from dashboards.bill_month import MonthState, is_amount
 from dashboards.case_state import CaseState
 from dashboards.own_files import give, known_by, tariff_file, with_readings, with_tariff
@@ -30,6 +30,7 @@ from energy.tariffs.known_load import (
     read_load,
     read_meter,
 )
+from energy.units import with_unit
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")

@@ -8,7 +8,7 @@ from typing import Any
 from dashboards.case_state import CaseState
 from energy.errors import EnergyError
 from energy.study.paths import written
-from energy.units import Quantity, parse, shown_unit, to_unit
+from energy.units import Quantity, parse, shown_unit, to_unit, with_unit
 
 
 class ShownCase(CaseState):
@@ -45,11 +45,7 @@ class ShownCase(CaseState):
 
     def with_unit(self, text: str, kind: str, unit: str = "") -> str:
         """What was typed, with the unit shown (or the one named) put behind a bare number."""
-        try:
-            float(text.replace(",", ""))
-        except ValueError:
-            return text
-        return f"{text} {unit or self.unit(kind)}".strip()
+        return with_unit(text, unit or self.unit(kind))
 
 
 def format_number(value: float, *, exact: bool = True) -> str:

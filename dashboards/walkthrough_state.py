@@ -39,7 +39,7 @@ _log = logging.getLogger(__name__)
 BROKEN = "This could not be worked out: an error in the program."
 _US = {"length": "in", "pressure difference": "inH2O"}
 _BETWEEN = re.compile(r"±|\+/?-")
-_NUMBER = re.compile(r"[-+]?[\d., ]*\d(?:[eE][-+]?\d+)?")
+_NUMBER = re.compile(r"[-−+]?[\d., ]*\d(?:[eE][-+]?\d+)?")
 _LONG = {"C": "degC", "F": "degF"}
 RECORD = {"date": "Date", "by": "Read by", "note": "Note"}
 """What is kept of the occasion beside the readings: key and label."""

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from energy.errors import UnitError
-from energy.units import KINDS, SI, Quantity, _parse, from_unit, parse, show, shown_unit, to_unit
+from energy.units import KINDS, SI, Quantity, _parse, from_unit, parse, show, shown_unit, to_unit, with_unit
 from energy.units.days import iso_day
 from energy.units.kinds import TABLES
 
@@ -750,3 +750,23 @@ def test_what_is_no_quantity_is_told_in_a_line_that_can_be_read():
 )
 def test_a_quantity_is_shown_in_its_own_unit_or_what_stands_for_it(quantity, si, us):
     assert (quantity.unit("si", "EUR"), quantity.unit("us", "EUR")) == (si, us)
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        ("−12", "−12 degC"),
+        ("-12", "-12 degC"),
+        ("1,200.5", "1,200.5 degC"),
+        ("−28 degF", "−28 degF"),
+        ("abc", "abc"),
+        ("", ""),
+    ],
+)
+def test_a_unit_is_put_behind_a_bare_number_with_either_minus_sign(typed, written):
+    assert with_unit(typed, "degC") == written
+
+
+def test_the_minus_sign_that_is_printed_can_be_typed():
+    assert parse(with_unit("−40", "degC"), "temperature") == pytest.approx(233.15)
+    assert parse("−40 °F", "temperature") == pytest.approx(233.15)

@@ -22,7 +22,7 @@ from energy.errors import UnitError
 from energy.units.kinds import KINDS, STANDARD_ATMOSPHERE, Kind, Scale
 from energy.units.spelling import known, refusal, scale_of, tidy
 
-__all__ = ["KINDS", "SI", "Kind", "Quantity", "from_unit", "parse", "show", "shown_unit", "to_unit"]
+__all__ = ["KINDS", "SI", "Kind", "Quantity", "from_unit", "parse", "show", "shown_unit", "to_unit", "with_unit"]
 
 _NUMBER = re.compile(
     r"([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?!\d)|[1-9]\d?(?:,\d{2})+,\d{3}(?!\d)|[1-9]\d{0,2}(?:_\d{3})+(?!\d)|\d+)?(?:(?<=\d)\.\d*|\.\d+)?(?<=[\d.])"
@@ -89,6 +89,15 @@ def parse(
         return _parse(str(value), kind, currency, gauge_reference)
     except UnitError as error:
         raise UnitError(f"{label}: {error}" if label else str(error)) from None
+
+
+def with_unit(text: str, unit: str) -> str:
+    """What was typed, with a unit put behind a bare number; one with the minus sign of print is a number too."""
+    try:
+        float(text.replace(",", "").replace("−", "-"))
+    except ValueError:
+        return text
+    return f"{text} {unit}".strip()
 
 
 @lru_cache(maxsize=16384)
