@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -39,6 +40,8 @@ REST = 0.4
 """How long nothing is changed before the curves are worked out, so that who moves a slider on need not wait for them; by judgement. [s]"""
 PAUSE = 0.02
 """Between the steps of that work, so that a change that has come meanwhile goes first; by judgement. [s]"""
+LEAP_YEAR = 366 * 86400.0
+"""The most hours of production that a case can have. [s]"""
 _DONE = object()
 
 
@@ -88,10 +91,12 @@ class State(ShownCase):
         """Place of the hopper whose resin was changed last, and what was lost with the change, in a sentence."""
         self.gone_with: dict[str, Gone] = {}
         """By path."""
+        self.shifts_aside: list[Any] = []
+        """Shifts whose place hours typed in have taken."""
         super().__init__(case)
 
     def _opened(self) -> None:
-        self.gone_with = {}
+        self.gone_with, self.shifts_aside = {}, []
         self.hopper = 0
         ranked = self.comparison.ranked()
         self.chosen = (ranked[0] if ranked else self.comparison.options[0]).name
@@ -104,9 +109,25 @@ class State(ShownCase):
         self.hopper = min(self.hopper, len(self.case.model.hoppers) - 1)
 
     def _with_what_hangs_on(self, changes: Mapping[str, Any]) -> Mapping[str, Any]:
-        if changes.get("calendar.production_hours") is not None:  # hours typed in stand for the shifts they came from
-            changes = {**changes, "calendar.shifts": None}
-        return {**self._levels_with(changes), **changes}
+        return {**self._levels_with(changes), **self._shifts_with(changes), **changes}
+
+    def _shifts_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
+        """Hours typed in stand for the shifts they came from; taken out again they bring them back."""
+        hours, path = "calendar.production_hours", "calendar.shifts"
+        if hours not in changes or path in changes:
+            return {}
+        shifts = written(self.document, path)
+        if changes[hours] is None:
+            back = self.shifts_aside or written(self.opened, path)
+            return {path: copy.deepcopy(back)} if back and not shifts else {}
+        try:
+            usable = 0.0 <= parse(changes[hours], "time") <= LEAP_YEAR
+        except EnergyError:
+            usable = False
+        if not usable or not shifts:
+            return {}
+        self.shifts_aside = shifts
+        return {path: None}
 
     def _levels_with(self, changes: Mapping[str, Any]) -> dict[str, Any]:
         """Levels of a hopper in proportion to its changed throughput."""
@@ -325,7 +346,10 @@ class State(ShownCase):
         """Said where hours typed in have taken the place of shifts; empty otherwise."""
         if not self.opened_with_shifts or self.case.model.calendar.shifts:
             return ""
-        return "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted."
+        return (
+            "Hours typed in have taken the place of the shifts: standby and starts from cold are no longer counted. Empty the field to have "
+            "them back."
+        )
 
     def problem_at(self, path: str) -> str:
         """What is wrong with the value at a path; empty when nothing is."""

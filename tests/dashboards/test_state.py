@@ -326,3 +326,22 @@ def test_a_throughput_quoted_that_was_typed_stays(state):
     state.set({"hoppers[1].throughput": "140 kg/h"})
     state.set({f"options[{priced}].capital": [{"item": "Dryer", "amount": "31000 USD"}]})
     assert lists.rows(state.document, "options")[priced - 1]["capital_for"] == "120 kg/h"
+
+
+def test_shifts_come_back_when_the_hours_typed_over_them_are_taken_out():
+    plant = State("demo")
+    shifts, cost = plant.document["calendar"]["shifts"], plant.comparison.baseline.total_cost
+    hours = "calendar.production_hours"
+    plant.set({hours: "9000 h"})  # more than a year has: refused, and nothing else changes
+    assert [p.key for p in plant.problems] == [hours]
+    assert plant.document["calendar"]["shifts"] == shifts
+    plant.set({hours: None})
+    assert not plant.problems
+    plant.set({hours: "4000 h"})
+    assert "shifts" not in plant.document["calendar"]
+    assert "Empty the field to have them back." in plant.calendar_note
+    plant.set({hours: None})
+    assert not plant.problems
+    assert plant.document["calendar"]["shifts"] == shifts
+    assert plant.comparison.baseline.total_cost == cost
+    assert plant.calendar_note == ""
