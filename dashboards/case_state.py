@@ -314,6 +314,8 @@ class CaseState(traitlets.HasTraits):
         self._leap = self._history[0] if not steps or entry.get("leap") else None
         self.document = document
         self._recompute()
+        if self.problems:
+            self._show_last_good()
         takes = "the last of them back"
         if self.undo_takes_all:
             takes = "all of them back at once, since there was no room to keep the steps"
@@ -323,6 +325,15 @@ class CaseState(traitlets.HasTraits):
             "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
             f"the case. Undo takes {takes}."
         )
+
+    def _show_last_good(self) -> None:
+        """The result of the last step before that can be worked out, beside what is wrong now."""
+        for step in reversed(self._history):
+            with suppress(EnergyError):
+                self.comparison = compare(self._build(step, folder=self.folder, file=self.file))
+                self._checked()
+                self.revision += 1
+                return
 
     def save(self) -> None:
         """Write the case of the last good comparison into the file that was opened.

@@ -428,3 +428,16 @@ def test_the_demo_case_takes_changes_away_only_at_a_second_click(state):
     assert _kilograms_an_hour(state) == pytest.approx(130.0)
     bar._demo.click()
     assert state.case.name == load_case("demo").name
+
+
+def test_a_case_kept_with_a_wrong_value_is_shown_with_its_own_last_result():
+    before = CaseState("demo")
+    before.set({"hoppers[1].throughput": "90 kg/h"})
+    cost = before.comparison.baseline.total_cost
+    before.set({"hoppers[1].drying_temperature": "abc"})
+    again = CaseState("demo")
+    assert again.comparison.baseline.total_cost != cost
+    again.take_up(before.kept())
+    assert [p.key for p in again.problems] == [p.key for p in before.problems]
+    assert again.stale
+    assert again.comparison.baseline.total_cost == cost
