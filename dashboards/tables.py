@@ -156,7 +156,7 @@ def saving(comparison: Comparison, o: OptionResult) -> str:
             if abs(line.first_year) < 0.5 and abs(line.steady) < 0.5:
                 continue
             rows.append(
-                f'<tr><th scope="row">{escape(line.line)}</th><td class="text">{escape(line.clause)}</td>'
+                f'<tr><th scope="row">{escape(line.line)}</th><td class="text prose" style="min-width: 12em">{escape(line.clause)}</td>'
                 f"<td>{where_from.line_of_bill(f'why-first-{len(rows)}', signed(line.first_year), line, money, o.name)}</td>"
                 f"<td>{where_from.line_of_bill(f'why-later-{len(rows)}', signed(line.steady), line, money, o.name)}</td></tr>"
             )

@@ -33,3 +33,20 @@ def decimals(currency: str) -> int:
 def least(currency: str) -> float:
     """The smallest amount of a currency, a cent of most. [money]"""
     return float(10.0 ** -decimals(currency))
+
+
+_SIGNS = {
+    **dict.fromkeys(("USD", "CAD", "AUD", "MXN", "NZD", "SGD"), "$"),
+    "EUR": "€",
+    "GBP": "£",
+    "JPY": "¥",
+    "CNY": "¥",
+    "INR": "₹",
+    "KRW": "₩",
+    "PLN": "zł",
+}
+
+
+def sign_of(currency: str) -> str:
+    """The sign that is written behind an amount of a currency; its code where it has none of its own here."""
+    return _SIGNS.get(currency, currency)

@@ -428,3 +428,13 @@ def test_an_error_in_the_swap_is_kept_inside(monkeypatch, caplog):
     state.swap.ask(state.tariff)
     assert state.swap.problem == BROKEN
     assert "ZeroDivisionError" in caplog.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "amount"),
+    [("14,840.00 $", 14_840.0), ("14840 USD", 14_840.0), ("14,840.00", 14_840.0), ("14,840.00 €", None)],
+)
+def test_the_sign_of_the_currency_may_stand_behind_an_amount(typed, amount):
+    state = State("demo")  # a flat tariff in USD
+    state.set("total", typed)
+    assert state.printed_total == amount

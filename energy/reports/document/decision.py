@@ -175,7 +175,8 @@ def _dries(p: Proposal, option: OptionResult) -> str:
 
 def _main_risk(p: Proposal, option: OptionResult) -> str:
     if p.request.risks:
-        return p.request.risks[0]
+        named = p.request.risks[0].rstrip()
+        return named if named.endswith((".", "!", "?")) else f"{named}."
     if option.verdict.overall != "pass":
         return "The resin may not reach its moisture target: not every check of drying passes."
     even = worth.break_evens(p.comparison, option)
