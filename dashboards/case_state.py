@@ -13,9 +13,8 @@ from typing import Any
 import tomli_w
 import traitlets
 
-from dashboards import quotes, steps_back
-from energy.errors import CaseError, EnergyError, Problem, nearest
-from energy.plant.climate import sample_names
+from dashboards import files_of_a_page, quotes, steps_back
+from energy.errors import CaseError, EnergyError, Problem
 from energy.study import standing
 from energy.study.case import (
     MAX_BYTES,
@@ -32,16 +31,8 @@ from energy.study.paths import changed
 from energy.study.references import files_named
 from energy.study.taken_along import taken_along
 from energy.study.written_over import written_over
-from energy.tariffs import demo_tariffs
 
 _log = logging.getLogger(__name__)
-_NO_FILE = "is no file that can be read from a page"
-_INSTEAD = {
-    "tariffs": "write a price or a demo tariff there, open the case and press “Add a tariff file” on Compare, or",
-    "site": "write a sample climate there, open the case and press “Open a weather file” on Compare, or",
-    "plant_load": "take it out, open the case and press “Open readings of the meter” on Compare, or",
-}
-"""What to do about a file that a section names."""
 UNDO = 50
 """Changes that can be taken back."""
 
@@ -247,14 +238,7 @@ class CaseState(traitlets.HasTraits):
 
     def _build(self, document: Mapping[str, Any], *, folder: Path | None = None, file: str) -> Case:
         """A case of what came from a page, which may have no file read here but those that the case as served names."""
-        named = files_named(document)
-        known = [*demo_tariffs(), *sample_names()]
-        strange = [
-            Problem(key, f"'{name}' {_NO_FILE}{nearest(name, known)}; {_instead(key)}")
-            for key, name in named.items()
-            if name not in self._own_files
-        ]
-        if strange:
+        if strange := files_of_a_page.strange(document, self._own_files):
             raise CaseError(strange, file=file)
         return build(document, folder=folder, file=file)
 
@@ -376,25 +360,8 @@ class CaseState(traitlets.HasTraits):
         """
         document, took, left = taken_along(self.case)
         if took or left:
-            self.notice = _of_files(took, left)
+            self.notice = files_of_a_page.taken_or_left(took, left)
         return written_over(self._text, document).encode()
-
-
-def _instead(key: str) -> str:
-    """What to do about a file that a key of the case names."""
-    section = key.split("].")[-1].partition(".")[0]
-    return f"{_INSTEAD.get(section, '')} start with dryer-energy dashboard FILE, which reads it beside the case".strip()
-
-
-def _of_files(took: list[str], left: list[str]) -> str:
-    """What a downloaded case holds of the files beside it, and what not."""
-    told = [f"The downloaded case holds what {', '.join(took)} said, so that it opens anywhere."] if took else []
-    if left:
-        them = "them" if len(left) > 1 else "it"
-        told.append(
-            f"It still needs {', '.join(left)} beside it: take {them} along, and open it with dryer-energy dashboard."
-        )
-    return " ".join(told)
 
 
 def _text(content: bytes) -> str:
