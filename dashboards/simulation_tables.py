@@ -6,11 +6,11 @@ import html
 
 from dashboards.markup import escape
 from dashboards.tables import signed
+from energy.reports.paid_back import in_years
 from energy.reports.scenario_words import told
 from energy.reports.simulation import (
     accuracy_in_words,
     doubt_of_drying,
-    in_years,
     place_in_words,
     seldom_best,
     shown_value,

@@ -40,3 +40,8 @@ def paid_back(of: Paybacks, name: str, digits: int = 1, unit: str = "", never: s
     if math.isfinite(value):
         return f"{value:,.{digits}f}{unit}"
     return AT_ONCE if name in of.at_once else never
+
+
+def in_years(payback: float | None) -> str:
+    """A payback of the draws; never where there is none, at once where no extra money is ever owed. [year]"""
+    return "never" if payback is None else AT_ONCE if payback == 0.0 else f"{payback:.1f}"

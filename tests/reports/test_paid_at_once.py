@@ -19,7 +19,7 @@ from energy.reports.comparison_json import to_json
 from energy.reports.comparison_text import to_text
 from energy.reports.document import parts, rendered
 from energy.reports.document.proposal import proposal
-from energy.reports.simulation import in_years
+from energy.reports.paid_back import in_years
 from energy.study.compare import compare
 
 OF_PRESENT, OF_NEW = f"options['{PRESENT}']", f"options['{NEW}']"
