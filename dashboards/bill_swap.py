@@ -11,6 +11,7 @@ from dashboards.bill_tables import money, notes, problem, table
 from dashboards.fields import Field, card
 from dashboards.markup import escape
 from dashboards.swap_state import SwapState
+from energy.reports.paid_back import paid_back
 from energy.reports.swap import sentences, why
 from energy.study.compare import OptionResult
 from energy.study.swap import Swap
@@ -140,5 +141,5 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
 
 def _paybacks(option: OptionResult) -> str:
     measures = option.measures
-    values = (measures.payback, measures.payback_on_savings) if measures else ()
-    return "".join(f"<td>{f'{value:.1f}' if isfinite(value) else 'none'}</td>" for value in values)
+    names = ("payback", "payback_on_savings") if measures else ()
+    return "".join(f"<td>{paid_back(measures, name)}</td>" for name in names)

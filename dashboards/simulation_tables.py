@@ -6,6 +6,7 @@ import html
 
 from dashboards.markup import escape
 from dashboards.tables import signed
+from energy.reports.paid_back import in_years
 from energy.reports.scenario_words import told
 from energy.reports.simulation import (
     accuracy_in_words,
@@ -60,7 +61,7 @@ def _row(option: OptionChances, accepted: bool, held_out: bool) -> str:
         return f"{head}<td>present</td>{empty}<td>{_hundred(option.cheapest)}</td></tr>"
     if not held_out:
         return f"{head}{'<td>–</td>' * (6 if accepted else 5)}</tr>"
-    payback = "&ensp;".join("never" if x is None else f"{x:.1f}" for x in _three(option.payback))
+    payback = "&ensp;".join(in_years(x) for x in _three(option.payback))
     in_time = f"<td>{_hundred(option.payback_accepted or 0.0)}</td>" if accepted else ""
     return (
         f"{head}<td>{_money(option.saving)}</td><td>{_money(option.net_savings)}</td><td>{payback}</td>{in_time}"

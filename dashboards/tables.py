@@ -13,6 +13,7 @@ from dashboards.input_names import labelled
 from dashboards.markup import escape
 from dashboards.scenarios import Outcome
 from energy.reports.demand_words import demand_words
+from energy.reports.paid_back import NONE
 from energy.reports.print_signs import pretty
 from energy.reports.tables import demand_counted, paybacks, peak_note, sizes_note
 from energy.reports.tables import sizes as size_rows
@@ -100,7 +101,8 @@ def payback(o: OptionResult) -> str:
     if math.isfinite(o.measures.payback):
         return escape(paybacks(o.measures))
     note = escape(o.measures.payback_note or "not within the study", quote=True)
-    return f'<span title="{note}">none</span>'
+    said = paybacks(o.measures) if "payback" in o.measures.at_once else NONE
+    return f'<span title="{note}">{escape(said)}</span>'
 
 
 def sizes(comparison: Comparison, system: str) -> str:

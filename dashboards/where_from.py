@@ -14,6 +14,7 @@ from dashboards.markup import escape
 from dashboards.where_words import FEEDS, WORDS
 from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
+from energy.reports.paid_back import paid_back
 from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row
 from energy.reports.swap import why
@@ -204,8 +205,8 @@ def _numbers(comparison: Comparison, o: OptionResult, column: str, system: str) 
                 f"Extra capital less incentive over a year's net saving of {saving:,.0f} {money} at today's prices, before tax, no overhaul "
                 f"in it: {m.capital_over_saving:.1f} years"
             )
-        if m.payback_on_savings != m.payback:
-            alone = f"{m.payback_on_savings:.1f} years" if np.isfinite(m.payback_on_savings) else "never"
+        if np.any(m.streams["replacements"] != 0.0):
+            alone = paid_back(m, "payback_on_savings", unit=" years", never="never")
             yield f"In brackets, on running cost alone, without the replacements spared or added: {alone}"
     elif column == "net savings" and m is not None:
         late = late_saving(comparison.case, m)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from energy.finance.at_once import at_once
 from energy.finance.cashflow import INVESTMENT, ONE_TIME, CashFlow, cash_flow, residual_value
 from energy.finance.conventions import conventions
 from energy.finance.factors import (
@@ -36,6 +37,7 @@ __all__ = [
     "Tax",
     "airr",
     "all_rates",
+    "at_once",
     "capital_over_saving",
     "capital_recovery_factor",
     "cash_flow",

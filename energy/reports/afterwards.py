@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 
 from energy.errors import CaseError, Problem
-from energy.reports import above_forecast, answer, quiet_weeks, weeks_in_doubt
+from energy.reports import above_forecast, answer, quiet_weeks, unmetered, weeks_in_doubt
 from energy.reports.check import Check
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
@@ -19,13 +19,6 @@ from energy.study.life_cycle import YEAR
 from energy.study.request_section import Metered
 from energy.units import show
 
-NOT_METERED = {"water": "cooling", "maintenance": "upkeep"}
-"""Costs of a year that no meter of the plan shows, and their names."""
-BESIDE_ENERGY = {
-    "electricity": "peaks and whatever else of electricity is no energy",
-    "gas": "whatever else of gas is no energy",
-}
-"""What of a bill is left beside what falls with the energy alone."""
 _BILLS = {"electricity": ("electricity", "compressed_air"), "gas": ("gas",)}
 """Cost of a year by its name, and what is metered of it."""
 OUTSIDE = 0.05
@@ -72,14 +65,15 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
     money, doubts, forecast = {}, [], {}
     for bill, carriers in _BILLS.items():
         metered = {name: saved[name] for name in carriers if name in saved}
+        fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
         if not metered:
+            forecast[bill] = fall  # the hall's heating, or less than a meter errs
             continue
         money[bill] = _worth(p, p.option, bill, {name: yearly * one.saved for name, one in metered.items()})
         doubts += [_worth(p, p.option, bill, {name: yearly * one.doubt}) for name, one in metered.items()]
         signed = {name: p.base.carrier(CALLED[name]) - p.option.carrier(CALLED[name]) for name in metered}
-        fall = p.base.annual_cost[bill] - p.option.annual_cost[bill]
         forecast[bill] = fall - _worth(p, p.option, bill, signed)
-    forecast |= {name: p.base.annual_cost.get(name, 0.0) - p.option.annual_cost.get(name, 0.0) for name in NOT_METERED}
+    forecast |= {name: p.base.annual_cost[name] - p.option.annual_cost[name] for name in unmetered.NEVER}
     found, expected = success.needed(p, p.option), saving_of(p, p.option)
     without = weeks_in_doubt.without_price(saved, rows, (p.base, p.option))
     other = [] if without else weeks_in_doubt.instead_of(saved, rows, p.option)
@@ -132,6 +126,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         money=money,
         doubt=sum(d * d for d in doubts) ** 0.5,
         forecast={name: less for name, less in forecast.items() if abs(less) >= 0.5},
+        unread={bill: unmetered.named(bill, p.base, p.option) for bill in _BILLS if bill not in money},
         if_base=if_base,
         peaks=peaks,
         needed=found.share * expected,
@@ -261,7 +256,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         for bill, amount in found.money.items()
     ]
     rest = [
-        f"{(NOT_METERED | BESIDE_ENERGY)[name]} {money(amount)} "
+        f"{(unmetered.NAMES | found.unread)[name]} {money(amount)} "
         + (f"at the most, of {money(found.peaks[name].credit)} forecast" if name in found.peaks else "as forecast")
         for name, amount in found.forecast.items()
     ]

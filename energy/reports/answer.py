@@ -27,6 +27,7 @@ from energy.reports.doubts import (
     upkeep_missing,
 )
 from energy.reports.in_time import decimals, in_time
+from energy.reports.paid_back import paid_back
 from energy.reports.resins import called as resin_called
 from energy.reports.resins import data_of_another, in_full
 from energy.reports.rows import in_a_row, joined
@@ -398,8 +399,7 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
     less = f", less {whole_money(given, currency)} of incentive," if given else ""
     text = f", and pays back its {whole_money(option.capital, currency)}{less} in {years(measures.payback, digits)}"
     if np.any(measures.streams["replacements"] != 0.0):
-        alone = measures.payback_on_savings
-        without = years(alone, digits) if math.isfinite(alone) else "not within the study"
+        without = paid_back(measures, "payback_on_savings", digits, " years", never="not within the study")
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
     if longest is not None and not in_time(measures.payback, longest / YEAR):

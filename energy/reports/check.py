@@ -45,6 +45,9 @@ class Check:
     peaks: dict[str, Peaks] = field(default_factory=dict)
     """By bill, those forecast that the meters disprove."""
 
+    unread: dict[str, str] = field(default_factory=dict)
+    """Bills of whose energy nothing is metered: what they are for, in words."""
+
     @property
     def total(self) -> float:
         """[money/year]"""

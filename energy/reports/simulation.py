@@ -9,6 +9,7 @@ from typing import Any
 
 from energy.reports.answer import sentences
 from energy.reports.inputs import machine_part, machine_places
+from energy.reports.paid_back import in_years
 from energy.reports.rows import joined
 from energy.reports.scenario_words import told
 from energy.study.break_even import BreakEvenValue
@@ -45,9 +46,9 @@ def _chances(option: OptionChances, held_out: bool) -> str:
         money, cheapest = ["-"] * 6, "-"
     else:
         in_time = "" if option.payback_accepted is None else _percent(option.payback_accepted)
-        spread = [_triple(option.saving, 0), _triple(option.net_savings, 0), _triple(option.payback, 1)]
+        spread = [_triple(option.saving), _triple(option.net_savings), _triple(option.payback, years=True)]
         money = [*spread, in_time, _percent(option.npv_positive), _percent(option.never_share)]
-    cells = [f"{text:>{width}s}" for text, width in zip(money, (28, 31, 21, 8, 6, 6), strict=True)]
+    cells = [f"{text:>{width}s}" for text, width in zip(money, (28, 31, 27, 8, 6, 6), strict=True)]
     return f"{option.name[:32]:32s} {dries:>6s} {' '.join(cells)} {cheapest:>6s}"
 
 
@@ -60,7 +61,7 @@ def to_text(simulation: Simulation, sensitivity: Sensitivity | None = None) -> s
         answer_with_chance(simulation),
         "",
         f"P10 / P50 / P90 against the baseline; money in {currency}",
-        f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>21s} {'in time':>8s} "
+        f"{'option':32s} {'dries':>6s} {'saving a year':>28s} {'net savings':>31s} {'payback, years':>27s} {'in time':>8s} "
         f"{'NPV>0':>6s} {'never':>6s} {'best':>6s}",
     ]
     held_out = {o.name for o in simulation.comparison.options if o.held_out}
@@ -391,8 +392,8 @@ def _dict(found: Percentiles) -> dict[str, float | None]:
     return {"p10": found.p10, "p50": found.p50, "p90": found.p90}
 
 
-def _triple(found: Percentiles, digits: int) -> str:
-    return " / ".join("never" if x is None else f"{x:,.{digits}f}" for x in (found.p10, found.p50, found.p90))
+def _triple(found: Percentiles, *, years: bool = False) -> str:
+    return " / ".join(in_years(x) if years or x is None else f"{x:,.0f}" for x in (found.p10, found.p50, found.p90))
 
 
 def _percent(share: float) -> str:

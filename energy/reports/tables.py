@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 
+from energy.reports.paid_back import paid_back
 from energy.study.case import Case
 from energy.study.compare import OptionResult
-from energy.study.life_cycle import Measures
+from energy.study.life_cycle_measures import Measures
 from energy.tariffs import Tariff
 from energy.units import shown_unit, to_unit
 
@@ -70,12 +71,8 @@ def in_whole(values: list[float], total: float) -> list[int]:
 
 def paybacks(m: Measures) -> str:
     """Payback in years, overhauls counted, in brackets that on running cost alone where replacements are spared or added."""
-
-    def years(value: float) -> str:
-        return f"{value:.1f}" if math.isfinite(value) else "none"
-
-    alone = f" ({years(m.payback_on_savings)})" if np.any(m.streams["replacements"] != 0.0) else ""
-    return years(m.payback) + alone
+    alone = f" ({paid_back(m, 'payback_on_savings')})" if np.any(m.streams["replacements"] != 0.0) else ""
+    return paid_back(m, "payback") + alone
 
 
 def sizes(options: list[OptionResult], system: str) -> tuple[list[str], list[list[str]]]:

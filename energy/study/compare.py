@@ -19,7 +19,6 @@ from energy.study.cost import NOTHING, BillLine, RunningCost
 from energy.study.duty import duties_of, house_of
 from energy.study.finding import Finding
 from energy.study.life_cycle import (
-    Measures,
     flow_of,
     flows_against,
     life_notes,
@@ -27,6 +26,7 @@ from energy.study.life_cycle import (
     present_cost,
     side_by_side,
 )
+from energy.study.life_cycle_measures import Measures
 from energy.study.machines import Machine
 from energy.study.option_sections import CapitalLine, Option
 from energy.study.priced import kept_of, priced

@@ -15,6 +15,7 @@ from energy.finance.factors import due
 from energy.study.case import Case
 from energy.study.cost import NOTHING, RunningCost
 from energy.study.finding import Finding
+from energy.study.life_cycle_measures import Measures
 from energy.study.option_sections import Option
 
 YEAR = 8760.0 * 3600.0  # s
@@ -22,29 +23,6 @@ NEARLY_ALL = 0.5
 """Share of an option's capital from which a replacement counts as the machine bought again, by judgement. [-]"""
 RATCHET = "ratchet"
 """Stream of the cash flow: what the first year saves less, since the old peaks still count."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measures:
-    """Life-cycle measures of an option against the baseline; NaN where there is none, with the reason in a note."""
-
-    cash_flow: Array
-    streams: Mapping[str, Array]
-    """The same cash flow by what it comes from."""
-    npv: float
-    irr: float
-    irr_note: str
-    capital_over_saving: float
-    """Extra capital less incentive over the net saving of a year at prices of year 0, before tax. [year]"""
-    payback: float
-    """Until the cash added up is zero for good: replacements, price rises and tax are in it, the value left is not. [year]"""
-    payback_on_savings: float
-    """The same without the replacements that are spared or added. [year]"""
-    discounted_payback: float
-    payback_note: str
-    discounted_payback_note: str
-    sir: float
-    airr: float
 
 
 def delay_of(case: Case) -> Any:
@@ -371,9 +349,12 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
     paid_first = -(streams["capital"] + streams["incentive"]).sum(-1)
     simple = finance.capital_over_saving(paid_first, saving)
     present, present_at_once = finance.discounted(rate, back, timing=timing, at_year_end=at_once)
+    counted = np.array([back, alone.flows, present])
     payback, on_savings, discounted = finance.simple_payback(
-        np.array([back, alone.flows, present]), at_year_end=np.array([at_once, alone.one_time, present_at_once])
+        counted, at_year_end=np.array([at_once, alone.one_time, present_at_once])
     )
+    free = dict(zip(("payback", "payback_on_savings", "discounted_payback"), finance.at_once(counted), strict=True))
+    free["capital_over_saving"] = (paid_first <= 0.0) & (saving > NOTHING)
     payback_notes = finance.payback_notes(back, payback, back)
     discounted_notes = finance.payback_notes(back, discounted, present, rate=rate)
     yields = finance.airr(rate, ratio, years)
@@ -392,6 +373,7 @@ def measures_of_all(case: Case, flow: CashFlow, saving: Array) -> list[Measures]
             discounted_payback_note=discounted_notes[i],
             sir=float(ratio[i]),
             airr=float(yields[i]),
+            at_once=frozenset(name for name, there in free.items() if there[i]),
         )
         for i in range(len(flows))
     ]

@@ -57,6 +57,7 @@ def notes(comparison: Comparison, of: OptionResult) -> tuple[Finding, ...]:
         why = "nothing stands in it in a standby" if not _start(stated[0]).after_standby else "no resin is dried hotter"
         return (_finding("pass", f"The set-back to {shown} has no effect here: {why}."),)
     grade, text = _before_shift(case, lower, shown)
+    text += _left_out(stated, system)
     worse, more = _balance(comparison, of, lower)
     return (_finding("caution" if "caution" in (grade, worse) else "pass", f"{text} {more}"),)
 
@@ -154,6 +155,20 @@ def _before_shift(case: Case, lower: Sequence[Served], shown: str) -> tuple[Grad
         "caution",
         f"{text} The standby is {_hours(pause)} only, so the hopper is not hot again when the shift starts.",
     )
+
+
+def _left_out(stated: Sequence[Served], system: str) -> str:
+    """Hoppers whose resin is dried no hotter than the set-back, so that it does nothing there; empty where there is none."""
+    named = [
+        f"{one.hopper.name} (dried at {_shown(_hot(one), system)})"
+        for one in stated
+        if (_of(one) or 0.0) >= _hot(one) * (1.0 - 1e-9)
+    ]
+    if not named:
+        return ""
+    row = " and ".join([*filter(None, [", ".join(named[:-1])]), named[-1]])
+    where = f"{row}, {'whose resin is' if len(named) == 1 else 'whose resins are'} dried no hotter"
+    return f" It is left out at {where}: there standby keeps the drying temperature."
 
 
 def _hours(seconds: float) -> str:

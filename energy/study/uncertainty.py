@@ -20,7 +20,7 @@ from energy.errors import CaseError, LocatedError, ModelError, OutOfRangeError, 
 from energy.study import air_house, drawn_verdict, meter, surroundings
 from energy.study.bills import Bills, savings
 from energy.study.case import Case, Stands
-from energy.study.cost import NOTHING, RunningCost, running_cost
+from energy.study.cost import RunningCost, running_cost
 from energy.study.distributions import probabilities
 from energy.study.duty import MONTHS, atmospheric_pressure, duties_of, target_of
 from energy.study.life_cycle import against_baseline, terms
@@ -330,7 +330,7 @@ def _of_option(
     returned, timing = flow.without("residual"), terms(case)["timing"]
     payback = finance.simple_payback(returned.flows, at_year_end=returned.one_time)
     # Where nothing is paid and nothing saved there is no payback, as `compare` says; without an outlay a saving is back at once.
-    free = finance.nothing_to_pay_back(returned.flows) & np.any(np.abs(returned.flows) > NOTHING, axis=-1)
+    free = finance.at_once(returned.flows)
     results: dict[str, Any] = {
         "saving": base_cost.total - cost.total,
         "npv": finance.npv(case.model.finance.rate, flow.flows, timing=timing, at_year_end=flow.one_time),

@@ -45,6 +45,8 @@ def quantities(found: Found) -> dict[str, Estimate]:
         width = usual("model_return_temperature")
         given["return_temperature"] = estimate(float(state.return_temperature[0]), width, "model", LEFT_OUT)
     given["dew_point"] = _temperature(found, "dew_point", float(op.delivered_dew_point[0]))
+    if "dew_point" in found.aside:
+        given["dew_point"] = replace(given["dew_point"], note=LEFT_OUT)
     given["air_flow"] = air_flow(readings, found.duty, found.expected)
     flow, efficiency = float(op.air_flow[0]), _efficiency(found)
     duct, shell = losses(op, duty)

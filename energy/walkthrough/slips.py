@@ -9,17 +9,16 @@ import numpy as np
 
 from energy.dryers.base import Operation
 from energy.study.readings import QUANTITIES
-from energy.units import parse, show, shown_unit, to_unit
+from energy.units import parse, show
 from energy.units.degrees import unit_typed
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
-from energy.walkthrough.found import Found, colder_than_hall, half_width, usual
+from energy.walkthrough.found import Found, colder_than_hall, usual
 from energy.walkthrough.leak import does_not_fit
 from energy.walkthrough.other_unit import would_be
-from energy.walkthrough.practice import dew_points
 from energy.walkthrough.quantities import cycle_apart
 from energy.walkthrough.slips_of_air import too_little_air, too_much_air
-from energy.walkthrough.slips_of_dew_point import too_dry
+from energy.walkthrough.slips_of_dew_point import slip_of_dew_point
 
 OFF_THE_CASE = 3.0
 """Times what the case counts, or less than it, from which a throughput is doubted; by judgement. [-]"""
@@ -79,7 +78,7 @@ def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") ->
     if air is None and power is None:
         air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
-    rest = (flow, power, air, _cycle(found, given), *cold, _dew_point(found))
+    rest = (flow, power, air, _cycle(found, given), *cold, slip_of_dew_point(found))
     return (*found.aside.values(), *(doubt for doubt in rest if doubt is not None and doubt.name not in found.aside))
 
 
@@ -188,56 +187,6 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
         text=f"Check the {what[name]}: {show(getattr(found.readings, name), 'temperature', unit)} is colder than the hall "
         f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air{words}",
         cannot_be=True,
-    )
-
-
-def _dew_point(found: Found) -> Doubt | None:
-    read, hall = found.readings.dew_point, float(found.duty.hall_dew_point[0])
-    known = found.readings.hall_dew_point is not None
-    if read is None:
-        return None
-    if not (known or found.machine.inputs.DRIES_AIR):  # undried air is that of the hall, about whatever it was
-        return too_dry(found, hall)
-    off = half_width(found.readings, "dew_point")
-    off += half_width(found.readings, "hall_dew_point") if known else usual("case_hall_temperature")
-    unit = system_of(found)
-    shown = show(read, "temperature", unit)
-    if read - off <= hall:
-        return _sign(found, read, shown) if read + off > hall else too_dry(found, hall)
-    return Doubt(
-        name="dew_point",
-        reading="dew_point",
-        brief="above the hall's: check its sign",
-        text=f"Check the dew point of the process air: {shown} is damper than the hall's own air "
-        f"({show(hall, 'temperature', unit)}). Was a minus sign left out?",
-    )
-
-
-def _sign(found: Found, read: float, shown: str) -> Doubt | None:
-    """A dew point about that of the hall, which spent desiccant may have, too, where another sign would fit.
-
-    It fits where practice accepts such air, or the model expects it.
-    """
-    if not found.machine.inputs.DRIES_AIR:
-        return None
-    degrees = shown_unit("temperature", system_of(found))
-    typed = float(to_unit(read, "temperature", degrees))
-    if typed <= 0.0:
-        return None
-    turned = f"{-typed:.12g} {degrees}"
-    would_be, limits = parse(turned, "temperature"), dew_points(found)
-    accepted = limits is not None and not limits.refused(would_be)
-    expected = float(found.expected.delivered_dew_point[0])
-    if not accepted and abs(would_be - expected) > half_width(found.readings, "dew_point") + usual("model_dew_point"):
-        return None
-    unit = system_of(found)
-    return Doubt(
-        name="dew_point",
-        reading="dew_point",
-        brief="about the hall's: minus forgotten?",
-        text=f"Check the dew point of the process air: {shown} is about that of the hall's own air "
-        f"({show(float(found.duty.hall_dew_point[0]), 'temperature', unit)}), and {show(would_be, 'temperature', unit)} would fit. "
-        "Minus forgotten?",
     )
 
 

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from cases import AIR, HOT, NEW, PRESENT, case, plant
+from cases import AIR, HOT, NEW, PA, PC, PRESENT, case, plant
 
 from energy.dryers.base import AIR_PER_RESIN
 from energy.errors import CaseError, EnergyError
@@ -235,3 +235,29 @@ def test_beyond_what_compressors_deliver_the_air_without_has_its_own_price():
     )
     text, _ = told(back, AIR)
     assert f"{none.option(AIR).total_cost:,.0f} without a set-back" in text
+
+
+LEFT_OUT = " It is left out at Machine 8 (dried at 80 °C), whose resin is dried no hotter: there standby keeps the drying temperature."
+
+
+@pytest.mark.parametrize("temperature", ["90 degC", "80 degC"])
+def test_a_hopper_that_it_cannot_set_back_is_named_with_why(temperature):
+    """PC dried at 120 °C can be set back, PA66 at 80 °C beside it cannot."""
+    cooler = {"hoppers['Machine 8'].drying_temperature": "80 degC"}
+    text, _ = told(compare(plant(PRESENT, NEW, **{**TWO_SHIFTS, **cooler, COLD: temperature})))
+    assert LEFT_OUT in text
+    assert re.search(r"about [\d.]+ h before at Machine 7, until", text)
+
+
+def test_where_it_sets_back_every_hopper_none_is_named():
+    cooler = {"hoppers['Machine 8'].drying_temperature": "80 degC"}
+    assert "left out at" not in told(compare(plant(PRESENT, NEW, **{**TWO_SHIFTS, **cooler, COLD: "75 degC"})))[0]
+
+
+def test_several_hoppers_that_it_leaves_out_are_named_in_a_row():
+    three = (PC, *({**PA, "name": name, "drying_temperature": "80 degC"} for name in ("Machine 8", "Machine 9")))
+    text, _ = told(compare(plant(PRESENT, NEW, hoppers=three, **{**TWO_SHIFTS, COLD: "90 degC"})))
+    assert (
+        "It is left out at Machine 8 (dried at 80 °C) and Machine 9 (dried at 80 °C), whose resins are dried no hotter"
+        in text
+    )

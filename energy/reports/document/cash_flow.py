@@ -22,9 +22,9 @@ from energy.reports.document.words import (
     one_place,
     payback_of,
     percent,
-    years_or_none,
 )
 from energy.reports.doubts import OLD_PEAKS
+from energy.reports.paid_back import paid_back
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax, conventions, late_saving, terms
 
@@ -147,7 +147,7 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         (f"Equivalent annual cost, {option.name}", f"{annual(option.life_cycle_cost)} {p.currency}/year", "the same"),
         (
             "Capital over a year's saving",
-            years_or_none(m.capital_over_saving),
+            paid_back(m, "capital_over_saving", unit=" years"),
             "extra capital less incentive, without contingency, over the net saving of a year at today's prices, before tax; no overhaul in it",
         ),
         (
@@ -157,17 +157,17 @@ def measures(p: Proposal, option: OptionResult) -> Iterator[Block]:
         ),
         (
             "Payback on running cost alone",
-            f"{m.payback_on_savings:.1f} years" if math.isfinite(m.payback_on_savings) else "none",
+            paid_back(m, "payback_on_savings", unit=" years"),
             "the same, without replacements spared or added",
         ),
         *(
             [("Payback on the whole sum asked for", spent, "overhauls counted, and the contingency spent")]
-            if p.reserve and (spent := parts.years(parts.payback_with(p, option, p.reserve)))
+            if p.reserve and (spent := parts.years(parts.with_capital(p, option, p.reserve)))
             else []
         ),
         (
             "Discounted payback",
-            f"{m.discounted_payback:.1f} years" if math.isfinite(m.discounted_payback) else "none",
+            paid_back(m, "discounted_payback", unit=" years"),
             m.discounted_payback_note or "without residual value",
         ),
     ]

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Literal
 
 from energy.reports.document import after, chance, dryness, parts, success, worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Figures, Paragraph
-from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes, years_or_none
+from energy.reports.document.words import NOT_STATED, bought, kwh, payback_of, percent, saving_of, tonnes
 from energy.reports.doubts import (
     air_taken_for,
     as_metered,
@@ -26,6 +25,7 @@ from energy.reports.doubts import (
     upkeep_missing,
 )
 from energy.reports.emissions import of_what
+from energy.reports.paid_back import paid_back
 from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import OptionResult
@@ -139,7 +139,8 @@ def _by_model_alone(p: Proposal, option: OptionResult) -> str:
     found = worth.by_model_alone(p.comparison, option)
     if found is None:
         return ""
-    back = f"the payback {years_or_none(found.payback)}" if math.isfinite(found.payback) else "there is no payback"
+    told = paid_back(found, "payback", unit=" years", never="")
+    back = f"the payback {told}" if told else "there is no payback"
     return f" By the model alone {p.money(found.saving)} are saved in a year, the net present value is {p.money(found.npv)} and {back}."
 
 

@@ -26,7 +26,9 @@ from energy.reports.document.workbook_terms import (
     YEARLY,
     Terms,
 )
+from energy.reports.paid_back import AT_ONCE
 from energy.study.compare import Comparison, OptionResult
+from energy.study.cost import NOTHING
 from energy.study.life_cycle import RATCHET, delay_of, escalation, replacements, residual
 
 
@@ -229,7 +231,8 @@ class Flow:
         earned = f"(INDEX({self.span(of)},1,{last}+2)-{lump})"
         before = f"INDEX({self.span(added)},1,{last}+1)"
         within = f"IF({earned}+{before}>=0,{last}-{before}/{earned},{last}+1)"
-        return f'IF({last}<0,"none",IF({last}={self.book.years},"none",{within}))'
+        free = f'IF(SUMPRODUCT(MAX(ABS({self.span(of)})))>{NOTHING},"{AT_ONCE}","none")'
+        return f'IF({last}<0,{free},IF({last}={self.book.years},"none",{within}))'
 
 
 def flows_of(b: Book, costs: Sequence[Costs]) -> dict[int, Flow]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -14,13 +13,14 @@ from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, 
 from energy.reports.document.words import COSTS, amount, bought, number
 from energy.reports.doubts import old_peaks
 from energy.reports.emissions import of_no_grid_stated
+from energy.reports.paid_back import paid_back
 from energy.reports.print_signs import pretty
 from energy.reports.resins import called as resin_called
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, OptionResult
-from energy.study.life_cycle import Measures
 from energy.units import shown_unit, to_unit
 
+PAYBACKS = ("capital_over_saving", "payback")
 NOT_DRY = {"fail": " (fails to dry)", "unlikely": " (unlikely to dry)"}
 
 
@@ -50,7 +50,7 @@ def options(p: Proposal) -> Iterator[Block]:
                 amount(o.total_cost),
                 amount(o.life_cycle_cost) if ranked else "–",
                 "" if m is None else amount(m.npv) if ranked else "–",
-                *("" if m is None else _years(v) if ranked else "–" for v in _paybacks(m)),
+                *("" if m is None else paid_back(m, name) if ranked else "–" for name in PAYBACKS),
             )
         )
         energy.append(
@@ -136,15 +136,6 @@ def _asked(option: OptionResult) -> str:
     """What the option that is asked for is called; one that loses money is recommended by nothing here."""
     loses = option.measures is not None and option.measures.npv < 0.0
     return "asked for; worth less than it costs" if loses else "recommended"
-
-
-def _paybacks(m: Measures | None) -> tuple[float, float]:
-    """Capital over a year's saving, and simple payback. [year]"""
-    return (math.nan, math.nan) if m is None else (m.capital_over_saving, m.payback)
-
-
-def _years(value: float) -> str:
-    return number(value) if math.isfinite(value) else "none"
 
 
 def _in_figures(p: Proposal, option: OptionResult) -> Table:

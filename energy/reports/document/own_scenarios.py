@@ -8,7 +8,7 @@ from typing import Any
 
 from energy.errors import EnergyError
 from energy.reports.document.proposal import Proposal
-from energy.reports.document.worth import Scenario
+from energy.reports.document.worth import Scenario, scenario
 from energy.reports.doubts import present_fails
 from energy.reports.print_signs import pretty
 from energy.reports.scenario_words import of_present
@@ -63,14 +63,7 @@ def _own(p: Proposal, option: OptionResult, name: str, changes: Mapping[str, Any
     if m is None:
         return OwnScenario(name=name, changes=told, result=None, said="It is the baseline there, or has no capital.")
     failed = {"fail": "It fails to dry there.", "unlikely": "It is not expected to dry there."}
-    result = Scenario(
-        name=name,
-        saving=other.baseline.total_cost - found.total_cost,
-        npv=m.npv,
-        simple=m.capital_over_saving,
-        payback=m.payback,
-        discounted=m.discounted_payback,
-    )
+    result = scenario(name, other.baseline.total_cost - found.total_cost, m)
     said = [failed[word]] if word in failed else []
     said += [*present_fails(other, when="there"), *of_present(p.case, other)]
     return OwnScenario(name=name, changes=told, result=None if word in failed else result, said=" ".join(said))

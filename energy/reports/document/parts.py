@@ -16,9 +16,11 @@ from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount
 from energy.reports.in_time import decimals, in_time
+from energy.reports.paid_back import paid_back
 from energy.reports.tables import in_whole
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import RATCHET, escalation, measures_of
+from energy.study.life_cycle_measures import Measures
 
 PARTS = {
     "energy": ("Energy, cooling and compressed air", ("electricity", "gas", "water", RATCHET)),
@@ -33,6 +35,9 @@ PARTS = {
     "capital": ("Capital", ("capital",)),
 }
 """Words of each part of the net present value, and the streams of the cash flow in it."""
+
+ON_SAVINGS = "payback_on_savings"
+"""Name of the payback without replacements spared or added."""
 
 
 def present_values(p: Proposal, option: OptionResult) -> dict[str, float]:
@@ -76,9 +81,9 @@ def made_of_in_words(p: Proposal, option: OptionResult) -> Paragraph:
     )
 
 
-def payback_with(p: Proposal, option: OptionResult, capital: float) -> float:
-    """Simple payback, overhauls counted, with more capital than the option's. [year]"""
-    return measures_of(p.case, worth.flow_of(p.comparison, option, reserve=capital)).payback
+def with_capital(p: Proposal, option: OptionResult, capital: float) -> Measures:
+    """Its measures with more capital than the option's."""
+    return measures_of(p.case, worth.flow_of(p.comparison, option, reserve=capital))
 
 
 def limit_met(p: Proposal, option: OptionResult) -> bool | None:
@@ -110,14 +115,14 @@ def answer_to_limit(p: Proposal, option: OptionResult) -> str:
     if met and not math.isfinite(m.payback):
         return f"Met: {m.payback_note or 'there is nothing to pay back'}."
     counted = " with overhauls counted" if np.any(m.streams["replacements"] != 0.0) else ""
-    spent = payback_with(p, option, p.reserve) if p.reserve else math.nan
-    d = decimals(limit, m.payback, spent, m.payback_on_savings)
-    said = f"{'Met' if met else 'Not met'}: payback {years(m.payback, d)}{counted}, {limit:.{d}f} years accepted"
+    spent = with_capital(p, option, p.reserve) if p.reserve else m
+    d = decimals(limit, m.payback, spent.payback, m.payback_on_savings)
+    said = f"{'Met' if met else 'Not met'}: payback {years(m, d)}{counted}, {limit:.{d}f} years accepted"
     if p.reserve:
         turned = {(True, False): " and then not met", (False, True): " and then met"}
-        said += f"; {years(spent, d)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent))), '')}"
-    if met and not _within(p, m.payback_on_savings):
-        alone = years(m.payback_on_savings, d) if math.isfinite(m.payback_on_savings) else "never"
+        said += f"; {years(spent, d)} on the whole sum asked for{turned.get((bool(met), bool(_within(p, spent.payback))), '')}"
+    if met and not _within(p, m.payback_on_savings) and ON_SAVINGS not in m.at_once:
+        alone = paid_back(m, ON_SAVINGS, d, " years", never="never")
         said += f"; met by the replacements spared alone: on running cost it is {alone}, so their dates decide"
     above = "above" if m.npv > 0 else "below"
     return f"{said}. The net present value of {p.money(m.npv)} is {above} zero."
@@ -133,7 +138,7 @@ def basis_of_simple(p: Proposal, option: OptionResult) -> str:
     inside += ["price rises"] if any(escalation(p.case).values()) else []
     said = f"{' and '.join(inside) or 'running cost'} counted" if math.isfinite(m.payback) else m.payback_note
     paid = "capital less incentive" if np.any(m.streams["incentive"]) else "capital"
-    said += f"; {paid} is {years(m.capital_over_saving)} of saving"
+    said += f"; {paid} is {m.capital_over_saving:.1f} years of saving"
     return f"{said}, {_over_saving_with(p, option, p.reserve):.1f} with contingency" if p.reserve else said
 
 
@@ -199,7 +204,7 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
     at_end = f", and {amount(lump)} at its end for {_overhauls(lumps[last + 1 : last + 2])}" if lump else ""
     return (
         f"{said}: {amount(sum(whole))} is still to come back after year {last}. Year {last + 1} brings {amount(brought)}{at_end}: "
-        f"{years(m.payback, digits(p, option))}."
+        f"{years(m, digits(p, option))}."
     )
 
 
@@ -219,14 +224,14 @@ def otherwise(p: Proposal, option: OptionResult) -> str:
     said = []
     if p.reserve:
         said.append(
-            f"{years(payback_with(p, option, p.reserve))} with the contingency spent ({p.asked(option.capital + p.reserve)})"
+            f"{years(with_capital(p, option, p.reserve))} with the contingency spent ({p.asked(option.capital + p.reserve)})"
         )
     if any(escalation(p.case).values()):
         level = worth.with_finance(p.case, **{f"escalation_{k}": 0.0 for k in ("electricity", "gas", "other")})
-        still = measures_of(level, worth.flow_of(p.comparison, option, case=level)).payback
+        still = measures_of(level, worth.flow_of(p.comparison, option, case=level))
         said.append(f"{years(still)} at level prices")
     if np.any(m.streams["replacements"] != 0.0):
-        said.append(f"{years(m.payback_on_savings)} on running cost alone, no overhaul or replacement spared or added")
+        said.append(f"{years(m, name=ON_SAVINGS)} on running cost alone, no overhaul or replacement spared or added")
     return f"Counted otherwise: {'; '.join(said)}." if said else ""
 
 
@@ -235,6 +240,6 @@ def digits(p: Proposal, option: OptionResult) -> int:
     return 1 if option.measures is None else decimals(limit_of(p), option.measures.payback)
 
 
-def years(value: float, digits: int = 1) -> str:
+def years(m: Measures, digits: int = 1, name: str = "payback") -> str:
     """A payback in words."""
-    return f"{value:.{digits}f} years" if math.isfinite(value) else "none within the study"
+    return paid_back(m, name, digits, " years", never="none within the study")

@@ -11,7 +11,8 @@ from energy.reports.document import chance, worth
 from energy.reports.document.own_scenarios import NOTE, own_scenarios
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Bullets, Chart, Paragraph, Swings, Table
-from energy.reports.document.words import amount, number, percent
+from energy.reports.document.words import amount, percent
+from energy.reports.paid_back import paid_back
 from energy.study.compare import OptionResult
 
 
@@ -82,7 +83,7 @@ def _row(name: str, s: worth.Scenario | None) -> tuple[str, ...]:
     """A line of the table; dashes where there is no answer."""
     if s is None:
         return (name, *["–"] * 5)
-    years = (number(x) if math.isfinite(x) else "none" for x in (s.simple, s.payback, s.discounted))
+    years = (paid_back(s, name) for name in worth.PAYBACKS)
     return (name, amount(s.saving), amount(s.npv), *years)
 
 

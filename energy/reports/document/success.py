@@ -90,9 +90,7 @@ def in_words(p: Proposal, option: OptionResult, error: float) -> str:
         wants.append(f"{_saving(p, found.worth, forecast)} for a net present value of zero")
         missed.append(_over(found.worth))
     if limit is not None:
-        wants.append(
-            f"{_saving(p, found.limit, forecast)} for a payback of {parts.years(limit, parts.digits(p, option))}"
-        )
+        wants.append(f"{_saving(p, found.limit, forecast)} for a payback of {limit:.{parts.digits(p, option)}f} years")
         missed.append(_over(found.limit))
     if any(missed):
         text = f"Passed if the adjusted saving is at least the {p.money(forecast)} a year of the forecast"

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from energy.reports.document.proposal import Proposal
+from energy.reports.paid_back import paid_back
 from energy.study.compare import KWH, OptionResult
 from energy.units import shown_unit, to_unit
 
@@ -68,11 +69,7 @@ OVERHAULS = "Simple payback, overhauls counted"
 def payback_of(option: OptionResult, digits: int = 1) -> str:
     """With overhauls and price rises in it."""
     assert option.measures is not None
-    return years_or_none(option.measures.payback, digits)
-
-
-def years_or_none(value: float, digits: int = 1) -> str:
-    return f"{value:.{digits}f} years" if math.isfinite(value) else "none"
+    return paid_back(option.measures, "payback", digits, " years")
 
 
 def saving_of(p: Proposal, option: OptionResult) -> float:

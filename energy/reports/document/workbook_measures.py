@@ -14,7 +14,9 @@ from energy.reports.document.flows import Costs, Flow
 from energy.reports.document.paper import room_of
 from energy.reports.document.proposal import proposal
 from energy.reports.doubts import old_peaks
+from energy.reports.paid_back import AT_ONCE, as_kept
 from energy.study.compare import Comparison, OptionResult
+from energy.study.cost import NOTHING
 
 SAID = (
     "Check: “agrees” where every formula gives the engine's figure, to half a cent or 0.000005; after a change of an input "
@@ -30,8 +32,8 @@ class _Measure:
     label: str
     unit: str
     style: str
-    engine: Callable[[OptionResult], float | None]
-    """None where nothing is told."""
+    engine: Callable[[OptionResult], float | str | None]
+    """None where nothing is told, a word where it is no number."""
 
     @property
     def named(self) -> str:
@@ -57,7 +59,10 @@ def _measures(b: Book) -> list[_Measure]:
     def of(name: str) -> Callable[[OptionResult], float | None]:
         return lambda o: None if o.measures is None or not asked.holds_out(o) else float(getattr(o.measures, name))
 
-    rows: list[tuple[str, str, str, str, Callable[[OptionResult], float | None]]] = [
+    def back(name: str) -> Callable[[OptionResult], float | str | None]:
+        return lambda o: None if o.measures is None or not asked.holds_out(o) else as_kept(o.measures, name)
+
+    rows: list[tuple[str, str, str, str, Callable[[OptionResult], float | str | None]]] = [
         *((c, LABELS[c], f"{cur}/year", "whole", cost(c)) for c in CARRIERS),
         ("total", "Running cost", f"{cur}/year", "whole", lambda o: o.total_cost),
         ("cost", "Life-cycle cost", cur, "whole", lambda o: o.life_cycle_cost),
@@ -66,9 +71,9 @@ def _measures(b: Book) -> list[_Measure]:
         ("sir", "Savings-to-investment ratio", "", "ratio", of("sir")),
         ("airr", "Adjusted internal rate of return", "", "percent", of("airr")),
         ("irr", "Internal rate of return", "", "percent", of("irr")),
-        ("simple", "Capital over a year's saving", "years", "years", of("capital_over_saving")),
-        ("payback", "Simple payback, overhauls counted", "years", "years", of("payback")),
-        ("discounted", "Discounted payback", "years", "years", of("discounted_payback")),
+        ("simple", "Capital over a year's saving", "years", "years", back("capital_over_saving")),
+        ("payback", "Simple payback, overhauls counted", "years", "years", back("payback")),
+        ("discounted", "Discounted payback", "years", "years", back("discounted_payback")),
     ]
     return [_Measure(key=k, label=n, unit=u, style=s, engine=e) for k, n, u, s, e in rows]
 
@@ -111,7 +116,9 @@ def measures_of(
             b.text(sheet, 0, kind.named)
             for column, place in enumerate(places, start=FIRST):
                 value = kind.engine(options[place]) if kind.key in found[place] else None
-                if value is not None and math.isfinite(value):
+                if isinstance(value, str):
+                    b.text(sheet, column, value, "engine check")
+                elif value is not None and math.isfinite(value):
                     b.value(sheet, column, value, f"engine {kind.style}")
                 elif value is not None:
                     b.text(sheet, column, "none", "engine check")
@@ -140,7 +147,7 @@ def _heads(b: Book, title: str, places: range, *, named: bool = True) -> None:
 
 def _formula(
     kind: _Measure,
-    value: float | None,
+    value: float | str | None,
     made: Mapping[str, Cell],
     bill: Mapping[str, Cell],
     cost: Costs,
@@ -157,6 +164,8 @@ def _formula(
         return f"IF(discount_rate=0,{whole}/{years},{whole}*discount_rate/(1-(1+discount_rate)^-{years}))"
     if flow is None or value is None:
         return ""
+    if isinstance(value, str):
+        return flow.payback(discounted=kind.key == "discounted")
     if kind.key in ("npv", "sir"):
         return flow.npv.ref if kind.key == "npv" else flow.ratio()
     if kind.key in ("airr", "irr"):
@@ -168,7 +177,8 @@ def _capital_over_saving(base: int, place: int, bills: Sequence[Mapping[str, Cel
     """Extra capital less incentive over the net saving of a year."""
     mine, theirs = (f"(option_{i + 1}_capital-option_{i + 1}_incentive)" for i in (place, base))
     paid, saved = f"({mine}-{theirs})", f"({bills[base]['total'].ref}-{bills[place]['total'].ref})"
-    return f'IF(AND({paid}>0,{saved}>0),{paid}/{saved},"none")'
+    free = f'IF({saved}>{NOTHING},"{AT_ONCE}","none")'
+    return f'IF({paid}>0,IF({saved}>0,{paid}/{saved},"none"),{free})'
 
 
 def _checks(b: Book, kinds: Sequence[_Measure], places: range, top: int) -> None:

@@ -13,8 +13,9 @@ from energy.reports.document.paper import room_of
 from energy.reports.document.parts import PARTS
 from energy.reports.document.proposal import proposal
 from energy.reports.document.records import Paragraph, Table
-from energy.reports.document.words import amount, years_or_none
+from energy.reports.document.words import amount
 from energy.reports.document.workbook_terms import DEDUCTED, FACTOR, FIRST, PRICE, YEARLY, Terms
+from energy.reports.paid_back import as_kept, paid_back
 from energy.study.compare import OptionResult
 
 REQUEST_WIDTHS = (46, 18, 12, 66)
@@ -94,7 +95,7 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
         (
             "Capital over a year's saving",
             here["simple"].ref,
-            m.capital_over_saving,
+            as_kept(m, "capital_over_saving"),
             "years",
             "years",
             "sheet Measures; capital over net saving of a year at today's prices, without contingency",
@@ -102,7 +103,7 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
         (
             "Simple payback, overhauls counted",
             here["payback"].ref,
-            m.payback,
+            as_kept(m, "payback"),
             "years",
             "years",
             "sheet Measures; overhauls and price rises in it, contingency and value left not",
@@ -110,7 +111,7 @@ def _recommended(b: Book, place: int, here: Mapping[str, Cell], flow: Flow) -> N
         (
             "Discounted payback",
             here["discounted"].ref,
-            m.discounted_payback,
+            as_kept(m, "discounted_payback"),
             "years",
             "years",
             "sheet Measures; likewise",
@@ -158,7 +159,7 @@ def _scenarios(b: Book, chosen: OptionResult) -> None:
         else:
             b.value(sheet, VALUE, s.result.npv, "whole")
             b.text(sheet, UNIT, b.currency, "unit")
-            paid = f"simple payback {years_or_none(s.result.payback)}, discounted {years_or_none(s.result.discounted)}"
+            paid = f"simple payback {paid_back(s.result, 'payback', unit=' years')}, discounted {paid_back(s.result, 'discounted', unit=' years')}"
             b.text(sheet, HOW, f"by the engine; saving {amount(s.result.saving)} {b.currency} a year, {paid}")
         sheet.row += 1
     b.text(sheet, LABEL, NOTE, "note", across=len(REQUEST_WIDTHS))

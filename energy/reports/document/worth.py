@@ -17,7 +17,8 @@ from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, compare, year_of
 from energy.study.cost import RunningCost, running_cost
 from energy.study.duty import duties_of
-from energy.study.life_cycle import Measures, against_baseline, escalation, measures_of
+from energy.study.life_cycle import against_baseline, escalation, measures_of
+from energy.study.life_cycle_measures import Measures
 from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option, Part
 from energy.study.paths import walk, written
@@ -48,6 +49,8 @@ class Scenario:
     payback: float
     """Overhauls and price rises counted; NaN where there is none. [year]"""
     discounted: float
+    at_once: frozenset[str] = frozenset()
+    """Which of these are none since no extra money is ever owed while some is saved, by name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +130,7 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     saving = comparison.baseline.total_cost - option.total_cost
 
     def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
-        return _scenario(name, share * saving, measures_of(case, flow, share * saving))
+        return scenario(name, share * saving, measures_of(case, flow, share * saving))
 
     found = [
         of("As worked out", flow_of(comparison, option)),
@@ -158,7 +161,11 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     return [usual, *(s for s in found[1:] if abs(s.npv - usual.npv) + abs(s.saving - usual.saving) > 0.005)]
 
 
-def _scenario(name: str, saving: float, m: Measures) -> Scenario:
+PAYBACKS = {"simple": "capital_over_saving", "payback": "payback", "discounted": "discounted_payback"}
+"""Paybacks of a scenario, and what the measures call them."""
+
+
+def scenario(name: str, saving: float, m: Measures) -> Scenario:
     return Scenario(
         name=name,
         saving=saving,
@@ -166,6 +173,7 @@ def _scenario(name: str, saving: float, m: Measures) -> Scenario:
         simple=m.capital_over_saving,
         payback=m.payback,
         discounted=m.discounted_payback,
+        at_once=frozenset(own for own, name in PAYBACKS.items() if name in m.at_once),
     )
 
 
@@ -182,7 +190,7 @@ def by_model_alone(comparison: Comparison, option: OptionResult) -> Scenario | N
     made = compare(replace(case, model=case.model.model_copy(update={"options": options})))
     m = made.option(option.name).measures
     assert m is not None
-    return _scenario(MODEL_ALONE, made.baseline.total_cost - made.option(option.name).total_cost, m)
+    return scenario(MODEL_ALONE, made.baseline.total_cost - made.option(option.name).total_cost, m)
 
 
 def npv_of(comparison: Comparison, flow: CashFlow) -> float:
@@ -265,7 +273,7 @@ def _at_half(comparison: Comparison, option: OptionResult) -> Scenario | None:
     streams = {k: np.broadcast_to(v, (1, years))[0] for k, v in flow.streams.items()}
     half = float(np.ravel(saving)[0])
     m = measures_of(comparison.case, CashFlow(streams=streams), half)
-    return _scenario(HALF, half, m)
+    return scenario(HALF, half, m)
 
 
 def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 16) -> float:
