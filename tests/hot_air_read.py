@@ -14,8 +14,8 @@ HOPPER = "H1 PA66-GF30"
 AIR = {
     "process_temperature": "79 degC",
     "hall_temperature": "31 degC",
-    "hall_dew_point": "25.5 degC",
-    "dew_point": "25 degC",
+    "hall_dew_point": "8.5 degC",
+    "dew_point": "8 degC",
     "duct_diameter": "80 mm",
     "velocity_in": "process duct",
     "shell_temperature": "48 degC",
