@@ -243,7 +243,8 @@ def test_what_the_meter_shows_beyond_the_model_is_said_to_fall_along():
     assert beyond[0] - beyond[1] > 100.0
     told = as_metered(found)
     assert told[1].startswith(
-        f"In a retrofit it is taken to fall in proportion to what is changed, by {beyond[0] - beyond[1]:,.0f} kWh with “{RETROFIT}”"
+        "For a retrofit part of it is assumed to go too, in proportion to what is changed: "
+        f"{beyond[0] - beyond[1]:,.0f} kWh with “{RETROFIT}”."
     )
     assert len(as_metered(compare(with_retrofit(of, {})))) == 1
 
