@@ -347,11 +347,14 @@ class State(ShownCase):
 
     def printed(self, path: str) -> str:
         """The path as error messages print it: entries of a list by their name."""
-        entry = re.match(r"(hoppers|options)\[(\d+)\]", path)
+        entry = re.match(r"(hoppers|options|calendar\.shifts)\[(\d+)\]", path)
         listed = lists.rows(self.document, entry[1]) if entry else []
         if not entry or not 0 < int(entry[2]) <= len(listed):
             return path
-        return f"{entry[1]}['{lists.name_of(listed[int(entry[2]) - 1])}']{path[entry.end() :]}"
+        row = listed[int(entry[2]) - 1]
+        if entry[1] == "calendar.shifts" and not row.get("name"):
+            return path
+        return f"{entry[1]}['{lists.name_of(row)}']{path[entry.end() :]}"
 
 
 def _duty(row: Mapping[str, Any]) -> tuple[Any, ...]:
