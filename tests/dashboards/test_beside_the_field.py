@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
 
+from dashboards.bill_state import State as BillState
 from dashboards.inputs import Inputs
 from dashboards.state import State
 
@@ -86,3 +89,51 @@ def test_weeks_that_cannot_be_read_say_how_to_write_them(plant, typed):
     plant.form.enter("calendar.shutdown_weeks", typed)
     told = problem(plant.form, "calendar.shutdown_weeks")
     assert told == f"'{typed}' is not a whole number; write several one by one, such as 31, 32"
+
+
+# ---------- readings of the meter ----------
+
+
+def meter(offset, hour=0):
+    """100 kW in every quarter hour of a year from that hour of 1 January 2026 on."""
+    start = datetime.datetime(2026, 1, 1, hour)
+    stamps = (start + datetime.timedelta(minutes=15 * i) for i in range(35_040))
+    return ("time,kW\n" + "".join(f"{at:%Y-%m-%dT%H:%M}{offset},100\n" for at in stamps)).encode()
+
+
+@pytest.mark.parametrize("offset", ["", "-05:00"])
+def test_readings_of_no_known_clock_say_where_it_is_typed_in(plant, offset):
+    plant.unfold("plant_load")
+    before = plant.state.document
+    plant.form.upload("meter", "meter.csv", meter(offset))
+    assert problem(plant.form, "meter").endswith(
+        "; open the file on Bill and say under Time zone of the stamps: 'UTC', or the zone of the clock they show"
+    )
+    assert plant.state.document == before
+
+
+@pytest.mark.parametrize("offset", ["Z", "+00:00"])
+def test_stamps_in_utc_are_counted_by_utc(plant, offset):
+    plant.unfold("plant_load")
+    plant.form.upload("meter", "meter.csv", meter(offset))
+    assert problem(plant.form, "meter") == ""
+    assert plant.state.document["plant_load"]["zone"] == "UTC"
+    assert "876 MWh a year with at most 100 kW now" in plant.state.notice  # 8760 h of 100 kW
+    assert "days and months are those of UTC" in plant.state.notice
+
+
+def test_stamps_in_utc_of_a_year_on_another_clock_say_so(plant):
+    plant.unfold("plant_load")
+    plant.form.upload("meter", "meter.csv", meter("Z", hour=5))
+    told = problem(plant.form, "meter")
+    assert "739 of its 744 h are there. The time stamps are in UTC" in told
+    assert told.endswith("For another clock open the file on Bill.")
+
+
+def test_a_file_without_a_unit_says_where_column_and_unit_are_typed_in(plant):
+    plant.unfold("plant_load")
+    data = b"time,A\n2026-01-01T00:00Z,3\n2026-01-01T00:15Z,3\n"
+    plant.form.upload("meter", "meter.csv", data)
+    there = "name the column of figures under Column of figures and under Unit of the figures; the columns are"
+    assert f"; open the file on Bill and {there}" in problem(plant.form, "meter")
+    assert f"; {there}" in BillState().upload_readings("meter.csv", data)
