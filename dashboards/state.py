@@ -10,11 +10,11 @@ from typing import Any
 import traitlets
 
 from dashboards import lists
-from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
 from dashboards.shown_case import ShownCase
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
+from energy.reports.labels import labelled
 from energy.reports.rows import joined
 from energy.resins.properties import Resin
 from energy.study.compare import Comparison

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import datetime
+import html
 
 import pytest
 
 from dashboards.bill_state import State as BillState
+from dashboards.input_names import input_names
 from dashboards.inputs import Inputs
+from dashboards.request import View as RequestView
+from dashboards.request_state import RequestState
 from dashboards.state import State
+from dashboards.walkthrough import View as WalkView
+from dashboards.walkthrough_state import WalkState
+from energy.reports.print_signs import pretty
+from energy.study.case import build, example_text, read_document
+from energy.study.paths import walk
+from energy.units import KINDS, to_unit
 
 
 @pytest.fixture
@@ -137,3 +147,90 @@ def test_a_file_without_a_unit_says_where_column_and_unit_are_typed_in(plant):
     there = "name the column of figures under Column of figures and under Unit of the figures; the columns are"
     assert f"; open the file on Bill and {there}" in problem(plant.form, "meter")
     assert f"; {there}" in BillState().upload_readings("meter.csv", data)
+
+
+# ---------- labels and units ----------
+
+
+def test_units_beside_a_field_are_in_print_and_can_be_typed(plant):
+    form = plant.form
+    form.enter("hoppers[1].drying_temperature", "abc")
+    assert problem(form, "hoppers[1].drying_temperature") == (
+        "Drying temperature: 'abc' is not a temperature; write a number and one of °C, °F, K"
+    )
+    for typed in ("120 °C", "248 °F"):
+        form.enter("hoppers[1].drying_temperature", typed)
+        assert plant.state.problems == ()
+        assert float(plant.state.case.model.hoppers[0].drying_temperature) == pytest.approx(393.15)
+
+
+@pytest.mark.parametrize("kind", [*KINDS])
+def test_every_unit_is_read_as_it_is_printed(kind):
+    units = {*KINDS[kind].units, KINDS[kind].shown_si, KINDS[kind].shown_us}
+    for unit in units:
+        assert to_unit(2.0, kind, pretty(unit)) == pytest.approx(to_unit(2.0, kind, unit))
+
+
+def test_readings_on_the_list_of_assumptions_name_their_hopper():
+    model = build(read_document(example_text("demo"), "demo")).model
+    found = {path: quantity for path, quantity, value in walk(model) if value is not None}
+    names = {path: name for name, path in input_names(found, model)}
+    assert names["readings[1].weighed_mass"] == "Resin weighed: read at Machine 1"
+    assert [name for name in names.values() if "[" in name] == []
+
+
+def shown_on(view):
+    return html.unescape(view._problems.value)
+
+
+@pytest.fixture(scope="module")
+def walk_view():
+    return WalkView(WalkState())
+
+
+@pytest.mark.parametrize(
+    ("path", "typed", "said"),
+    [
+        ("hoppers[1].drying_temperature", "abc", ">Machine 1, drying temperature: 'abc' is not a temperature; write"),
+        ("site.hall_temperature", "abc", ">site, hall temperature: 'abc' is not a temperature; write"),
+        ("calendar.shifts[2].end", "25:00", ">calendar, late, end: '25:00' is not a time of day; write"),
+    ],
+)
+def test_what_is_wrong_on_compare_is_told_by_labels_on_the_other_views(walk_view, path, typed, said):
+    walk_view.state.reset()
+    walk_view.state.set({path: typed})
+    assert said in shown_on(walk_view)
+    request = RequestView(RequestState())
+    request.state.set({path: typed})
+    assert said in shown_on(request)
+
+
+def test_an_accuracy_that_cannot_be_read_names_each_unit_once(walk_view):
+    state = walk_view.state
+    state.reset()
+    state.read("process_temperature", "23 +- abc")
+    assert pretty(state.problem_of("process_temperature")).endswith(
+        "write a number and one of K, °C, °F. Left out so far."
+    )
+
+
+# ---------- temperatures the wrong way round ----------
+
+
+@pytest.mark.parametrize(
+    ("system", "process", "back", "said"),
+    [
+        # 250 °F = 121.1 °C; 130 °C = 266 °F
+        ("si", "250 °F", "130", "of 121.1 °C (typed as 250 °F) is below “Return air out of the hopper” of 130 °C"),
+        ("us", "250", "130 °C", "of 250 °F is below “Return air out of the hopper” of 266 °F (typed as 130 °C)"),
+        ("si", "121", "130", "of 121 °C is below “Return air out of the hopper” of 130 °C"),
+    ],
+)
+def test_temperatures_the_wrong_way_round_are_told_in_the_unit_shown(walk_view, system, process, back, said):
+    state = walk_view.state
+    state.reset()
+    state.system = system
+    state.read("process_temperature", process)
+    state.read("return_temperature", back)
+    assert said in state.problem_of("return_temperature")
+    state.reset()
