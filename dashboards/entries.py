@@ -20,6 +20,8 @@ Stored = Mapping[str, Sourced]
 _SIGNS = {"whole numbers": ",", "numbers": ",", "texts": ";"}
 """What stands between the entries of a list as it is typed."""
 _NUMBER = re.compile(r"[+-]?\d{1,9}")
+_SPAN = re.compile(r"(\d{1,2})\s*(?:-|–|to)\s*(\d{1,2})")
+"""Whole numbers from one to another, such as weeks."""
 
 
 def field(
@@ -81,7 +83,7 @@ def field(
     elif entry.entry in _SIGNS:
         sign = _SIGNS[entry.entry]
         part["value"] = f"{sign} ".join(str(v) for v in raw) if isinstance(raw, list) else str(raw or "")
-        like = ", such as 60 %, 40 %" if entry.entry == "numbers" else ""
+        like = {"numbers": ", such as 60 %, 40 %", "whole numbers": ", such as 31, 32, or 31-33"}.get(entry.entry, "")
         part["hint"] = hint or f"Several with {'commas' if sign == ',' else 'semicolons'} between them{like}."
     else:
         value = raw if raw is not None else counted if counted is not None else entry.default
@@ -194,8 +196,10 @@ def _read(entry: Entry, text: str) -> Any:
     if entry.entry == "several":
         return [word for word in entry.choices if word in text.split()]
     if entry.entry in _SIGNS:
-        read = _share if entry.entry == "numbers" else _whole
-        return [read(t) for t in text.split(_SIGNS[entry.entry]) if t.strip()] or None
+        typed = [t for t in text.split(_SIGNS[entry.entry]) if t.strip()]
+        if entry.entry == "whole numbers":
+            return list(dict.fromkeys(number for t in typed for number in _span(t))) or None
+        return [_share(t) if entry.entry == "numbers" else _whole(t) for t in typed] or None
     if not text:
         return None
     return _whole(text) if entry.entry == "whole number" else text
@@ -205,6 +209,13 @@ def _whole(text: str) -> Any:
     """A whole number, or the text as it is for the check of the case to refuse."""
     text = text.strip()
     return int(text) if _NUMBER.fullmatch(text) else text
+
+
+def _span(text: str) -> list[Any]:
+    """The whole numbers of a span such as 31-33, else the one that is typed."""
+    ends = _SPAN.fullmatch(text.strip())
+    first, last = (int(ends[1]), int(ends[2])) if ends else (1, 0)
+    return [*range(first, last + 1)] if first <= last else [_whole(text)]
 
 
 def _share(text: str) -> Any:

@@ -11,6 +11,7 @@ import anywidget
 import traitlets
 
 from energy.errors import EnergyError
+from energy.reports.print_signs import pretty
 from energy.study.section import BASES
 
 _log = logging.getLogger(__name__)
@@ -68,6 +69,11 @@ class Form(anywidget.AnyWidget):
         if "takes" in part:
             self._takes[part["id"]] = part["takes"]
         plain = {key: value for key, value in part.items() if key not in ("acts", "takes")}
+        plain |= {key: pretty(plain[key]) for key in ("problem", "hint") if plain.get(key)}
+        if "problems" in part:
+            plain["problems"] = [pretty(text) for text in part["problems"]]
+        if part["kind"] == "words" and part["as"] in ("problem", "hint"):
+            plain["label"] = pretty(part["label"])
         if "parts" in part:
             plain["parts"] = [self._plain(inner) for inner in part["parts"]]
         return plain

@@ -82,7 +82,7 @@ def with_readings(found: MonthlyTable | Series, tariff: Tariff, file: str) -> di
     ----------
     found : MonthlyTable or Series
     tariff : Tariff
-        Its clock is that of readings that name none.
+        Its clock is that of readings that name none; where it has none either, stamps in UTC are counted by UTC.
     file : str
         Name of the file they come from.
 
@@ -101,11 +101,17 @@ def with_readings(found: MonthlyTable | Series, tariff: Tariff, file: str) -> di
             for m in range(12)
         ]
         return {"plant_load": {"months": rows}}
-    zone = found.zone or tariff.price_calendar.time_zone
+    zone = clock_of(found, tariff) or ("UTC" if found.in_utc else None)
     if zone is None:
-        raise EnergyError("the time zone of the stamps is not known; open the file on Bill, where it can be typed in")
+        problem = "the time zone of the stamps is not known; say zone='UTC', or the zone of the clock they show"
+        raise CaseError([Problem("", problem)])
     table = readings_table(found) | {"source": file}
     return {"plant_load": {"readings": table, "zone": zone}}
+
+
+def clock_of(found: Series, tariff: Tariff) -> str | None:
+    """Time zone that readings name, else that of the tariff; None where neither says."""
+    return found.zone or tariff.price_calendar.time_zone
 
 
 def give(state: CaseState, changes: Mapping[str, Any]) -> None:

@@ -54,11 +54,11 @@ class Panel:
         self.form.show(parts, lists.lengths(self.state.document), self.lists)
 
     def labels(self) -> dict[str, str]:
-        """Of the fields shown, by the path that problems print."""
+        """Of the fields shown, by the path that problems print; those of shifts are too short to tell which shift."""
         return {
             self.state.printed(part["id"]): part.get("more", {}).get("of") or part["label"]
             for part in self.form.walk()
-            if part["kind"] in ("field", "several")
+            if part["kind"] in ("field", "several") and not part["id"].startswith("calendar.shifts[")
         }
 
     def fold(
@@ -147,7 +147,10 @@ class Panel:
         *,
         compared: Any = (),
     ) -> list[Part]:
-        """A list of small tables: its entries with all their fields, each with a button to take it out, and one to add."""
+        """A list of small tables: its entries with all their fields, each with a button to take it out, and one to add.
+
+        What is wrong with all of them together stands below them.
+        """
         parts = []
         count = len(lists.rows(self.state.document, path))
         for i in range(count):
@@ -157,7 +160,9 @@ class Panel:
             gone = button(f"{place}:remove", "Remove", lambda i=i: remove(i), name=f"Remove {name}")  # type: ignore[misc]
             parts.append(group(place, [*row, gone], label=name, look="entry"))
         more = button(f"{path}:add", f"Add a {what}", lambda: self.then(add, f"{path}[{count + 1}]"))
-        return [*parts, group(f"{path}:buttons", [more], look="buttons")]
+        wrong = self.state.problem_of(path)
+        said = [words(f"{path}:wrong", wrong, "problem")] if wrong else []
+        return [*parts, *said, group(f"{path}:buttons", [more], look="buttons")]
 
     def portables(self, where: str, within: str = "") -> list[Part]:
         """What is wrong with the number of portable dryers, with a button that mends it; nothing where it is right."""

@@ -7,7 +7,7 @@ import math
 from dashboards import lists
 from dashboards.form import Part
 from dashboards.month_tables import month_table, rows_of
-from dashboards.own_files import give, with_readings
+from dashboards.own_files import clock_of, give, with_readings
 from dashboards.panel import Panel, words
 from dashboards.state import State
 from dashboards.taken import of_plant_load
@@ -19,8 +19,10 @@ from energy.study.meter import plant_load
 from energy.study.paths import written
 from energy.study.price_sections import PlantMonth
 from energy.tariffs.known_load import read_meter
+from energy.tariffs.readers import MonthlyTable
 
 HEADS = {"energy": "Energy", "peak": "Peak"}
+IN_UTC = "The time stamps are in UTC and the tariff names no clock: days and months are those of UTC. For another clock open the file on Bill."
 FILES = ("table", "file", "readings")
 _SAID = {
     "": "Bills are those of the dryers alone; ratchets and demand know no other load.",
@@ -85,15 +87,19 @@ class PlantLoadInputs:
         ]
 
     def _take(self, name: str, data: bytes) -> str:
-        tariff = self.state.case.tariffs["electricity"]
+        tariff, in_utc = self.state.case.tariffs["electricity"], False
         try:
             found, _, said = from_file(name, data, lambda path: read_meter(path, tariff))
-            before = self.state.comparison
-            give(self.state, with_readings(found, tariff, name))
+            before, changes = self.state.comparison, with_readings(found, tariff, name)
+            in_utc = not isinstance(found, MonthlyTable) and clock_of(found, tariff) is None
+            give(self.state, changes)
         except EnergyError as error:
-            return told(error, name)
+            wrong = told(error, name, at_bill=False)
+            return f"{wrong.rstrip('.')}. {IN_UTC}" if in_utc else wrong
         changed = of_plant_load(before, self.state.comparison)
-        self.state.notice = " ".join([f"{name} is the electricity of the case's plant now.", changed, *said])
+        self.state.notice = " ".join(
+            [f"{name} is the electricity of the case's plant now.", changed, *said, *([IN_UTC] if in_utc else [])]
+        )
         return ""
 
     def _choose(self, kind: str) -> None:

@@ -16,6 +16,7 @@ from dashboards.case_bar import CaseBar
 from dashboards.download import Download
 from dashboards.fields import Field, Number, card
 from dashboards.heartbeat import Heartbeat
+from dashboards.input_names import in_words, told
 from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
 from dashboards.markup import escape
@@ -263,10 +264,10 @@ class View:
         self._rate.hint = BELOW_ZERO if state.case.model.finance.rate < 0.0 else ""
         for field in self._inputs():
             field.refresh()
-        told = list(dict.fromkeys(self._in_words(p) for p in state.problems))
+        wrong = list(dict.fromkeys(self._in_words(p) for p in state.problems))
         self._problems.value = "".join(
             f'<p class="problem" role="status">{escape(f"{name}: {message}" if name else message)}</p>'
-            for name, message in told
+            for name, message in wrong
         )
         self._show_old_texts()
         headline, ranked = sentences(state.comparison)[0], state.comparison.ranked()
@@ -281,13 +282,14 @@ class View:
         self._show_progress()
 
     def _in_words(self, problem: Problem) -> tuple[str, str]:
-        """The name of a field and what is wrong there; of what has no field here, the key in the case."""
+        """The name of a field and what is wrong there; of what has no field here, its place in the case."""
         for field in self._inputs():
             path = self.state.printed(field.path)
             if problem.key == path or problem.key.startswith((f"{path}.", f"{path}[")):
                 message = field.problem() if isinstance(field, Words) else problem.message
                 return field.label, without_label(message, field.label)
-        return problem.key, problem.message
+        name = in_words(problem.key)
+        return name, told(name, problem.message).removeprefix(f"{name}: ")
 
     def _stale_for(self) -> str:
         """Why there is nothing to download while something in the case is wrong; empty where nothing is."""

@@ -11,11 +11,11 @@ from typing import Any
 import traitlets
 
 from dashboards import lists
-from dashboards.input_names import labelled
 from dashboards.scenarios import Outcome, outcome
 from dashboards.shown_case import ShownCase
 from energy.errors import EnergyError
 from energy.plant.climate import sample_climate
+from energy.reports.labels import labelled
 from energy.reports.rows import joined
 from energy.resins.properties import Resin
 from energy.study.compare import Comparison
@@ -371,11 +371,14 @@ class State(ShownCase):
 
     def printed(self, path: str) -> str:
         """The path as error messages print it: entries of a list by their name."""
-        entry = re.match(r"(hoppers|options)\[(\d+)\]", path)
+        entry = re.match(r"(hoppers|options|calendar\.shifts)\[(\d+)\]", path)
         listed = lists.rows(self.document, entry[1]) if entry else []
         if not entry or not 0 < int(entry[2]) <= len(listed):
             return path
-        return f"{entry[1]}['{lists.name_of(listed[int(entry[2]) - 1])}']{path[entry.end() :]}"
+        row = listed[int(entry[2]) - 1]
+        if entry[1] == "calendar.shifts" and not row.get("name"):
+            return path
+        return f"{entry[1]}['{lists.name_of(row)}']{path[entry.end() :]}"
 
 
 def _duty(row: Mapping[str, Any]) -> tuple[Any, ...]:

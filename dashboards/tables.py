@@ -9,10 +9,10 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from dashboards import where_from
-from dashboards.input_names import labelled
 from dashboards.markup import escape
 from dashboards.scenarios import Outcome
 from energy.reports.demand_words import demand_words
+from energy.reports.labels import labelled
 from energy.reports.paid_back import NONE
 from energy.reports.print_signs import pretty
 from energy.reports.tables import demand_counted, paybacks, peak_note, sizes_note

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -12,11 +13,12 @@ from energy.reports.bill_input import flagged
 
 T = TypeVar("T")
 _OPTIONS = {
-    "value": "under Column of figures: ",
-    "zone": "under Time zone of the stamps: ",
-    "unit": "under Unit of the figures: ",
+    "value": "under Column of figures:",
+    "zone": "under Time zone of the stamps:",
+    "unit": "under Unit of the figures:",
 }
-"""Where the options of a reader of files are typed in on the page."""
+"""Where the options of a reader of files are typed in on Bill."""
+_ASKED = re.compile(r"; (?=(?:say|name|choose)\b[^;]*\bunder (?:Column|Time zone|Unit) of)")
 _ON_COMMAND_LINE = {
     "time": "--time-column",
     "stamp": "--stamp",
@@ -35,11 +37,14 @@ def from_file(name: str, data: bytes, read: Callable[[Path], T]) -> T:
         return read(path)
 
 
-def told(error: EnergyError, name: str) -> str:
-    """What is wrong with an uploaded file, a line each, by its own name."""
+def told(error: EnergyError, name: str, *, at_bill: bool = True) -> str:
+    """What is wrong with an uploaded file, a line each, by its own name; other views send to Bill for what is typed in there."""
     if not isinstance(error, CaseError):
         return f"{name}: {error}"
     names = _OPTIONS | {key: f"(on the command line) {flag}" for key, flag in _ON_COMMAND_LINE.items()}
     said = [f"{p.key}: {p.message}" if p.key else p.message for p in error.problems[:5]]
     more = [f"and {len(error.problems) - 5} more"] if len(error.problems) > 5 else []
-    return "\n".join(f"{name}: {flagged(line, names)}" for line in [*said, *more])
+    lines = (re.sub(r"with (?=under )|:(?= and under |;)", "", flagged(line, names)) for line in [*said, *more])
+    return "\n".join(
+        f"{name}: {line if at_bill else _ASKED.sub('; open the file on Bill and ', line)}" for line in lines
+    )

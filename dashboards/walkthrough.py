@@ -7,11 +7,12 @@ from typing import Any
 
 import ipywidgets as w
 
-from dashboards import tables
+from dashboards import input_names, tables
 from dashboards import walkthrough_cards as cards
 from dashboards.case_bar import CaseBar
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
+from dashboards.input_names import told
 from dashboards.launch import CASE_VARIABLE
 from dashboards.markup import escape
 from dashboards.page import show as show_page
@@ -232,9 +233,9 @@ class View:
             field.refresh()
         self._show_offered()
         self._clear.disabled, self._adopt.disabled = not entry, not state.adoptable
-        told = [in_words(_told(p.key, p.message)) for p in state.problems]
-        told += [state.trouble] if state.trouble else []
-        self._problems.value = f'<p class="problem" role="alert">{escape(" ".join(told))}</p>' if told else ""
+        wrong = [_told(p.key, p.message) for p in state.problems]
+        wrong += [state.trouble] if state.trouble else []
+        self._problems.value = f'<p class="problem" role="alert">{escape(" ".join(wrong))}</p>' if wrong else ""
         if state.waiting:
             listed = ", ".join(state.waiting)
             self._problems.value += (
@@ -280,7 +281,7 @@ class View:
 
 def _told(key: str, message: str) -> str:
     """A problem with its place, which goes without saying where it is a reading."""
-    return f"{key}: {message}" if key and not key.startswith("readings[") else message
+    return told(input_names.in_words(key), message) if key and not key.startswith("readings[") else in_words(message)
 
 
 def app() -> None:

@@ -356,8 +356,9 @@ _DEW_POINT = "The dew point that was read is no input of this dryer: the compari
 def _usable(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[Problem, ...]]:
     """A document without the readings that cannot be used, and why, by their path; the same one where all can be."""
     entries, left = [], list[Problem]()
+    shown = shown_unit("temperature", "us" if document.get("case", {}).get("units") == "us" else "si")
     for place, written_entry in enumerate(lists.rows(document, "readings")):
-        kept, why = usable(written_entry)
+        kept, why = usable(written_entry, shown)
         entries.append(kept)
         left += [Problem(f"readings[{place + 1}].{name}", message) for name, message in why.items()]
     return ({**document, "readings": entries} if left else document), tuple(left)

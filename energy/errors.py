@@ -40,10 +40,11 @@ class SourceError(EnergyError):
 
 
 class UnknownNameError(EnergyError):
-    """A name (resin, dryer type, tariff) that is not known; in one line, whatever the name holds."""
+    """A name (resin, dryer type, tariff) that is not known; in one line, whatever the name holds. `key`: where it was written, if known."""
 
-    def __init__(self, message: str = "") -> None:
+    def __init__(self, message: str = "", key: str = "") -> None:
         super().__init__(in_one_line(message))
+        self.key = key
 
 
 class ModelError(LocatedError):

@@ -52,7 +52,8 @@ def kept_holidays(
     Raises
     ------
     UnknownNameError
-        No such country, subdivision, rule or name of a holiday, or a country without holidays for the year.
+        No such country, subdivision, rule or name of a holiday, or a country without holidays for the year; its `key` names
+        which: country, subdivision or holidays.
     """
     check_rule(rule)
     import holidays  # a third of a second
@@ -60,11 +61,12 @@ def kept_holidays(
     codes = holidays.list_supported_countries()
     if country not in codes:
         hint = nearest(country, [*codes]) or "; a code has two or three letters, such as US or DEU"
-        raise UnknownNameError(f"'{country}' is not a country code whose holidays are known{hint}")
+        raise UnknownNameError(f"'{country}' is not a country code whose holidays are known{hint}", "country")
     if subdivision is not None and subdivision not in codes[country]:
         known = codes[country]
         allowed = f"known are {', '.join(known)}" if known else "none are known"
-        raise UnknownNameError(f"'{subdivision}' is not a part of {country}{nearest(subdivision, known)}; {allowed}")
+        message = f"'{subdivision}' is not a part of {country}{nearest(subdivision, known)}; {allowed}"
+        raise UnknownNameError(message, "subdivision")
     found = holidays.country_holidays(
         country,
         subdiv=subdivision,
@@ -75,12 +77,12 @@ def kept_holidays(
     )
     by_day = {day: [n.removesuffix(" (estimated)") for n in text.split("; ")] for day, text in found.items()}
     if not any(day.year == year for day in by_day):
-        raise UnknownNameError(f"no public holidays of {country} are known for {year}")
+        raise UnknownNameError(f"no public holidays of {country} are known for {year}", "country")
     all_names = sorted({name for listed in by_day.values() for name in listed})
     for name in names:
         if name not in all_names:
             hint = f"{nearest(name, all_names)}; known are {', '.join(all_names)}"
-            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}")
+            raise UnknownNameError(f"'{name}' is not a public holiday of {country}{hint}", "holidays")
     kept: dict[date, str] = {}
     for day, listed in by_day.items():
         wanted = [name for name in listed if not names or name in names]

@@ -113,7 +113,7 @@ def operating_year(year: int, shifts: Shifts) -> OperatingYear:
                     year, shifts.country, shifts.subdivision, tuple(shifts.holiday_names), shifts.holiday_rule
                 )
             except UnknownNameError as error:
-                problems.append(Problem("holidays", str(error)))
+                problems.append(Problem(error.key, str(error)))
     if problems:
         raise CaseError(problems)
 

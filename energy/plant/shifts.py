@@ -89,7 +89,7 @@ def wrong_in(year: int, shifts: Shifts) -> Iterator[Problem]:
 
 
 def _key(shifts: Sequence[Shift], number: int) -> str:
-    return f"shifts['{shifts[number].name}']" if shifts[number].name else f"shifts, number {number + 1}"
+    return f"shifts['{shifts[number].name}']" if shifts[number].name else f"shifts[{number + 1}]"
 
 
 def _shift_problems(shifts: Sequence[Shift], number: int) -> Iterator[Problem]:

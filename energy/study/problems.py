@@ -135,6 +135,8 @@ def _sentence(
     row = _model_in(field.annotation) if field is not None and wanted in ("a list", "a table") else None
     needed = [name for name, key in row.model_fields.items() if key.is_required() and name != "kind"] if row else []
     of = f" of tables, each with {', '.join(needed)}" if needed and wanted == "a list" else ""
+    if wanted == "a whole number" and isinstance(loc[-1], int):
+        of = "; write several one by one, such as 31, 32"
     return f"{_quoted(given)} is not {wanted}{of}"
 
 

@@ -8,7 +8,7 @@ from contextlib import suppress
 from itertools import combinations
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, model_validator
 
 from energy.errors import UnitError, nearest
 from energy.units import Quantity, parse, show
@@ -130,7 +130,7 @@ class Readings(BaseModel):
 
     @model_validator(mode="before")
     @classmethod
-    def _hall_in_place(cls, given: Any) -> Any:
+    def _hall_in_place(cls, given: Any, info: ValidationInfo) -> Any:
         """Refuse a hall in which nobody works where it and the air at the hopper fit the wrong way round: the pair, and not the hall alone."""
         read = _read_of(given) if isinstance(given, Mapping) else {}
         if read.get("hall_temperature", 0.0) <= HOTTEST_HALL:
@@ -140,11 +140,11 @@ class Readings(BaseModel):
             if COLDEST_HALL <= read.get(hot, 0.0) <= HOTTEST_HALL and not _not_in_order(
                 _exchanged(read, hot, cold), IN_ORDER
             ):
-                raise ValueError(_below(read, hot, cold, f", {WAY_ROUND}"))
+                raise ValueError(_below(read, hot, cold, f", {WAY_ROUND}", info))
         return given
 
     @model_validator(mode="after")
-    def _fits(self) -> Self:
+    def _fits(self, info: ValidationInfo) -> Self:
         for name in self.accuracy:
             if name not in QUANTITIES:
                 raise ValueError(f"accuracy of '{name}', which is no reading{nearest(name, list(QUANTITIES))}")
@@ -174,14 +174,14 @@ class Readings(BaseModel):
         self._one_way("power", "current")
         if self.power_factor is not None and self.current is None:
             raise ValueError("power_factor goes with current and voltage; a power needs none")
-        self._hotter()
+        self._hotter(info)
         return self
 
     def _one_way(self, one: str, other: str) -> None:
         if getattr(self, one) is not None and getattr(self, other) is not None:
             raise ValueError(f"{one} and {other} are both given; one of them is allowed")
 
-    def _hotter(self) -> None:
+    def _hotter(self, info: ValidationInfo) -> None:
         """Refuse temperatures of which one cannot be below another; the pair that would fit the wrong way round is named."""
         read = {name: getattr(self, name) for name in _TEMPERATURES if getattr(self, name) is not None}
         below = _not_in_order(read, MUST_HOLD)
@@ -190,7 +190,7 @@ class Readings(BaseModel):
         exchanged = [pair for pair in combinations(read, 2) if not _not_in_order(_exchanged(read, *pair), IN_ORDER)]
         hot, cold = next(((a, b) for a, b, _ in IN_ORDER if exchanged in ([(a, b)], [(b, a)])), below[0])
         way_round = f", {WAY_ROUND}" if {hot, cold} in [{*pair} for pair in exchanged] else ""
-        raise ValueError(_below(read, hot, cold, way_round))
+        raise ValueError(_below(read, hot, cold, way_round, info))
 
     @property
     def occasion(self) -> str:
@@ -234,11 +234,20 @@ def _not_in_order(read: Mapping[str, float], order: Iterable[tuple[str, str, flo
     return [(hot, cold) for hot, cold, by in known if read[hot] < read[cold] - by]
 
 
-def _below(read: Mapping[str, float], hot: str, cold: str, way_round: str) -> str:
+def _below(read: Mapping[str, float], hot: str, cold: str, way_round: str, info: ValidationInfo) -> str:
     units = [unit_typed(read[name]) for name in (hot, cold)]
-    texts = [show(read[name], "temperature", unit) for name, unit in zip((hot, cold), units, strict=True)]
+    shown = (info.context or {}).get("shown")
+    texts = [_said(read[name], unit, shown) for name, unit in zip((hot, cold), units, strict=True)]
     unit = _unit_too(read[hot], read[cold], *units)
     return f"{hot} of {texts[0]} is below {cold} of {texts[1]}{way_round}; check which is which{unit}"
+
+
+def _said(temperature: float, typed: str, shown: str | None) -> str:
+    """A temperature in the unit that it was typed in; where it is shown in another, in that one first. [K]"""
+    if shown is None:
+        return show(temperature, "temperature", typed)
+    as_typed = f" (typed as {show(temperature, 'temperature', typed, digits=4)})" if typed != shown else ""
+    return f"{show(temperature, 'temperature', shown, digits=4)}{as_typed}"
 
 
 def _read_of(given: Mapping[str, Any]) -> dict[str, float]:

@@ -171,7 +171,8 @@ def known(kind: str) -> Kind:
 
 def refusal(kind: str, written: str, currency: str | None = None) -> UnitError:
     """The error that says what a text is not, and the units to write (the first ten when there are many)."""
-    units = [unit.replace("USD", currency or "USD") for unit in known(kind).units]
+    # A difference of temperatures is one in degC as well, and need not be told twice.
+    units = [u.replace("USD", currency or "USD") for u in known(kind).units if not u.startswith("delta_")]
     if kind in ("share", "ratio"):
         choice = "a number, or a number and %"
     else:

@@ -32,8 +32,16 @@ POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
 """Readings of the dryer's meter."""
 
 
-def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readings:
+def readings_from(document: Mapping[str, Any], file: str = "readings", shown: str | None = None) -> Readings:
     """Check a table of readings, whose date may have its day first, with points.
+
+    Parameters
+    ----------
+    document : mapping
+    file : str
+        Named before what is wrong.
+    shown : {"degC", "degF"}, optional
+        Unit in which temperatures are shown to the reader of what is wrong; else the one that each was written in.
 
     Raises
     ------
@@ -43,7 +51,7 @@ def readings_from(document: Mapping[str, Any], file: str = "readings") -> Readin
     document = _dated(document)
     found = [Problem(p.key.removeprefix("readings[1]."), p.message) for p in tables({"readings": [dict(document)]})]
     try:
-        readings = Readings.model_validate(dict(document))
+        readings = Readings.model_validate(dict(document), context={"shown": shown})
     except ValidationError as error:
         told = [*found, *problems(error, Readings, document)]
         seen = {p.key for p in found}  # an unknown key of a table is told once

@@ -11,11 +11,12 @@ from energy.study.readings import WAY_ROUND
 from energy.walkthrough.baseline import readings_from
 
 
-def usable(written: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
+def usable(written: Mapping[str, Any], shown: str | None = None) -> tuple[dict[str, Any], dict[str, str]]:
     """A table of readings without those that cannot be read, or say nothing beside the others.
 
     Of two that cannot both be right the one typed last, which stands last in the table, is left out; of two temperatures that
-    may be the wrong way round both are, since nothing tells which of them is right.
+    may be the wrong way round both are, since nothing tells which of them is right. Temperatures are told in the unit
+    `shown`, degC or degF, else as they were typed.
 
     Returns
     -------
@@ -25,8 +26,8 @@ def usable(written: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
         By name, why a reading is left out.
     """
     kept, left = dict(written), dict[str, str]()
-    while problems := _problems(kept):
-        named = [(_names(kept, problem), problem.message) for problem in problems]
+    while problems := _problems(kept, shown):
+        named = [(_names(kept, problem, shown), problem.message) for problem in problems]
         if not all(names for names, _ in named):
             return kept, left
         for name, message in ((name, message) for names, message in named for name in names):
@@ -35,30 +36,30 @@ def usable(written: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
     return kept, left
 
 
-def _problems(table: Mapping[str, Any]) -> tuple[Problem, ...]:
+def _problems(table: Mapping[str, Any], shown: str | None) -> tuple[Problem, ...]:
     try:
-        readings_from(table)
+        readings_from(table, shown=shown)
     except CaseError as error:
         return error.problems
     return ()
 
 
-def _names(table: Mapping[str, Any], problem: Problem) -> tuple[str, ...]:
+def _names(table: Mapping[str, Any], problem: Problem, shown: str | None) -> tuple[str, ...]:
     """The readings to leave out for a problem."""
     if not problem.key and WAY_ROUND in problem.message:
         return tuple(name for name in table if re.search(rf"\b{name}\b", problem.message))
-    name = _name(table, problem)
+    name = _name(table, problem, shown)
     return (name,) if name else ()
 
 
-def _name(table: Mapping[str, Any], problem: Problem) -> str:
+def _name(table: Mapping[str, Any], problem: Problem, shown: str | None) -> str:
     """The reading to leave out for a problem; empty where none of them would mend it."""
     if problem.key:
         own = problem.key.partition(".")[0]
         return own if own in table and own != "hopper" else ""
     for name in reversed([*table]):
         rest = {key: value for key, value in table.items() if key != name}
-        if name != "hopper" and re.search(rf"\b{name}\b", problem.message) and problem not in _problems(rest):
+        if name != "hopper" and re.search(rf"\b{name}\b", problem.message) and problem not in _problems(rest, shown):
             return name
     return ""
 

@@ -10,13 +10,13 @@ from urllib.parse import urljoin
 import pytest
 
 from dashboards import lists, tables, where_from
-from dashboards.input_names import labelled
 from dashboards.inputs import Inputs
 from dashboards.state import State
 from energy import dryers
 from energy.cli import main
 from energy.errors import CaseError
 from energy.reports.answer import sentences
+from energy.reports.labels import labelled
 from energy.sources import load
 from energy.study import machines_alike
 from energy.study.case import build, example_text, load_case, read_document

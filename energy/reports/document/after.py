@@ -27,6 +27,7 @@ from energy.reports.document.words import (
     bought,
     percent,
 )
+from energy.reports.labels import labelled
 from energy.reports.plant_notes import plant_notes
 from energy.reports.print_signs import pretty
 from energy.study.afterwards import METER
@@ -55,7 +56,7 @@ def risks(p: Proposal) -> Iterator[Block]:
     if not math.isfinite(p.option.savings["electricity"].steady if "electricity" in p.option.savings else 0.0):
         found.append("Bill: the saving of electricity could not be worked out.")
     yield Paragraph(text="From the model", style="heading")
-    notes = [pretty(n.text) for n in plant_notes(p.comparison, p.option)]
+    notes = [pretty(labelled(n.text)) for n in plant_notes(p.comparison, p.option)]
     yield Bullets(items=(*found, *(f"Interaction: {n}" for n in notes)) or ("None found.",))
     yield Paragraph(
         text="Interaction with other measures (insulation, shifts, compressed air, heat recovery, other tariffs) is not in "

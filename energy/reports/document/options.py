@@ -13,6 +13,7 @@ from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, 
 from energy.reports.document.words import COSTS, amount, bought, number
 from energy.reports.doubts import old_peaks
 from energy.reports.emissions import of_no_grid_stated
+from energy.reports.labels import labelled
 from energy.reports.paid_back import paid_back
 from energy.reports.print_signs import pretty
 from energy.reports.resins import called as resin_called
@@ -127,7 +128,7 @@ def options(p: Proposal) -> Iterator[Block]:
         if not reasons:
             continue
         yield Paragraph(text=f"{o.name}: {o.verdict.word}", style="heading")
-        yield Bullets(items=tuple(pretty(reason) for reason in reasons))
+        yield Bullets(items=tuple(pretty(labelled(reason)) for reason in reasons))
     if p.option is not None and (chart := _moisture_chart(p.option)) is not None:
         yield chart
 

@@ -118,6 +118,7 @@ def read_interval_csv(
             counted=counted,
             commodity=commodity,
             zone=zone,
+            in_utc=bool((offset == 0.0).all()),
             source=os.fspath(path),
             notes=_notes(int((~read).sum()), int((amount < 0).sum())),
         )

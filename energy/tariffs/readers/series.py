@@ -53,6 +53,8 @@ class Series:
     """What the meter supplies; None where nothing says."""
     zone: str | None = None
     """IANA name of the time zone of the local clock, such as "America/Chicago"; None where nothing says."""
+    in_utc: bool = False
+    """Do the stamps themselves say that they are in UTC?"""
     source: str = ""
     """The file."""
     notes: tuple[str, ...] = ()
