@@ -26,7 +26,7 @@ from dashboards.simulation_state import SimulationState
 from dashboards.words import Choice, Day, Lines, OldText, Steps, Whole, Words, without_label
 from energy.errors import Problem
 from energy.reports.answer import of_option, sentences
-from energy.reports.document import web
+from energy.reports.document import PAPER, web
 from energy.reports.document.words import BELOW_ZERO
 from energy.reports.left_over import warning
 from energy.study.simulate import dries_in
@@ -246,11 +246,18 @@ class View:
         state = self.state
         traitlets.dlink((self._units, "value"), (state, "system"))
         traitlets.dlink((self._length, "value"), (self.document, "short"))
+        self._paper.value = PAPER[state.system]
         traitlets.dlink((self._paper, "value"), (self.document, "paper"))
+        state.observe(self._paper_of_units, "system")
         state.observe(lambda _: self.refresh(), ("revision", "system"))
         state.observe(lambda _: self._show_old_texts(), "confirmed")
         self.document.observe(lambda _: self._show_document(), ("revision", "working", "problem"))
         self.simulation.observe(lambda _: self._show_progress(), ("what", "share", "problem", "stale", "revision"))
+
+    def _paper_of_units(self, change: dict[str, Any]) -> None:
+        """Other units bring the paper that goes with them, unless another was chosen."""
+        if self._paper.value == PAPER[change["old"]]:
+            self._paper.value = PAPER[change["new"]]
 
     # --- showing
 

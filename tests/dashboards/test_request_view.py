@@ -495,3 +495,17 @@ def test_a_request_is_changed_and_taken_home_by_keyboard_alone(browser_page, ser
     assert "Towers for four machines" in said
     assert decision in said
     assert page.locator(".problem", has_text="Written for").first.inner_text().count("Title") == 0  # it was read again
+
+
+def test_paper_goes_with_the_units_until_another_is_chosen(view):
+    assert view.document.paper == "a4"
+    view._units.value = "us"
+    assert view.document.paper == "letter"
+    view._paper.value = "a4"
+    view._units.value = "si"
+    view._units.value = "us"
+    assert view.document.paper == "letter"  # A4 is what goes with SI, so that it was no choice against it
+    view._units.value = "si"
+    view._paper.value = "letter"
+    view._units.value = "us"
+    assert view.document.paper == "letter"

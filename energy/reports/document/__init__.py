@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -12,6 +13,8 @@ if TYPE_CHECKING:
     from energy.study.simulate import Simulation
 
 ENDINGS = (".pdf", ".xlsx", ".html")
+PAPER: Mapping[str, Literal["a4", "letter"]] = {"si": "a4", "us": "letter"}
+"""What goes with the units of a case."""
 WORKBOOK = ("Decision", "Assumptions")
 """Sections that stand in words in the workbook; all else is figures there."""
 
@@ -80,7 +83,7 @@ def rendered(
     paper: Literal["a4", "letter"] | None = None,
 ) -> bytes:
     """The capital request as the bytes of a file with that ending."""
-    paper = paper or ("letter" if comparison.case.model.case.units == "us" else "a4")
+    paper = paper or PAPER[comparison.case.model.case.units]
     if paper not in ("a4", "letter"):
         raise UnknownNameError(f"'{paper}' is not a paper; a4 and letter are")
     from energy.reports.document import model
