@@ -123,3 +123,13 @@ def test_a_forecast_without_a_saving_of_money_says_what_is_left_to_show():
         "By the forecast no money is saved in a year, so there is no saving of money to show. Of energy it saves "
     )
     assert float(said.split("saves ")[1].split(" kWh")[0].replace(",", "")) == pytest.approx(saved, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [("Old roof", "Old roof. Meters will not prove"), ("Is it dry?", "Is it dry? Meters will not prove")],
+)
+def test_a_risk_ends_before_the_next_sentence_begins(demo, written, said):
+    p = proposal(compare(demo.case.with_({"finance.maximum_payback": "5 year", "request.risks": [written]})))
+    (risk,) = [block.text for block in decision.decision(p, None) if getattr(block, "topic", "") == "Main risk."]
+    assert risk.startswith(said)
