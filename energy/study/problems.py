@@ -39,6 +39,9 @@ _OTHERWISE = dict.fromkeys(
     [f"escalation_{name}" for name in ("maintenance", "upkeep", "cooling", "water")], "escalation_other"
 )
 """Keys that somebody may look for, the workbook's names of two of them among them, and the one that stands for all."""
+_MEASURED = re.compile(
+    r"(measured|pellet|leaving|outlet|actual|present)_moisture|moisture_(measured|read|out|leaving)", re.IGNORECASE
+)
 _CO2 = re.compile(r"emission|co2|carbon|grid_factor", re.IGNORECASE)
 
 
@@ -97,6 +100,11 @@ def _sentence(
             return "no result rests on it; leave it out"
         if (meant := _OTHERWISE.get(str(loc[-1]))) in known:
             return f"unknown key; maintenance, cooling and water rise together, by {meant}"
+        if _MEASURED.fullmatch(str(loc[-1])):
+            return (
+                "unknown key; a moisture that was measured has none of its own: set own_resin.diffusivity of the hopper so that the predicted moisture of "
+                "the present dryers comes to it, and all options are judged by that"
+            )
         if _CO2.search(str(loc[-1])) and "electricity_emission" not in known:
             return "unknown key; the CO2 of a kWh of electricity stands in finance.electricity_emission, such as '0.35 kg/kWh'"
         return f"unknown key{nearest(str(loc[-1]), known)}; allowed: {', '.join(known)}"

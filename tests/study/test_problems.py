@@ -610,3 +610,11 @@ def test_who_looks_for_the_co2_of_the_grid_is_led_to_it_and_not_to_a_factor_of_t
     with pytest.raises(CaseError, match=rf"{key}: unknown key; .*stands in finance\.electricity_emission") as told:
         case(changes={key: "0.38"})
     assert "electricity_factor" not in str(told.value)
+
+
+@pytest.mark.parametrize("key", ["hoppers['Machine 7'].measured_moisture", "hoppers['Machine 7'].pellet_moisture"])
+def test_a_moisture_that_was_measured_is_led_to_what_it_decides(key):
+    """And not to the target, which "did you mean" would overwrite."""
+    with pytest.raises(CaseError, match=r"unknown key; a moisture that was measured .*own_resin\.diffusivity") as told:
+        case(changes={key: "300 ppm"})
+    assert "target_moisture" not in str(told.value)
