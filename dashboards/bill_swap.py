@@ -12,6 +12,7 @@ from dashboards.fields import Field, card
 from dashboards.markup import escape
 from dashboards.swap_state import SwapState
 from energy.reports.paid_back import paid_back
+from energy.reports.print_signs import pretty
 from energy.reports.swap import sentences, why
 from energy.study.compare import OptionResult
 from energy.study.swap import Swap
@@ -115,7 +116,7 @@ def others(found: Sequence[Swap | str], made: Swap) -> str:
         if one.saving is None:
             continue
         error = float(one.saving.average_error)
-        off = "–" if not isfinite(error) else f"{100 * error:+.0f} %".replace("-", "−")
+        off = "–" if not isfinite(error) else pretty(f"{100 * error:+.0f} %")
         off = "wrong way" if bool(one.saving.average_wrong_way) else off
         rows.append(
             f'<tr><th scope="row">{escape(one.tariff.name)}</th><td>{money(one.saving.first_year, one.saving.currency)}</td>'

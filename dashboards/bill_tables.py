@@ -11,6 +11,7 @@ import numpy as np
 from dashboards.markup import escape
 from energy.reports.bill import Compared, by_line, figure, quantity_text, rate_text
 from energy.reports.bill import money as plain_money
+from energy.reports.print_signs import pretty
 from energy.reports.rows import joined
 from energy.study.compare import CAUTIONS
 from energy.tariffs import Bill, Tariff
@@ -20,7 +21,7 @@ from energy.units.currencies import decimals, least
 
 def money(amount: Any, currency: str) -> str:
     """An amount to the cent, with a true minus sign."""
-    return plain_money(amount, currency).replace("-", "−")
+    return pretty(plain_money(amount, currency))
 
 
 def about(tariff: Tariff) -> str:
@@ -77,7 +78,7 @@ def cells(tariff: Tariff, prices: np.ndarray, unit: str) -> str:
     def shown(values: np.ndarray) -> str:
         low, high = float(np.nanmin(values)), float(np.nanmax(values))
         text = f"{low:.4g}" if high - low < 5e-5 * max(abs(high), 1e-9) else f"{low:.4g} to {high:.4g}"
-        return text.replace("-", "−")
+        return pretty(text)
 
     names = tariff.price_calendar.cells
     if len(names) == 1:

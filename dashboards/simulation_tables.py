@@ -7,6 +7,7 @@ import html
 from dashboards.markup import escape
 from dashboards.tables import signed
 from energy.reports.paid_back import in_years
+from energy.reports.print_signs import pretty
 from energy.reports.scenario_words import told
 from energy.reports.simulation import (
     accuracy_in_words,
@@ -78,7 +79,7 @@ def _money(found: Percentiles) -> str:
 
 
 def _thousands(amount: float) -> str:
-    return f"{amount / 1e3:,.1f}".replace("-", "−")
+    return pretty(f"{amount / 1e3:,.1f}")
 
 
 def _hundred(share: float) -> str:

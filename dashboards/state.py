@@ -22,7 +22,7 @@ from energy.study.compare import Comparison
 from energy.study.form import entries
 from energy.study.load import LoadCurve, load_curve_in_steps
 from energy.study.paths import written
-from energy.study.plant_sections import Hopper
+from energy.study.plant_sections import Calendar, Hopper
 from energy.study.steps import Steps
 from energy.study.sweep import Sweep, sweep_in_steps, total_throughput
 from energy.units import Quantity, parse, show, to_unit
@@ -40,8 +40,6 @@ REST = 0.4
 """How long nothing is changed before the curves are worked out, so that who moves a slider on need not wait for them; by judgement. [s]"""
 PAUSE = 0.02
 """Between the steps of that work, so that a change that has come meanwhile goes first; by judgement. [s]"""
-LEAP_YEAR = 366 * 86400.0
-"""The most hours of production that a case can have. [s]"""
 _DONE = object()
 
 
@@ -121,8 +119,9 @@ class State(ShownCase):
             back = self.shifts_aside or written(self.opened, path)
             return {path: copy.deepcopy(back)} if back and not shifts else {}
         try:
-            usable = 0.0 <= parse(changes[hours], "time") <= LEAP_YEAR
-        except EnergyError:
+            Calendar(production_hours=changes[hours])
+            usable = True
+        except ValueError:
             usable = False
         if not usable or not shifts:
             return {}

@@ -90,7 +90,7 @@ def _row(comparison: Comparison, o: OptionResult, unit: str, system: str) -> str
 
 def signed(amount: float) -> str:
     """Whole money with a true minus sign, and none before nought."""
-    text = f"{amount:,.0f}".replace("-", "−")
+    text = pretty(f"{amount:,.0f}")
     return "0" if text == "−0" else text
 
 

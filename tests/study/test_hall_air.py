@@ -52,7 +52,7 @@ def fresh(option, months):
     return sum(option.year.hall_air["exhaust air"][m] * 1006.0 * (21 - OUTDOORS[m]) for m in months)
 
 
-SATURATED = {5: 0.005425, 9: 0.007157, 10: 0.007661, 11: 0.008197, 15: 0.010694, 25: 0.020173}
+SATURATED = {5: 0.005425, 10: 0.007661, 11: 0.008197, 15: 0.010694, 25: 0.020173}
 """Humidity ratio of saturated air at 101.325 kPa and these degC, ASHRAE Fundamentals 2017, ch. 1, table 2 (from memory)."""
 
 
