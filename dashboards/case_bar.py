@@ -44,7 +44,7 @@ class Keeper(anywidget.AnyWidget):
         if not isinstance(kept, str):
             return
         try:
-            self._state.take_up(kept)
+            self._state.take_up(kept, elsewhere=content.get("elsewhere") is True)
         except Exception:  # the border to the visitor
             _log.exception("kept case failed")
             self._state.notice = "What this browser had kept could not be used: an error in the program."

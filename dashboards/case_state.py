@@ -277,8 +277,8 @@ class CaseState(traitlets.HasTraits):
         """What this view goes on with, of what was kept."""
         return str(entry["text"])
 
-    def take_up(self, kept: str) -> None:
-        """Go on with what the browser has kept; what cannot be read is told and left."""
+    def take_up(self, kept: str, *, elsewhere: bool = False) -> None:
+        """Go on with what the browser has kept, of the last time or of another window; what cannot be read is told and left."""
         try:
             entry = json.loads(kept)
             document = read_document(self._shown_again(entry), "the kept case")
@@ -305,9 +305,13 @@ class CaseState(traitlets.HasTraits):
             takes = "all of them back at once, since there was no room to keep the steps"
         elif self._history == [self.opened]:
             takes = "them back"
+        shown = (
+            "The changes of the other window are shown here"
+            if elsewhere
+            else "Your changes of the last time are shown again"
+        )
         self.notice = (
-            "Your changes of the last time are shown again; they are kept in this browser only, until you save or download "
-            f"the case. Undo takes {takes}."
+            f"{shown}; they are kept in this browser only, until you save or download the case. Undo takes {takes}."
         )
 
     def _show_last_good(self) -> None:

@@ -1,5 +1,6 @@
 /* Keeps the case in the browser: every change goes to its storage; on opening a page, what was kept of the case goes back to
-   the Python side. Entries are kept by the mark of the case as opened; a tab remembers which of them it shows. */
+   the Python side. Entries are kept by the mark of the case as opened; a tab remembers which of them it shows, and says so
+   where another tab has changed it since. */
 const STORE = "dryer-cases";
 const TAB = "dryer-case-of-tab";
 const MOST = 12;
@@ -50,6 +51,25 @@ export default {
     const found = entries().find(({ base }) => base === mark);
     if (found) model.send({ kept: JSON.stringify(found) });
 
+    let shown = { base: mark, text: found?.text };
+    const elsewhere = (event) => {
+      if (event.key !== STORE) return;
+      const theirs = entries().find(({ base }) => base === shown.base);
+      if (theirs?.text === shown.text) {
+        note.replaceChildren();
+        return;
+      }
+      const show = document.createElement("button");
+      show.type = "button";
+      show.textContent = "Show it here";
+      show.addEventListener("click", () => model.send({ kept: JSON.stringify(theirs), elsewhere: true }));
+      const undone = "Another window of this browser has taken this case back to how it was opened. ";
+      const changed = "This case has been changed in another window of this browser. ";
+      const next = "A change here, to what this window shows, takes the place of that one. ";
+      note.replaceChildren(theirs ? changed : undone, next, ...(theirs ? [show] : []));
+    };
+    addEventListener("storage", elsewhere);
+
     const keep = () => {
       const entry = JSON.parse(model.get("kept"));
       const served = model.get("served");
@@ -60,11 +80,15 @@ export default {
       }
       const others = entries().filter(({ base }) => base !== entry.base);
       const all = entry.text ? [{ ...entry, at: Date.now() }, ...others] : others;
+      shown = { base: entry.base, text: entry.text };
       const safe = store(all);
       note.textContent = safe || !entry.changed ? "" : "This browser keeps nothing: download the case before you leave.";
       el.dataset.kept = String(model.get("times"));
     };
     model.on("change:kept", keep);
-    return () => model.off("change:kept", keep);
+    return () => {
+      removeEventListener("storage", elsewhere);
+      model.off("change:kept", keep);
+    };
   },
 };

@@ -188,6 +188,15 @@ def test_changes_are_kept_and_taken_up_in_another_view(state, text):
     assert not other.stale
 
 
+def test_changes_of_another_window_are_taken_up_over_those_of_this_one(state):
+    state.set({THROUGHPUT: "120 kg/h"})
+    other = CaseState("one-machine")
+    other.set({THROUGHPUT: "80 kg/h"})
+    other.take_up(state.kept(), elsewhere=True)
+    assert other.document == state.document
+    assert other.notice.startswith("The changes of the other window are shown here;")
+
+
 def test_files_that_a_case_names_are_told_a_line_each_with_the_button_that_takes_them(state):
     text = example_text("one-machine")
     assert text.count("[tariffs]") == 1

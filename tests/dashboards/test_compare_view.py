@@ -497,6 +497,26 @@ def test_work_survives_a_reload_and_is_found_from_the_start_page(browser_page, s
     assert page.get_by_label("Throughput (kg/h)").input_value() == "75"
 
 
+@pytest.mark.browser
+@pytest.mark.thorough
+def test_a_change_in_another_window_is_told_and_can_be_shown(browser_page, server):
+    page = browser_page
+    other = page.context.new_page()
+    for window in (page, other):
+        window.goto(urljoin(server.url, "compare"))
+        window.locator("#answer").wait_for(timeout=60_000)
+    _type_throughput(other, "50")
+    told = page.get_by_text("This case has been changed in another window of this browser.")
+    told.wait_for()
+    page.get_by_role("button", name="Show it here").click()
+    page.get_by_text("The changes of the other window are shown here").wait_for(timeout=60_000)
+    assert page.get_by_label("Throughput (kg/h)").input_value() == "50"
+    told.wait_for(state="detached")
+    other.get_by_role("button", name="Undo").click()
+    page.get_by_text("Another window of this browser has taken this case back to how it was opened.").wait_for()
+    other.close()
+
+
 def test_a_name_is_in_bold_where_it_is_no_part_of_a_longer_one():
     names = ["Present", "Present, jackets 50 mm", "Wheel"]
     told = "Nearest is “Present, jackets 50 mm”; Present costs more than Wheel & Present."
