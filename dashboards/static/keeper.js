@@ -65,7 +65,7 @@ export default {
       show.addEventListener("click", () => model.send({ kept: JSON.stringify(theirs), elsewhere: true }));
       const undone = "Another window of this browser has taken this case back to how it was opened. ";
       const changed = "This case has been changed in another window of this browser. ";
-      const next = "A change here, to what this window shows, takes the place of that one. ";
+      const next = "A change made here takes the place of that. ";
       note.replaceChildren(theirs ? changed : undone, next, ...(theirs ? [show] : []));
     };
     addEventListener("storage", elsewhere);
