@@ -20,7 +20,9 @@ from energy.tariffs.common import unit_of
 from energy.tariffs.determinants import is_apparent
 from energy.units import from_unit
 
-KWH, KW, CUBIC = "kWh", "kW billed", "m³"
+KWH, KW, CUBIC, GALLONS = "kWh", "kW billed", "m³", "gal"
+VOLUMES = {"si": (CUBIC, "m3"), "us": (GALLONS, "gal")}
+"""What volumes are told in by the units of the case, as printed and as written."""
 NOTE = "prices by period, block, ratchet or power factor are not for a sheet: yearly amounts only, moved together by the factor above"
 
 
@@ -65,22 +67,23 @@ class Meter:
 def meters_of(comparison: Comparison) -> list[Meter]:
     """The meters of a case with a tariff, and the tower's water."""
     case, present = comparison.case, comparison.baseline.year
+    volume = VOLUMES[case.model.case.units]
     found = []
     for name, tariff, carriers in meter.meters(case):
         if tariff is None:
             continue
         pairs = [meter.loads(case, tariff, o.year, present, carriers) for o in comparison.options]
         title = "Cooling" if name == "water" else name.capitalize()
-        found.append(_meter(name, title, tariff, pairs))
+        found.append(_meter(name, title, tariff, pairs, volume))
     water = case.tariffs.get("water")
     if water is not None and any(np.any(o.year.water > 0) for o in comparison.options):
         pairs = [(Load(volume=o.year.water), Load(volume=0.0 * o.year.water)) for o in comparison.options]
-        found.append(_meter("water", "Tower water", water, pairs))
+        found.append(_meter("water", "Tower water", water, pairs, volume))
     return found
 
 
-def _meter(carrier: str, title: str, tariff: Tariff, pairs: list[tuple[Load, Load]]) -> Meter:
-    charges = sheet_charges(tariff, title)
+def _meter(carrier: str, title: str, tariff: Tariff, pairs: list[tuple[Load, Load]], volume: tuple[str, str]) -> Meter:
+    charges = sheet_charges(tariff, title, volume)
     if charges is not None:
         used = {charge.quantity for charge in charges if charge.quantity}
         quantities = tuple({name: _added(name, *pair) for name in used_in_order(used)} for pair in pairs)
@@ -94,7 +97,7 @@ def _meter(carrier: str, title: str, tariff: Tariff, pairs: list[tuple[Load, Loa
                 sums[key] = sums.get(key, 0.0) + sign * float(line.amount)
         values.append(tuple((*key, amount) for key, amount in sums.items() if abs(amount) > 5e-7))
         quantities_.append(
-            {KWH: _added(KWH, one, none)} if one.energy is not None else {CUBIC: _added(CUBIC, one, none)}
+            {KWH: _added(KWH, one, none)} if one.energy is not None else {volume[0]: _added(volume[0], one, none)}
         )
     return Meter(
         carrier=carrier, title=title, charges=(), quantities=tuple(quantities_), values=tuple(values), note=NOTE
@@ -103,16 +106,20 @@ def _meter(carrier: str, title: str, tariff: Tariff, pairs: list[tuple[Load, Loa
 
 def used_in_order(used: set[str]) -> list[str]:
     """Quantities in a fixed order."""
-    return [name for name in (KWH, KW, CUBIC) if name in used]
+    return [name for name in (KWH, KW, CUBIC, GALLONS) if name in used]
 
 
 def _added(name: str, one: Load, none: Load) -> Array:
     """What the dryers add to a load, shape (12,)."""
-    field, unit = {KWH: ("energy", 3.6e6), KW: ("peak", 1e3), CUBIC: ("volume", 1.0)}[name]
+    gallon = float(from_unit(1.0, "volume", "gal"))
+    known = {KWH: ("energy", 3.6e6), KW: ("peak", 1e3), CUBIC: ("volume", 1.0), GALLONS: ("volume", gallon)}
+    field, unit = known[name]
     return np.asarray(getattr(one, field) - getattr(none, field)) / unit
 
 
-def sheet_charges(tariff: Tariff, title: str) -> tuple[SheetCharge, ...] | None:
+def sheet_charges(
+    tariff: Tariff, title: str, volume: tuple[str, str] = VOLUMES["si"]
+) -> tuple[SheetCharge, ...] | None:
     """The charges as quantity times price; None where one of them is more than that."""
     if len(tariff.price_calendar.cells) > 1 or tariff.losses is not None or tariff.gas is not None:
         return None
@@ -122,16 +129,16 @@ def sheet_charges(tariff: Tariff, title: str) -> tuple[SheetCharge, ...] | None:
             return None
         if isinstance(charge, Fixed):
             continue  # paid either way
-        made = _sheet_charge(charge, re.sub(r"\W+", "_", f"{title}_{len(found) + 1}_price".lower()))
+        made = _sheet_charge(charge, re.sub(r"\W+", "_", f"{title}_{len(found) + 1}_price".lower()), volume)
         if made is None:
             return None
         found.append(made)
     return tuple(found)
 
 
-def _sheet_charge(charge: Charge, key: str) -> SheetCharge | None:
+def _sheet_charge(charge: Charge, key: str, volume: tuple[str, str]) -> SheetCharge | None:
     kinds = {EnergyFlat: (KWH, "energy", "kWh"), RiderPerEnergy: (KWH, "energy", "kWh")}
-    kinds |= {VolumeFlat: (CUBIC, "volume", "m3"), DemandFlat: (KW, "demand", "kW")}
+    kinds |= {VolumeFlat: (volume[0], "volume", volume[1]), DemandFlat: (KW, "demand", "kW")}
     if isinstance(charge, RiderPercent | TaxPercent | Discount):
         return SheetCharge(
             key=key, id=charge.id, label=charge.label, clause=charge.clause, price=float(charge.share), unit="",
@@ -152,7 +159,7 @@ def _sheet_charge(charge: Charge, key: str) -> SheetCharge | None:
     assert isinstance(charge, EnergyFlat | RiderPerEnergy | VolumeFlat | DemandFlat)
     quantity, kind, usual = kinds[type(charge)]
     unit, size = unit_of(getattr(charge.price, "text", ""), kind, usual)
-    per = float(from_unit(1.0, kind, usual)) / size
+    per = float(from_unit(1.0, kind, usual)) / size  # the usual unit is that of the quantity
     return SheetCharge(
         key=key, id=charge.id, label=charge.label, clause=charge.clause, price=float(charge.price) * size, unit=unit,
         quantity=quantity, factor=per,

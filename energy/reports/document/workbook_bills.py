@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
 
-from energy.reports.document.bills import KW, KWH, Meter
+from energy.reports.document.bills import GALLONS, KW, KWH, Meter
 from energy.reports.document.book import CARRIERS, LABELS, MONTHS, Book, Cell, Sheet, bands_of, room_for
 from energy.reports.document.looks import priced
 from energy.reports.document.paper import room_of
@@ -47,7 +47,7 @@ def energy_of(b: Book, meters: Sequence[Meter]) -> dict[tuple[str, str, int], Ce
             for column, month in enumerate((*MONTHS, "Year"), start=1):
                 b.text(sheet, column, month, "head right")
             sheet.row += 1
-            style = "whole" if name == KWH else "quantity"
+            style = "whole" if name in (KWH, GALLONS) else "quantity"
             for place, option in enumerate(options):
                 months = meter.quantities[place][name]
                 b.text(sheet, 0, option.name)
@@ -180,7 +180,7 @@ class _Band:
             cells = [self.energy[meter.title, quantity, p] for p in self.places]
             times = f"*{factor!r}" if factor != 1.0 else ""
             label = f"{WORDS.get(quantity, 'Volume')}, {pretty(unit)}"
-            style = "whole" if unit == KWH else "quantity"
+            style = "whole" if unit in (KWH, GALLONS) else "quantity"
             values = [c.value * factor for c in cells]
             counted[quantity, unit] = (self.row(label, [f"{c.ref}{times}" for c in cells], values, style), values)
         for charge in meter.charges:
