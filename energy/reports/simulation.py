@@ -212,12 +212,12 @@ def stated_among(simulation: Simulation) -> str:
     if option.baseline or option.saving.p50 is None:
         return ""
     stated = simulation.comparison.baseline.total_cost - result.total_cost
-    saving = simulation.outcomes.saving[name][simulation.outcomes.answered[name]]
-    below = float((saving < stated).mean())
+    below = float((simulation.outcomes.saving[name][simulation.outcomes.answered[name]] < stated).mean())
     if NEAR_THE_MIDDLE[0] <= below <= NEAR_THE_MIDDLE[1]:
         return ""
+    what, side = ("saving", "less") if stated >= 0.0 else ("extra running cost", "more")
     return (
-        f"The saving of “{name}” at the stated values is {stated:,.0f} {simulation.case.currency} a year; it is less than that in "
+        f"The {what} of “{name}” at the stated values is {abs(stated):,.0f} {simulation.case.currency} a year; it is {side} than that in "
         f"{100.0 * below:.0f} of 100 simulated cases: ranges that reach further to one side than to the other move the middle."
     )
 

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import cases
 import pytest
 
-from energy.reports.document import register, worth
+from energy.reports.document import register, swings
 from energy.reports.document.after import _value, assumptions
 from energy.reports.document.proposal import Proposal, proposal
 from energy.reports.document.savings import savings
@@ -47,8 +47,8 @@ def test_dryers_that_differ_are_named_by_their_hopper_and_lines_of_money_by_what
 
 
 def test_ranges_of_a_dryer_that_differs_are_told_by_its_hopper(demo):
-    swings, _ = worth.swings(demo, proposal(demo).option)
-    labels = [swing.label for swing in swings]
+    found, _ = swings.swings(demo, proposal(demo).option)
+    labels = [swing.label for swing in found]
     assert "Present dryers at Machine 1: dew point above equilibrium, 10 K to 40 K" in labels
 
 

@@ -7,7 +7,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from energy.reports.document import charts, worth
+from energy.reports.document import charts, swings
 from energy.reports.document.records import Swings
 from energy.study.compare import compare
 
@@ -35,6 +35,6 @@ def test_axis_title_and_labels_stay_on_the_paper():
 def test_ranges_of_temperature_are_told_in_the_signs_of_print():
     span = {"value": "25 degC", "low": "15 degC", "high": "35 degC", "basis": "measured"}
     found = compare(cases.case(cases.PRESENT, cases.WHEEL, changes={"site.hall_temperature": span}))
-    labels = [s.label for s in worth.swings(found, found.option(cases.WHEEL))[0]]
+    labels = [s.label for s in swings.swings(found, found.option(cases.WHEEL))[0]]
     assert "Hall temperature, 15 °C to 35 °C" in labels
     assert not any("degC" in label for label in labels)

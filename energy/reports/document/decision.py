@@ -68,8 +68,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
                 f"without contingency; {p.asked(total)} with it" if p.reserve else "no contingency stated",
             ),
             (
-                "Net saving a year",
-                p.money(saving),
+                "Net saving a year" if saving >= 0.0 else "Extra cost a year",
+                p.money(abs(saving)),
                 f"energy and upkeep at today's prices, before tax; today they are {p.money(p.base.total_cost)}",
             ),
             (
@@ -141,7 +141,8 @@ def _by_model_alone(p: Proposal, option: OptionResult) -> str:
         return ""
     told = paid_back(found, "payback", unit=" years", never="")
     back = f"the payback {told}" if told else "there is no payback"
-    return f" By the model alone {p.money(found.saving)} are saved in a year, the net present value is {p.money(found.npv)} and {back}."
+    what = "are saved in a year" if found.saving >= 0.0 else "more are spent in a year"
+    return f" By the model alone {p.money(abs(found.saving))} {what}, the net present value is {p.money(found.npv)} and {back}."
 
 
 def _dries(p: Proposal, option: OptionResult) -> str:
@@ -183,4 +184,8 @@ def _main_risk(p: Proposal, option: OptionResult) -> str:
     even = worth.break_evens(p.comparison, option)
     if even.savings < 1.0:
         return f"The saving may be smaller than worked out; down to {percent(even.savings)} of it the money is still earned back."
+    if even.extra >= 1.0:
+        return f"The extra running cost may be higher than worked out; up to {percent(even.extra)} of it the money is still earned back."
+    if even.extra < 1.0:
+        return "It costs more to run than what stands there now, and what it spares besides does not earn the capital back at the discount rate."
     return "The saving worked out does not earn the capital back at the discount rate."

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from energy.reports.document import chance, worth
+from energy.reports.document import chance, swings, worth
 from energy.reports.document.own_scenarios import NOTE, own_scenarios
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Block, Bullets, Chart, Paragraph, Swings, Table
@@ -19,7 +19,7 @@ from energy.study.compare import OptionResult
 def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> Iterator[Block]:
     m = option.measures
     assert m is not None
-    found, left_out = worth.swings(p.comparison, option)
+    found, left_out = swings.swings(p.comparison, option)
     shown = found[:12]
     yield Chart(
         title="What moves the net present value, one input at a time",
@@ -44,7 +44,7 @@ def sensitivity(p: Proposal, option: OptionResult, odds: chance.Odds | None) -> 
     scenarios, own = worth.scenarios(p.comparison, option), own_scenarios(p, option)
     # A retrofit follows the load as the present dryers do, since it is of them.
     grows = not option.option.retrofit and any(
-        s.name == worth.HALF and s.saving > scenarios[0].saving for s in scenarios
+        s.name == worth.HALF and s.saving > max(scenarios[0].saving, 0.0) for s in scenarios
     )
     yield Table(
         title="Scenarios",
@@ -99,6 +99,10 @@ def _break_evens(p: Proposal, option: OptionResult) -> Iterator[str]:
         yield f"All yearly savings may fall to {percent(max(even.savings, 0.0))} of those worked out before it is zero."
     elif math.isfinite(even.savings):
         yield f"All yearly savings would have to be {even.savings:.2f} times those worked out to bring it to zero."
+    elif even.extra >= 1.0:
+        yield f"The extra running cost may rise to {percent(even.extra)} of that worked out before it is zero."
+    elif even.extra >= 0.0:
+        yield f"The extra running cost would have to fall to {percent(even.extra)} of that worked out to bring it to zero."
     if math.isfinite(even.energy):
         yield (
             "The saving on energy and water alone could vanish without bringing it below zero."

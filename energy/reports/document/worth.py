@@ -1,4 +1,4 @@
-"""What moves the worth of an option: scenarios, break-evens and swings about its net present value."""
+"""What moves the worth of an option: scenarios and break-evens about its net present value."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from energy import finance
 from energy.dryers.base import BEYOND_MODEL, Array
 from energy.errors import ModelError, OutOfRangeError
 from energy.finance import CashFlow
-from energy.reports.print_signs import pretty
-from energy.reports.simulation import place_in_words
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult, compare, year_of
 from energy.study.cost import RunningCost, running_cost
@@ -21,17 +19,14 @@ from energy.study.life_cycle import against_baseline, escalation, measures_of
 from energy.study.life_cycle_measures import Measures
 from energy.study.machines import machines_of
 from energy.study.option_sections import CapitalLine, Option, Part
-from energy.study.paths import walk, written
-from energy.study.spread import uncertain_inputs
-from energy.study.uncertainty import Uncertain, outcomes
 from energy.units import SI
 
 TEST = 0.20
 """Common test of a forecast where no range is known. [-]"""
 ENERGY = ("electricity", "gas", "water")
 SAVINGS = (*ENERGY, "maintenance")
-END = 1e-12
-"""Probability of the end of an even range. [-]"""
+EXTRA = "Extra running cost"
+"""What a saving is called that is none."""
 HALF = "Half the throughput in the machines as bought"
 MODEL_ALONE = "Present dryers by the model alone, not by their meter"
 LEAST = 0.1
@@ -51,15 +46,6 @@ class Scenario:
     discounted: float
     at_once: frozenset[str] = frozenset()
     """Which of these are none since no extra money is ever owed while some is saved, by name."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Swing:
-    """Net present value with an input low and high. [money]"""
-
-    label: str
-    low: float
-    high: float
 
 
 def flow_of(
@@ -126,15 +112,18 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
     """As worked out; each doubt by itself; all doubts together and the opposite; half the throughput. None without a change."""
     case, share, streams = comparison.case, 100 * TEST, flow_of(comparison, option).streams
     extra, reserve = TEST * option.capital, float(case.model.request.contingency) * option.capital
-    less, more = (dict.fromkeys(SAVINGS, 1.0 + sign * TEST) for sign in (-1, 1))
     saving = comparison.baseline.total_cost - option.total_cost
+    # Worse is less of a saving, and more of what an option costs on top.
+    bad = -TEST if saving >= 0.0 else TEST
+    less, more = (dict.fromkeys(SAVINGS, 1.0 + change) for change in (bad, -bad))
+    what, down, up = ("Savings", "lower", "higher") if saving >= 0.0 else (EXTRA, "higher", "lower")
 
     def of(name: str, flow: CashFlow, share: float = 1.0, case: Case = case) -> Scenario:
         return scenario(name, share * saving, measures_of(case, flow, share * saving))
 
     found = [
         of("As worked out", flow_of(comparison, option)),
-        of(f"Savings {share:.0f} % lower", flow_of(comparison, option, saved=less), 1 - TEST),
+        of(f"{what} {share:.0f} % {down}", flow_of(comparison, option, saved=less), 1 + bad),
         of(f"Capital {share:.0f} % higher", flow_of(comparison, option, capital=extra)),
     ]
     if reserve > 0:
@@ -151,8 +140,8 @@ def scenarios(comparison: Comparison, option: OptionResult) -> list[Scenario]:
             found.append(of(words, flow_of(comparison, option, changes=changes)))
     worse = flow_of(comparison, option, saved=less, capital=extra)
     better = flow_of(comparison, option, saved=more, capital=-extra)
-    found.append(of(f"Savings {share:.0f} % lower and capital {share:.0f} % higher", worse, 1 - TEST))
-    found.append(of(f"Savings {share:.0f} % higher and capital {share:.0f} % lower", better, 1 + TEST))
+    found.append(of(f"{what} {share:.0f} % {down} and capital {share:.0f} % higher", worse, 1 + bad))
+    found.append(of(f"{what} {share:.0f} % {up} and capital {share:.0f} % lower", better, 1 - bad))
     if (half := _at_half(comparison, option)) is not None:
         found.append(half)
     if (unmetered := by_model_alone(comparison, option)) is not None:
@@ -205,6 +194,8 @@ class BreakEvens:
     """Of the option. [money]"""
     savings: float
     """All yearly savings over those worked out. [-]"""
+    extra: float
+    """Running cost on top of the present over that worked out, where there is no saving. [-]"""
     energy: float
     """Saving of energy and water over that worked out. [-]"""
 
@@ -215,11 +206,16 @@ def break_evens(comparison: Comparison, option: OptionResult) -> BreakEvens:
     npv, step = option.measures.npv, 1000.0
     per_capital = (npv - npv_of(comparison, flow_of(comparison, option, capital=step))) / step
 
-    def factor(keys: tuple[str, ...]) -> float:
+    def factor(keys: tuple[str, ...], sign: float = 1.0) -> float:
         saved = npv - npv_of(comparison, flow_of(comparison, option, saved=dict.fromkeys(keys, 0.0)))
-        return 1.0 - npv / saved if saved > 0 else np.nan
+        return 1.0 - npv / saved if sign * saved > 0 else np.nan
 
-    return BreakEvens(capital=option.capital + npv / per_capital, savings=factor(SAVINGS), energy=factor(ENERGY))
+    return BreakEvens(
+        capital=option.capital + npv / per_capital,
+        savings=factor(SAVINGS),
+        extra=factor(SAVINGS, -1.0),
+        energy=factor(ENERGY),
+    )
 
 
 def npv_at(comparison: Comparison, option: OptionResult, scale: Array) -> Array:
@@ -301,82 +297,3 @@ def least_throughput(comparison: Comparison, option: OptionResult, cells: int = 
         i = int(crossing[-1])
         low, high = float(scale[i]), float(scale[i + 1])
     return float(low - (high - low) * worth[i] / (worth[i + 1] - worth[i]))
-
-
-def swings(comparison: Comparison, option: OptionResult) -> tuple[list[Swing], list[str]]:
-    """One input at a time: the case's stated ranges through the engine, money without a stated range by a common test.
-
-    Returns
-    -------
-    swings : list of Swing
-        Widest first.
-    left_out : list of str
-        Inputs with a range that were not varied, and why.
-    """
-    case, measures = comparison.case, option.measures
-    assert measures is not None
-    streams, share = measures.streams, f"±{100 * TEST:.0f} %"
-    entries, left_out = _ranged(case, option, comparison.baseline)
-    points = np.full((2 * len(entries), len(entries)), np.nan)
-    for i in range(len(entries)):
-        points[2 * i : 2 * i + 2, i] = END, 1.0 - END
-    ends = outcomes(case, entries, points, [option.name]).npv[option.name]
-    found, known = [], set()
-    for i, entry in enumerate(entries):
-        low, high = float(ends[2 * i]), float(ends[2 * i + 1])
-        if not np.isfinite([low, high]).all():
-            left_out.append(f"{_words(entry, case)}: the model has no answer at an end of its range")
-        elif max(abs(low - measures.npv), abs(high - measures.npv)) > 0.5:
-            raw = written(case.document, entry.name)
-            assert isinstance(raw, Mapping)
-            found.append(
-                Swing(label=pretty(f"{_words(entry, case)}, {raw['low']} to {raw['high']}"), low=low, high=high)
-            )
-            known.add(entry.name.rpartition(".")[2])
-    names = {"capital": "Capital", "electricity": "Electricity saved", "gas": "Gas saved", "water": "Cooling saved"}
-    names |= {"maintenance": "Maintenance saved", "replacements": "Replacements spared"}
-    for key, words in names.items():
-        if key == "maintenance" and "maintenance" in known:
-            continue
-        if key == "capital":
-            steps = [flow_of(comparison, option, capital=sign * TEST * option.capital) for sign in (-1, 1)]
-            low, high = (npv_of(comparison, flow) for flow in steps)
-        elif key == "replacements":
-            part = TEST * (measures.npv - npv_of(comparison, flow_of(comparison, option, changes={key: ()})))
-            low, high = measures.npv - part, measures.npv + part
-        else:
-            steps = [flow_of(comparison, option, saved={key: 1.0 + sign * TEST}) for sign in (-1, 1)]
-            low, high = (npv_of(comparison, flow) for flow in steps)
-        if np.any(streams[key] != 0.0) and abs(high - low) > 1.0:
-            found.append(Swing(label=f"{words}, {share}", low=low, high=high))
-    rates = [case.model.finance.rate + step for step in (-0.02, 0.02)]
-    low, high = (measures_of(with_finance(case, rate=rate), flow_of(comparison, option)).npv for rate in rates)
-    found.append(Swing(label="Discount rate, ±2 points", low=low, high=high))
-    return sorted(found, key=lambda s: -abs(s.high - s.low)), left_out
-
-
-def _ranged(case: Case, option: OptionResult, base: OptionResult) -> tuple[list[Uncertain], list[str]]:
-    """Inputs with a range in the case that count for the two options, even between its ends; and those that are held."""
-
-    def counts(path: str) -> bool:
-        raw = written(case.document, path)
-        ours = not path.startswith("options[") or path.startswith(
-            tuple(f"options['{o.name}']." for o in (option, base))
-        )
-        air = not path.startswith("compressed_air") or option.carrier("compressed air") + base.carrier("compressed air")
-        return isinstance(raw, Mapping) and "low" in raw and "high" in raw and ours and bool(air)
-
-    inputs, held = uncertain_inputs(case)
-    even = [
-        replace(entry, places={path: replace(spread, shape="uniform") for path, spread in entry.places.items()})
-        for entry in inputs
-        if counts(entry.name)
-    ]
-    labels = {path: quantity.label for path, quantity, _ in walk(case.model)}
-    return even, [f"{labels[path]}: taken at its value" for path in held if counts(path)]
-
-
-def _words(entry: Uncertain, case: Case) -> str:
-    """An input with the hopper, option or dryer it belongs to."""
-    owner = place_in_words(entry.name, case.model) if "['" in entry.name else ""
-    return f"{owner}: {entry.label.lower()}" if owner else entry.label
