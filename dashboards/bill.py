@@ -70,7 +70,12 @@ class View:
         self._reader = [
             Entry(state, "read column", "Column of figures", hint="Of an ESPI file the number of the meter reading."),
             Entry(state, "read unit", "Unit of the figures", hint="Where the header names none."),
-            Entry(state, "read zone", "Time zone of the stamps", hint="Such as America/Chicago, or UTC."),
+            Entry(
+                state,
+                "read zone",
+                "Time zone of the stamps",
+                hint="Such as America/Chicago, or UTC. Stamps with an offset, or with Z, need none where the tariff names its clock.",
+            ),
         ]
         self._reader_box = w.VBox([entry.box for entry in self._reader])
         self._use = Field(w.Button(description="Use this tariff in the case"))

@@ -23,13 +23,8 @@ from energy.study.case import Case
 from energy.study.meter import plant_load
 from energy.study.references import own_tariffs
 from energy.tariffs import Bill, Load, Tariff, bill, demo_tariffs, load_tariff
-from energy.tariffs.known_load import (
-    check_year,
-    constant_load,
-    marginal_energy_price,
-    read_load,
-    read_meter,
-)
+from energy.tariffs.known_load import check_year, constant_load, read_load, read_meter
+from energy.tariffs.marginal_price import marginal_energy_price
 from energy.units import with_unit
 
 _log = logging.getLogger(__name__)

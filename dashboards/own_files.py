@@ -12,6 +12,7 @@ from dashboards.uploaded import from_file
 from energy.errors import CaseError, EnergyError, Problem
 from energy.study.references import readings_table, weather_months
 from energy.tariffs import Tariff, demo_tariffs, read_rate_document, read_tariff_document, tariff_from
+from energy.tariffs.known_load import NO_CLOCK
 from energy.tariffs.readers import MonthlyTable, Series
 from energy.units import to_unit
 
@@ -103,8 +104,7 @@ def with_readings(found: MonthlyTable | Series, tariff: Tariff, file: str) -> di
         return {"plant_load": {"months": rows}}
     zone = clock_of(found, tariff) or ("UTC" if found.in_utc else None)
     if zone is None:
-        problem = "the time zone of the stamps is not known; say zone='UTC', or the zone of the clock they show"
-        raise CaseError([Problem("", problem)])
+        raise CaseError([Problem("", NO_CLOCK)])
     table = readings_table(found) | {"source": file}
     return {"plant_load": {"readings": table, "zone": zone}}
 

@@ -110,7 +110,9 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--column", help="column of kW or kWh in a CSV; number of the meter reading in an ESPI file")
     sub.add_argument("--unit", help="unit of that column, where its header names none")
     sub.add_argument("--time-column", dest="time", help="column of time stamps")
-    sub.add_argument("--zone", help="IANA time zone of the stamps, or UTC; of a rate record, of the bill")
+    sub.add_argument(
+        "--zone", help="IANA time zone of stamps without an offset, or UTC; of the bill, where its tariff names none"
+    )
     sub.add_argument("--stamp", choices=("beginning", "end"), help="what of an interval the stamp marks")
     sub.add_argument("--step", type=int, metavar="SECONDS", help="length of the intervals")
     sub.add_argument("--day-first", choices=("yes", "no"), help="whether 3/8/2026 is the 3rd of August")

@@ -244,7 +244,7 @@ def test_a_year_that_cannot_be_billed(billed):
     ("change", "options", "said"),
     [
         (lambda t: t.replace("Z,", ","), (), "say --zone 'UTC', or the zone of the clock they show"),
-        (lambda t: t, (), "say --zone 'America/Chicago' or the zone of your clock"),
+        (lambda t: t.replace("Z,", "-06:00,"), (), "say --zone 'America/Chicago' or the zone of your clock"),
         (lambda t: t, ("--zone", "America/Chikago"), "did you mean 'America/Chicago'?"),
         (lambda t: t.replace("(kW)", ""), ("--zone", "UTC"), "name the column of figures with --column and --unit"),
         (lambda t: t, ("--column", "kWh", "--zone", "UTC"), "the column 'kWh'"),

@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
-from energy.tariffs.bill import bill
 from energy.tariffs.clock import quarter_hours
 from energy.tariffs.coarse import fitted
 from energy.tariffs.common import month_days
@@ -115,6 +114,16 @@ def month_load(
     return Load(year=year, spread="clock hours", **fields)
 
 
+NO_CLOCK = (
+    "the moments of the readings are known, but neither the file nor the tariff names the clock that months and days go by; say "
+    "zone='America/Chicago' or the zone of your clock"
+)
+IN_UTC = (
+    "The time stamps are in UTC and neither the file nor the tariff names another clock: months, days and hours are those of UTC. "
+    "Where the plant's clock is another, name its time zone."
+)
+
+
 def read_load(
     path: str | os.PathLike[str],
     tariff: Tariff,
@@ -193,53 +202,6 @@ def read_meter(
     return _interval(path, tariff, zone, column, options, cautions), None, tuple(cautions)
 
 
-def marginal_energy_price(tariff: Tariff, load: Load) -> Array:
-    """What the bill rises by when a little more energy is taken in a price cell and the peaks stay.
-
-    Parameters
-    ----------
-    tariff : Tariff
-    load : Load
-        Without draws; energy that is known by month only is spread over the hours of the clock. The year is taken to
-        repeat itself.
-
-    Returns
-    -------
-    ndarray, shape (12, cells)
-        Riders, blocks and taxes included; NaN where a cell does not occur. [money/J]
-
-    Raises
-    ------
-    EnergyError
-        A load without energy, or one that this tariff cannot bill.
-
-    Notes
-    -----
-    The bill is a straight line between the ends of its blocks, so the step of 1 kWh only has to be small.
-    """
-    step, calendar = 3.6e6, tariff.price_calendar
-    if load.energy is None or load.year is None:
-        raise EnergyError("a price of energy by hour needs a load with energy and a year")
-    time = calendar.time(load.year)
-    by_cell = load.cell_energy
-    if by_cell is None:
-        by_cell = load.energy[:, None] * time / time.sum(-1, keepdims=True)
-    base = replace(load, cells=calendar.cells, cell_energy=by_cell)
-    more = by_cell + step * np.eye(len(calendar.cells))[:, None, :]
-    before = _by_month(bill(tariff, base, "steady").lines, ())
-    after = bill(tariff, replace(base, cell_energy=more, energy=more.sum(-1)), "steady")
-    rise = _by_month(after.lines, more.shape[:1]) - before[:, None]
-    return np.where(time > 0, rise / step, np.nan)
-
-
-def _by_month(lines: Sequence[Any], draws: tuple[int, ...]) -> Array:
-    """Sum of the lines of each month, shape (12, draws)."""
-    sums = np.zeros((12, *draws))
-    for line in lines:
-        sums[line.month - 1] += line.amount
-    return sums
-
-
 def _form(path: str | os.PathLike[str]) -> str:
     """What a file holds, from its name and its beginning; files that cannot be read are left to the readers."""
     name = os.fspath(path).lower()
@@ -300,8 +262,13 @@ def _chosen(found: Sequence[Series], tariff: Tariff, column: str | None, file: s
 
 
 def _with_zone(series: Series, tariff: Tariff, cautions: list[str]) -> Series:
-    """The series on the tariff's clock; on its own where the tariff has none."""
+    """The series on the tariff's clock; on its own where the tariff has none, by UTC where its stamps are in UTC and nothing names a clock."""
     own = tariff.price_calendar.time_zone
+    if not own and not series.zone:
+        if not series.in_utc:
+            raise CaseError([Problem("", NO_CLOCK)], file=series.source or None)
+        cautions.append(IN_UTC)
+        return replace(series, zone="UTC")
     if own and series.zone and own != series.zone:
         cautions.append(f"The tariff is billed by the clock of {own}; the readings are of {series.zone}.")
     return replace(series, zone=own or series.zone)
@@ -352,6 +319,8 @@ def _whole_months(series: Series, year: int, month: int | None, cautions: list[s
                     Problem(f"{empty[0].key} to {empty[-1].key}", message),
                 ]
             clock = f"; months are those of the clock of {series.zone}"
+            if IN_UTC in cautions:
+                clock += ", since neither the file nor the tariff names another; say zone='America/Chicago' or the zone of your clock"
             wanted = [Problem(p.key, p.message + clock * ("lacks" in p.message)) for p in wanted]
             raise CaseError(wanted, file=series.source or None) from None
         cautions.append(

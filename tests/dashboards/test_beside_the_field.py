@@ -111,13 +111,16 @@ def meter(offset, hour=0):
     return ("time,kW\n" + "".join(f"{at:%Y-%m-%dT%H:%M}{offset},100\n" for at in stamps)).encode()
 
 
-@pytest.mark.parametrize("offset", ["", "-05:00"])
-def test_readings_of_no_known_clock_say_where_it_is_typed_in(plant, offset):
+@pytest.mark.parametrize(
+    ("offset", "named"),
+    [("", "'UTC', or the zone of the clock they show"), ("-05:00", "'America/Chicago' or the zone of your clock")],
+)
+def test_readings_of_no_known_clock_say_where_it_is_typed_in(plant, offset, named):
     plant.unfold("plant_load")
     before = plant.state.document
     plant.form.upload("meter", "meter.csv", meter(offset))
     assert problem(plant.form, "meter").endswith(
-        "; open the file on Bill and say under Time zone of the stamps: 'UTC', or the zone of the clock they show"
+        f"; open the file on Bill and say under Time zone of the stamps: {named}"
     )
     assert plant.state.document == before
 

@@ -15,7 +15,8 @@ from dashboards.swap_state import BROKEN
 from energy.reports.bill import compare_lines
 from energy.study.case import load_case
 from energy.tariffs import bill, demo_tariffs, load_tariff
-from energy.tariffs.known_load import constant_load, marginal_energy_price
+from energy.tariffs.known_load import constant_load
+from energy.tariffs.marginal_price import marginal_energy_price
 
 KWH = 3.6e6
 OWN = """
