@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from energy.errors import EnergyError
-from energy.reports.answer import before_and_now
+from energy.reports.amounts import before_and_now
 from energy.study.compare import Comparison
 from energy.study.meter import plant_load
 from energy.units import show

@@ -9,7 +9,7 @@ from dashboards import palette
 from dashboards.markup import escape
 from energy.reports import walkthrough as report
 from energy.reports import walkthrough_words as wording
-from energy.reports.answer import money
+from energy.reports.amounts import money
 from energy.reports.beside_model import counted_energy
 from energy.units import show
 from energy.walkthrough.balance import Term

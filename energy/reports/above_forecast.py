@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from energy.reports import answer
+from energy.reports import amounts
 from energy.reports.rows import joined
 from energy.reports.weeks_in_doubt import CALLED
 from energy.study.afterwards import DAY, METER, Adjusted
@@ -84,10 +84,10 @@ def _peaks(
 
 def said_of_peaks(one: Peaks, currency: str, asked: float | None = None) -> str:
     """That they cannot be, what is left of their credit, and what they would have to save for a pass where it hangs on that. [money/year]"""
-    passes = "" if asked is None else f"; it is passed where they save {answer.money(asked, currency)} a year or more"
+    passes = "" if asked is None else f"; it is passed where they save {amounts.money(asked, currency)} a year or more"
     what = _capital(joined([CALLED[name] for name in one.carriers]))
     mean, forecast = show(one.mean, "power", "kW"), show(one.forecast, "power", "kW")
-    credit, left = answer.money(one.credit, currency), answer.money(one.left, currency)
+    credit, left = amounts.money(one.credit, currency), amounts.money(one.left, currency)
     return (
         f"{what} after was {mean} on the mean of all hours, and the request forecasts peaks of {forecast} at the most. No peak is below the mean: they did "
         f"not fall as forecast. Of the {credit} a year credited for them {left} are left at the most. A pass does not rest on "

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 
 from energy.errors import CaseError, Problem
-from energy.reports import above_forecast, answer, quiet_weeks, unmetered, weeks_in_doubt
+from energy.reports import above_forecast, amounts, quiet_weeks, unmetered, weeks_in_doubt
 from energy.reports.check import Check
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
@@ -214,7 +214,7 @@ def sentences(found: Check, currency: str) -> list[str]:
     """The answer, what it is made of, and what it leaves open."""
 
     def money(amount: float) -> str:
-        return answer.money(amount, currency)
+        return amounts.money(amount, currency)
 
     word = {"passed": "Passed", "failed": "Failed"}.get(found.word) or f"Not decided by these meters, {_why_not(found)}"
     worth = "worth" if found.read >= 0.0 else "which costs"

@@ -11,7 +11,8 @@ import numpy as np
 
 from energy import __version__
 from energy.dryers.base import END_USES
-from energy.reports.answer import YEAR, answer
+from energy.reports.amounts import YEAR
+from energy.reports.answer import answer
 from energy.reports.plant_notes import plant_notes
 from energy.reports.resins import called as resin_called
 from energy.reports.tables import describe

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from energy.dryers.base import END_USES
-from energy.reports.answer import answer, resin_of_hopper
+from energy.reports.answer import answer
 from energy.reports.doubts import COLD
+from energy.reports.drying_words import resin_of_hopper
 from energy.reports.plant_notes import plant_notes
 from energy.reports.tables import GAS, clock_taken, demand_counted, describe, paybacks, sizes, sizes_note
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
-from energy.reports.answer import before_and_now, money
+from energy.reports.amounts import before_and_now, money
 from energy.reports.rows import joined
 from energy.reports.walkthrough_words import cut, half_width, label, per_resin, stands_for
 from energy.study.case import Case

@@ -10,7 +10,7 @@ import tomli_w
 from dashboards import walkthrough_cards as cards
 from dashboards.walkthrough import View
 from dashboards.walkthrough_state import WalkState
-from energy.reports.answer import money
+from energy.reports.amounts import money
 from energy.study.case import load_case
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from energy.reports import answer, tables
+from energy.reports import drying_words, tables
 from energy.reports.document import dryness
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Bars, Block, Bullets, Chart, Curve, Lines, Paragraph, Table
@@ -161,7 +161,7 @@ def _in_figures(p: Proposal, option: OptionResult) -> Table:
 
 
 def _moisture_chart(option: OptionResult) -> Chart | None:
-    served = answer.worst(option)
+    served = drying_words.worst(option)
     m = served.verdict.moisture
     times = np.linspace(0.02, 2.0, 61) * m.residence
     lines = predicted_moisture.curve(served.duty, served.operation, served.machine.inputs, times)

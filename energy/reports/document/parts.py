@@ -10,7 +10,7 @@ from energy.dryers.base import Array
 from energy.finance import CashFlow
 from energy.finance.cashflow import ONE_TIME
 from energy.finance.factors import due
-from energy.reports.answer import YEAR
+from energy.reports.amounts import YEAR
 from energy.reports.document import worth
 from energy.reports.document.proposal import Proposal
 from energy.reports.document.records import Paragraph, Table

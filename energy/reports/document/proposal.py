@@ -7,7 +7,7 @@ import json
 from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
-from energy.reports import answer
+from energy.reports import amounts, answer, drying_words
 from energy.reports.doubts import like_for_like
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult
@@ -51,11 +51,11 @@ class Proposal:
 
     def asked(self, amount: float) -> str:
         """A sum that is to be approved: whole money, never rounded to three digits."""
-        return answer.whole_money(amount, self.currency)
+        return amounts.whole_money(amount, self.currency)
 
     def money(self, amount: float) -> str:
         """To three digits, for prose; a true minus sign, as everywhere in the document."""
-        return answer.money(amount, self.currency).replace("-", "−")
+        return amounts.money(amount, self.currency).replace("-", "−")
 
 
 def proposal(comparison: Comparison) -> Proposal:
@@ -71,11 +71,11 @@ def proposal(comparison: Comparison) -> Proposal:
     if wanted:
         option = comparison.option(wanted)
         if option.verdict.overall == "fail":
-            message = f"'{wanted}' does not dry {answer.resin_name(comparison)}; name an option that does"
+            message = f"'{wanted}' does not dry {drying_words.resin_name(comparison)}; name an option that does"
             raise CaseError([Problem("request.recommended", message)], file=case.file)
         if option.verdict.word == "unlikely" and option is not comparison.baseline:
             message = (
-                f"'{wanted}' is not expected to dry {answer.resin_name(comparison)}; name an option that is, or give it the time, "
+                f"'{wanted}' is not expected to dry {drying_words.resin_name(comparison)}; name an option that is, or give it the time, "
                 "temperature or air that would, or the resin the diffusivity that a drying trial showed"
             )
             raise CaseError([Problem("request.recommended", message)], file=case.file)
@@ -88,12 +88,12 @@ def proposal(comparison: Comparison) -> Proposal:
             dearer = option.life_cycle_cost - best.life_cycle_cost
             why += (
                 f" On life-cycle cost among the surest to dry, {best.name} comes first; it costs "
-                f"{answer.money(abs(dearer), case.currency)} {'less' if dearer >= 0.0 else 'more'} over "
+                f"{amounts.money(abs(dearer), case.currency)} {'less' if dearer >= 0.0 else 'more'} over "
                 f"{case.model.finance.years} years.{like_for_like(comparison)}"
             )
         return Proposal(comparison=comparison, option=None if option is comparison.baseline else option, why=why)
     if not ranked:
-        why = f"None of the options dries {answer.resin_name(comparison)} to its target; no money is asked for."
+        why = f"None of the options dries {drying_words.resin_name(comparison)} to its target; no money is asked for."
     elif ranked[0].verdict.word == "unlikely":
         why = " ".join(answer.sentences(comparison))
     elif ranked[0] is comparison.baseline:
