@@ -23,7 +23,7 @@ from energy.reports.walkthrough import record
 from energy.reports.walkthrough_words import label as label_of_type
 from energy.resins.properties import resin_names
 from energy.study.readings import QUANTITIES
-from energy.walkthrough.of_type import has_desiccant
+from energy.walkthrough.of_type import becomes_input, has_desiccant
 
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Resin drawn", ("weighed_mass", "weighing_time", "throughput")),
@@ -104,6 +104,18 @@ class Noted(Field):
         self.tell(without_label(self.state.problem_of(self.name), self.name) or self.state.to_check(self.name))
 
 
+def keep_hint(kind: str) -> str:
+    """What becomes of the readings of a type of dryer."""
+    said = ["The readings are in the case and are saved with it."]
+    if inputs := becomes_input(kind):
+        said.append(
+            f"Those that are an input of the dryer ({', '.join(inputs)}) can take its place, so that the other views count with them."
+        )
+    still = "still " if inputs else ""
+    said.append(f"Where power was read and the model {still}differs, the comparison is brought to the meter.")
+    return " ".join(said)
+
+
 class View:
     """Binds widgets to a state; computes nothing."""
 
@@ -123,7 +135,7 @@ class View:
         self._adopt = w.Button(description="Take over into the present dryer")
         self._problems, self._figures, self._verdict, self._top = (w.HTML() for _ in range(4))
         self._findings, self._next, self._power, self._heat, self._gaps, self._missing = (w.HTML() for _ in range(6))
-        self._about, self._brief = w.HTML(), w.HTML()
+        self._about, self._brief, self._keep = w.HTML(), w.HTML(), w.HTML()
         for name in ("brief", "announced"):
             self._brief.add_class(name)
         self._problems.add_class("live")
@@ -171,11 +183,7 @@ class View:
             card(w.HTML("<h2>Read beside the model</h2>"), self._gaps),
             card(w.HTML("<h2>Heat in the hopper</h2><p class='hint'>From the readings as they are.</p>"), self._heat),
             card(
-                w.HTML(
-                    "<h2>Keep it</h2><p class='hint'>The readings are in the case and are saved with it. Those that are an "
-                    "input of the dryer (airflow, regeneration, dew point) can take its place, so that the other views count with them; where "
-                    "power was read and the model still differs, the comparison is brought to the meter.</p>"
-                ),
+                self._keep,
                 adopt,
                 CaseBar(self.state).box,
             ),
@@ -248,6 +256,7 @@ class View:
     def _show_offered(self) -> None:
         """Leave out of the form what the type of dryer cannot have, but for what was typed already."""
         state = self.state
+        self._keep.value = f"<h2>Keep it</h2><p class='hint'>{escape(keep_hint(state.dryer_type))}</p>"
         self._control_field.tell(state.not_here("regeneration_control"))
         for field, name in ((self._where_field, "air_velocity"), (self._control_field, "regeneration_control")):
             field.box.layout.display = None if state.offered(name) else "none"

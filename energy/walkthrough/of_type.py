@@ -51,6 +51,18 @@ def not_of_type(kind: str) -> dict[str, str]:
     return lacks
 
 
+def becomes_input(kind: str) -> tuple[str, ...]:
+    """What of the readings of a type of dryer may take the place of its inputs, in words."""
+    stream = kind not in BATCH
+    words = {
+        "airflow": stream,
+        "insulation": stream,
+        "regeneration": has_desiccant(kind),
+        "dew point": stream and dryers.TYPES[kind].Inputs.DRIES_AIR,
+    }
+    return tuple(word for word, there in words.items() if there)
+
+
 def of_type(readings: Readings, kind: str) -> Readings:
     """The readings without those that a type of dryer cannot have."""
     return readings.model_copy(update=dict.fromkeys(not_of_type(kind)))

@@ -71,3 +71,23 @@ def test_what_was_typed_before_the_type_changed_stays_in_sight_with_the_reason(v
     assert not shown(view, "regeneration_temperature")
     view.state.clear()
     assert not shown(view, "regeneration_cycle")
+
+
+@pytest.mark.parametrize(
+    ("kind", "inputs"),
+    [
+        ("hot-air", "(airflow, insulation)"),
+        ("desiccant-wheel", "(airflow, insulation, regeneration, dew point)"),
+        ("compressed-air", "(airflow, insulation, dew point)"),
+    ],
+)
+def test_what_is_kept_names_only_what_the_type_has(view, kind, inputs):
+    if kind != "hot-air":
+        of_another_type(view, kind)
+    assert f"Those that are an input of the dryer {inputs} can take its place" in view._keep.value
+
+
+def test_what_is_kept_of_a_vacuum_dryer_is_its_meter(view):
+    of_another_type(view, "vacuum")
+    assert "input of the dryer" not in view._keep.value
+    assert "Where power was read and the model differs, the comparison is brought to the meter." in view._keep.value
