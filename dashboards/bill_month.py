@@ -14,7 +14,7 @@ from energy.reports.bill_input import power_factor
 from energy.tariffs import Bill, Tariff, bill
 from energy.tariffs.known_load import month_load
 from energy.units import parse, to_unit, with_unit
-from energy.units.currencies import decimals, sign_of
+from energy.units.currencies import decimals, without_sign
 
 
 class MonthState(traitlets.HasTraits):
@@ -145,7 +145,7 @@ class MonthState(traitlets.HasTraits):
         return value
 
     def _amount(self, key: str) -> float | None:
-        text = self.texts.get(key, "").removesuffix(sign_of(self.tariff.currency)).strip()
+        text = without_sign(self.texts.get(key, ""), self.tariff.currency)
         if not text:
             return None
         try:

@@ -14,6 +14,7 @@ from energy.errors import CaseError, EnergyError, OutOfRangeError, Problem
 from energy.tariffs import Bill, Load, Tariff, bill, load_rate_json, load_tariff, wrong_holidays
 from energy.tariffs.known_load import Metered, check_year, constant_load, read_load
 from energy.units import parse
+from energy.units.currencies import code_of
 
 _EACH_MONTH = {"energy": "energy", "peak": "power", "daily_peak": "energy", "volume": "volume"}
 _READING = ("column", "unit", "time", "zone", "stamp", "step", "day_first", "decimal")
@@ -60,7 +61,8 @@ def tariff_of(arguments: Arguments) -> tuple[Tariff, list[str]]:
     if not arguments.tariff.lower().endswith(".json"):
         return load_tariff(arguments.tariff), []
     if not re.fullmatch("[A-Z]{3}", arguments.currency):
-        raise EnergyError(f"--currency: '{arguments.currency}' is not allowed; write three capital letters such as USD")
+        code = code_of(arguments.currency) or "three capital letters such as USD"
+        raise EnergyError(f"--currency: '{arguments.currency}' is not allowed; write {code}")
     tariff, ignored = load_rate_json(
         arguments.tariff, currency=arguments.currency, time_zone=arguments.zone, number=arguments.record
     )

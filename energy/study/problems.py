@@ -14,6 +14,7 @@ from energy.errors import Problem, UnitError, nearest
 from energy.resins.properties import FOR_REFERENCE
 from energy.study.plant_sections import OwnResin
 from energy.units import SI, Quantity, parse, show
+from energy.units.currencies import code_of
 from energy.units.degrees import in_other, said_in_other, unit_typed
 
 _BOUNDS = {
@@ -131,7 +132,7 @@ def _sentence(
         return str(context.get("error", raw["msg"]))
     if kind == "string_pattern_mismatch":
         if loc[-1] == "currency":
-            return f"'{given}' is not a currency; write its three capital letters, such as USD or EUR"
+            return f"'{given}' is not a currency; write {code_of(str(given)) or 'its three capital letters, such as USD or EUR'}"
         return "must be one line of text"
     if kind in ("string_too_short", "too_short"):
         return "must not be empty"

@@ -1,6 +1,8 @@
-"""The smallest amount that a currency is written in: its minor unit, by ISO 4217 (2015; from memory)."""
+"""What a currency is written with: its smallest amount, the minor unit by ISO 4217 (2015; from memory), and its sign."""
 
 from __future__ import annotations
+
+import re
 
 _WHOLE = [
     "BIF",
@@ -36,17 +38,53 @@ def least(currency: str) -> float:
 
 
 _SIGNS = {
-    **dict.fromkeys(("USD", "CAD", "AUD", "MXN", "NZD", "SGD"), "$"),
-    "EUR": "€",
-    "GBP": "£",
-    "JPY": "¥",
-    "CNY": "¥",
-    "INR": "₹",
-    "KRW": "₩",
-    "PLN": "zł",
+    **dict.fromkeys(("USD", "CAD", "AUD", "MXN", "NZD", "SGD"), ("$",)),
+    **dict.fromkeys(("DKK", "NOK", "SEK", "ISK"), ("kr",)),
+    **dict.fromkeys(("JPY", "CNY"), ("¥",)),
+    "BGN": ("лв",),
+    "BRL": ("R$",),
+    "CHF": ("SFr", "Fr"),
+    "CZK": ("Kč", "Kc"),
+    "EUR": ("€",),
+    "GBP": ("£",),
+    "HUF": ("Ft",),
+    "ILS": ("₪",),
+    "INR": ("₹", "Rs"),
+    "KRW": ("₩",),
+    "KZT": ("₸",),
+    "NGN": ("₦",),
+    "PHP": ("₱",),
+    "PLN": ("zł", "zl"),
+    "RON": ("lei",),
+    "THB": ("฿",),
+    "TRY": ("₺",),
+    "UAH": ("₴",),
+    "VND": ("₫",),
 }
+"""What may stand beside an amount of a currency in place of its code, capital or small; from memory."""
+_OF_SEVERAL = ("$", "kr", "¥", "fr", "rs", "lei")
+"""Signs that other currencies have, too, so that they name none."""
+_CODES = {sign.lower(): code for code, signs in _SIGNS.items() for sign in signs if sign.lower() not in _OF_SEVERAL}
 
 
-def sign_of(currency: str) -> str:
-    """The sign that is written behind an amount of a currency; its code where it has none of its own here."""
-    return _SIGNS.get(currency, currency)
+def without_sign(text: str, currency: str) -> str:
+    """An amount as it was typed, without the sign of its currency before or behind it."""
+    text = text.strip()
+    for sign in _SIGNS.get(currency, ()):
+        if text.lower().endswith(sign.lower()):
+            return text[: -len(sign)].strip()
+        if text.lower().startswith(sign.lower()):
+            return text[len(sign) :].strip()
+    return text
+
+
+def code_of(text: str) -> str:
+    """The code of a currency that is written by its sign, or by its code in small letters; empty where that names none."""
+    code = text.strip().upper()
+    return _CODES.get(text.strip().lower(), code if code in _SIGNS or code in _PLACES else "")
+
+
+def sign_in(text: str) -> str:
+    """The sign beside the number of an amount or price that names one currency; empty where there is none."""
+    words = re.findall(r"[^\s\d.,/'+−-]+", text.partition("/")[0])
+    return next((word for word in words if word.lower() in _CODES), "")

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from energy.errors import UnitError, nearest
+from energy.units.currencies import code_of, sign_in
 from energy.units.kinds import DENOMINATORS, GAS_CONSTANT_DRY_AIR, HINTS, KINDS, TABLES, Kind, Scale
 
 _WORDS = {
@@ -180,7 +181,9 @@ def refusal(kind: str, written: str, currency: str | None = None) -> UnitError:
     if units[0].startswith("USD") and not currency:
         choice += OTHER_CURRENCY
     bare = re.fullmatch(r"'[-+]?[\d.,]+'", written) is not None
-    return UnitError(f"{written} {'has no unit' if bare else f'is not {KINDS[kind].article}'}; write {choice}")
+    sign = sign_in(written) if units[0].startswith(currency or "USD") else ""
+    code = f" ({sign} is written as {code_of(sign)})" if sign else ""
+    return UnitError(f"{written} {'has no unit' if bare else f'is not {KINDS[kind].article}{code}'}; write {choice}")
 
 
 OTHER_CURRENCY = " (or another currency code)"

@@ -1,0 +1,88 @@
+"""Signs of currencies: beside an amount whose currency is known, and the code that is to be written where it is not."""
+
+from __future__ import annotations
+
+import pytest
+from cases import document
+
+from dashboards.bill_state import State
+from energy.errors import CaseError, EnergyError, UnitError
+from energy.reports.bill_input import tariff_of
+from energy.study.case import build
+from energy.units import parse
+from energy.units.currencies import without_sign
+
+
+@pytest.mark.parametrize(
+    ("typed", "currency"),
+    [
+        ("12.50 zł", "PLN"), ("12.50 zl", "PLN"), ("12.50 ZŁ", "PLN"), ("12.50 kč", "CZK"), ("12.50 Kč", "CZK"), ("12.50 Ft", "HUF"),
+        ("12.50 kr", "SEK"), ("12.50 kr", "DKK"), ("$12.50", "USD"), ("R$ 12.50", "BRL"), ("12.50 SFr", "CHF"), ("€12.50", "EUR"), ("12.50", "PLN"),
+    ],
+)  # fmt: skip
+def test_a_sign_may_stand_beside_an_amount_of_its_currency(typed, currency):
+    assert without_sign(typed, currency) == "12.50"
+
+
+def test_a_sign_of_another_currency_is_left():
+    assert without_sign("12.50 zł", "EUR") == "12.50 zł"
+    assert without_sign("12.50 $", "PLN") == "12.50 $"
+
+
+@pytest.mark.parametrize(
+    ("typed", "code"),
+    [
+        ("zł", "PLN"),
+        ("zl", "PLN"),
+        ("kč", "CZK"),
+        ("Ft", "HUF"),
+        ("€", "EUR"),
+        ("£", "GBP"),
+        ("pln", "PLN"),
+        ("eur", "EUR"),
+    ],
+)
+def test_the_currency_of_a_case_is_asked_for_by_its_code(typed, code):
+    with pytest.raises(CaseError, match=f"'{typed}' is not a currency; write {code}$"):
+        build(document(changes={"case.currency": typed}))
+
+
+@pytest.mark.parametrize("typed", ["$", "kr", "¥", "lei", "dollar"])
+def test_what_names_several_currencies_or_none_asks_for_three_letters(typed):
+    with pytest.raises(CaseError, match="is not a currency; write its three capital letters, such as USD or EUR"):
+        build(document(changes={"case.currency": typed}))
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "told"),
+    [
+        ("0.60 zł/kWh", "price per energy", "(zł is written as PLN); write a number and one of PLN/kWh, "),
+        ("0.60 zl/kWh", "price per energy", "(zl is written as PLN); write a number and one of PLN/kWh, "),
+        ("€0.60/kWh", "price per energy", "(€ is written as EUR); write a number and one of PLN/kWh, "),
+        ("1200 Kč", "money", "(Kč is written as CZK); write a number and PLN"),
+        ("1200 kr", "money", "'1200 kr' is not an amount of money; write a number and PLN"),
+    ],
+)
+def test_a_price_with_a_sign_names_the_code(text, kind, told):
+    with pytest.raises(UnitError) as refused:
+        parse(text, kind, currency="PLN")
+    assert told in str(refused.value)
+
+
+def test_a_foot_is_no_forint():
+    with pytest.raises(UnitError, match=r"^'5 Ft' is not a mass; write"):
+        parse("5 Ft", "mass")
+
+
+def test_the_command_names_the_code_of_a_rate_record():
+    class Given:
+        tariff, currency = "rate.json", "zł"
+
+    with pytest.raises(EnergyError, match=r"^--currency: 'zł' is not allowed; write PLN$"):
+        tariff_of(Given())
+
+
+def test_a_printed_amount_on_the_page_takes_the_sign_before_it_too():
+    state = State("demo")  # a flat tariff in USD
+    state.set("total", "$14,840.00")
+    assert state.printed_total == 14_840.0
