@@ -104,8 +104,7 @@ def lines(made: Swap) -> str:
     later = ["Saving<br>first year", "Saving<br>later years"] if delayed else ["Saving"]
     head = [("Line", ""), *((name, "") for name in ("Before", "After", *later)), ("Why, and the clause", "text")]
     title = f"<h3>A year's bill in {escape(saving.currency)}, {escape(made.tariff.name)}</h3>"
-    rounding = "Lines of a year are not rounded to cents month by month here, as a printed bill's are."
-    return title + table("The swap by line", head, body, foot, identity="swap") + notes([rounding])
+    return title + table("The swap by line", head, body, foot, identity="swap")
 
 
 def others(found: Sequence[Swap | str], made: Swap) -> str:

@@ -7,7 +7,7 @@ from energy.reports.demand_words import demand_words
 from energy.study.bills import average_price_words
 from energy.study.swap import Swap
 from energy.tariffs.saving import SavingLine
-from energy.units.currencies import least
+from energy.units.currencies import decimals, least
 
 
 def sentences(made: Swap) -> list[str]:
@@ -26,16 +26,26 @@ def sentences(made: Swap) -> list[str]:
     )
     if abs(fall - first) > 1.0:
         text += f"; in the first year by {money(first, unit)} only, since a ratchet still bills the old peaks"
-    found = [f"{text}.", average_price_words(saving)]
+    found = [f"{text}. {_unrounded(unit)}", average_price_words(saving)]
     if made.option.verdict.overall == "fail":
         found.insert(
             0, f"{made.option.name} fails to dry the resin (see Compare): what it saves is told for comparison only."
+        )
+    if made.factor != 1.0:
+        found.append(
+            f"All amounts are {100 * made.factor:.4g} % of what the tariff says, as the case counts its bills."
         )
     if made.moved_to:
         found.append(
             f"The hours of this invented tariff are taken on the clock of the plant's readings, {made.moved_to}."
         )
     return [*found, *filter(None, [demand_words(saving, lambda amount: f"{money(amount, unit)} {unit}")])]
+
+
+def _unrounded(currency: str) -> str:
+    """Why the sums of a swap are not those of a printed bill to the last digit."""
+    digit = "cents" if decimals(currency) == 2 else f"{least(currency):g} {currency}"
+    return f"Nothing is rounded before the end here; a bill rounds every line of every month to {digit}, so that its sum may be a few {digit} off."
 
 
 def why(line: SavingLine, currency: str) -> str:

@@ -112,7 +112,10 @@ def savings(bills: Bills, year: Year) -> dict[str, Saving]:
 
 
 def _times(saving: Saving, factor: Any) -> Saving:
-    lines = (x._replace(first_year=x.first_year * factor, steady=x.steady * factor) for x in saving.lines)
+    lines = (
+        x._replace(first_year=x.first_year * factor, steady=x.steady * factor, before=x.before * factor)
+        for x in saving.lines
+    )
     return replace(
         saving,
         lines=tuple(lines),

@@ -24,6 +24,8 @@ class Swap:
     """Of the tariff's own meter; None where neither the option nor the present dryers use it."""
     moved_to: str = ""
     """The zone of the plant's readings, where the hours of an invented tariff of another zone are taken on its clock."""
+    factor: float = 1.0
+    """What the case multiplies the whole bill by. [-]"""
 
 
 def swap(case: Case, option: str, tariff: Tariff) -> Swap:
@@ -69,7 +71,10 @@ def swap(case: Case, option: str, tariff: Tariff) -> Swap:
         raise CaseError([Problem(error.place, str(error))], file=case.file) from error
     result = compared.option(option)
     saving = result.savings.get(tariff.commodity)
-    return Swap(tariff=tariff, baseline=compared.baseline, option=result, saving=saving, moved_to=moved or "")
+    factor = float(meter.price_factor(case, tariff.commodity))
+    return Swap(
+        tariff=tariff, baseline=compared.baseline, option=result, saving=saving, moved_to=moved or "", factor=factor
+    )
 
 
 def on_other_tariffs(case: Case, option: str) -> tuple[Swap | str, ...]:

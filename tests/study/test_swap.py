@@ -10,8 +10,9 @@ from energy.errors import CaseError, EnergyError, UnknownNameError
 from energy.reports.swap import sentences, why
 from energy.study.case import build
 from energy.study.compare import compare
+from energy.study.meter import plant_load
 from energy.study.swap import Swap, on_other_tariffs, swap
-from energy.tariffs import Load, Tariff, load_tariff, saving
+from energy.tariffs import Load, Tariff, bill, load_tariff, saving
 
 KWH = 3.6e6
 COMMON = {"clause": "Clause 1", "source": "invented"}
@@ -133,3 +134,31 @@ def test_an_invented_tariff_of_another_clock_is_billed_by_that_of_the_readings(t
     ):
         swap(plant_read, WHEEL, tried.model_copy(update={"invented": False}))
     assert swap(plant_read, WHEEL, load_tariff("flat-electricity")).moved_to == ""
+
+
+def test_sums_of_a_swap_are_not_rounded_like_a_bill_and_say_so():
+    """By the clock with a tax: the printed bill rounds 12 months of every line, the swap nothing."""
+    tariff = load_tariff("time-of-use-electricity")
+    made = swap(of(NEW), NEW, tariff)
+    load, _ = plant_load(of(NEW), tariff)
+    printed = bill(tariff, load, "steady", rounded=True)
+    gap = abs(float(printed.total) - made.saving.before)
+    assert 0.0 < gap <= 0.005 * len(printed.lines)
+    assert made.saving.before == pytest.approx(float(bill(tariff, load, "steady").total), abs=1e-6)
+    assert (
+        "a bill rounds every line of every month to cents, so that its sum may be a few cents off."
+        in sentences(made)[0]
+    )
+
+
+def test_the_bill_before_a_swap_has_the_factor_of_the_whole_bill_too():
+    plain, dearer = (
+        swap(of(NEW, **changes), NEW, load_tariff("flat-electricity"))
+        for changes in ({}, {"tariffs.electricity_factor": "120 %"})
+    )
+    # 12 months of 200,000 kWh at 0.115, 450 kW at 13 and 90 USD of the demo tariff.
+    assert plain.saving.before == pytest.approx(12 * (200_000 * 0.115 + 450 * 13 + 90))
+    assert dearer.saving.before == pytest.approx(1.2 * plain.saving.before)
+    assert dearer.saving.steady == pytest.approx(1.2 * plain.saving.steady)
+    assert "All amounts are 120 % of what the tariff says, as the case counts its bills." in sentences(dearer)
+    assert not [text for text in sentences(plain) if "of what the tariff says" in text]
