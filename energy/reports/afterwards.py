@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 
 from energy.errors import CaseError, Problem
-from energy.reports import above_forecast, amounts, quiet_weeks, unmetered, weeks_in_doubt
+from energy.reports import above_forecast, amounts, quiet_weeks, undecided, unmetered, weeks_in_doubt
 from energy.reports.check import Check
 from energy.reports.document import success
 from energy.reports.document.proposal import Proposal, proposal
@@ -25,8 +25,6 @@ OUTSIDE = 0.05
 """Resin a day beyond the least and the most of before from which the line is carried too far, by judgement. [-]"""
 UNSEEN = 0.001
 """Share below which scatter, or a part of the line, is said to be none: a tenth of what the meters may err. [-]"""
-WHOLE = 0.995
-"""Share of the forecast from which what is needed is all of it, as closely as it is told. [-]"""
 WHOLE_YEAR = 350.0
 """Days that pass for a year, by judgement."""
 
@@ -216,7 +214,9 @@ def sentences(found: Check, currency: str) -> list[str]:
     def money(amount: float) -> str:
         return amounts.money(amount, currency)
 
-    word = {"passed": "Passed", "failed": "Failed"}.get(found.word) or f"Not decided by these meters, {_why_not(found)}"
+    word = {"passed": "Passed", "failed": "Failed"}.get(
+        found.word
+    ) or f"Not decided by these meters, {undecided.why_not(found)}"
     worth = "worth" if found.read >= 0.0 else "which costs"
     shown = f"{money(abs(found.read))} ± {money(found.doubt)} a year"
     lead = f"{_less(found.share())} than would have been taken, {worth} {shown}"
@@ -227,7 +227,7 @@ def sentences(found: Check, currency: str) -> list[str]:
         f"{word}: the meters show {lead}. The forecast{of} was {money(found.forecast_read)}{_in_brackets(found.forecast_share())}, "
         f"and {money(found.asked)} were needed.",
     ]
-    lines += [_whole_forecast(found)] if _whole_forecast(found) else []
+    lines += filter(None, [undecided.whole_forecast(found)])
     lines += found.far
     if found.forecast:
         less = ", less what the meters disprove" if found.peaks else ""
@@ -243,6 +243,7 @@ def sentences(found: Check, currency: str) -> list[str]:
             f"Throughput before hardly varied, so that the base load is not known: if all that was taken before were base load, the saving would be "
             f"{money(found.if_base)} ± {money(found.doubt)} a year. It is decided only where both say the same."
         )
+    lines += filter(None, [undecided.what_passes(found, money)])
     length = show(DAY * found.days, "time", "day").split()[0]
     for name, one in found.saved.items():
         lines.append(
@@ -271,33 +272,6 @@ def sentences(found: Check, currency: str) -> list[str]:
         "Success also asks that every hopper reaches its moisture target at the same throughput; no meter of energy shows that."
     )
     return lines
-
-
-def _why_not(found: Check) -> str:
-    """Why it is not decided, in a clause."""
-    if found.far:
-        several = len(found.far) > 1
-        return f"since the figures cannot be right as they are ({'see the checks below' if several else 'see the check below'})"
-    if found.enough:
-        return "since the meters disprove the peaks that were forecast, and without them what was needed is not reached"
-    if max(found.either) + found.doubt < found.asked:
-        return "since what was needed is reached only with what no meter shows"
-    if all(abs(one - found.asked) <= found.doubt for one in found.either) or found.if_base is None:
-        return "since what was needed lies within what the saving may be off"
-    return "since it depends on the base load, which the periods before do not tell"
-
-
-def _whole_forecast(found: Check) -> str:
-    """That nothing less than the forecast is enough, where that is why it is not decided; else empty."""
-    near = abs(found.total - found.expected) <= found.doubt < 0.5 * found.expected
-    if found.word in ("passed", "failed") or found.far or found.needed < WHOLE * found.expected or not near:
-        return ""
-    return (
-        "What is needed is the whole forecast, as the sum asked for needs no less for its payback or its worth: a saving exactly as forecast is "
-        "then shown by no meter, whose doubt lies on both sides of it. Agree what share of the forecast counts as a success, and write it under "
-        "“Counts as a success” on the request page (request.verification.success); this verdict goes by the longest payback accepted "
-        "(finance.maximum_payback) and the net present value alone."
-    )
 
 
 def _less(share: tuple[float, float] | None) -> str:

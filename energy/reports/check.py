@@ -75,6 +75,12 @@ class Check:
         return max(self.needed - self.credited, own * self.needed / self.expected if self.expected > 0.0 else own)
 
     @property
+    def to_pass(self) -> float:
+        """What the meters have to show for a pass, their doubt and what is left of disproved peaks on top of what is needed. [money/year]"""
+        left = sum(one.left for one in self.peaks.values())
+        return max(self.asked, self.needed - self.credited + left) + self.doubt
+
+    @property
     def either(self) -> tuple[float, float]:
         """What the meters show, and what they show if all that was taken before were base load. [money/year]"""
         return self.read, self.read if self.if_base is None else self.if_base - self.credited

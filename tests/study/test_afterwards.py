@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 import json
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -15,6 +16,7 @@ from dashboards import request
 from energy.cli import main
 from energy.errors import CaseError
 from energy.reports import afterwards as told
+from energy.reports import amounts
 from energy.reports.document import success
 from energy.reports.document.proposal import proposal
 from energy.study.afterwards import DAY, METER, adjusted, carriers_metered, periods
@@ -224,6 +226,31 @@ def test_why_the_meters_do_not_decide_is_told(demo, tmp_path):
         "Not decided by these meters, since it depends on the base load, which the periods before do not tell: "
     )
     assert told.sentences(found, "USD")[0].startswith("Passed: ")
+
+
+def test_what_a_pass_takes_is_told_where_it_is_not_decided(demo, tmp_path):
+    found = told.check(demo, read(tmp_path, table(demo, 1.3)))
+    assert not any("It is passed where" in line for line in told.sentences(found, "USD"))
+    near = replace(found, needed=found.total + 0.5 * found.doubt)
+    assert near.word == "not decided"
+    (said,) = [line for line in told.sentences(near, "USD") if line.startswith("It is passed where the meters show ")]
+    least = float(
+        re.match(r"It is passed where the meters show ([\d,]+) USD a year or more: ", said)[1].replace(",", "")
+    )
+    # Moved to just above or below it, the meters decide.
+    for share, word in ((1.006, "passed"), (0.994, "not decided")):
+        moved = share * least / near.read
+        shown = replace(near, money={name: moved * amount for name, amount in near.money.items()})
+        assert shown.word == word
+    assert (
+        f"the {amounts.money(near.asked, 'USD')} needed and, on top, the {amounts.money(near.doubt, 'USD')} that"
+        in said
+    )
+    by_base = replace(found, if_base=found.needed - 2.0 * found.doubt)
+    assert any("a year or more, whatever the base load was: " in line for line in told.sentences(by_base, "USD"))
+    failed = replace(found, needed=found.total + 2.0 * found.doubt)
+    assert failed.word == "failed"
+    assert not any("It is passed where" in line for line in told.sentences(failed, "USD"))
 
 
 def test_where_the_whole_forecast_is_needed_that_is_why_the_forecast_itself_is_not_decided(demo, tmp_path):
