@@ -106,9 +106,10 @@ def _cheapest(comparison: Comparison) -> list[str]:
     if best is base:
         said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
     else:
+        late = _none_soon_enough(comparison, best)
         said = [
-            f"{_none_soon_enough(comparison, best)}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
-            f"{_against(comparison, best)}{_payback(comparison, best)}."
+            f"{late}Lowest life-cycle cost of the {among}: {best.name}, {cost}. "
+            f"{_against(comparison, best)}{_payback(comparison, best, limit_told=bool(late))}."
             f"{_not_worth_it(comparison, best)}{like_for_like(comparison)}"
         ]
     if not sure:
@@ -201,8 +202,8 @@ def _digits(comparison: Comparison, option: OptionResult) -> int:
     return 1 if longest is None or m is None else decimals(longest / YEAR, m.payback, m.payback_on_savings)
 
 
-def _payback(comparison: Comparison, option: OptionResult) -> str:
-    """When an option pays back, and whether that is longer than accepted."""
+def _payback(comparison: Comparison, option: OptionResult, *, limit_told: bool = False) -> str:
+    """When an option pays back, and whether that is longer than accepted, unless that was told of all options."""
     measures, currency = option.measures, comparison.case.currency
     if measures is None:
         return ""
@@ -216,6 +217,6 @@ def _payback(comparison: Comparison, option: OptionResult) -> str:
         without = paid_back(measures, "payback_on_savings", digits, " years", never="not within the study")
         text += f" with the replacements spared ({without} on running cost alone)"
     longest = comparison.case.model.finance.maximum_payback
-    if longest is not None and not in_time(measures.payback, longest / YEAR):
+    if longest is not None and not limit_told and not in_time(measures.payback, longest / YEAR):
         text += f", longer than the {years(longest / YEAR, digits)} accepted"
     return text

@@ -172,10 +172,15 @@ def _hours(time: float | None) -> str:
 
 
 def checks_in_doubt(option: OptionResult) -> str:
-    """Names of the checks that do not pass."""
-    several = len(option.served) > 1
-    named = [(f"{f.check} at {f.hopper}" if several else f.check, f) for f in option.verdict.findings]
-    shaky = [name for name, f in named if f.verdict != "pass"]
-    if len(shaky) > 4:
-        shaky = list(dict.fromkeys(f.check for _, f in named if f.verdict != "pass"))
-    return f"see its {'checks' if len(shaky) > 1 else 'check'} of {joined(shaky)}"
+    """Names of the checks that do not pass, each once with its hoppers where there are several."""
+    shaky: dict[str, list[str]] = {}
+    for finding in option.verdict.findings:
+        if finding.verdict != "pass":
+            shaky.setdefault(finding.check, []).append(finding.hopper)
+    number = sum(map(len, shaky.values()))
+    if len(option.served) == 1 or number > 4:
+        number, named = len(shaky), joined([*shaky])
+    else:
+        by_check = [f"{check} at {joined(hoppers)}" for check, hoppers in shaky.items()]
+        named = joined(by_check) if number == len(shaky) else "; ".join(by_check)
+    return f"see its {'checks' if number > 1 else 'check'} of {named}"

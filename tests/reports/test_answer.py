@@ -6,6 +6,7 @@ import copy
 import json
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PRESENT, WHEEL, case, document, resin, up
@@ -18,8 +19,10 @@ from energy.reports.document import cash_flow
 from energy.reports.document.decision import decision
 from energy.reports.document.proposal import proposal
 from energy.reports.doubts import grown_along, like_for_like, old_peaks
+from energy.reports.drying_words import checks_in_doubt
 from energy.study.case import build, load_case
 from energy.study.compare import compare
+from energy.study.finding import Finding
 from energy.study.paths import changed
 from energy.study.simulate import simulate
 
@@ -135,7 +138,34 @@ def test_where_nothing_pays_back_in_time_the_answer_begins_with_that():
     )
     assert sentences(soon)[0].startswith("Lowest life-cycle cost")
     assert sentences(late)[0].startswith("No option pays back within the 1.0 years accepted. Lowest life-cycle cost")
-    assert sentences(late)[0].endswith("longer than the 1.0 years accepted.")
+    assert sentences(late)[0].count("1.0 years accepted") == 1  # said once
+
+
+def test_a_check_that_several_hoppers_share_is_named_once():
+    said = " ".join(sentences(compare(load_case("demo"))))
+    assert "see its checks of predicted moisture at Machine 2, Machine 3 and Machine 4. To reach the target" in said
+    assert said.count("predicted moisture") == 1
+
+
+def finding(check, hopper, verdict="caution"):
+    return Finding(check=check, value=None, limit=None, unit="", verdict=verdict, text="", hopper=hopper)
+
+
+@pytest.mark.parametrize(
+    ("findings", "told"),
+    [
+        ([("dew point", "A")], "check of dew point at A"),
+        ([("dew point", "A"), ("moisture", "B")], "checks of dew point at A and moisture at B"),
+        ([("dew point", "A"), ("dew point", "B"), ("moisture", "B")], "checks of dew point at A and B; moisture at B"),
+        (
+            [("dew point", "A"), ("dew point", "B"), ("moisture", "A"), ("moisture", "B"), ("air", "B")],
+            "checks of dew point, moisture and air",
+        ),
+    ],
+)
+def test_checks_in_doubt_are_named_with_their_hoppers(findings, told):
+    verdict = SimpleNamespace(findings=[*(finding(*one) for one in findings), finding("heater", "A", "pass")])
+    assert checks_in_doubt(SimpleNamespace(verdict=verdict, served=("A", "B"))) == f"see its {told}"
 
 
 def test_the_word_for_a_verdict_is_in_the_json():
