@@ -9,6 +9,7 @@ from dashboards.bill_state import State
 from energy.errors import CaseError, EnergyError, UnitError
 from energy.reports.bill_input import tariff_of
 from energy.study.case import build
+from energy.tariffs import tariff_from
 from energy.units import parse
 from energy.units.currencies import without_sign
 
@@ -86,3 +87,9 @@ def test_a_printed_amount_on_the_page_takes_the_sign_before_it_too():
     state = State("demo")  # a flat tariff in USD
     state.set("total", "$14,840.00")
     assert state.printed_total == 14_840.0
+
+
+def test_the_currency_of_a_tariff_is_asked_for_by_its_code():
+    document = {"name": "By hand", "commodity": "electricity", "currency": "zł", "source": "invented", "charges": []}
+    with pytest.raises(CaseError, match="currency: 'zł' is not allowed; write PLN"):
+        tariff_from(document)

@@ -18,6 +18,7 @@ from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.tariffs.charges import CHARGE_TYPES
 from energy.tariffs.clock import holidays_kept
 from energy.tariffs.tariff import Tariff
+from energy.units.currencies import code_of
 from energy.units.spelling import in_currency
 
 
@@ -239,7 +240,8 @@ def _sentence(raw: Mapping[str, Any], model: type[BaseModel]) -> str:
     if kind == "string_pattern_mismatch":
         if name not in ("currency", "id"):
             return "must be one line of text"
-        wanted = "three capital letters such as USD" if name == "currency" else "letters, digits, - and _"
+        code = code_of(str(given)) or "three capital letters such as USD"
+        wanted = code if name == "currency" else "letters, digits, - and _"
         return f"{given!r} is not allowed; write {wanted}"
     if kind in ("too_short", "string_too_short"):
         return "must not be empty"
