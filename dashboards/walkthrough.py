@@ -31,6 +31,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Air flow", ("air_velocity", "duct_diameter", "blower_pressure")),
     ("Regeneration", ("regeneration_temperature", "regeneration_cycle", "regeneration_power")),
     ("Electricity", ("power", "current", "voltage", "power_factor")),
+    ("Pellets", ("outlet_moisture",)),
     (
         "If there is time",
         (
@@ -48,6 +49,7 @@ _HINTS = {
     "throughput": "Or instead of weighing.",
     "current": "Or instead of the power: read for a minute.",
     "air_flow": "Or instead of velocity and duct.",
+    "outlet_moisture": "By moisture analyser, wet basis, or with its unit, such as 0.02 %. Behind ±, % is a share of it.",
 }
 
 
@@ -111,6 +113,7 @@ def keep_hint(kind: str) -> str:
         said.append(
             f"Those that are an input of the dryer ({', '.join(inputs)}) can take its place, so that the other views count with them."
         )
+    said.append("A moisture of its pellets that the diffusion data allow becomes the resin's diffusivity.")
     still = "still " if inputs else ""
     said.append(f"Where power was read and the model {still}differs, the comparison is brought to the meter.")
     return " ".join(said)

@@ -11,6 +11,7 @@ from energy.reports import walkthrough as report
 from energy.reports import walkthrough_words as wording
 from energy.reports.amounts import money
 from energy.reports.beside_model import counted_energy
+from energy.reports.moisture_words import of_pellets
 from energy.units import show
 from energy.walkthrough.balance import Term
 from energy.walkthrough.causes import Cause
@@ -188,17 +189,19 @@ def heat(terms: Sequence[Term]) -> str:
 
 def gaps(made: Walkthrough, system: str) -> str:
     """Read beside expected, marked where the difference is no accident."""
+    found = made.balance.found
+    pellets = "".join(f"<p>{escape(words)}</p>" for words in of_pellets(found, made.pellets, system))
     if not made.gaps:
-        return '<p class="hint">Nothing was read yet.</p>'
+        return pellets or '<p class="hint">Nothing was read yet.</p>'
     rows = []
     for gap in made.gaps:
-        name, read, expected, word = report.gap_row(gap, system, made.balance.found.machine.type)
+        name, read, expected, word = report.gap_row(gap, system, found.machine.type)
         mark = "pass" if word == "as expected" else "hint" if "range" in word else "caution"
         rows.append(
             f'<tr><th scope="row">{escape(name)}</th><td>{escape(read)}</td><td><span>{escape(expected)}</span></td>'
             f'<td><span class="{mark}">{word}</span></td></tr>'
         )
-    return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows))
+    return _table("Read beside the model", ("Quantity", "Read", "Expected", ""), "".join(rows)) + pellets
 
 
 def missing(made: Walkthrough) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 import numpy as np
 
 from energy.reports.amounts import before_and_now, money
+from energy.reports.moisture_words import of_pellets
 from energy.reports.rows import joined
 from energy.reports.walkthrough_words import cut, half_width, label, per_resin, stands_for
 from energy.study.case import Case
@@ -139,7 +140,8 @@ def until_checked(walkthrough: Walkthrough) -> list[str]:
 def _of_energy(walkthrough: Walkthrough, system: str) -> str:
     off = COVERAGE * walkthrough.model_uncertainty
     if nothing_counts(walkthrough):
-        return "Nothing was read yet: these are the model's figures."
+        nothing = "Nothing that the energy rests on was read" if walkthrough.pellets else "Nothing was read"
+        return f"{nothing} yet: these are the model's figures."
     return f"{_beside_the_case(walkthrough, off, system)}{_beside_as_read(walkthrough, system)}"
 
 
@@ -304,6 +306,8 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     if walkthrough.gaps:
         rows = [("", "read", "expected", ""), *(gap_row(gap, system, kind) for gap in walkthrough.gaps)]
         out += ["", "Read beside the model", *_columns(rows)]
+    if pellets := of_pellets(told.found, walkthrough.pellets, system):
+        out += ["", "Moisture of the pellets leaving", *(f"  {words}" for words in pellets)]
     out += ["", "Findings, by money a year"]
     out += [f"  {words}" for words in until_checked(walkthrough) if walkthrough.causes]
     for cause in walkthrough.causes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from energy.reports.moisture_words import of_pellets
 from energy.reports.walkthrough import contradicted, gap_row, nothing_counts, verdict, wider
 from energy.study.compare import CAUTIONS
 from energy.walkthrough.estimate import COVERAGE
@@ -52,6 +53,7 @@ def to_json(walkthrough: Walkthrough) -> str:
             {"name": g.name, "read": g.read, "expected": g.expected, "size": g.size, "word": gap_row(g, units)[3]}
             for g in walkthrough.gaps
         ],
+        "pellets": _pellets(walkthrough),
         "findings": [
             {
                 "name": c.name,
@@ -74,3 +76,20 @@ def to_json(walkthrough: Walkthrough) -> str:
         "cautions": [*CAUTIONS],
     }
     return json.dumps(made, indent=2, ensure_ascii=False)
+
+
+def _pellets(walkthrough: Walkthrough) -> dict[str, Any] | None:
+    """Moisture read of the pellets leaving; by dry basis, but for the sentences."""
+    made = walkthrough.pellets
+    if made is None:
+        return None
+    found, units = walkthrough.balance.found, walkthrough.case.model.case.units
+    return {
+        "moisture": made.read.value,
+        "expanded_uncertainty": made.read.expanded,
+        "target": made.target,
+        "floor": made.floor,
+        **dict(zip(("predicted", "low", "high"), made.band or (None, None, None), strict=True)),
+        "diffusivity_m2_per_s": made.diffusivity,
+        "text": of_pellets(found, made, units),
+    }

@@ -76,7 +76,7 @@ def residence_time(duty: Duty, operation: Operation) -> Array:
     return duty.residence_time * duty.design_throughput / duty.throughput
 
 
-def _diffusivities(resin: Resin) -> tuple[float, float, float] | None:
+def diffusivities(resin: Resin) -> tuple[float, float, float] | None:
     """Diffusivity slow, likely, fast at its reference temperature. [m2/s]"""
     if resin.diffusivity is None:
         return None
@@ -251,7 +251,7 @@ def _predicted(hoppers: Sequence[Dried], floors: Sequence[Array | None], tanks: 
     every = _ways_to_change([(one.duty, one.operation, one.inputs) for one in hoppers], floors)
     ways = Way(*(every[..., :1] if np.all(every == every[..., :1]) else every))  # one month where all are alike
     resins = [one.duty.resin for one in hoppers]
-    known = {id(resin): (pellet_of(resin), _diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
+    known = {id(resin): (pellet_of(resin), diffusivities(resin)) for resin in {id(r): r for r in resins}.values()}
     pellets = Pellet(*np.array([known[id(resin)][0] for resin in resins]).T)
     band = np.array([known[id(resin)][1] for resin in resins])
     target = np.array([one.target for one in hoppers])
@@ -310,7 +310,7 @@ def curve(duty: Duty, operation: Operation, inputs: Inputs, times: Array) -> dic
     dict of ndarray, shape (len(times),)
         ``predicted``, ``low``, ``high``. [kg/kg dry]; None without diffusion data.
     """
-    band = _diffusivities(duty.resin) if duty.resin.hygroscopic else None
+    band = diffusivities(duty.resin) if duty.resin.hygroscopic else None
     if band is None:
         return None
     slow, likely, fast = (moisture_at(duty, operation, inputs, d, times) for d in band)

@@ -116,6 +116,9 @@ class Readings(BaseModel):
         float | None, Quantity("voltage", label="Voltage between phases", shown="V"), Field(ge=100, le=1000)
     ] = None
     power_factor: Annotated[float | None, Quantity("share", label="Power factor"), Field(ge=0.3, le=1)] = None
+    outlet_moisture: Annotated[
+        float | None, Quantity("moisture", label="Moisture of the pellets leaving", shown="ppm"), Field(gt=0, lt=0.5)
+    ] = None
     accuracy: dict[str, str] = Field(default_factory=dict)
     """By reading; written in the table of the reading itself."""
 

@@ -25,6 +25,7 @@ _OF_DESICCANT = (
 _OF_ANY = (
     *("throughput", "weighed_mass", "weighing_time", "hall_temperature", "hall_dew_point"),
     *("power", "current", "voltage", "power_factor"),
+    "outlet_moisture",
 )
 _LABELS = {"regeneration_control": "Beds changed by"}
 

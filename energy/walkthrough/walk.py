@@ -11,6 +11,7 @@ from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.causes import Cause, causes
 from energy.walkthrough.doubt import Doubt
 from energy.walkthrough.gaps import Gap, compared
+from energy.walkthrough.moisture_read import Pellets, pellets_read
 from energy.walkthrough.money import YearOfDryer, year_of
 from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
 from energy.walkthrough.slips import doubts
@@ -36,6 +37,8 @@ class Walkthrough:
     """Readings that are to be checked before any of this is used."""
     least: float
     """Heat that the resin and its water take, whatever dries them. [J/kg]"""
+    pellets: Pellets | None
+    """Moisture read of the pellets leaving; None where none counts."""
 
     @property
     def impossible(self) -> bool:
@@ -85,6 +88,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
         model_uncertainty=off,
         doubts=doubted,
         least=told.least,
+        pellets=pellets_read(found, [doubt.name for doubt in doubted]),
     )
 
 
