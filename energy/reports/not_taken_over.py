@@ -15,6 +15,7 @@ from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
+from energy.walkthrough.moisture_read import pellets_read
 from energy.walkthrough.other_unit import far_below_set
 from energy.walkthrough.slips import doubts
 from energy.walkthrough.walls import other_than_counted
@@ -97,6 +98,11 @@ def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
         air = QUANTITIES["regeneration_temperature"]
         set_to = float(found.found.machine.inputs.regeneration_temperature)  # type: ignore[attr-defined]
         yield air.label, float(found.found.readings.regeneration_temperature or 0.0), set_to, air
+    pellets = pellets_read(found.found, [doubt.name for doubt in doubts(found.found, found.quantities)])
+    if pellets is not None and pellets.band is not None:
+        moisture, apart = QUANTITIES["outlet_moisture"], abs(pellets.read.value - pellets.band[0])
+        if pellets.diffusivity is not None or apart > pellets.read.expanded:
+            yield moisture.label, pellets.read.value, pellets.band[0], moisture
     counted = other_than_counted(found.found)
     if counted is not None:
         wall = QUANTITIES["shell_temperature"]
@@ -108,7 +114,7 @@ def _checking(readings: Readings, found: Balance) -> list[str]:
     keys = [*overrides(found), *(["delivered_dew_point"] if delivered_dew_point(found) is not None else [])]
     named = [name for key in keys for name in OF_INPUTS.get(key, ())]
     named += ["regeneration_temperature"] if far_below_set(found.found) else []
-    rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS)]
+    rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS, "outlet_moisture")]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
 
 

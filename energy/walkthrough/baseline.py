@@ -17,6 +17,7 @@ from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
 from energy.study.form import entries
 from energy.study.option_sections import DEW_POINTS, FURTHEST, OF_DRYER, Option
+from energy.study.plant_sections import OwnResin
 from energy.study.problems import problems
 from energy.study.readings import Readings
 from energy.units import Quantity, parse, show, to_unit
@@ -26,7 +27,10 @@ from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 from energy.walkthrough.jacket_read import THICKEST
+from energy.walkthrough.moisture_read import NAME as MOISTURE
+from energy.walkthrough.moisture_read import pellets_read
 from energy.walkthrough.other_unit import far_below_set
+from energy.walkthrough.slips import doubts
 
 POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
 """Readings of the dryer's meter."""
@@ -136,10 +140,11 @@ def _dated(written: Mapping[str, Any]) -> dict[str, Any]:
 
 
 RESTS_ON = {
-    "air_flow": ("air_velocity",),
-    "throughput": ("throughput", "weighed_mass", "weighing_time", *POWERS),
+    "air_flow": ("air_velocity", MOISTURE),
+    "throughput": ("throughput", "weighed_mass", "weighing_time", MOISTURE, *POWERS),
     "power": POWERS,
-    "process_temperature": ("process_temperature", *POWERS),
+    "process_temperature": ("process_temperature", MOISTURE, *POWERS),
+    "dew_point": ("dew_point", MOISTURE),
     "hall_temperature": ("hall_temperature", *POWERS),
 }
 """Readings that go with a quantity that is doubted; of any other the reading of its name."""
@@ -249,11 +254,27 @@ def metered_over_model(balance: Balance) -> dict[str, str] | None:
     return {**told, "basis": "measured", "note": note}
 
 
+def own_diffusivity(balance: Balance) -> dict[str, str] | None:
+    """Diffusivity that gives the moisture read of the pellets leaving, as a table with its range and basis; None where none can be told."""
+    found = balance.found
+    pellets = pellets_read(found, [doubt.name for doubt in doubts(found, balance.quantities)])
+    if pellets is None or pellets.diffusivity is None:
+        return None
+    ends = zip(("value", "low", "high"), pellets.diffusivity, strict=True)
+    moisture = show(pellets.read.value, "moisture", "ppm")
+    note = f"gives the {moisture} read of the pellets leaving at the walkthrough {found.readings.occasion}".rstrip()
+    return {**{key: f"{d:.4g} m2/s" for key, d in ends}, "basis": "measured", "note": note}
+
+
 def can_take_over(balance: Balance) -> bool:
     """Is there a reading that can take the place of an input of the present dryer, or a meter to bring its model to?"""
-    if delivered_dew_point(balance) is not None:
+    if delivered_dew_point(balance) is not None or own_diffusivity(balance) is not None:
         return True
     return bool(overrides(balance)) or power_read(balance.found.readings)
+
+
+ROUNDS = 5
+"""Of looking for a diffusivity: in a dryer with little air it decides how much water leaves, and so how warm the pellets get, too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -285,6 +306,11 @@ def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
         of_air = entries(Option)["delivered_dew_point"]
         before, now = balance.found.delivered_dew_point, parse(dew_point["value"], "temperature")
         told.append(Replaced(label=of_air.label, quantity=of_air.quantity, before=before, now=now))
+    resin, of_taken = balance.found.duty.resin, taken.resins[balance.found.place]
+    if resin.diffusivity != of_taken.diffusivity:
+        water = entries(OwnResin)["diffusivity"]
+        before, now = (float(one.diffusivity or 0.0) for one in (resin, of_taken))
+        told.append(Replaced(label=water.label, quantity=water.quantity, before=before, now=now))
     now = find(taken, balance.found.readings).metered
     if now != balance.found.metered:
         ratio = entries(Option)["metered_over_model"]
@@ -293,7 +319,7 @@ def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
 
 
 def as_baseline(case: Case, balance: Balance) -> Case:
-    """The case with the present machine's inputs and dew point as read, and what its meter says over the model with them.
+    """The case with the present machine's inputs and dew point and its resin's diffusivity as read, and what its meter says over the model.
 
     Raises
     ------
@@ -316,6 +342,14 @@ def as_baseline(case: Case, balance: Balance) -> Case:
     if dew_point is not None:
         place["delivered_dew_point"] = dew_point
     taken = build(document, folder=case.folder, file=case.file)
+    if own_diffusivity(balance) is not None:
+        hopper = document["hoppers"][balance.found.place]
+        for _ in range(ROUNDS):
+            diffusivity = own_diffusivity(balance_of(taken, readings))
+            if diffusivity in (None, hopper.get("own_resin", {}).get("diffusivity")):
+                break
+            hopper.setdefault("own_resin", {})["diffusivity"] = diffusivity
+            taken = build(document, folder=case.folder, file=case.file)
     if not power_read(readings):
         return taken
     ratio = metered_over_model(balance_of(taken, readings))
