@@ -103,8 +103,8 @@ def _sentence(
             return f"unknown key; maintenance, cooling and water rise together, by {meant}"
         if _MEASURED.fullmatch(str(loc[-1])):
             return (
-                "unknown key; a moisture that was measured has none of its own: set own_resin.diffusivity of the hopper so that the predicted moisture of "
-                "the present dryers comes to it, and all options are judged by that"
+                "unknown key; write a moisture that was measured of the pellets leaving as outlet_moisture into the [[readings]] of that hopper: the "
+                "walkthrough sets it beside what is predicted and, taken over there, all options are judged by it"
             )
         if _CO2.search(str(loc[-1])) and "electricity_emission" not in known:
             return "unknown key; the CO2 of a kWh of electricity stands in finance.electricity_emission, such as '0.35 kg/kWh'"
