@@ -40,7 +40,8 @@ def demand_counted(case: Case) -> str:
     if case.readings is not None and electricity is not None:
         return (
             "the dryers' mean power in each operating state, starts from cold too, is laid over the plant's readings interval by interval; "
-            f"where their peak in a state stands further above that mean than that of the present dryers, {share} of the difference is added in that state"
+            f"where their peak in a state stands further above that mean than that of the present dryers, {share} of the difference is added in that state, "
+            "and where it stands less far above it, taken off"
         )
     starts = ", starts from cold too," if case.model.calendar.shifts else ""
     return (

@@ -120,24 +120,29 @@ def _on_readings(
 ) -> tuple[Load, Load]:
     """The plant's readings less its present dryers, with and without an option's.
 
-    Dryers are taken at their mean power of each operating state. For the peaks, how far their highest power in a state
-    stands further above its mean than that of the present dryers is added in that state, in proportion to the share that coincides.
+    Energy goes by the dryers' mean power of each operating state. At a peak they draw more: the share that coincides of how far
+    their highest power in a state stands above that mean. What the readings hold of the present dryers at a peak is that of their
+    own, so it is taken off for the plant without dryers, and an option's is put in its place.
     """
-    energy, peak = plant.beside(-there["power"])
+    energy, _ = plant.beside(-there["power"])
     short = energy.sum(-1) < 0.0
     if np.any(short):
         message = "the plant takes less in some month than its present dryers alone; check both"
         raise BillError("plant_load", message, short)
     share = float(case.model.tariffs.coincidence)
-    at_peaks = [dryers["power"] + share * (dryers["most"] - dryers["power"]) for dryers in (own, there)]
-    _, both = plant.beside(at_peaks[0] - at_peaks[1])
+    present, option = (dryers["power"] + share * (dryers["most"] - dryers["power"]) for dryers in (there, own))
     bare = np.maximum(energy, 0.0)
+    whole = bare + np.einsum("...ms,msc->...mc", own["power"], plant.time)
     fields: dict[str, Any] = {"cells": plant.load.cells, "year": plant.load.year}
     if case.model.tariffs.power_factor is not None:
         fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))
-    more = np.einsum("...ms,msc->...mc", own["power"], plant.time)
-    without = Load(cell_energy=bare, cell_peak=np.maximum(peak, 0.0), **fields)
-    return Load(cell_energy=bare + more, cell_peak=np.maximum(both, 0.0), **fields), without
+    # A demand is never below the mean power of its own price cell, which a plant that runs evenly would come to else.
+    time = plant.time.sum(-2)
+    without, with_ = (
+        Load(cell_energy=cell_energy, cell_peak=np.maximum(peak, _over(cell_energy, time)), **fields)
+        for cell_energy, peak in zip((bare, whole), plant.peaks_with(present, option), strict=True)
+    )
+    return with_, without
 
 
 def _read_at(case: Case) -> str:

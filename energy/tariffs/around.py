@@ -51,14 +51,44 @@ class Around:
             Highest demand; 0 where a cell does not occur. [W]
         """
         assert self.load.cell_energy is not None
-        cells = len(self.load.cells)
         energy = self.load.cell_energy + np.einsum("...ms,msc->...mc", power, self.time)
-        of_month = power[..., self.window_cell // cells, :]
-        demand = self.window_highest + np.einsum("...ns,ns->...n", of_month, self.window_mix)
+        return energy, self._highest(self.window_highest + self._in_windows(power))
+
+    def peaks_with(self, present: Array, own: Array) -> tuple[Array, Array]:
+        """Highest demand without what runs in the readings, and with something else in its place.
+
+        In a window that reads less than what runs there is taken to draw, that draws what is read and leaves nothing, and what
+        comes in its place draws as large a part of its own power.
+
+        Parameters
+        ----------
+        present, own : ndarray, shape (..., 12, states)
+            Power at the peak in each state, 0 or more: of what the readings hold, and of what takes its place. [W]
+
+        Returns
+        -------
+        ndarray, shape (..., 12, cells)
+            Without; 0 where a cell does not occur, and never below. [W]
+        ndarray, shape (..., 12, cells)
+            With it, never less than without. [W]
+        """
+        there, here = self._in_windows(present), self._in_windows(own)
+        part = np.divide(self.window_highest, there, out=np.ones(there.shape), where=there > 0.0)
+        rest = np.maximum(self.window_highest - there, 0.0)
+        return self._highest(rest), self._highest(rest + np.clip(part, 0.0, 1.0) * here)
+
+    def _in_windows(self, power: Array) -> Array:
+        """Power by month and state as its mean in each mix of states, shape (..., n). [W]"""
+        of_month = power[..., self.window_cell // len(self.load.cells), :]
+        return np.asarray(np.einsum("...ns,ns->...n", of_month, self.window_mix))
+
+    def _highest(self, demand: Array) -> Array:
+        """The highest in each month and cell of a demand by mix of states, shape (..., 12, cells). [W]"""
+        cells = len(self.load.cells)
         codes, first = np.unique(self.window_cell, return_index=True)
-        peak = np.zeros((*power.shape[:-2], 12 * cells))
+        peak = np.zeros((*demand.shape[:-1], 12 * cells))
         peak[..., codes] = np.maximum.reduceat(demand, first, axis=-1)
-        return energy, peak.reshape(*power.shape[:-2], 12, cells)
+        return peak.reshape(*demand.shape[:-1], 12, cells)
 
 
 def around(readings: Series, states: NDArray[np.int64], tariff: Tariff, count: int) -> Around:

@@ -22,7 +22,10 @@ def test_on_interval_readings_mean_powers_are_laid_over_them():
         "mean power in each operating state, starts from cold too, is laid over the plant's readings interval by interval"
         in said
     )
-    assert "60 % of the difference is added in that state" in said
+    assert (
+        "further above that mean than that of the present dryers, 60 % of the difference is added in that state, "
+        "and where it stands less far above it, taken off" in said
+    )
     made = compare(case)
     assert said in to_text(made, "si")
     assert said.replace("'", "&#x27;") in options(made, "si")

@@ -37,6 +37,27 @@ def test_what_runs_beside_readings_is_added_interval_by_interval(name, step, win
         np.testing.assert_allclose(peak[draw], made.cell_peak, rtol=1e-12)
 
 
+@pytest.mark.parametrize("name", ["time-of-use-electricity", "flat-electricity"])
+def test_at_a_peak_what_takes_the_place_of_present_dryers_is_put_in_interval_by_interval(name):
+    """Some readings are below what the present dryers are taken to draw: they draw what is read then, and another as large a part of its own."""
+    tariff = load_tariff(name).on_clock("America/New_York")
+    series = readings(900)
+    states = RANDOM.integers(0, 3, series.start.size)
+    present, own = RANDOM.uniform(3e5, 6e5, (12, 3)), RANDOM.uniform(0.0, 9e5, (2, 12, 3))
+    without, beside = around(series, states, tariff, 3).peaks_with(present, own)
+    month = series.local().astype("datetime64[M]").astype(int) % 12
+    there = present[month, states]
+    left = np.where(series.power > there, series.power - there, 0.0)
+    made = load_from_series(series.start, left, tariff, step=900.0)
+    np.testing.assert_allclose(without, made.cell_peak, rtol=1e-12, atol=1e-6)
+    for draw in range(2):
+        part = np.where(series.power > there, 1.0, series.power / there)
+        made = load_from_series(series.start, left + part * own[draw][month, states], tariff, step=900.0)
+        np.testing.assert_allclose(beside[draw], made.cell_peak, rtol=1e-12)
+    np.testing.assert_allclose(around(series, states, tariff, 3).peaks_with(present, present)[1],
+                               load_from_series(series.start, series.power, tariff, step=900.0).cell_peak, rtol=1e-12)  # fmt: skip
+
+
 def test_every_reading_needs_its_state():
     series = readings(900)
     with pytest.raises(OutOfRangeError, match="one of each is needed"):
