@@ -124,7 +124,8 @@ def _on_readings(
     their highest power in a state stands above that mean. What the readings hold of the present dryers at a peak is that of their
     own, so it is taken off for the plant without dryers, and an option's is put in its place.
     """
-    energy, _ = plant.beside(-there["power"])
+    assert plant.load.cell_energy is not None
+    energy = plant.load.cell_energy - plant.energy_of(there["power"])
     short = energy.sum(-1) < 0.0
     if np.any(short):
         message = "the plant takes less in some month than its present dryers alone; check both"
@@ -132,7 +133,7 @@ def _on_readings(
     share = float(case.model.tariffs.coincidence)
     present, option = (dryers["power"] + share * (dryers["most"] - dryers["power"]) for dryers in (there, own))
     bare = np.maximum(energy, 0.0)
-    whole = bare + np.einsum("...ms,msc->...mc", own["power"], plant.time)
+    whole = bare + plant.energy_of(own["power"])
     fields: dict[str, Any] = {"cells": plant.load.cells, "year": plant.load.year}
     if case.model.tariffs.power_factor is not None:
         fields["power_factor"] = np.full(12, float(case.model.tariffs.power_factor))

@@ -35,24 +35,9 @@ class Around:
     window_highest: Array
     """Highest demand read in such a window, shape (n,). [W]"""
 
-    def beside(self, power: Array) -> tuple[Array, Array]:
-        """What power in each state, on top of the readings, makes of them; it may be negative.
-
-        Parameters
-        ----------
-        power : ndarray, shape (..., 12, states)
-            [W]
-
-        Returns
-        -------
-        ndarray, shape (..., 12, cells)
-            Energy by month and price cell. [J]
-        ndarray, shape (..., 12, cells)
-            Highest demand; 0 where a cell does not occur. [W]
-        """
-        assert self.load.cell_energy is not None
-        energy = self.load.cell_energy + np.einsum("...ms,msc->...mc", power, self.time)
-        return energy, self._highest(self.window_highest + self._in_windows(power))
+    def energy_of(self, power: Array) -> Array:
+        """Energy by month and price cell of what draws some power in each state, shape (..., 12, states), in (..., 12, cells). [W] to [J]"""
+        return np.asarray(np.einsum("...ms,msc->...mc", power, self.time))
 
     def peaks_with(self, present: Array, own: Array) -> tuple[Array, Array]:
         """Highest demand without what runs in the readings, and with something else in its place.

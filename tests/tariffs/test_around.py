@@ -27,8 +27,9 @@ def test_what_runs_beside_readings_is_added_interval_by_interval(name, step, win
     quarter = np.repeat(RANDOM.integers(0, 3, series.start.size * step // 900), 900 // step)
     states = quarter[: series.start.size]
     crossed = around(series, states, tariff, 3)
-    power = RANDOM.uniform(-5e4, 5e4, (2, 12, 3))  # two draws
-    energy, peak = crossed.beside(power)
+    power = RANDOM.uniform(0.0, 5e4, (2, 12, 3))  # two draws
+    energy, nothing = crossed.load.cell_energy + crossed.energy_of(power), np.zeros((12, 3))
+    _, peak = crossed.peaks_with(nothing, power)
     month = series.local().astype("datetime64[M]").astype(int) % 12
     for draw in range(2):
         walked = series.power + power[draw][month, states]
