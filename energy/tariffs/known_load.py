@@ -17,6 +17,7 @@ from energy.tariffs.coarse import fitted
 from energy.tariffs.common import month_days
 from energy.tariffs.crossing import cross, load_from_periods, load_from_series
 from energy.tariffs.load import Array, Load
+from energy.tariffs.lone import lone
 from energy.tariffs.readers import MonthlyTable, Series, read_espi, read_interval_csv, read_monthly_table
 from energy.tariffs.readers.series import month_edges
 from energy.tariffs.tariff import Tariff
@@ -176,7 +177,7 @@ def read_load(
         except EnergyError:
             cautions.append("The reactive energy in the file does not cover the year and is not used.")
     made = _of_series(found, tariff, year, month, others, cautions)
-    return Metered(load=made, cautions=(*_sentences(found.notes), *cautions))
+    return Metered(load=made, cautions=(*_sentences(found.notes), *lone(found, tariff), *cautions))
 
 
 def read_meter(

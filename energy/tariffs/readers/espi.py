@@ -14,6 +14,7 @@ from energy.errors import OutOfRangeError
 from energy.tariffs.readers._files import Wrong, opened, quoted
 from energy.tariffs.readers.espi_clock import daylight_rule, fixed_zone, matching_zone
 from energy.tariffs.readers.espi_feed import LONGEST_STEP, QUALITIES, Feed, Links, Record
+from energy.tariffs.readers.below_zero import told
 from energy.tariffs.readers.series import Counted, Series
 from energy.tariffs.tariff import Commodity
 
@@ -122,14 +123,14 @@ def _series(feed: Feed, positions: NDArray[np.int64], kind: Record, zone: str | 
         amount = amount * 3600.0
     if is_power:
         amount = amount * step
-    notes = _notes(feed, kind, amount)
+    notes = _notes(feed, kind)
     notes += _ignored(feed, kind, np.array(feed.costs)[positions], line)
     found, clock = _zone(feed, int(start[-1]))
     if zone and found and zone != found:
         clock = f"the time zone {zone} is used; the offset and rules in the file are those of {found}"
     if clock and (found or not zone):
         notes.append(clock)
-    return Series(
+    made = Series(
         start=start,
         step=step,
         amount=amount,
@@ -139,6 +140,7 @@ def _series(feed: Feed, positions: NDArray[np.int64], kind: Record, zone: str | 
         source=source,
         notes=tuple(notes),
     )
+    return told(made)
 
 
 def _unit(kind: Record) -> tuple[Counted, str | None, bool, int]:
@@ -156,7 +158,7 @@ def _unit(kind: Record) -> tuple[Counted, str | None, bool, int]:
     return *_UNITS[said["uom"]], int(power)
 
 
-def _notes(feed: Feed, kind: Record, amount: NDArray[np.float64]) -> list[str]:
+def _notes(feed: Feed, kind: Record) -> list[str]:
     notes = []
     if feed.empty:
         notes.append(f"{feed.empty} readings have no value and count as gaps")
@@ -166,8 +168,6 @@ def _notes(feed: Feed, kind: Record, amount: NDArray[np.float64]) -> list[str]:
         notes.append(f"{number} readings in the file are marked {QUALITIES.get(code, 'with another quality')}")
     if kind.said.get("flowDirection") == "19":
         notes.append("this is what flows back to the supplier (flowDirection 19)")
-    if negative := int((amount < 0).sum()):
-        notes.append(f"{negative} readings are negative")
     return notes
 
 

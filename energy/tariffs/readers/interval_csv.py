@@ -15,6 +15,7 @@ from energy import units
 from energy.errors import UnitError
 from energy.tariffs.readers._files import Problems, Wrong, opened, quoted
 from energy.tariffs.readers._table import Column, Decimal, Table, numbers, unit_in
+from energy.tariffs.readers.below_zero import told
 from energy.tariffs.readers.series import EARLIEST, LATEST, Counted, Series, from_local, zone_info
 from energy.tariffs.tariff import Commodity
 
@@ -111,7 +112,8 @@ def read_interval_csv(
             raise Wrong(int(line[0]), f"all cells of the column {quoted(title)} are blank")
         si = units.from_unit(amount[read], kind, name)
         counted: Counted = "energy" if kind == "power" else kind
-        return Series(
+        blank = int((~read).sum())
+        found = Series(
             start=start[read],
             step=length,
             amount=si * length if kind == "power" else si,
@@ -120,13 +122,13 @@ def read_interval_csv(
             zone=zone,
             in_utc=bool((offset == 0.0).all()),
             source=os.fspath(path),
-            notes=_notes(int((~read).sum()), int((amount < 0).sum())),
+            notes=(_blank(blank),) if blank else (),
         )
+        return told(found)
 
 
-def _notes(blank: int, negative: int) -> tuple[str, ...]:
-    found = ((blank, "cells are blank and count as gaps"), (negative, "readings are negative"))
-    return tuple(f"{number} {what}" for number, what in found if number)
+def _blank(number: int) -> str:
+    return "1 cell is blank and counts as a gap" if number == 1 else f"{number} cells are blank and count as gaps"
 
 
 def _value_column(table: Table, value: str | None, unit: str | None, time_at: int) -> int:

@@ -105,12 +105,35 @@ def test_blank_cells_and_missing_rows_are_gaps(read):
     assert [(series.show(a)[11:13], series.show(b)[11:13]) for a, b in series.gaps] == [
         *(("03", "04"), ("06", "07"), ("08", "09"))
     ]
-    assert series.notes == ("1 cells are blank and count as gaps",)
+    assert series.notes == ("1 cell is blank and counts as a gap",)
     assert series.total / KWH == pytest.approx(sum(range(12)) - 3 - 6 - 8)
 
 
-def test_negative_readings_are_said(read):
-    assert read(UTC_HEAD + "2026-01-01T00:00Z,-5\n2026-01-01T01:00Z,1\n").notes == ("1 readings are negative",)
+def test_negative_readings_are_said_with_size_and_time(read):
+    """In half hours -5 kWh are -10 kW."""
+    rows = [f"2026-01-01T{i // 2:02d}:{i % 2 * 30:02d}Z,{{}}" for i in range(6)]
+
+    def said(*amounts):
+        return read("time,kWh\n" + "\n".join(map(str.format, rows, amounts))).notes
+
+    assert said(1, -5, 1, 1, 1, 1) == (
+        "1 reading is negative: -5 kWh (-10 kW) at 2026-01-01T00:30Z; it is counted as it stands",
+    )
+    assert said(1, -5, 1, 1, 1, -0.5) == (
+        "2 readings are negative: -5 kWh (-10 kW) at 2026-01-01T00:30Z, -0.5 kWh (-1 kW) at 2026-01-01T02:30Z; they are counted as they stand",
+    )
+    assert said(1, -2, -3, -7, 1, -4) == (
+        "4 readings are negative, from 2026-01-01T00:30Z to 2026-01-01T02:30Z, the lowest -7 kWh (-14 kW) at 2026-01-01T01:30Z; "
+        "they are counted as they stand",
+    )
+    assert said(1, 1, 0, 1, 1, 1) == ()
+
+
+def test_negative_readings_of_gas_and_water_have_no_power(read):
+    gas = read("t,kWh\n2026-01-01T00:00Z,2\n2026-01-01T01:00Z,-1.25\n", commodity="gas")
+    assert gas.notes == ("1 reading is negative: -1.25 kWh at 2026-01-01T01:00Z; it is counted as it stands",)
+    water = read("t,m³\n2026-01-01T00:00Z,2\n2026-01-01T01:00Z,-1\n", commodity="water")
+    assert water.notes == ("1 reading is negative: -1 m³ at 2026-01-01T01:00Z; it is counted as it stands",)
 
 
 # ------------------------------------------------------------------------------------------------ the clock changes
