@@ -17,6 +17,7 @@ from energy.reports.doubts import (
     like_for_like,
     not_the_same_job,
     old_peaks,
+    plant_below_its_dryers,
     present_fails,
     price_doubted,
     prices_left_level,
@@ -75,6 +76,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
     return (
         said[:1]
         + price_doubted(comparison)
+        + plant_below_its_dryers(comparison)
         + present_fails(comparison)
         + not_the_same_job(comparison)
         + capital_of_baseline(comparison)

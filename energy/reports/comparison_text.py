@@ -8,6 +8,7 @@ from energy.reports.doubts import COLD
 from energy.reports.drying_words import resin_of_hopper
 from energy.reports.plant_notes import plant_notes
 from energy.reports.tables import GAS, clock_taken, demand_counted, describe, paybacks, sizes, sizes_note
+from energy.study import plant_readings
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.life_cycle import before_or_after_tax
 from energy.units import shown_unit, to_unit
@@ -79,8 +80,11 @@ def to_text(comparison: Comparison, system: str) -> str:
         for o, reasons in doubts:
             lines += [f"  {o.name}: {o.verdict.word}"] + [f"    - {reason}" for reason in reasons]
     lines += ["", "What the plant gives and takes (no part of the drying verdict)"]
+    of_readings = [note.text for note in comparison.baseline.notes if note.check == plant_readings.CHECK]
+    lines += ["  with any option"] * bool(of_readings) + [f"    - {text}" for text in of_readings]
     for o in options:
-        lines += [f"  {o.name}"] + [f"    - {note.text}" for note in plant_notes(comparison, o)]
+        said = [note.text for note in plant_notes(comparison, o) if note.text not in of_readings]
+        lines += [f"  {o.name}", *(f"    - {text}" for text in said)]
     lines += ["", "Cautions"] + [f"  - {c}" for c in CAUTIONS]
     return "\n".join(lines)
 

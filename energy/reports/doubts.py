@@ -10,6 +10,7 @@ from energy.dryers.base import AIR_PER_RESIN, BEYOND_MODEL
 from energy.errors import EnergyError
 from energy.reports.rows import in_a_row, joined
 from energy.sources import load
+from energy.study import plant_readings
 from energy.study.air_for_heat import FAR, air_is_its_own, over_usual, slip_of_ten
 from energy.study.compare import Comparison, OptionResult
 from energy.study.form import entries
@@ -54,6 +55,14 @@ def price_doubted(comparison: Comparison) -> list[str]:
                 f"{carrier.capitalize()} comes to {price:.3g} {currency} a kWh on the mean, more than any plant pays: are cents written as {currency}?"
             )
     return said
+
+
+def plant_below_its_dryers(comparison: Comparison) -> list[str]:
+    """Said where the plant's readings are so far below its own dryers that they may be those of something else."""
+    short = plant_readings.short_of_dryers(comparison.case, comparison.baseline.year)
+    if short is None or short.share < plant_readings.MUCH:
+        return []
+    return [f"{plant_readings.words(short)} What is saved on the bill hangs on it: check the readings first."]
 
 
 def air_taken_for(comparison: Comparison) -> list[str]:

@@ -42,7 +42,7 @@ class Bills:
         key = name, id(year)
         if key not in self._of_year:
             known = self._without[name][0] if name in self._without else None  # the same beside every option
-            plant = self._plant(tariff)
+            plant = self.plant(tariff)
             load, without = meter.loads(self.case, tariff, year, self.present, carriers, plant, known)
             self._of_year[key] = year, load, meter.billed(tariff, load)
             if known is None:
@@ -55,7 +55,7 @@ class Bills:
             if tariff is not None and any(carrier in carriers for _, carrier in self.present.energy):
                 self.of(name, tariff, carriers, self.present)
 
-    def _plant(self, tariff: Tariff) -> Around | None:
+    def plant(self, tariff: Tariff) -> Around | None:
         """Interval readings of the plant's electricity, where the case has them."""
         if tariff.commodity != "electricity" or self.case.readings is None:
             return None

@@ -16,6 +16,8 @@ from energy.study.case import Case
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Tariff
 from energy.tariffs.common import month_days
+from energy.tariffs.lone import lone
+from energy.tariffs.readers.below_zero import below_zero
 
 
 class BillError(LocatedError):
@@ -81,6 +83,11 @@ def loads(
             raise BillError("plant_load" if tariff.commodity == "electricity" else "tariffs.plant_gas", message, short)
     bare = {key: np.maximum(value, 0.0) for key, value in rest.items()}
     return _load(case, tariff, {key: bare[key] + own[key] for key in bare}), known or _load(case, tariff, bare)
+
+
+def mean_power(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -> Array:
+    """Mean power of the dryers on one meter in each operating state, of a case with interval readings, shape (..., 12, states). [W]"""
+    return _dryers(case, tariff, year, carriers)["power"]
 
 
 def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:
@@ -289,6 +296,8 @@ def plant_load(case: Case, tariff: Tariff, power_factor: float | None = None) ->
     if case.readings is not None:
         try:
             readings, remarks = tariffs.fitted(case.readings, tariff)
+            below = below_zero(case.readings)
+            remarks += (*[f"{below}."] * bool(below), *lone(case.readings, tariff))
             step = float(readings.length[0])
             zoned = tariff.on_clock(readings.zone)
             load = tariffs.load_from_series(readings.start, readings.power, zoned, step=step, **fields)

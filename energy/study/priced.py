@@ -12,7 +12,7 @@ import numpy as np
 
 from energy.errors import CaseError, Problem
 from energy.remembered import Hashed, Latest
-from energy.study import meter, surroundings, years_beside
+from energy.study import meter, plant_readings, surroundings, years_beside
 from energy.study.bills import Bills, bill_notes, rows_by_load, savings
 from energy.study.case import Case
 from energy.study.cost import RunningCost, running_cost
@@ -82,11 +82,19 @@ def _priced(options: Sequence[tuple[Option, Year]], bills: Bills) -> list[tuple[
             for option, year in options
         ]
     of_bill = bill_notes(case, [saved for _, saved in money])
+    electricity = case.tariffs.get("electricity")
+    with _told(case):
+        around = None if electricity is None else bills.plant(electricity)
+        of_readings = plant_readings.notes(case, bills.present, around)
     effect = bills.hall_effect(beside)
     halls = [{}] * len(years) if effect is None else surroundings.taken_by_each(effect, len(years))
     of_hall = surroundings.notes(case, beside, effect)
     return [
-        (year, bills.present, Priced(cost=cost, saved=saved, notes=(*of_bill[i], of_hall[i]), hall=halls[i]))
+        (
+            year,
+            bills.present,
+            Priced(cost=cost, saved=saved, notes=(*of_bill[i], *of_readings, of_hall[i]), hall=halls[i]),
+        )
         for i, (year, (cost, saved)) in enumerate(zip(years, money, strict=True))
     ]
 

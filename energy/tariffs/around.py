@@ -34,10 +34,39 @@ class Around:
     """Share of each state in it, shape (n, states). [-]"""
     window_highest: Array
     """Highest demand read in such a window, shape (n,). [W]"""
+    power: Array
+    """Of each reading, shape (m,). [W]"""
+    read_in: NDArray[np.int64]
+    """Month times states plus state of each, shape (m,)."""
+    step: float
+    """How long each lasts. [s]"""
 
     def energy_of(self, power: Array) -> Array:
         """Energy by month and price cell of what draws some power in each state, shape (..., 12, states), in (..., 12, cells). [W] to [J]"""
         return np.asarray(np.einsum("...ms,msc->...mc", power, self.time))
+
+    def short_of(self, power: Array) -> tuple[float, float, float, float]:
+        """How far readings are below what runs in them.
+
+        Parameters
+        ----------
+        power : ndarray, shape (12, states)
+            Mean of what runs in the readings. [W]
+
+        Returns
+        -------
+        tuple of float
+            Time in which they are below it, and in which it runs [s]; the energy by which they are, at most all of it, and its own [J].
+        """
+        there = power.ravel()[self.read_in]
+        below = np.maximum(there - np.maximum(self.power, 0.0), 0.0)
+        counts = np.count_nonzero(below > 1e-9 * there), np.count_nonzero(there > 0.0)
+        return (
+            self.step * counts[0],
+            self.step * counts[1],
+            self.step * float(below.sum()),
+            self.step * float(there.sum()),
+        )
 
     def peaks_with(self, present: Array, own: Array) -> tuple[Array, Array]:
         """Highest demand without what runs in the readings, and with something else in its place.
@@ -130,6 +159,9 @@ def around(readings: Series, states: NDArray[np.int64], tariff: Tariff, count: i
         window_cell=rows[:, 0],
         window_mix=rows[:, 1:] / rows[:, 1:].sum(-1, keepdims=True),
         window_highest=highest,
+        power=readings.power,
+        read_in=clock.month * count + states,
+        step=float(step),
     )
     _KEPT[key] = made
     if len(_KEPT) > _KEPT_AT_MOST:

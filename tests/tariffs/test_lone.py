@@ -60,7 +60,7 @@ def test_two_of_a_month_do_not_hide_each_other():
         {at(9, 2): 400e3},  # at night, 1.2 times the day
         {at(9, 10): 3300e3, at(9, 10) + 1: 3300e3},  # an hour
         {at(day, 2): 600e3 for day in (1, 5, 8, 12)},  # four nights of a month: it runs so
-        {i: 0.0 for i in range(at(5, 0), at(7, 0))},  # a cut
+        dict.fromkeys(range(at(5, 0), at(7, 0)), 0.0),  # a cut
     ],
 )
 def test_what_a_plant_does_is_not_told(changed):

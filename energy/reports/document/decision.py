@@ -15,6 +15,7 @@ from energy.reports.doubts import (
     capital_of_baseline,
     grown_along,
     not_the_same_job,
+    plant_below_its_dryers,
     present_fails,
     price_doubted,
     prices_left_level,
@@ -99,6 +100,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         yield Paragraph(text=f"{' '.join(metered)}{_by_model_alone(p, option)}", style="warning", short=True)
     doubts = (
         price_doubted,
+        plant_below_its_dryers,
         present_fails,
         not_the_same_job,
         capital_of_baseline,

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from energy import units
 from energy.errors import OutOfRangeError
 from energy.tariffs.readers._files import Wrong, opened, quoted
+from energy.tariffs.readers.below_zero import told
 from energy.tariffs.readers.espi_clock import daylight_rule, fixed_zone, matching_zone
 from energy.tariffs.readers.espi_feed import LONGEST_STEP, QUALITIES, Feed, Links, Record
-from energy.tariffs.readers.below_zero import told
 from energy.tariffs.readers.series import Counted, Series
 from energy.tariffs.tariff import Commodity
 
