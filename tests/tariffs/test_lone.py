@@ -8,7 +8,7 @@ import pytest
 from energy.tariffs import load_tariff
 from energy.tariffs.known_load import read_load
 from energy.tariffs.lone import lone
-from energy.tariffs.readers import Series
+from energy.tariffs.readers import Series, read_espi
 
 FLAT = load_tariff("flat-electricity")  # demand of 15 minutes
 HALF_HOURS = FLAT.model_copy(update={"demand_window": 1800.0})
@@ -108,3 +108,16 @@ def test_a_bill_of_readings_tells_it(tmp_path):
     said = read_load(tmp_path / "plant.csv", HALF_HOURS, 2026).cautions
     assert any("1,650 kWh (3,300 kW) in the 30 minutes from 2026-01-10T10:00Z" in s for s in said)
     assert "1 reading is negative: -30 kWh (-60 kW) at 2026-01-13T01:00Z; it is counted as it stands." in said
+
+
+def test_negative_readings_of_an_espi_file_are_told_too(tmp_path):
+    """Watt hours by the hour: -2,000 of them are -2 kWh, at a mean of -2 kW."""
+    values = "".join(
+        f"<IntervalReading><timePeriod><duration>3600</duration><start>{START + i * 3600}</start></timePeriod><value>{v}</value></IntervalReading>"
+        for i, v in enumerate((1000, -2000, 1000))
+    )
+    kind = "<ReadingType><accumulationBehaviour>4</accumulationBehaviour><powerOfTenMultiplier>0</powerOfTenMultiplier><uom>72</uom></ReadingType>"
+    entries = f"<entry><content>{kind}</content></entry><entry><content><IntervalBlock>{values}</IntervalBlock></content></entry>"
+    (tmp_path / "plant.xml").write_text(f'<?xml version="1.0"?><feed xmlns="urn:feed">{entries}</feed>')
+    (series,) = read_espi(tmp_path / "plant.xml")
+    assert series.notes[-1] == "1 reading is negative: -2 kWh (-2 kW) at 2026-01-01T01:00Z; it is counted as it stands"
