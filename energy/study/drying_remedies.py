@@ -12,7 +12,7 @@ from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
 from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits_up
-from energy.units import show
+from energy.units import show, shown_unit, to_unit
 
 LOWEST_VACUUM = 200.0
 """That a dryer's vacuum pump holds, by judgement. [Pa]"""
@@ -47,6 +47,10 @@ class Remedies:
     """Is the resin dried as its practice has it?"""
     not_of_practice: tuple[str, ...] = ()
     """What is not as practice has it, in clauses."""
+    timed_at: float | None = None
+    """Throughput at which the residence time asked fills the hopper. None: what it is built for. [kg/s]"""
+    hopper_volume: float | None = None
+    """Of a hopper that is there, from which the residence time follows. [m3]"""
 
     @property
     def whose_diffusion(self) -> str:
@@ -221,12 +225,28 @@ class Remedies:
         return f" with {'as much air' if as_much else 'the air that it is then built for'}{self._asked_as(needed)}"
 
     def _asked_as(self, needed: float) -> str:
-        """The time to write, where it counts at another throughput than is dried."""
-        built, now = float(np.max(self.duty.design_throughput)), float(np.max(self.duty.throughput))
+        """What to write where that is not the time itself: the volume of a hopper that is given, or the time at the throughput where it counts.
+
+        A portable dryer has the hopper that its resins ask at their own throughputs, and not at what its blower could warm of each.
+        """
+        if self.hopper_volume is not None:
+            stay = 3600.0 * float(two_digits_up(needed / 3600.0))
+            return (
+                f", which is a hopper_volume of {self._volume_up(self.hopper_volume * stay / self.moisture.residence)}"
+            )
+        now = float(np.max(self.duty.throughput))
+        built = float(np.max(self.duty.design_throughput)) if self.timed_at is None else self.timed_at
         if abs(now / built - 1.0) <= 0.02:
             return ""
         hours = two_digits_up(float(two_digits_up(needed / 3600.0)) * now / built)
-        return f", which is a residence_time of {hours} h at the {show(built, 'mass flow', self.system)} that it is built for"
+        at = show(built, "mass flow", self.system)
+        where = f"the {at} that it is built for" if self.timed_at is None else f"its throughput of {at}"
+        return f", which is a residence_time of {hours} h at {where}"
+
+    def _volume_up(self, volume: float) -> str:
+        """With two digits, not less than it is. [m3]"""
+        unit = shown_unit("volume", self.system)
+        return f"{two_digits_up(float(to_unit(volume, 'volume', unit)))} {unit}"
 
     def _practice_says(self) -> str:
         """Said where the diffusion data miss the target: that practice speaks for it all the same, or what keeps it from doing so."""

@@ -45,6 +45,10 @@ class Machine:
     """Heat of regeneration that was found over what the model counts. [-]"""
     moved: bool = False
     """Is it one of several portable dryers, of which fewer run at once than there are hoppers?"""
+    timed_at: Array | float | None = None
+    """Throughput at which the residence time asked of a portable dryer fills its hopper. None: what it is built for. [kg/s]"""
+    hopper_volume: float | None = None
+    """Of a hopper that is there, from which the residence time follows. None: it follows the time asked. [m3]"""
 
     @property
     def label(self) -> str:
@@ -88,6 +92,7 @@ def machines_of(
         found.append(_central(case, option, present, [(place, duties[place], full[place] * grow) for place in shared]))
         shared = []
     ratios: dict[int, Array] = {}
+    timed = list(full)
     if option.arrangement == "portable":
         # A portable dryer has one hopper, big enough for the largest bed it is moved to.
         volumes = {p: full[p] * _bed(duties[p]) for p in shared}
@@ -116,6 +121,7 @@ def machines_of(
         if present is not None:
             sized = _with_beds_of(there, sized, Distribution())
         air = ratios.get(place)
+        moves = option.arrangement == "portable" and hopper.name not in own
         found.append(
             Machine(
                 type=machine.type,
@@ -125,7 +131,9 @@ def machines_of(
                 duties=sized,
                 metered=machine.metered_over_model,
                 delivered_dew_point=machine.delivered_dew_point,
-                moved=option.arrangement == "portable" and hopper.name not in own,
+                moved=moves,
+                timed_at=timed[place] * size / full[place] if moves else None,
+                hopper_volume=machine.hopper_volume,
             )
         )
     return tuple(found)

@@ -42,7 +42,9 @@ _SAID = {
 }
 
 
-def not_of_practice(duty: Duty, operation: Operation, stay: Array, target: float, system: str) -> tuple[str, ...]:
+def not_of_practice(
+    duty: Duty, operation: Operation, stay: Array, target: float, system: str, in_given_hopper: bool = False
+) -> tuple[str, ...]:
     """What is not as practice has it, in clauses with what to set; none where all is, or where practice has no word.
 
     Parameters
@@ -56,21 +58,26 @@ def not_of_practice(duty: Duty, operation: Operation, stay: Array, target: float
     target : float
         Moisture asked for. [kg/kg dry]
     system : {"si", "us"}
+    in_given_hopper : bool
+        Does the time follow from the volume of a hopper that is given?
     """
     if not speaks(duty.resin, operation):
         return ()
     return tuple(
-        _clause(one, duty, target, system) for one in conditions(duty, operation, stay, target) if not one.kept
+        _clause(one, duty, target, system, in_given_hopper)
+        for one in conditions(duty, operation, stay, target)
+        if not one.kept
     )
 
 
-def _clause(one: Condition, duty: Duty, target: float, system: str) -> str:
+def _clause(one: Condition, duty: Duty, target: float, system: str, in_given_hopper: bool) -> str:
     if one.key == "residence_time":
         why = why_so_long(duty.resin, least_time(duty, target), duty, target, system)
         stays, asked = hours_apart(float(one.value), float(one.limit))
         less = float(np.max(duty.throughput)) > 1.001 * float(np.max(duty.design_throughput))
         feed = ", or feed no more than the machine is built for" if less else ""
-        return f"the pellets stay {stays} h, less than practice's {asked} h{why}: dry them that long (residence_time){feed}"
+        key = "in a bigger hopper, hopper_volume" if in_given_hopper else "residence_time"
+        return f"the pellets stay {stays} h, less than practice's {asked} h{why}: dry them that long ({key}){feed}"
     kind, text = _SAID[one.key]
     unit = "mm" if kind == "length" else system
     value, limit = (show(float(x), kind, unit) for x in (one.value, one.limit))

@@ -208,6 +208,10 @@ class Dried:
     inputs: Inputs
     target: float
     """Moisture asked for. [kg/kg dry]"""
+    timed_at: float | None = None
+    """Throughput at which the residence time asked fills the hopper. None: what it is built for. [kg/s]"""
+    hopper_volume: float | None = None
+    """Of a hopper that is there, from which the residence time follows. [m3]"""
 
 
 def moistures_of(hoppers: Sequence[Dried]) -> list[Moisture]:

@@ -105,6 +105,8 @@ def _judged_years(machines: Sequence[Machine], calendar: OperatingYear, system: 
             *(duties[id(duty)] for duty in machine.duties),
             None if machine.ducts is None else tuple(np.asarray(v).tobytes() for v in astuple(machine.ducts)),
             np.asarray(machine.metered).tobytes(),
+            None if machine.timed_at is None else np.asarray(machine.timed_at).tobytes(),
+            machine.hopper_volume,
             None if machine.delivered_dew_point is None else np.asarray(machine.delivered_dew_point).tobytes(),
             times,
             system,
@@ -141,6 +143,8 @@ def _dried(machine: Machine, operation: Operation) -> list[Dried]:
             operation=operation.of(i),
             inputs=machine.inputs,
             target=target_of(hopper, duty.resin),
+            timed_at=None if machine.timed_at is None else float(np.max(machine.timed_at)),
+            hopper_volume=machine.hopper_volume,
         )
         for i, (hopper, duty, load_) in enumerate(zip(machine.hoppers, machine.duties, loads, strict=True))
     ]

@@ -131,8 +131,10 @@ def _judged(one: Dried, moisture: Moisture, system: str) -> Verdict:
     if not spoken_for:
         asked = (one.duty, one.operation, residence_time(one.duty, one.operation), one.target)
         kept = bool(practice_kept(*asked))
-        missed = () if kept else not_of_practice(*asked, system)
-    checks = DryingChecks(system, one.duty, one.operation, one.inputs, moisture, kept, missed)
+        missed = () if kept else not_of_practice(*asked, system, one.hopper_volume is not None)
+    checks = DryingChecks(
+        system, one.duty, one.operation, one.inputs, moisture, kept, missed, one.timed_at, one.hopper_volume
+    )
     found = [
         checks.throughput(),
         checks.temperature(),
