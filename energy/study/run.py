@@ -13,13 +13,14 @@ from energy.dryers.base import Array, Duty, Operation
 from energy.errors import EnergyError, ModelError, OutOfRangeError
 from energy.plant.calendar import OperatingYear
 from energy.remembered import Hashed, Latest
-from energy.study import surroundings, verdict
+from energy.study import surroundings, too_big, verdict
 from energy.study.air_for_heat import over_usual, slip_of_ten
 from energy.study.case import Case
 from energy.study.duty import outdoor_air, target_of
 from energy.study.extremes import highest
 from energy.study.machines import Machine, machines_of
 from energy.study.machines_alike import run_years
+from energy.study.option_sections import Machine as OwnMachine
 from energy.study.option_sections import Option
 from energy.study.plant_sections import Hopper
 from energy.study.predicted_moisture import Dried
@@ -236,7 +237,7 @@ def _run(
     years, served, sizes, air = [], {}, [], []
     for machine, answer in zip(machines, judged, strict=True):
         if isinstance(answer, EnergyError):
-            return MachineError(_key_of(option, machine, answer), _told(case, machine, answer))
+            return MachineError(_key_of(option, machine, answer), _told(case, option, machine, answer))
         year, operation, verdicts = answer
         for i, place in enumerate(machine.places):
             served[place] = Served(
@@ -283,9 +284,7 @@ def _of_year(*tables: Mapping[Any, Array]) -> list[dict[Any, float]]:
 
 def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
     """Where the inputs of a machine stand in its option."""
-    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
-    dryer = option if own is None else option.machines[own]
-    place = "" if own is None else f"machines[{own + 1}]."
+    dryer, place = _dryer_of(option, machine)
     if _of_air(error):
         if dryer.airflow is not None:
             return f"{place}airflow"
@@ -294,15 +293,25 @@ def _key_of(option: Option, machine: Machine, error: EnergyError) -> str:
     return f"{place}inputs"
 
 
+def _dryer_of(option: Option, machine: Machine) -> tuple[Option | OwnMachine, str]:
+    """The dryer of an option that a machine is of, and the path to its keys."""
+    own = next((i for i, m in enumerate(option.machines) if m.hopper == machine.hoppers[0].name), None)
+    return (option, "") if own is None else (option.machines[own], f"machines[{own + 1}].")
+
+
 def _of_air(error: EnergyError) -> bool:
     """Is it refused for air that cannot heat the resin?"""
     return "air flow" in str(error) or "than the air of" in str(error)
 
 
-def _told(case: Case, machine: Machine, error: EnergyError) -> str:
+def _told(case: Case, option: Option, machine: Machine, error: EnergyError) -> str:
     """The message, with the hopper where there are several."""
     named = len(case.model.hoppers) > 1 and len(machine.hoppers) == 1
     slip = ""
+    dryer, place = _dryer_of(option, machine)
+    path = f"options['{option.name}'].{place}".rstrip(".")
+    if big := too_big.told(machine, dryer, path, error, case.calendar, case.model.case.units):
+        return f"at {machine.hoppers[0].name}: {big}" if named else big
     if _of_air(error):
         slips = (slip_of_ten(over_usual(duty, machine.inputs)[1]) for duty in machine.duties)
         slip = next((f".{words}" for words in slips if words), "")
