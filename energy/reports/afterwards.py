@@ -117,6 +117,7 @@ def check(comparison: Comparison, rows: tuple[Metered, ...] | None = None, file:
         if_base = total + sum(_worth(p, p.option, bill, of) - money[bill] for bill, of in other_way.items())
     return Check(
         option=p.option.name,
+        system=system,
         saved=saved,
         signed={name: (p.base.carrier(CALLED[name]), p.option.carrier(CALLED[name])) for name in saved},
         days=days,
@@ -250,7 +251,7 @@ def sentences(found: Check, currency: str) -> list[str]:
             f"{CALLED[name].capitalize()}: {one.expected / KWH:,.0f} kWh would have been taken before for the resin dried in "
             f"{length} days, {one.metered / KWH:,.0f} kWh were metered: {one.saved / KWH:,.0f} ± {one.doubt / KWH:,.0f} kWh saved"
             f"{_of_it(found, name)} "
-            f"({_line(one, DAY * found.days)})."
+            f"({_line(one, DAY * found.days, found.system)})."
         )
     made = [
         f"{bill} {money(amount)} ± {money(found.doubt)}" if len(found.money) == 1 else f"{bill} {money(amount)}"
@@ -300,13 +301,13 @@ def _shares(found: Check, *names: str) -> dict[str, float | None]:
     return {"saved_share": share, "saved_share_half_width": half, "forecast_saved_share": found.forecast_share(*names)}
 
 
-def _line(one: Adjusted, seconds: float) -> str:
+def _line(one: Adjusted, seconds: float, system: str) -> str:
     """What was taken before, and how far the periods scatter; no figures where they are noise of rounding."""
     after = "" if one.scatter_after is None or one.metered == 0.0 else f"of those after {_scatter(one.scatter_after)}"
     if one.expected == 0.0:
         return f"before, none was taken; scatter {after}" if after else "before, none was taken"
     scatter = f"scatter of the periods before {_scatter(one.scatter)}{', ' if after else ''}{after}"
-    slope = f"{show(one.slope, 'specific energy', 'Wh/kg').removesuffix('/kg')} for each kg"
+    slope = " for each ".join(show(one.slope, "specific energy", system).split("/"))
     of_base = one.base * seconds / one.expected
     if one.base == 0.0:
         return f"before, {slope}, no base load can be told apart; {scatter}"

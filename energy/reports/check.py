@@ -48,6 +48,9 @@ class Check:
     unread: dict[str, str] = field(default_factory=dict)
     """Bills of whose energy nothing is metered: what they are for, in words."""
 
+    system: str = "si"
+    """Units that it is told in."""
+
     @property
     def total(self) -> float:
         """[money/year]"""

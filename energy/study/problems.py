@@ -13,7 +13,8 @@ from energy import dryers
 from energy.errors import Problem, UnitError, nearest
 from energy.resins.properties import FOR_REFERENCE
 from energy.study.plant_sections import OwnResin
-from energy.units import SI, Quantity, parse, show
+from energy.study.readings import Readings
+from energy.units import SI, Quantity, parse, show, unit_of
 from energy.units.currencies import code_of
 from energy.units.degrees import in_other, said_in_other, unit_typed
 
@@ -115,11 +116,16 @@ def _sentence(
         info = document["case"] if isinstance(document.get("case"), Mapping) else {}
         system = "us" if info.get("units") == "us" else "si"
         unit = quantity.unit(system, str(info.get("currency", "")))
-        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4)
         written = given["value"] if isinstance(given, Mapping) else getattr(given, "text", given)
+        if (
+            not info and quantity.kind != "ratio"
+        ):  # readings and weeks in a file of their own: no system is known but that of who typed it
+            unit = unit_of(str(written), quantity.kind) or unit
+        limit = show(float(context[_BOUNDS[kind][0]]), quantity.kind, unit, digits=4)
         unit_too = _unit_too(str(written), context) if quantity.kind == "temperature" else ""
         stood = _STOOD_STILL if loc[-1] == "resin" and "metered" in loc and _is_zero(str(written)) else ""
-        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}{unit_too}{stood}"
+        slip = _slip_of_ten(str(written), quantity, kind, context, unit) if owner is Readings else ""
+        return f"'{written}' is not allowed; {quantity.label or loc[-1]} must be {_BOUNDS[kind][1]} {limit}{unit_too}{slip}{stood}"
     if kind in _BOUNDS:
         return f"{given!r} is not allowed; it must be {_BOUNDS[kind][1]} {context[_BOUNDS[kind][0]]}"
     if kind == "literal_error":
@@ -181,6 +187,25 @@ def _unit_too(written: str, context: Mapping[str, Any]) -> str:
     hot = unit == "degC" and other <= float(context.get("le", context.get("lt", -math.inf)))
     cold = unit == "degF" and other >= float(context.get("ge", context.get("gt", math.inf)))
     return f"; {said_in_other(value, unit)}" if hot or cold else ""
+
+
+def _slip_of_ten(written: str, quantity: Quantity, kind: str, context: Mapping[str, Any], unit: str) -> str:
+    """What a tenth of a reading above its limit, or ten times one below it, would be, where that is within."""
+    if quantity.kind in ("temperature", "share"):
+        return ""
+    try:
+        value = parse(written, quantity.kind)
+    except UnitError:
+        return ""
+    limit = float(context[_BOUNDS[kind][0]])
+    if value > 0.1 * limit and kind.startswith("less"):
+        factor, word = 0.1, "A tenth of it"
+    elif value > 0.0 and kind == "greater_than_equal":
+        factor, word = 10.0, "Ten times it"
+    else:
+        return ""
+    within = factor * value <= limit if factor < 1.0 else factor * value >= limit
+    return f". {word}, {show(factor * value, quantity.kind, unit)}, would do: a slip of ten?" if within else ""
 
 
 def _locate(model: type[BaseModel], loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, Any]:

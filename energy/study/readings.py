@@ -169,10 +169,9 @@ class Readings(BaseModel):
         if self.weighed_mass is not None and self.weighing_time is not None:
             flow = self.weighed_mass / self.weighing_time
             if not flow <= MOST:
-                most = show(MOST, "mass flow", "si")
-                raise ValueError(
-                    f"weighed_mass over weighing_time is {show(flow, 'mass flow', 'si')}; at most {most} can be; check both"
-                )
+                unit = "lb/h" if "lb" in getattr(self.weighed_mass, "text", "") else "kg/h"
+                most, asked = (show(x, "mass flow", unit) for x in (MOST, flow))
+                raise ValueError(f"weighed_mass over weighing_time is {asked}; at most {most} can be; check both")
         self._one_way("air_flow", "air_velocity")
         self._one_way("power", "current")
         if self.power_factor is not None and self.current is None:

@@ -22,7 +22,19 @@ from energy.errors import UnitError
 from energy.units.kinds import KINDS, STANDARD_ATMOSPHERE, Kind, Scale
 from energy.units.spelling import known, refusal, scale_of, tidy
 
-__all__ = ["KINDS", "SI", "Kind", "Quantity", "from_unit", "parse", "show", "shown_unit", "to_unit", "with_unit"]
+__all__ = [
+    "KINDS",
+    "SI",
+    "Kind",
+    "Quantity",
+    "from_unit",
+    "parse",
+    "show",
+    "shown_unit",
+    "to_unit",
+    "unit_of",
+    "with_unit",
+]
 
 _NUMBER = re.compile(
     r"([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?!\d)|[1-9]\d?(?:,\d{2})+,\d{3}(?!\d)|[1-9]\d{0,2}(?:_\d{3})+(?!\d)|\d+)?(?:(?<=\d)\.\d*|\.\d+)?(?<=[\d.])"
@@ -89,6 +101,17 @@ def parse(
         return _parse(str(value), kind, currency, gauge_reference)
     except UnitError as error:
         raise UnitError(f"{label}: {error}" if label else str(error)) from None
+
+
+def unit_of(text: str, kind: str) -> str:
+    """The unit that a quantity of that kind is written with; empty where it has none that can be read."""
+    match = _NUMBER.fullmatch(
+        _DECIMAL_COMMA.sub(lambda m: m[0].replace(",", "."), " ".join(text.replace("−", "-").split()), count=1)
+    )
+    try:
+        return tidy(match[2]) if match and _scale(kind, match[2], STANDARD_ATMOSPHERE) else ""
+    except UnitError:
+        return ""
 
 
 def with_unit(text: str, unit: str) -> str:

@@ -193,7 +193,7 @@ def test_what_rests_on_a_temperature_in_doubt_is_not_taken_over(read, air, meter
     [
         ({"hall_temperature": "75 degC"}, "Hall must be at most 50 °C; 75 °F would be 23.9 °C"),
         ({"regeneration_temperature": "400 degC"}, "must be at most 350 °C; 400 °F would be 204 °C"),
-        ({"regeneration_temperature": "170 degF"}, "must be at least 80 °C; 170 °C would be 338 °F"),
+        ({"regeneration_temperature": "170 degF"}, "must be at least 176 °F; 170 °C would be 338 °F"),
         ({"return_temperature": "155 degC"}, "check which is which, and the unit: 155 °F would be 68.3 °C"),
         ({"process_temperature": "120 degF"}, "check which is which, and the unit: 120 °C would be 248 °F"),
     ],
