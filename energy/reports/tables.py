@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from energy.dryers import circuit_inputs
 from energy.reports.paid_back import paid_back
 from energy.study.case import Case
 from energy.study.compare import OptionResult
@@ -36,16 +37,27 @@ def peak_note(case: Case) -> str:
 def demand_counted(case: Case) -> str:
     """How the dryers' power comes onto the billed demand, in words; beside a plant that is read by the interval it is laid over the readings."""
     share = f"{100 * float(case.model.tariffs.coincidence):.3g} %"
+    after = _regenerated_later(case)
     electricity = case.tariffs.get("electricity")
     if case.readings is not None and electricity is not None:
         return (
             "the dryers' mean power in each operating state, starts from cold too, is laid over the plant's readings interval by interval; "
             f"where their peak in a state stands further above that mean than that of the present dryers, {share} of the difference is added in that state, "
-            "and where it stands less far above it, taken off"
+            f"and where it stands less far above it, taken off{after}"
         )
     starts = ", starts from cold too," if case.model.calendar.shifts else ""
+    return f"the highest power of the dryers in each operating state{starts} comes onto the billed demand, {share} of it{after}"
+
+
+def _regenerated_later(case: Case) -> str:
+    """Why the peak of a dryer with beds may be above that of each level of throughput, in a clause; empty where it cannot be."""
+    dryers = [of for option in case.model.options for of in (option.inputs, *(own.inputs for own in option.machines))]
+    with_beds = any(isinstance(inputs, circuit_inputs.Inputs) and float(inputs.beds) > 1.0 for inputs in dryers)
+    if not with_beds or all(len(hopper.levels) < 2 for hopper in case.model.hoppers):
+        return ""
     return (
-        f"the highest power of the dryers in each operating state{starts} comes onto the billed demand, {share} of it"
+        "; a desiccant bed loaded at one level of throughput is regenerated while the next has begun, so that the peak of a dryer with beds may be "
+        "above that of each level"
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache, reduce
+from functools import lru_cache
 from itertools import pairwise
 from typing import TypeVar
 
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from energy.dryers.base import Array, Duty, Operation, at_state
 from energy.dryers.hopper_line import Line
 from energy.plant.calendar import STATES, OperatingYear
+from energy.study import peaks
 from energy.study.at_work import loaded, operate
 from energy.study.duty import minimum_energy
 from energy.study.machines import Machine
@@ -226,6 +227,7 @@ def year_in(
     start_power: dict[tuple[str, str], Array] = {}
     again: dict[tuple[str, str], Array] = {}
     warmed: set[int] = set()
+    levels: dict[str, list[tuple[slice, NDArray[np.bool_]]]] = {}
     end = 0
     for part in of_year.parts:
         labels, seconds = part.labels, part.seconds
@@ -235,13 +237,9 @@ def year_in(
             time = seconds[..., chosen.start - first : chosen.stop - first, :]
             if time.shape[-2] == 0:
                 continue
-            occurs = time > 0.0
-            always = bool(occurs.all())
+            levels.setdefault(state, []).append((chosen, time > 0.0))
             for key, power in operation.energy.items():
                 energy[state, *key] = energy.get((state, *key), 0.0) + _worked(_those(power, chosen), time)
-            for key, power in operation.peak.items():
-                most = _most(_those(power, chosen), occurs, always)
-                peak[state, *key] = np.maximum(peak.get((state, *key), 0.0), most)
         flows = (heat_in, operation.heat_in), (heat_out, operation.heat_out), (hall_air, operation.hall_air)
         for into, terms in flows:
             for name, power in terms.items():
@@ -275,6 +273,9 @@ def year_in(
                 for into in (heat_in, heat_out):
                     into[WARM_UP] = into.get(WARM_UP, 0.0) + warm
                 again[key] = again.get(key, 0.0) + np.where(pauses[i] > 0.0, start.power_after_standby, 0.0)
+    for state, of_state in levels.items():
+        for key, most in peaks.highest(operation.peak, of_state, machine.inputs).items():
+            peak[state, *key] = most
     for key, power in again.items():
         peak[STANDBY, *key] = np.maximum(peak.get((STANDBY, *key), 0.0), power)
     starting = sum(start_power.values(), start=np.zeros(12))
@@ -353,16 +354,6 @@ def at_once(machines: Sequence[Machine], each: Sequence[Array | float], units: i
 def _those(power: Array, chosen: slice) -> Array:
     """A power in some of the states, where it differs between states."""
     return power if power.ndim < 2 or power.shape[-2] == 1 else power[..., chosen, :]
-
-
-def _most(power: Array, occurs: NDArray[np.bool_], always: bool) -> Array:
-    """The highest of the states that occur, on the second last axis; 0 where none does. `always`: they all do in all months."""
-    alike = power.ndim < 2 or power.shape[-2] == 1
-    parts = []
-    for i in range(1 if alike and always else occurs.shape[-2]):
-        here = power if power.ndim < 2 else power[..., 0 if alike else i, :]
-        parts.append(here if always else np.where(occurs[..., i, :], here, 0.0))
-    return np.asarray(reduce(np.maximum, parts))
 
 
 def _worked(power: Array, time: Array) -> Array:

@@ -37,7 +37,8 @@ def test_on_interval_readings_mean_powers_are_laid_over_them():
 def test_without_readings_the_highest_power_counts_with_its_share():
     case = energy.load_case("demo")
     assert demand_counted(case) == (
-        "the highest power of the dryers in each operating state, starts from cold too, comes onto the billed demand, 100 % of it"
+        "the highest power of the dryers in each operating state, starts from cold too, comes onto the billed demand, 100 % of it; a desiccant bed "
+        "loaded at one level of throughput is regenerated while the next has begun, so that the peak of a dryer with beds may be above that of each level"
     )
     hours = energy.load_case("one-machine")
     assert not hours.model.calendar.shifts
