@@ -144,7 +144,7 @@ def time_that_would(option: OptionResult) -> str:
             f"{_who(s)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure (stays {_stay(s)})"
             for s in missing
         ]
-        return f"On the best estimate {called(option)} needs, to reach the target: {'; '.join(times)}."
+        return f"On the best estimate the target takes in {called(option)}: {'; '.join(times)}."
     times = [f"{_who(s)} {_hours(s.verdict.moisture.needed_surely)} (stays {_stay(s)})" for s in lacking]
     return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
 

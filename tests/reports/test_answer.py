@@ -294,7 +294,7 @@ def test_every_hopper_that_lacks_time_is_named_with_what_it_would_take():
     kept["options"] = [o for o in kept["options"] if o["name"] in ("Present dryers", "Vacuum")]
     missed = " ".join(sentences(compare(build(kept))))
     assert (
-        "is not expected to dry every resin. On the best estimate “Vacuum” needs, to reach the target: PA66 at Machine 2 about"
+        "is not expected to dry every resin. On the best estimate the target takes in “Vacuum”: PA66 at Machine 2 about"
         in missed
     )
     assert missed.count("to be sure (stays 1.2 h)") == 3
@@ -450,7 +450,7 @@ def test_hoppers_that_only_other_options_miss_are_named_too():
     said = " ".join(sentences(compare(load_case("demo").with_(short))))
     assert "Nearest is “Portable wheels”" in said
     assert (
-        "“Portable wheels” needs, to reach the target: PET at Machine 4 about 2.8 h, about 13 h to be sure (stays 2.5 h)."
+        "the target takes in “Portable wheels”: PET at Machine 4 about 2.8 h, about 13 h to be sure (stays 2.5 h)."
         in said
     )
     sure = {
