@@ -31,6 +31,8 @@ BEYOND_MODEL = "metered beyond the model"
 """What a present dryer takes by its meter beyond what any part of the model does."""
 EXPECTED_DEW_POINT = "expected_dew_point"
 """Detail of a present dryer whose dew point was read: what the model expects of it. [K]"""
+SHAFT = "blower_shaft"
+"""Name, among details, of the power at the shaft of the process blower of a desiccant circuit, which warms its air. [W]"""
 AIR_PER_RESIN = "air_per_resin"
 """Detail of a dryer of one hopper: what it is built for. [kg/kg]"""
 END_USES = (

@@ -362,6 +362,7 @@ def run_circuit(
             "residual_loading": residual + 0.0 * shaft,
             "regeneration_exhaust_temperature": regen.exhaust_temperature,
             "heat_recovered": saved,
+            base.SHAFT: shaft,
             **(
                 {base.AIR_PER_RESIN: lines[0].built.air_flow / duties[0].built_for.design_throughput}
                 if len(lines) == 1

@@ -12,6 +12,7 @@ from energy.errors import OutOfRangeError
 from energy.study.case import Case
 from energy.study.readings import Readings
 from energy.walkthrough.contradictions import FITS, Contradiction, contradictions, slopes_of
+from energy.walkthrough.cooler import taken_by_cooler
 from energy.walkthrough.doubt import Doubt, least_energy, without
 from energy.walkthrough.estimate import (
     COVERAGE,
@@ -304,17 +305,16 @@ def _circuit(found: Found, given: Mapping[str, Estimate]) -> tuple[Term, ...]:
         return ()
     specific = float(moist.heat_capacity(given["return_temperature"].value, 0.0))
 
-    def carried(name: str, down_to: Function) -> Term:
-        return _term(name, lambda x: x["air_flow"] * specific * (x["return_temperature"] - down_to(x)), given)
-
-    above = carried("return air above the hall", lambda x: x["hall_temperature"])
+    above = _term(
+        "return air above the hall",
+        lambda x: x["air_flow"] * specific * (x["return_temperature"] - x["hall_temperature"]),
+        given,
+    )
     if not found.closed:
         return (above,)
-    cold = found.readings.desiccant_inlet_temperature
-    if cold is not None:
-        return above, carried("taken by the cooler", lambda x: float(cold))
-    heat = sum(float(np.ravel(v)[0]) for k, v in found.as_found.heat_out.items() if k.startswith("aftercooler"))
-    return above, Term(name="taken by the cooler", value=heat, uncertainty=0.25 * heat, origin="model")
+    heat, off = taken_by_cooler(found, given)
+    origin = "model" if found.readings.desiccant_inlet_temperature is None else "balance"
+    return above, Term(name="taken by the cooler", value=heat, uncertainty=off, origin=origin)
 
 
 def _term(name: str, function: Function, given: Mapping[str, Estimate], origin: str = "balance") -> Term:
