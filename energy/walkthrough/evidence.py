@@ -16,7 +16,7 @@ from energy.walkthrough.balance import Term
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, metered_power, power_of, power_read, regenerated
 from energy.walkthrough.gaps import Gap
-from energy.walkthrough.money import YearOfDryer
+from energy.walkthrough.money import YearOfDryer, short_of_air
 
 _AIR = ("air_resin_ratio", "airflow_control")
 """Inputs of the dryer as found that rest on the airflow read."""
@@ -116,8 +116,7 @@ class Evidence:
         except (ModelError, OutOfRangeError):
             return None
         power = share * (power_of(day[0]) - power_of(day[1]))
-        short = np.any(day[1].hopper.capacity_ratio < np.minimum(day[0].hopper.capacity_ratio, 1.0))
-        if power <= 0.0 or short:  # nobody is told to run it on too little air
+        if power <= 0.0 or short_of_air(*day):  # nobody is told to run it on too little air
             return None
         energy, money = self._of_year(before, after, asked, share) or self.year.apart(*day, share)
         return Saved(power=power, energy=energy, money=money) if min(energy, money) > 0.0 else None

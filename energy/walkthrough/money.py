@@ -22,6 +22,9 @@ from energy.walkthrough.found import Found, metered_power, power_of, power_read
 LESS = 0.1
 """Share of a dryer's energy by which the year is made smaller to see what a saving is worth."""
 
+SAME_AIR = 1e-6
+"""Share of an airflow by which another may be less and is the same; a calculation's own inaccuracy. [-]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Billing:
@@ -97,7 +100,7 @@ class YearOfDryer:
         """
         calendar = self.billing.found.case.calendar
         (year, top), (mended, top_mended) = (run_year(machine, calendar) for machine in (before, after))
-        if np.any(top_mended.hopper.capacity_ratio < np.minimum(top.hopper.capacity_ratio, 1.0)):
+        if short_of_air(top, top_mended):
             raise ModelError("too little air at the highest throughput of the case")
         return self._between(_scaled(year, share), _scaled(mended, share))
 
@@ -146,6 +149,15 @@ class YearOfDryer:
         energies = [_bought(self.billing.around(year)) for year in (before, after)]
         costs = [self.billing.cost(year) for year in (before, after)]
         return energies[0] - energies[1], costs[0] - costs[1]
+
+
+def short_of_air(before: Operation, after: Operation) -> bool:
+    """Does a change take air away that the resin needs, or more of it where there is too little already?
+
+    As much air that is drier carries a little less heat: that is no less air, and no reason to leave a leak open.
+    """
+    less = after.air_flow < before.air_flow * (1.0 - SAME_AIR)
+    return bool(np.any(less & (after.hopper.capacity_ratio < np.minimum(before.hopper.capacity_ratio, 1.0))))
 
 
 def year_of(found: Found, power: float) -> YearOfDryer:
