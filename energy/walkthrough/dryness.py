@@ -79,7 +79,7 @@ TOO_DAMP, DAMPER, UNEXPECTED = f"Process air {BEYOND}", f"Process air {WITHIN}",
 def damp_air(e: Evidence) -> Cause | None:
     """Process air damper than the resin's sheet asks for, whatever the model expects; or than the model expects."""
     read, limits = e.found.readings.dew_point, dew_points(e.found)
-    if read is None or ("dew_point" in e.doubted and not e.found.machine.inputs.DRIES_AIR):  # much drier than it can be
+    if read is None or "dew_point" in e.doubted:  # a sign left out, or put too much
         return None
     if limits is not None and limits.damper(read, half_width(e.found.readings, "dew_point")):
         refused, resin = limits.refused(read), e.found.duty.resin.called

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from dryer_read import AIR, shop, there
 
@@ -23,7 +25,7 @@ def test_the_cost_of_a_leak_does_not_jump_where_air_gets_short():
     seen = [found(ratio) for ratio in (1.62, 1.60, 1.58, 1.56, 1.54, 1.52)]
     carried, money = [r for r, _ in seen], [leak.money for _, leak in seen]
     assert carried[0] > 1.0 > carried[-1]
-    assert all(later == pytest.approx(earlier, rel=0.05) for earlier, later in zip(money, money[1:], strict=False))
+    assert all(later == pytest.approx(earlier, rel=0.05) for earlier, later in pairwise(money))
     assert min(money) > 0.0
 
 

@@ -18,7 +18,9 @@ def taken(told):
     return next(term for term in told.circuit if term.name == "taken by the cooler")
 
 
-@pytest.mark.common_practice("conservation: air is as hot into the desiccant as return air, hall air, cooler and blower make it")
+@pytest.mark.common_practice(
+    "conservation: air is as hot into the desiccant as return air, hall air, cooler and blower make it"
+)
 @pytest.mark.parametrize("inputs", [{}, {"leak_share": 0.0}, {"return_recovery": 0.3}])
 def test_what_is_read_at_a_dryer_gives_what_its_cooler_takes(inputs):
     truth = there(shop(**inputs))
