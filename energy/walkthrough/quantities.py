@@ -45,8 +45,6 @@ def quantities(found: Found) -> dict[str, Estimate]:
         width = usual("model_return_temperature")
         given["return_temperature"] = estimate(float(state.return_temperature[0]), width, "model", LEFT_OUT)
     given["dew_point"] = _temperature(found, "dew_point", float(op.delivered_dew_point[0]))
-    if "dew_point" in found.aside:
-        given["dew_point"] = replace(given["dew_point"], note=LEFT_OUT)
     given["air_flow"] = air_flow(readings, found.duty, found.expected)
     flow, efficiency = float(op.air_flow[0]), _efficiency(found)
     duct, shell = losses(op, duty)
@@ -113,9 +111,14 @@ def hopper_takes(found: Found, x: Values) -> dict[str, Any]:
 
 def heater_power(found: Found, x: Values) -> Any:
     """Electricity or fuel of the process heater. [W]"""
+    return heater_gives(found, x) / x["heater"]
+
+
+def heater_gives(found: Found, x: Values) -> Any:
+    """Heat that the process heater gives: to the air into the hopper, and to the hot duct on its way there. [W]"""
     w = _humidity(found, x["dew_point"])
     lift = moist.enthalpy(x["process_temperature"], w) - moist.enthalpy(x["heater_inlet_temperature"], w)
-    return (x["air_flow"] * lift + x["duct"]) / x["heater"]
+    return x["air_flow"] * lift + x["duct"]
 
 
 def _fed(found: Found, x: Values) -> Any:
@@ -141,7 +144,8 @@ def _temperature(found: Found, name: str, modelled: float, width: str = "") -> E
     if getattr(found.readings, name) is not None:
         return read(found.readings, name)
     width = width or f"model_{name}"
-    return estimate(modelled, usual(width), "model", load("instruments")[width].note or "")
+    note = LEFT_OUT if name in found.aside else load("instruments")[width].note or ""
+    return estimate(modelled, usual(width), "model", note)
 
 
 def _of_case(found: Found, name: str, stated: float, width: str, note: str) -> Estimate:

@@ -14,6 +14,7 @@ from energy.units.degrees import unit_typed
 from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, usual
+from energy.walkthrough.heater_that_cools import heater_that_cools
 from energy.walkthrough.leak import does_not_fit
 from energy.walkthrough.moisture_read import slip_of_moisture
 from energy.walkthrough.other_unit import would_be
@@ -79,7 +80,8 @@ def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") ->
     if air is None and power is None:
         air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
-    rest = (flow, power, air, _cycle(found, given), *cold, slip_of_dew_point(found), slip_of_moisture(found))
+    heater = heater_that_cools(found, given)
+    rest = (flow, power, air, _cycle(found, given), *cold, slip_of_dew_point(found), slip_of_moisture(found), *heater)
     return (*found.aside.values(), *(doubt for doubt in rest if doubt is not None and doubt.name not in found.aside))
 
 
