@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
-from energy.dryers.base import Array
 from energy.walkthrough.balance import Balance
-from energy.walkthrough.estimate import Reconciled, constrained, narrowed
+from energy.walkthrough.estimate import Values, constrained, narrowed, sensitivities
 from energy.walkthrough.found import usual
 from energy.walkthrough.of_type import has_desiccant
+from energy.walkthrough.quantities import COMPRESSED_AIR, functions, metered_parts, shell_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,12 +46,12 @@ _WITHOUT_DESICCANT = {
     "heater_inlet_temperature": "Thermocouple in the air before the heater.",
     "power": "Clamp power meter on the supply, the mean of an hour or more.",
 }
+_NOT_ON_METER = " It shows heater and controls; the compressed air is not on it."
 # Accuracy the reading would have, of data/instruments.toml; a share of the value where it is no temperature.
 _WITH = {
     "throughput": "steadiness",
     "air_flow": "air_velocity",
     "regeneration": "regeneration_power",
-    "shell": "read_shell",
     "process blower": "pressure_process_blower",
 }
 
@@ -58,7 +59,8 @@ _WITH = {
 def _how(name: str, balance: Balance) -> str:
     """How to read a quantity at this type of dryer; empty where it is not one to read."""
     other = {} if has_desiccant(balance.found.machine.type) else _WITHOUT_DESICCANT
-    return other.get(name) or _HOW.get(name, "")
+    beyond = _NOT_ON_METER if name == "power" and COMPRESSED_AIR in [part.name for part in balance.parts] else ""
+    return (other.get(name) or _HOW.get(name, "")) + beyond
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,14 +99,13 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
     for i, name in enumerate(settled.names):
         if name not in _HOW:
             continue
-        stored = usual(_WITH.get(name, name))
-        new = (stored if name.endswith("temperature") else stored * abs(given[name].value)) / math.sqrt(3.0)
+        new = _with_instrument(name, balance)
         if new < 0.7 * off[i]:
             changed = off.copy()
             changed[i] = new * off[i] / math.hypot(new, off[i])
             candidates.append((name, narrowed(scales * changed, settled.slopes, result, settled.held)))
     if "power" not in given:
-        candidates.append(("power", _with_power(settled, scales * off, result, balance.specific_energy)))
+        candidates.append(("power", _with_power(balance)))
     ranked = sorted(candidates, key=lambda c: c[1])[:count]
     return tuple(
         NextReading(name=name, how=_how(name, balance), uncertainty=after, fall=now - after)
@@ -113,15 +114,29 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
     )
 
 
-def _with_power(settled: Reconciled, off: Array, result: Array, specific: float) -> float:
-    """Uncertainty with the dryer's power metered: specific energy is then power over throughput. [J/kg]"""
-    i = settled.names.index("throughput")
-    flow = settled.values[i]
+def _with_instrument(name: str, balance: Balance) -> float:
+    """Standard uncertainty that a quantity would have by its instrument, as it stands now; of a wall that was read what it has."""
+    if name == "shell":
+        surface = float(np.ravel(balance.found.as_found.shell_temperature)[0])
+        read = balance.found.readings.shell_temperature is not None
+        return float("inf") if read else shell_of(balance.found, surface, usual("shell_temperature")).uncertainty
+    stored = usual(_WITH.get(name, name))
+    return (stored if name.endswith("temperature") else stored * abs(balance.wide[name].value)) / math.sqrt(3.0)
+
+
+def _with_power(balance: Balance) -> float:
+    """Uncertainty with what a meter on the dryer's supply shows: neither fuel nor compressed air. [J/kg]"""
+    found, settled, at = balance.found, balance.reconciled, balance.reconciled.at()
+    metered = metered_parts(found, functions(found, balance.quantities)[0]).values()
+    moved = {name: replace(e, value=at[name]) for name, e in balance.wide.items()}
+    off = balance.scales * np.array([e.uncertainty for e in balance.wide.values()])
+
+    def shown(x: Values) -> Any:
+        return sum(part(x) for part in metered)
+
+    # What the meter shows is a function of the quantities; reading it is one more constraint.
+    slopes = np.array([*sensitivities(shown, moved).values()])
     before = constrained(off, settled.slopes, settled.held)
-    metered = usual("power") / math.sqrt(3.0) * specific * flow
-    # The power in all, P = e m, is a linear function of the quantities; reading it is one more constraint.
-    slopes = result * flow
-    slopes[i] += specific
-    spread = float(slopes @ before @ slopes) + metered**2
-    shared = float(result @ before @ slopes)
+    spread = float(slopes @ before @ slopes) + (usual("power") / math.sqrt(3.0) * float(shown(at))) ** 2
+    shared, result = float(balance.slopes @ before @ slopes), balance.slopes
     return math.sqrt(max(float(result @ before @ result) - shared**2 / spread, 0.0))

@@ -22,7 +22,8 @@ HOPPER, METER = "hopper", "meter"
 CYCLE_APART = 20.0
 """Times the cycle expected, or less than it, from which a cycle is doubted; by judgement. [-]"""
 LEFT_OUT = "read, and left out until it is checked"
-PARTS = ("process heat", "regeneration", "process blower", "other", "compressed air")
+COMPRESSED_AIR = "compressed air"
+PARTS = ("process heat", "regeneration", "process blower", "other", COMPRESSED_AIR)
 
 
 def quantities(found: Found) -> dict[str, Estimate]:
@@ -63,30 +64,32 @@ def quantities(found: Found) -> dict[str, Estimate]:
     given["other"] = _modelled(part["other"], "model_other")
     if found.closed:
         given["regeneration"] = _regeneration(found, part["regeneration"])
-    if part["compressed air"] > 0.0:
-        given["air_work"] = _modelled(part["compressed air"] / flow, "model_compressed_air")
+    if part[COMPRESSED_AIR] > 0.0:
+        given["air_work"] = _modelled(part[COMPRESSED_AIR] / flow, "model_compressed_air")
     return given | _power(found)
 
 
 def functions(found: Found, given: Mapping[str, Estimate]) -> tuple[dict[str, Function], dict[str, Function], Function]:
     """Parts of the power bought, what must be zero by name, and the power in all; each a function of the quantities. [W]"""
-    gas = {use for (use, carrier) in found.as_found.energy if carrier == "gas"}
     parts: dict[str, Function] = {name: _itself(name) for name in PARTS if name in given}
     constraints: dict[str, Function] = {}
     if not found.batch:
         parts["process heat"] = lambda x: heater_power(found, x)
         constraints[HOPPER] = lambda x: air_gives(found, x) - sum(hopper_takes(found, x).values())
         if "air_work" in given:
-            parts["compressed air"] = lambda x: x["air_flow"] * x["air_work"]
-    electric = [part for name, part in parts.items() if name not in gas]
-    fuel = [part for name, part in parts.items() if name in gas]
+            parts[COMPRESSED_AIR] = lambda x: x["air_flow"] * x["air_work"]
     if "power" in given:
-        # The compressor of compressed air is not on the dryer's meter.
-        metered = [part for name, part in parts.items() if name not in gas and name != "compressed air"]
-        other = [part for name, part in parts.items() if name in gas or name == "compressed air"]
-        constraints[METER] = lambda x: x["power"] - sum(part(x) for part in metered)
+        metered = metered_parts(found, parts)
+        other = [part for name, part in parts.items() if name not in metered]
+        constraints[METER] = lambda x: x["power"] - sum(part(x) for part in metered.values())
         return parts, constraints, lambda x: x["power"] + sum(part(x) for part in other)
-    return parts, constraints, lambda x: sum(part(x) for part in [*electric, *fuel])
+    return parts, constraints, lambda x: sum(part(x) for part in parts.values())
+
+
+def metered_parts(found: Found, parts: Mapping[str, Function]) -> dict[str, Function]:
+    """Of the parts of the power bought, what a meter of electricity on the dryer's supply shows: no fuel, and no compressor elsewhere."""
+    gas = {use for (use, carrier) in found.as_found.energy if carrier == "gas"}
+    return {name: part for name, part in parts.items() if name not in gas and name != COMPRESSED_AIR}
 
 
 def air_gives(found: Found, x: Values) -> Any:
@@ -208,10 +211,14 @@ def _shell(found: Found, modelled: float) -> Estimate:
     readings = found.readings
     if readings.shell_temperature is None or colder_than_hall(readings, found.duty, "shell_temperature"):
         return _modelled(modelled, "model_shell")
-    hall, surface = float(found.duty.hall_temperature[0]), float(readings.shell_temperature)
+    return shell_of(found, float(readings.shell_temperature), half_width(readings, "shell_temperature"))
+
+
+def shell_of(found: Found, surface: float, half: float) -> Estimate:
+    """Heat that the hopper gives off by an outer temperature that may be off by so much. [W]"""
+    hall = float(found.duty.hall_temperature[0])
     heat = max(shell_heat(found, surface, hall), 0.0)
-    step = half_width(readings, "shell_temperature")
-    off = shell_heat(found, max(surface, hall) + step, hall) - shell_heat(found, max(surface, hall), hall)
+    off = shell_heat(found, max(surface, hall) + half, hall) - shell_heat(found, max(surface, hall), hall)
     return estimate(heat, math.hypot(off, usual("read_shell") * heat), "read", "from the wall's outer temperature")
 
 
