@@ -144,7 +144,7 @@ def next_readings(made: Walkthrough, system: str) -> str:
     """What to read to be sure of a finding, and the readings that would narrow the answer most."""
     rows = [
         f'<li><p class="finding"><b>{escape(name)}</b></p><p>{escape(how)}</p></li>'
-        for name, how in report.settled_by(made)
+        for name, how in (*report.settled_by(made), *report.would_locate(made))
     ]
     if not made.next_readings and not rows:
         return '<p class="hint">No single reading would narrow it noticeably.</p>'

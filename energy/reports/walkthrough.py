@@ -240,6 +240,16 @@ def would_settle(walkthrough: Walkthrough) -> list[tuple[str, str]]:
     return [(label(check.name, kind), check.how) for check in walkthrough.checks]
 
 
+def would_locate(walkthrough: Walkthrough) -> list[tuple[str, str]]:
+    """The power that the meter shows beyond the model, and what to read to see which part takes it; nothing where it is not far over."""
+    told, kind = walkthrough.balance, walkthrough.balance.found.machine.type
+    if not walkthrough.locating:
+        return []
+    beyond = show(told.power.value - walkthrough.year.as_read, "power", walkthrough.case.model.case.units)
+    each = [f"{label(one.name, kind)}: {one.how}" for one in walkthrough.locating]
+    return [(f"Where the {beyond} beyond the model go", " ".join(each))]
+
+
 def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
     """Every input of the present machine whose place a reading takes in the case: what it was and what it is then."""
     told = []
@@ -318,7 +328,7 @@ def to_text(walkthrough: Walkthrough, system: str) -> str:
     if len([c for c in walkthrough.causes if c.power > 0]) > 1:
         out.append("  Mending several saves less than their sum.")
     out += [f"  {words}" for words in beside_the_meter(walkthrough)]
-    surer = settled_by(walkthrough)
+    surer = [*settled_by(walkthrough), *would_locate(walkthrough)]
     if walkthrough.next_readings or surer:
         out += ["", "Worth reading next"]
     out += [f"  {name}: {how}" for name, how in surer]

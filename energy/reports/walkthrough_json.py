@@ -70,6 +70,7 @@ def to_json(walkthrough: Walkthrough) -> str:
             {"name": n.name, "how": n.how, "expanded_uncertainty_Wh_per_kg": COVERAGE * n.uncertainty / 3600.0}
             for n in walkthrough.next_readings
         ],
+        "readings_that_locate": [{"name": c.name, "how": c.how} for c in walkthrough.locating],
         "not_read": [*told.missing],
         "not_of_this_type": left_out_of_type(told.found),
         "notes": [*told.notes],

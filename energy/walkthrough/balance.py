@@ -28,7 +28,7 @@ from energy.walkthrough.estimate import (
 from energy.walkthrough.found import Found, find, power_of
 from energy.walkthrough.of_type import said_of_type
 from energy.walkthrough.other_unit import in_other_unit
-from energy.walkthrough.quantities import METER, air_gives, functions, hopper_takes, quantities
+from energy.walkthrough.quantities import HOPPER, METER, air_gives, functions, hopper_takes, quantities
 from energy.walkthrough.slips import cannot_be
 from energy.walkthrough.wrong_way_round import wrong_way_round
 
@@ -235,7 +235,7 @@ def _brought_together(
     """
     must_hold = [*constraints.values()]
     settled = _settled(given, must_hold)
-    if settled is not None and settled.scale <= FITS:
+    if settled is not None and _worst(given, constraints, settled) <= FITS:
         return given, settled
     gaps, slopes = slopes_of(given, constraints)
     off = np.array([e.uncertainty for e in given.values()])
@@ -252,13 +252,31 @@ def _brought_together(
             for n, e in given.items()
         }
         widened = _settled(wide, must_hold, held)
-        if widened is not None and widened.scale <= FITS:
+        if widened is not None and _worst(wide, constraints, widened, held) <= FITS:
             return wide, widened
-    scale = settled.scale if settled is not None else FITS
+    scale = _worst(given, constraints, settled) if settled is not None else FITS
     wide = {
         n: replace(e, uncertainty=scale * e.uncertainty) if inside[n] and n not in held else e for n, e in given.items()
     }
     return wide, reconcile(wide, must_hold, held)
+
+
+def _worst(
+    given: Mapping[str, Estimate],
+    constraints: Mapping[str, Function],
+    settled: Reconciled,
+    held: Sequence[str] = (),
+) -> float:
+    """Birge's scale of all that must hold; beside a meter that fits, of the hopper's balance by itself where that is more. [-]
+
+    Such a meter has no part in the hopper's balance, and must not make up for one that does not hold. One that does not fit may ask for the
+    same air as the hopper does.
+    """
+    if not {HOPPER, METER} <= {*constraints}:
+        return settled.scale
+    hopper, meter = (_settled(given, [constraints[name]], held) for name in (HOPPER, METER))
+    fits = meter is not None and meter.scale <= FITS
+    return max(settled.scale, hopper.scale) if fits and hopper is not None else settled.scale
 
 
 def _settled(

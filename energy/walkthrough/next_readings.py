@@ -12,7 +12,7 @@ import numpy as np
 from energy.walkthrough.balance import Balance
 from energy.walkthrough.estimate import Values, constrained, narrowed, sensitivities
 from energy.walkthrough.found import usual
-from energy.walkthrough.of_type import has_desiccant
+from energy.walkthrough.of_type import has_desiccant, not_of_type
 from energy.walkthrough.quantities import COMPRESSED_AIR, functions, metered_parts, shell_of
 
 
@@ -65,7 +65,7 @@ def _how(name: str, balance: Balance) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """What would settle a contradiction."""
+    """What would settle a contradiction, or tell where a power goes."""
 
     name: str
     how: str
@@ -112,6 +112,41 @@ def worth_taking(balance: Balance, count: int = 2) -> tuple[NextReading, ...]:
         for name, after in ranked
         if now - after > 0.01 * now
     )
+
+
+FAR_OVER = 0.2
+"""Share of the power on the meter by the model from which a meter is far over it; by judgement. [-]"""
+_OF_PART = {
+    "process blower": ("process blower", "blower_pressure"),
+    "regeneration": ("regeneration", "regeneration_power"),
+    "process heat": ("heater_inlet_temperature", "heater_inlet_temperature"),
+}
+"""By part of the power, the quantity that tells of it and the reading that this rests on."""
+
+
+def locating(balance: Balance, beyond: float, doubted: Collection[str] = ()) -> tuple[Check, ...]:
+    """What would tell which part takes a power on the meter that is far over the model's, the least known part first; else none.
+
+    Parameters
+    ----------
+    balance : Balance
+    beyond : float
+        What was found over the model of the dryer run as it was read. [W]
+    doubted : collection of str
+        Quantities whose readings are to be checked first: with them the power may go.
+    """
+    found, shown = balance.found, balance.quantities.get("power")
+    if shown is None or {"power", "air_flow", "throughput"} & {*doubted}:
+        return ()
+    if beyond <= max(shown.expanded, FAR_OVER * (shown.value - beyond)):
+        return ()
+    lacks = not_of_type(found.machine.type)
+    parts = sorted((p for p in balance.parts if p.name in _OF_PART), key=lambda part: -part.uncertainty)
+    told = []
+    for quantity, reading in (_OF_PART[part.name] for part in parts):
+        if reading not in lacks and getattr(found.typed, reading) is None:
+            told.append(Check(name=quantity, how=_how(quantity, balance)))
+    return tuple(told)
 
 
 def _with_instrument(name: str, balance: Balance) -> float:

@@ -13,7 +13,7 @@ from energy.walkthrough.doubt import Doubt
 from energy.walkthrough.gaps import Gap, compared
 from energy.walkthrough.moisture_read import Pellets, pellets_read
 from energy.walkthrough.money import YearOfDryer, year_of
-from energy.walkthrough.next_readings import Check, NextReading, checks, worth_taking
+from energy.walkthrough.next_readings import Check, NextReading, checks, locating, worth_taking
 from energy.walkthrough.slips import doubts
 
 
@@ -31,6 +31,8 @@ class Walkthrough:
     """Two that would narrow the answer most."""
     checks: tuple[Check, ...]
     """Where readings contradict each other: what would settle it."""
+    locating: tuple[Check, ...]
+    """Where the meter is far over the model: what would tell which part takes it."""
     model_uncertainty: float
     """Standard uncertainty of the specific energy that the model expects at the throughput found. [J/kg]"""
     doubts: tuple[Doubt, ...]
@@ -85,6 +87,7 @@ def walk(case: Case, readings: Readings) -> Walkthrough:
         causes=causes(told, gaps, year, [doubt.name for doubt in doubted]),
         next_readings=worth_taking(told),
         checks=checks(told, [doubt.name for doubt in doubted]),
+        locating=locating(told, told.power.value - year.as_read, [doubt.name for doubt in doubted]),
         model_uncertainty=off,
         doubts=doubted,
         least=told.least,

@@ -166,23 +166,26 @@ def test_a_cycle_that_a_dryer_may_have_is_no_slip(cycle):
 
 
 @pytest.mark.parametrize(
-    ("off", "said"),
+    ("off", "said", "rest"),
     [
         (
             {"return_temperature": "20 degC"},
             "Check the return air out of the hopper: 20 °C is colder than the hall (22 °C)",
+            "",
         ),
         (
             {"shell_temperature": "15 degC"},
             "Check the outside of the hopper's wall: 15 °C is colder than the hall (22 °C)",
+            # The case's jacket loses half of what the wall that was read before does: the hopper takes less than the air gives.
+            "lie between what the air gives and the hopper takes",
         ),
     ],
 )
-def test_nothing_beside_hot_air_is_colder_than_the_hall(off, said):
+def test_nothing_beside_hot_air_is_colder_than_the_hall(off, said, rest):
     made = walked(**off)
     [told] = report.to_check(made)
     assert told == f"{said}, which cannot be beside hot process air."
-    assert report.contradicted(made) == []
+    assert (rest in " ".join(report.contradicted(made))) if rest else report.contradicted(made) == []
     assert row(made, next(iter(off)))[3] == "colder than the hall: check it"
 
 
