@@ -12,7 +12,7 @@ from energy.air import moist
 from energy.dryers.base import SHAFT
 from energy.walkthrough.estimate import Estimate, Values, estimate, propagate
 from energy.walkthrough.found import Found, read, usual
-from energy.walkthrough.leak import by_dew_points, most_counted
+from energy.walkthrough.leak import by_dew_points, does_not_fit, most_counted
 
 
 def taken_by_cooler(found: Found, given: Mapping[str, Estimate]) -> tuple[float, float]:
@@ -51,9 +51,9 @@ def _of_shaft(found: Found) -> float:
 
 
 def _leak(found: Found, given: Mapping[str, Estimate]) -> Estimate:
-    """Hall air in the air into the desiccant: by the dew points, else that of the case, which may as well be none or twice as much. [-]"""
+    """Hall air in the air into the desiccant: by dew points that fit the temperatures, else the case's, which may as well be none or twice that. [-]"""
     counted, most = float(getattr(found.machine.inputs, "leak_share", 0.0)), most_counted(found)
-    told = by_dew_points(found, given)
+    told = None if does_not_fit(found, given) else by_dew_points(found, given)
     if told is None:
         return estimate(counted, counted, "case")
     share = estimate(min(max(told[0], 0.0), most), 0.0, "read")

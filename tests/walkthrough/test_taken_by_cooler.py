@@ -56,3 +56,21 @@ def test_reading_the_air_into_the_desiccant_makes_it_surer():
     without = [name for name in READ if name != "desiccant_inlet_temperature"]
     sure, unsure = (taken(balance(shop(), truth.read(names))).uncertainty for names in (READ, without))
     assert sure < unsure
+
+
+@pytest.mark.common_practice("nothing is concluded from a reading to be checked")
+def test_a_dew_point_that_does_not_fit_tells_of_no_leak():
+    """Return air of 66 degC that goes on at 50 degC in a hall of 24 degC leaves no room for the four fifths of a dew point of 8 degC."""
+    read = {
+        "throughput": "90 kg/h",
+        "process_temperature": "120 degC",
+        "return_temperature": "66 degC",
+        "desiccant_inlet_temperature": "50 degC",
+        "hall_temperature": "24 degC",
+        "hall_dew_point": "11 degC",
+        "dew_point": "-40 degC",
+    }
+    without, beside = (
+        taken(balance(shop(), Readings(hopper=HOPPER, **read, **more))) for more in ({}, {"return_dew_point": "8 degC"})
+    )
+    assert beside.value == pytest.approx(without.value, rel=1e-6)
