@@ -132,10 +132,10 @@ FEEDS = {
     "peak": rf"{_BUILT}|{_HEAT}|{_BED}|OPTION\..*(control|efficiency|heating_share|units|regeneration_temperature|exhaust_share|metered_over_model)|"
     r"calendar\.standby_up_to|resin .*\.air_resin_ratio",
     "regeneration": rf"{_AIR}|site\.(hall|altitude|climate)|OPTION\..*(regeneration_(temperature|control|recovery|heat_source)|heating_share|"
-    r"exhaust_share|casing_share|purge_recovery|inert_ratio|cycle_time|heater_efficiency|leak_share)",
+    r"exhaust_share|casing_share|purge_recovery|inert_ratio|cycle_time|desiccant_mass|heater_efficiency|leak_share)",
     "blower": rf"{_AIR}|{_HEAT}|{_BED}|OPTION\..*(circuit_pressure|desiccant_pressure|(?<!regeneration_)blower_efficiency|slenderness|"
     r"usable_share|spare)",
-    "desiccant": rf"{_BUILT}|hoppers\[[^]]*\]\.(initial|target)_moisture|OPTION\..*(desiccant$|cycle_time|beds|bed_use|"
+    "desiccant": rf"{_BUILT}|hoppers\[[^]]*\]\.(initial|target)_moisture|OPTION\..*(desiccant$|desiccant_mass|cycle_time|beds|bed_use|"
     r"adsorption_limit|regeneration_temperature|design_hall_dew_point|leak_share)|resin .*\.(air_resin_ratio|(initial|target)_moisture)",
     "compressed air": rf"{_AIR}|compressed_air\.(pressure|pressure_dew_point|line_leak_share)$|OPTION\..*(sweep|ejector_ratio)",
 }

@@ -36,6 +36,13 @@ class Inputs(base.BlowerInputs):
     ]
     """[-]"""
     desiccant: Literal["13x", "5a"] = "13x"
+    desiccant_mass: Annotated[
+        float | None,
+        Quantity("mass", label="Desiccant that is in the dryer, all beds together", shown="kg"),
+        Field(ge=0.01, le=100_000),
+    ] = None
+    """As it is filled in, whatever the duty: of dryers at the machine and of portable ones in each, of a central system in the
+    whole of it. None: beds are sized for the duty. [kg]"""
     regeneration_temperature: Annotated[
         float,
         Quantity("temperature", label="Regeneration temperature", shown="degC"),

@@ -74,17 +74,23 @@ def bed_mass(inputs: Inputs, duties: Sequence[Duty], ducts: Distribution) -> Arr
 
 def _design(
     inputs: Inputs, lines: Sequence[Line], ducts: Distribution, desiccant: Desiccant
-) -> tuple[Array, Array, Array]:
-    """What the system is built for: dry air [kg/s], water that comes to the desiccant [kg/s], and desiccant in one bed [kg]."""
+) -> tuple[Array, Array, Array, Array | None]:
+    """What the system is built for: dry air [kg/s], water that comes to the desiccant [kg/s], desiccant in one bed [kg].
+
+    Of beds that are not sized for that water also what a bed takes up in a cycle by design; else None. [kg]
+    """
     hall, size = lines[0].duty, 1.0 + ducts.spare
     flow = size * np.asarray(sum(n.built.air_flow for n in lines))
     humid = water_vapour.humidity_ratio(desiccant_beds.design_hall(inputs, hall), hall.pressure)
     spent = ducts.air_spent * np.asarray(sum(n.duty.built_for.design_throughput for n in lines))
     water = size * design_water(inputs, lines, spent, humid)
+    swing = desiccant_beds.design_swing(inputs, water, flow, humid, hall.pressure, desiccant)
     mass = hall.bed_mass
+    if inputs.desiccant_mass is not None:
+        mass = np.asarray(inputs.desiccant_mass / inputs.beds + 0.0 * water)
     if mass is None:
-        mass = desiccant_beds.design_mass(inputs, water, flow, humid, hall.pressure, desiccant)
-    return flow, water, mass
+        return flow, water, desiccant_beds.design_mass(inputs, water, swing), None
+    return flow, water, mass, mass * np.maximum(swing, 0.0)
 
 
 def run_circuit(
@@ -121,7 +127,7 @@ def run_circuit(
     losses = _of_those_on([n.loss.hopper for n in lines], on, 0.0)
     duct_losses = _of_those_on([n.loss.duct for n in lines], on, 0.0)
     flow = np.asarray(sum(flows))
-    design_flow, design, mass = _design(inputs, lines, ducts, desiccant)
+    design_flow, design, mass, holds = _design(inputs, lines, ducts, desiccant)
     conveyed = np.asarray(sum(n.duty.throughput for n in lines))
     spent = ducts.air_spent * conveyed
     leak = inputs.leak_share * flow + spent
@@ -185,11 +191,12 @@ def run_circuit(
         h_limit = moist.enthalpy(inputs.adsorption_limit, mixed_humidity)
         h_free = h_mixed + shaft / flow
         bed_in = moist.temperature_from_enthalpy(np.minimum(h_free, h_limit), mixed_humidity)
+        cycle, takes = desiccant_beds.shortest_cycle(inputs, np.maximum(design, adsorbed), holds)
         regen = regeneration.regenerate(
             water_rate=adsorbed,
-            design_water_rate=design,
+            design_water_rate=design if takes is None else takes,
             mass=mass,
-            cycle_time=inputs.cycle_time,
+            cycle_time=cycle,
             timed=np.asarray(inputs.regeneration_control) == "timer",
             adsorption_temperature=bed_in,
             regeneration_temperature=inputs.regeneration_temperature,
@@ -356,7 +363,7 @@ def run_circuit(
             "pressure_rise": rise,
             "water_adsorbed": adsorbed,
             "swing": regen.swing,
-            "desiccant_load": (regen.swing + leaks_out * inputs.cycle_time / mass)
+            "desiccant_load": (regen.swing + leaks_out * cycle / mass)
             / (loading(water_vapour.vapour_pressure(mixed_humidity, pressure), bed_in, desiccant) - residual),
             "regeneration_heat_per_water": regen_bought / np.where(adsorbed == 0.0, np.inf, adsorbed),
             "residual_loading": residual + 0.0 * shaft,

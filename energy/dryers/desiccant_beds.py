@@ -140,10 +140,10 @@ def design_hall(inputs: Inputs, duty: Duty) -> Array:
     return np.where(duty.stands, asked, np.maximum(asked, duty.built_for.hall_dew_point))
 
 
-def design_mass(
+def design_swing(
     inputs: Inputs, water: Array, air_flow: Array, hall: Array, pressure: Array, desiccant: Desiccant
 ) -> Array:
-    """Desiccant in one bed: the used share of the swing at the warmest inlet takes up a cycle's water.
+    """Water that a bed takes up in a cycle by design: the used share of the swing at the warmest inlet.
 
     Parameters
     ----------
@@ -161,6 +161,48 @@ def design_mass(
     Returns
     -------
     ndarray
+        Below 0 where air so warm dries the desiccant instead. [kg/kg]
+    """
+    feed = loading(water_vapour.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
+    return np.asarray(inputs.bed_use * (feed - residual_loading(inputs, hall, pressure, desiccant)))
+
+
+def shortest_cycle(inputs: Inputs, water: Array, holds: Array | None) -> tuple[Array | float, Array | None]:
+    """Shortest time between changes of a bed, and the water that beds changed so often take up. [s], [kg/s]
+
+    The timer's. Beds that are not sized for the water and are changed by dew point are left on until they are full, however
+    short the timer was: as much longer may their heating take. None: what they are sized for.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    water : ndarray
+        The most that comes. [kg/s]
+    holds : ndarray or None
+        Water that a bed takes up in a cycle by design. [kg]
+    """
+    if holds is None:
+        return inputs.cycle_time, None
+    timed = np.asarray(inputs.regeneration_control) == "timer"
+    full = holds / np.maximum(water, SMALLEST)
+    cycle = np.where(timed, inputs.cycle_time, np.maximum(inputs.cycle_time, full))
+    return cycle, np.maximum(holds / cycle, SMALLEST)
+
+
+def design_mass(inputs: Inputs, water: Array, swing: Array) -> Array:
+    """Desiccant in one bed that takes up a cycle's water with that swing.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    water : ndarray
+        To be taken up. [kg/s]
+    swing : ndarray
+        See :func:`design_swing`. [kg/kg]
+
+    Returns
+    -------
+    ndarray
         [kg]
 
     Raises
@@ -168,9 +210,6 @@ def design_mass(
     ModelError
         The desiccant takes up nothing between these temperatures.
     """
-    feed = loading(water_vapour.vapour_pressure(water / air_flow, pressure), inputs.adsorption_limit, desiccant)
-    residual = residual_loading(inputs, hall, pressure, desiccant)
-    swing = inputs.bed_use * (feed - residual)
     if np.any(swing <= 0):
         raise ModelError(
             "the desiccant takes up no water between "

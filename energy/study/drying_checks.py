@@ -224,12 +224,12 @@ class DryingChecks(Remedies):
 
     def _room(self, used: float, first: float) -> str:
         """What leaves more room in beds; those that are sized for what comes are as full whatever it is."""
-        if self.duty.bed_mass is None and used <= first * 1.001:
+        given = isinstance(self.inputs, circuit_inputs.Inputs) and self.inputs.desiccant_mass is not None
+        sized = self.duty.bed_mass is None and not given
+        if sized and used <= first * 1.001:
             return "beds are sized to be that full, by bed_use; less of it makes them bigger."
         ways = ["less leakage (leak_share)", *self.hotter_regeneration()]
-        ways.append(
-            "bigger beds (a smaller bed_use)" if self.duty.bed_mass is None else "a colder inlet (adsorption_limit)"
-        )
+        ways.append("bigger beds (a smaller bed_use)" if sized else "a colder inlet (adsorption_limit)")
         return f"{', '.join(ways[:-1])} or {ways[-1]} would help."
 
     def _month(self) -> str:

@@ -195,6 +195,14 @@ def _with_beds_of(present: base.Inputs, duties: tuple[Duty, ...], ducts: Distrib
     return tuple(replace(duty, bed_mass=mass) for duty in duties)
 
 
+def with_its_beds(machine: Machine) -> Machine:
+    """A machine with the desiccant that it has, so that it keeps that whatever is changed of its inputs."""
+    if not isinstance(machine.inputs, circuit_inputs.Inputs):
+        return machine
+    mass = closed_loop.bed_mass(machine.inputs, machine.duties, machine.ducts or Distribution())
+    return replace(machine, duties=tuple(replace(duty, bed_mass=mass) for duty in machine.duties))
+
+
 def kept_by(present: Machine, duties: Sequence[Duty]) -> tuple[Duty, ...]:
     """Duties for what is changed of a present dryer with a hopper of its own: with its beds and air, as a retrofit has them.
 

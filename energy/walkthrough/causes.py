@@ -12,6 +12,7 @@ from energy.air import moist
 from energy.dryers import hopper_sizing
 from energy.sources import load
 from energy.walkthrough.balance import Balance, left_over
+from energy.walkthrough.beds_as_read import LONGER
 from energy.walkthrough.dryness import cold_pellets, cool_regeneration, damp_air
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
@@ -109,7 +110,7 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     if not found.closed or getattr(inputs, "regeneration_control", "") != "timer":
         return None
     cycle = found.readings.regeneration_cycle
-    if cycle is not None and cycle > 1.3 * float(inputs.cycle_time):  # type: ignore[attr-defined]
+    if cycle is not None and cycle > LONGER * float(found.machine.inputs.cycle_time):  # type: ignore[attr-defined]
         return None
     as_read = {} if cycle is None or cycle_apart(found) is not None else {"cycle_time": float(cycle)}
     saved = e.mended(read=as_read, regeneration_control="dew point")

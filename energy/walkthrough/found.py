@@ -19,10 +19,11 @@ from energy.sources import load
 from energy.study.at_work import METERED, operate
 from energy.study.case import Case
 from energy.study.duty import duties_of
-from energy.study.machines import Machine, machines_of
+from energy.study.machines import Machine, machines_of, with_its_beds
 from energy.study.option_sections import Option
 from energy.study.readings import QUANTITIES, Readings, accuracy_of
 from energy.units import parse
+from energy.walkthrough import beds_as_read
 from energy.walkthrough.estimate import Estimate, estimate
 from energy.walkthrough.jacket_read import Jacket, air_stays, fitting
 from energy.walkthrough.of_type import BATCH, of_type
@@ -40,7 +41,8 @@ class Found:
     """What counts: without what is set aside."""
     option: Option
     machine: Machine
-    """As the model has it: what its meter and a dew-point meter said over that is no reason for the readings of today to agree."""
+    """As the model has it, its desiccant with it: what its meter and a dew-point meter said over that is no reason for the readings of today
+    to agree."""
     metered: float
     """Electricity and fuel that the comparison counts over the model's. [-]"""
     delivered_dew_point: float
@@ -171,11 +173,11 @@ def find(case: Case, readings: Readings) -> Found:
         raise EnergyError(
             f"hopper: '{option.name}' is a central system; a walkthrough takes one dryer with its own hopper at a time"
         )
-    machine = replace(counted, metered=1.0, delivered_dew_point=None)
     typed, readings = readings, of_type(readings, counted.type)
     flow = throughput(case, place, readings).value
-    duty = _of_the_day(machine.duties[0], readings, flow)
     try:
+        machine = with_its_beds(replace(counted, metered=1.0, delivered_dew_point=None))
+        duty = _of_the_day(machine.duties[0], readings, flow)
         expected = operate(machine, (duty,))
     except (ModelError, OutOfRangeError) as error:
         raise EnergyError(f"{readings.hopper}: the model has no answer for this dryer at its duty: {error}") from error
@@ -184,7 +186,7 @@ def find(case: Case, readings: Readings) -> Found:
     if machine.type not in BATCH:
         inputs, duty_found = _as_read(machine, duty, expected, readings)
         jacket = _jacket(machine, duty, duty_found, readings)
-    share = _heated(machine, duty, readings)
+    share = beds_as_read.heated(machine.inputs, readings, half_width, float(duty.hall_temperature[0]))
     there = replace(machine, regenerated=share)
     if jacket is not None:
         behind = inputs.model_copy(update={"insulation_thickness": jacket.value})
@@ -264,9 +266,12 @@ def _of_the_day(duty: Duty, readings: Readings, flow: float) -> Duty:
     taken: dict[str, Any] = {
         f.name: now(value)
         for f in fields(duty)
-        if f.name not in ("resin", "compressed_air", "design") and (value := getattr(duty, f.name)) is not None
+        if f.name not in ("resin", "compressed_air", "design", "bed_mass")
+        and (value := getattr(duty, f.name)) is not None
     }
     taken["throughput"] = np.array([flow])
+    if duty.bed_mass is not None:
+        taken["bed_mass"] = np.ravel(duty.bed_mass)[:1]
     fed_from_hall = np.allclose(duty.resin_temperature, duty.hall_temperature)
     if readings.hall_temperature is not None:
         taken["hall_temperature"] = np.array([float(readings.hall_temperature)])
@@ -329,31 +334,10 @@ def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readin
     if flow.origin == "read":
         ratio = flow.value / float(np.ravel(duty.built_for.design_throughput)[0])
         changes |= {"air_resin_ratio": ratio, "airflow_control": "fixed"}
-    hot, own = readings.regeneration_temperature, getattr(machine.inputs, "regeneration_temperature", None)
-    if hot is not None and own is not None and hot > own:  # colder air: see `_heated`
-        hottest = 573.15  # of the model's own range
-        changes["regeneration_temperature"] = min(float(hot), hottest)
-    if readings.regeneration_control is not None and hasattr(machine.inputs, "regeneration_control"):
-        changes["regeneration_control"] = readings.regeneration_control
-        if readings.regeneration_control == "timer":
-            changes["dew_point_set_point"] = None
+    changes |= beds_as_read.inputs_read(machine.inputs, readings, half_width)
     if readings.process_temperature is not None:
         duty = replace(duty, drying_temperature=np.array([float(readings.process_temperature)]))
     return machine.inputs.model_copy(update=changes) if changes else machine.inputs, duty
-
-
-def _heated(machine: Machine, duty: Duty, readings: Readings) -> float:
-    """Heat of regeneration over the model's where its air was read colder than the case sets it, at equal air; else 1. [-]
-
-    Nor where its heater was read: see `regenerated`.
-    A model run with the colder air would build bigger beds for it, and heat those. The beds that are there stay, and so does
-    the blower: the colder air only carries less.
-    """
-    cold, own = readings.regeneration_temperature, getattr(machine.inputs, "regeneration_temperature", None)
-    if cold is None or own is None or cold >= own or readings.regeneration_power is not None:
-        return 1.0
-    hall = float(duty.hall_temperature[0])
-    return float(max(cold - hall, 0.0) / (own - hall))
 
 
 def regenerated(power: float, modelled: Operation) -> float:

@@ -8,6 +8,7 @@ import numpy as np
 
 from energy.units import show
 from energy.units.degrees import in_other, said_in_other, unit_typed
+from energy.walkthrough.beds_as_read import COLDEST_BED, NEAR_BED, far_below
 from energy.walkthrough.doubt import Doubt, system_of
 from energy.walkthrough.found import Found, half_width
 
@@ -17,12 +18,10 @@ LUMPS = 40.0
 """Above the most that a resin stands, from which a process air is doubted whatever it would be in the other unit; by judgement. [K]"""
 NEAR_HALL = 10.0
 """The same as the first for the hall, beside those of the case; by judgement. [K]"""
-NEAR_BED = 40.0
-"""The same for regeneration air; by judgement. [K]"""
 COLDEST_HALL = 278.15
 """Below it a hall is doubted where it would be that of the case in the other unit; by judgement. [K]"""
-COLDEST_BED, HOTTEST_BED = 423.15, 573.15
-"""Outside of these regeneration air is doubted where it would be that of the case in the other unit; by judgement. [K]"""
+HOTTEST_BED = 573.15
+"""Above it, or below `COLDEST_BED`, regeneration air is doubted where it would be that of the case in the other unit; by judgement. [K]"""
 
 Slip = tuple[str, str]
 """What is wrong, in a few words and in a clause."""
@@ -142,10 +141,8 @@ def too_cold_to_dry(found: Found) -> bool:
 def far_below_set(found: Found) -> bool:
     """Was regeneration air read that is a fault of the heater and no other set point: far colder than the case sets it?"""
     read = found.readings.regeneration_temperature
-    if read is None or too_cold_to_dry(found):
-        return read is not None
     asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
-    return read + half_width(found.readings, "regeneration_temperature") < asked - NEAR_BED
+    return read is not None and far_below(float(read), half_width(found.readings, "regeneration_temperature"), asked)
 
 
 def _inside(found: Found, told: Mapping[str, Doubt]) -> float:

@@ -13,14 +13,26 @@ from energy.air import moist, water_vapour
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.dryers import base, hopper_sizing
 from energy.equipment import wall
+from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
+from energy.study.at_work import operate
+from energy.walkthrough import beds_as_read
+from energy.walkthrough.beds_as_read import CYCLE_APART
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
-from energy.walkthrough.found import Found, air_flow, colder_than_hall, half_width, read, relative, throughput, usual
+from energy.walkthrough.found import (
+    Found,
+    air_flow,
+    colder_than_hall,
+    half_width,
+    read,
+    regeneration_of,
+    relative,
+    throughput,
+    usual,
+)
 
 HOPPER, METER = "hopper", "meter"
 """What must hold: the heat balance of the hopper, and parts that add up to the power on the meter."""
-CYCLE_APART = 20.0
-"""Times the cycle expected, or less than it, from which a cycle is doubted; by judgement. [-]"""
 LEFT_OUT = "read, and left out until it is checked"
 COMPRESSED_AIR = "compressed air"
 PARTS = ("process heat", "regeneration", "process blower", "other", COMPRESSED_AIR)
@@ -245,7 +257,10 @@ def cycle_expected(found: Found) -> float:
     beds, cycle = getattr(inputs, "beds", 1.0), float(getattr(inputs, "cycle_time", 0.0))
     mass = float(np.ravel(op.sizing["desiccant"])[0]) / beds
     water, swing = (float(np.ravel(op.details[key])[0]) for key in ("water_adsorbed", "swing"))
-    return cycle if water <= 0.0 or swing <= 0.0 else mass * swing / water
+    if water <= 0.0 or swing <= 0.0:
+        return cycle
+    longer = mass * swing / water / float(getattr(found.inputs_found, "cycle_time", cycle))  # than as it was found
+    return cycle * longer
 
 
 def cycle_apart(found: Found) -> float | None:
@@ -268,12 +283,26 @@ def _regeneration(found: Found, modelled: float) -> Estimate:
     readings = found.readings
     if readings.regeneration_power is not None:
         return read(readings, "regeneration_power")
-    if readings.regeneration_cycle is None or cycle_apart(found) is not None:
+    cycle = readings.regeneration_cycle
+    if cycle is None or cycle_apart(found) is not None:
         return _modelled(modelled, "model_regeneration")
-    # The same heat per cycle, more or less often; the temperature read is in the model already.
-    return _modelled(
-        modelled * cycle_expected(found) / readings.regeneration_cycle, "model_regeneration_heat_per_cycle"
-    )
+    return _modelled(_at_cycle(found, float(cycle), modelled), "model_regeneration_heat_per_cycle")
+
+
+def _at_cycle(found: Found, cycle: float, modelled: float) -> float:
+    """Heat of regeneration where beds are changed that often, whatever decides it. [s, W]
+
+    Desiccant and metal are heated more or less often; the water is what comes in an hour, and the temperature read is in the
+    model already.
+    """
+    as_it_runs = beds_as_read.changed_every(found.inputs_found, cycle)
+    if as_it_runs == found.inputs_found:
+        return modelled
+    try:
+        machine = replace(found.machine, inputs=as_it_runs, regenerated=found.regenerated)
+        return regeneration_of(operate(machine, (found.duty_found,)))
+    except (ModelError, OutOfRangeError):
+        return modelled
 
 
 def _power(found: Found) -> dict[str, Estimate]:

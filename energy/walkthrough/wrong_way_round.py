@@ -9,9 +9,10 @@ import numpy as np
 from energy.study.readings import QUANTITIES
 from energy.units import show
 from energy.units.degrees import unit_typed
+from energy.walkthrough.beds_as_read import COLDEST_BED
 from energy.walkthrough.doubt import Doubt, system_of
 from energy.walkthrough.found import Found, colder_than_hall
-from energy.walkthrough.other_unit import COLDEST_BED, HOTTEST_BED, NEAR, NEAR_HALL
+from energy.walkthrough.other_unit import HOTTEST_BED, NEAR, NEAR_HALL
 
 
 @dataclass(frozen=True, slots=True)
