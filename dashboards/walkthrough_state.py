@@ -22,7 +22,7 @@ from energy.errors import EnergyError, Problem
 from energy.reports.beside_model import model_beside
 from energy.reports.moisture_words import not_taken_over as moisture_not_counted
 from energy.reports.rows import joined
-from energy.reports.walkthrough import doubtful, label, replaced_inputs, to_check
+from energy.reports.walkthrough import desiccant_stays, doubtful, label, replaced_inputs, to_check
 from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
@@ -320,7 +320,8 @@ class WalkState(State):
             nothing = document == self.document
             counted = delivered_dew_point(trusted) is not None
             no_input = trusted.found.readings.dew_point is not None and not counted
-            more = [*([_DEW_POINT] if no_input else []), *wall_not_counted(trusted.found, self.system)]
+            more = [*desiccant_stays(trusted, self.system), *([_DEW_POINT] if no_input else [])]
+            more += wall_not_counted(trusted.found, self.system)
             more += moisture_not_counted(self.result.balance.found, self.result.pellets)
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
             counts = joined([label(name).lower() for name in sorted(doubtful(self.result))])

@@ -90,7 +90,7 @@ WORDS: dict[str, tuple[str, str, str]] = {
     "desiccant": (
         "Desiccant",
         "Water to be taken up in one cycle at full throughput and in the dampest hall allowed for, over the share of the equilibrium swing that is "
-        "used: one bed, times the number of beds.",
+        "used: one bed, times the number of beds. Of a dryer whose desiccant is stated, and of what is changed of a present one, what is in it.",
         "Balance of water; sorption data of the desiccant with sources in energy/data.",
     ),
     "compressed air": (

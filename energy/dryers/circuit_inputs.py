@@ -38,7 +38,7 @@ class Inputs(base.BlowerInputs):
     desiccant: Literal["13x", "5a"] = "13x"
     desiccant_mass: Annotated[
         float | None,
-        Quantity("mass", label="Desiccant that is in the dryer, all beds together", shown="kg"),
+        Quantity("mass", label="Desiccant in each dryer, all its beds together", shown="kg"),
         Field(ge=0.01, le=100_000),
     ] = None
     """As it is filled in, whatever the duty: of dryers at the machine and of portable ones in each, of a central system in the

@@ -274,6 +274,7 @@ def run_circuit(
             "the aftercooler would have to cool the air to the desiccant to "
             f"{show(float(np.min(t_bed_in)), 'temperature', 'si')}, "
             f"which {_COOLANT[inputs.cooler]} of {show(float(np.max(coolant)), 'temperature', 'si')} cannot do; "
+            f"{'' if inputs.desiccant_mass is None else 'less desiccant (desiccant_mass), '}"
             f"less pressure drop, less airflow or {_COLDER[inputs.cooler]} would",
             short,
         )

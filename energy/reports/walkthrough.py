@@ -12,10 +12,11 @@ from energy.reports.rows import joined
 from energy.reports.walkthrough_words import cut, half_width, label, per_resin, stands_for
 from energy.study.case import Case
 from energy.study.compare import CAUTIONS
+from energy.study.form import entries
 from energy.study.readings import QUANTITIES
-from energy.units import Quantity, show
+from energy.units import Quantity, parse, show
 from energy.walkthrough.balance import Balance, Term
-from energy.walkthrough.baseline import replaced
+from energy.walkthrough.baseline import desiccant_kept, replaced
 from energy.walkthrough.causes import UNEXPLAINED_POWER, Cause
 from energy.walkthrough.contradictions import Contradiction
 from energy.walkthrough.doubt import by_gas
@@ -257,6 +258,20 @@ def replaced_inputs(balance: Balance, taken: Case, system: str) -> str:
         values = [shown_reading(value, one.quantity, system) for value in (one.before, one.now)]
         told.append(before_and_now(one.label, *values))
     return "; ".join(told)
+
+
+def desiccant_stays(balance: Balance, system: str) -> list[str]:
+    """That a present dryer keeps its desiccant where readings are taken over that would build it other beds, in a sentence."""
+    kept = desiccant_kept(balance)
+    if kept is None:
+        return []
+    quantity = entries(type(balance.found.machine.inputs))["desiccant_mass"]
+    assert quantity.quantity is not None
+    mass = shown_reading(parse(kept["value"], "mass"), quantity.quantity, system)
+    return [
+        f"Its desiccant stays as much as it was, whatever was read: {mass}, as the case had it built, now stands in its inputs "
+        f"(“{quantity.label}”). Where the dryer's papers say otherwise, write that there."
+    ]
 
 
 def shown_reading(value: float | str, quantity: Quantity | None, system: str) -> str:

@@ -212,7 +212,9 @@ class _Present:
         if not said:
             return ""
         more = (
-            " Heaters and desiccant are counted as fit for the new duty." if any("air" in text for text in said) else ""
+            " Heaters, and desiccant that is not stated, are counted as fit for the new duty."
+            if any("air" in text for text in said)
+            else ""
         )
         return (
             f"{name_of(self.option)}: what stands there does not grow with what is asked of it, so it is counted as before, "

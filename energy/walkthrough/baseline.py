@@ -11,8 +11,10 @@ from typing import Any
 import numpy as np
 from pydantic import ValidationError
 
+from energy.dryers import circuit_inputs
 from energy.dryers.hopper_sizing import design_ratio
 from energy.errors import CaseError, Problem
+from energy.sources import load
 from energy.study.case import MAX_BYTES, Case, build, read_document
 from energy.study.checks import tables
 from energy.study.form import entries
@@ -166,8 +168,7 @@ def overrides(balance: Balance) -> dict[str, Any]:
 
     A reading maps where it is the input itself: airflow per resin at design throughput, regeneration temperature, time
     between bed changes of a timer, and how changes are decided; and a wall where one thickness of the jacket fits it well
-    (`jacket_read.py`). Regeneration air far below what is set is a fault to be mended, and no input: a dryer of the model
-    with it would be built for it, with far bigger beds. Wear and leaks show in the balance but name no single input,
+    (`jacket_read.py`). Regeneration air far below what is set is a fault to be mended. Wear and leaks show in the balance but name no single input,
     and a dryer's power factor is not the one that is billed.
     """
     found, readings = balance.found, balance.found.readings
@@ -210,6 +211,30 @@ def overrides(balance: Balance) -> dict[str, Any]:
             text = f"{readings.regeneration_cycle / 3600.0:.4g} h"
             told["cycle_time"] = measured(text, "read")
     return told
+
+
+SIZE_BEDS = ("air_resin_ratio", "regeneration_temperature", "cycle_time")
+"""Inputs that beds are sized by, of those that a reading may take the place of."""
+
+
+def desiccant_kept(balance: Balance) -> dict[str, str] | None:
+    """Desiccant that the present dryer has in the case, where a reading that is taken over would build it other beds; else None.
+
+    A table with its basis, and the range that the usual range of how far beds are used gives it.
+    """
+    machine = balance.found.machine
+    inputs, mass = machine.inputs, balance.found.duty.bed_mass
+    if not isinstance(inputs, circuit_inputs.Inputs) or inputs.desiccant_mass is not None or mass is None:
+        return None
+    if not any(key in overrides(balance) for key in SIZE_BEDS):
+        return None
+    value, use = float(np.ravel(mass)[0] * inputs.beds), load(f"dryers/{machine.type}")["bed_use"]
+    assert use.si_low is not None
+    assert use.si_high is not None
+    ends = {"value": value, "low": value * use.si / use.si_high, "high": value * use.si / use.si_low}
+    told = {key: f"{end:.4g} kg" for key, end in ends.items()}
+    note = f"worked out of the case before the walkthrough {balance.found.readings.occasion}".rstrip()
+    return {**told, "basis": "assumption", "note": f"{note}: what was read changes no beds"}
 
 
 def delivered_dew_point(balance: Balance) -> dict[str, str] | None:
@@ -321,6 +346,8 @@ def replaced(balance: Balance, taken: Case) -> tuple[Replaced, ...]:
 def as_baseline(case: Case, balance: Balance) -> Case:
     """The case with the present machine's inputs and dew point and its resin's diffusivity as read, and what its meter says over the model.
 
+    Its desiccant stays as it is in the case (see `desiccant_kept`).
+
     Raises
     ------
     CaseError
@@ -336,6 +363,8 @@ def as_baseline(case: Case, balance: Balance) -> Case:
         option.setdefault("machines", []).append(own)
     place = option if own is None else own
     place["inputs"] = {**place.get("inputs", {}), **(read_there := overrides(balance))}
+    if (desiccant := desiccant_kept(balance)) is not None:
+        place["inputs"]["desiccant_mass"] = desiccant
     if "air_resin_ratio" in read_there:
         place.pop("airflow", None)  # what was read takes the place of a nameplate
     dew_point = delivered_dew_point(balance)

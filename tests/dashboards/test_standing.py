@@ -152,7 +152,7 @@ def test_another_resin_is_dried_in_the_hopper_and_the_air_that_are_there(shop):
     assert after.air_resin_ratio == pytest.approx(before.air_resin_ratio, rel=1e-5)
     assert shop.resin.air_resin_ratio > 1.2 * before.air_resin_ratio  # what a dryer bought for it would have
     assert "with a hopper of" in shop.notice
-    assert "kg of air per kg of resin. Heaters and desiccant are counted as fit for the new duty." in shop.notice
+    assert "kg of air per kg of resin. Heaters, and desiccant that is not stated, are counted as fit" in shop.notice
     shop.undo()
     assert sizes(shop) == (before,)
 

@@ -20,6 +20,11 @@ def retrofitted(before: Case, inputs: dict[str, object]) -> tuple[tuple[float, f
     return first, last
 
 
+def desiccant_of(case: Case) -> dict[str, str]:
+    """The desiccant of the present dryer as an input: what stands there, however it is worn or run."""
+    return {"desiccant_mass": f"{float(compare(case).baseline.sizing['desiccant']):.10g} kg"}
+
+
 def holds_mended(made, name: str, before: Case, inputs: dict[str, object], within: float) -> None:
     """A finding is worth what the comparison says of the retrofit with these inputs."""
     cause = next(c for c in made.causes if c.name.startswith(name))

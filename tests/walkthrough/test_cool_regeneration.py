@@ -32,8 +32,8 @@ def found_in(made, name):
 
 @pytest.mark.parametrize(
     ("cold", "share"),
-    # By hand, of a hall of 24 degC and 230 degC set: 66/206, 116/206, 156/206, 191/206.
-    [("90 degC", 0.3204), ("140 degC", 0.5631), ("180 degC", 0.7573), ("215 degC", 0.9272), ("230 degC", 1.0)],
+    # By hand, of a hall of 24 degC and 230 degC set: 66/206, 116/206, 156/206. Less than 40 K below it is another set point (test_beds_stay).
+    [("90 degC", 0.3204), ("140 degC", 0.5631), ("180 degC", 0.7573), ("230 degC", 1.0)],
 )
 def test_colder_air_of_the_same_blower_carries_less_heat(cold, share):
     assert heat(regeneration_temperature=cold) == pytest.approx(share * heat(), rel=2e-4)

@@ -6,7 +6,7 @@ import math
 import re
 
 import pytest
-from beds_kept import holds_mended
+from beds_kept import desiccant_of, holds_mended
 from cases import HOPPER as PLACE
 from cases import PRESENT, case
 from dryer_read import AIR, FULL, HOPPER, there
@@ -81,7 +81,7 @@ def test_a_timer_that_nobody_saw(tariff):
 @every_tariff
 def test_a_timer_that_changes_beds_more_often_than_the_case_has_it(tariff):
     at = shop(tariff, regeneration_control="timer")
-    before = shop(tariff, regeneration_control="timer", cycle_time="3 h")
+    before = shop(tariff, regeneration_control="timer", cycle_time="3 h", **desiccant_of(at))
     read = there(before).read(AIR, regeneration_control="timer", regeneration_cycle=SI(3 * 3600.0))
     # The airflow that was read is a little apart from the case's, by the mean of the months; so in all that follows.
     holds_mended(walk(at, read), "Regeneration by timer", before, {"regeneration_control": "dew point"}, 0.03)
@@ -107,16 +107,16 @@ def test_drying_hotter_than_asked_for(tariff):
 @every_tariff
 def test_regeneration_hotter_than_it_is_set(tariff):
     # By the clock, so that a hotter bed is not changed less often.
-    at, before = (
-        shop(tariff, regeneration_control="timer", **hot) for hot in ({}, {"regeneration_temperature": "290 degC"})
-    )
+    at = shop(tariff, regeneration_control="timer")
+    before = shop(tariff, regeneration_control="timer", regeneration_temperature="290 degC", **desiccant_of(at))
     made = walk(at, there(before).read((*AIR, "regeneration_temperature")))
     holds_mended(made, "Regeneration too hot", before, {"regeneration_temperature": "230 degC"}, 0.05)
 
 
 @every_tariff
 def test_a_leak(tariff):
-    at, before = shop(tariff), shop(tariff, leak_share=0.15)
+    at = shop(tariff)
+    before = shop(tariff, leak_share=0.15, **desiccant_of(at))
     # The share of the leak is worked out from two dew points; one uncertainty of a hundredth is a tenth of the saving.
     made = walk(at, there(before).read((*AIR, "return_dew_point")))
     holds_mended(made, "Leaking return line", before, {"leak_share": "1 %"}, 0.1)
@@ -124,7 +124,8 @@ def test_a_leak(tariff):
 
 @every_tariff
 def test_a_leak_of_a_dryer_whose_meter_shows_less_than_the_model(tariff):
-    at, before = shop(tariff), shop(tariff, leak_share=0.15)
+    at = shop(tariff)
+    before = shop(tariff, leak_share=0.15, **desiccant_of(at))
     dryer = there(before)
     made = walk(at, dryer.read((*AIR, "return_dew_point"), power=SI(0.85 * power_of(dryer.operation))))
     metered = before.with_({f"options['{PRESENT}'].metered_over_model": "0.85"})

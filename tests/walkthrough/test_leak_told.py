@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from beds_kept import desiccant_of
 from dryer_read import AIR, HOPPER, shop, there
 
 from energy.reports.walkthrough import to_check, to_text
@@ -75,8 +76,9 @@ def test_a_leak_that_the_model_has_fits_its_own_temperatures(share):
 
 @pytest.mark.common_practice("agreement with the comparison of the same retrofit")
 def test_the_money_of_a_leak_beyond_what_is_counted_is_that_of_the_largest():
-    before = shop(leak_share="20 %", air_resin_ratio=2.5)
-    made = walk(shop(air_resin_ratio=2.5), there(before).read(AIR, return_dew_point="8 degC", hall_dew_point="11 degC"))
+    at = shop(air_resin_ratio=2.5)
+    before = shop(leak_share="20 %", air_resin_ratio=2.5, **desiccant_of(at))
+    made = walk(at, there(before).read(AIR, return_dew_point="8 degC", hall_dew_point="11 degC"))
     [leak] = leaks(made)
     present = before.document["options"][0]
     own = {
