@@ -11,6 +11,8 @@ import numpy as np
 from energy.air import moist
 from energy.dryers import hopper_sizing
 from energy.sources import load
+from energy.study.readings import QUANTITIES
+from energy.units import show
 from energy.walkthrough.balance import Balance, left_over
 from energy.walkthrough.beds_as_read import LONGER
 from energy.walkthrough.dryness import cold_pellets, cool_regeneration, damp_air
@@ -122,7 +124,7 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     return Cause(
         name=f"Regeneration by timer{' at low load' if load_ < LOW_LOAD else ''}",
         text=(
-            f"{how} by the clock, at {100 * load_:.0f} % of what the dryer is built for."
+            f"{how} by the clock{_more_often(e)}, at {100 * load_:.0f} % of what the dryer is built for."
             + ("" if seen else " Look at its controller, or time the bed changes.")
         ),
         physics="Every change heats bed and vessel anew, however little water the bed holds. Changing by dew point makes "
@@ -131,6 +133,15 @@ def timer_regeneration(e: Evidence) -> Cause | None:
         energy=saved.energy,
         money=saved.money,
     )
+
+
+def _more_often(e: Evidence) -> str:
+    """How often beds are changed where that is clearly more often than in the case, as the words behind the clock; else empty."""
+    cycle, own = e.found.readings.regeneration_cycle, float(e.found.machine.inputs.cycle_time)  # type: ignore[attr-defined]
+    if cycle is None or LONGER * cycle > own or cycle_apart(e.found) is not None:
+        return ""
+    unit = QUANTITIES["regeneration_cycle"].unit(e.found.case.model.case.units)
+    return f" every {show(cycle, 'time', unit)}, where the case has {show(own, 'time', unit)}"
 
 
 def hot_regeneration(e: Evidence) -> Cause | None:

@@ -148,6 +148,7 @@ def test_what_dew_point_control_would_save_is_that_of_the_retrofit_and_grows_wit
     made = walk(case, readings_from({**READ, "regeneration_cycle": "2 h"}))
     [cause] = [c for c in made.causes if c.name.startswith(BY_CLOCK)]
     (energy, cost), (less, cheaper) = retrofitted(short, {"regeneration_control": "dew point"})
+    assert cause.text.startswith("Beds are changed by the clock every 2 h, where the case has 4 h, at 100 % of what")
     assert cause.energy == pytest.approx(energy - less, rel=1e-3)
     assert cause.money == pytest.approx(cost - cheaper, rel=1e-3)
     (of_four, _), (by_dew_point, _) = retrofitted(case, {"regeneration_control": "dew point"})
