@@ -38,6 +38,7 @@ from energy.reports.drying_words import (
 )
 from energy.reports.in_time import decimals, in_time
 from energy.reports.paid_back import paid_back
+from energy.reports.paid_later import saved_before_paid
 from energy.reports.resins import data_of_another
 from energy.reports.rows import in_a_row
 from energy.study.compare import Comparison, OptionResult
@@ -86,6 +87,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         + unpriced(comparison)
         + upkeep_missing(comparison)
         + prices_left_level(comparison, page=page)
+        + saved_before_paid(comparison, page=page)
         + put_off(comparison)
         + quoted_for_another(comparison)
         + grown_along(comparison)
@@ -193,7 +195,7 @@ def _none_soon_enough(comparison: Comparison, best: OptionResult) -> str:
         return ""
     expected = [o.measures for o in comparison.ranked() if o.verdict.word != "unlikely" and o.measures is not None]
     # An option that costs no more to begin with and saves has nothing to pay back.
-    if any(in_time(m.payback, longest / YEAR) or (m.cash_flow[0] >= 0.0 and m.npv > 0.0) for m in expected):
+    if any(in_time(m.payback, longest / YEAR) or (m.paid_first <= 0.0 and m.npv > 0.0) for m in expected):
         return ""
     return f"No option pays back within the {years(longest / YEAR, _digits(comparison, best))} accepted. "
 

@@ -31,3 +31,8 @@ class Measures:
     airr: float
     at_once: frozenset[str] = frozenset()
     """Which of the paybacks above are none because no extra money is ever owed while some is saved, by name."""
+
+    @property
+    def paid_first(self) -> float:
+        """Extra capital less incentive in the money of the year in which it is paid; none where an option costs no more than the baseline. [money]"""
+        return -float(self.streams["capital"].sum() + self.streams["incentive"].sum())

@@ -27,6 +27,7 @@ from energy.reports.doubts import (
 )
 from energy.reports.emissions import of_what
 from energy.reports.paid_back import paid_back
+from energy.reports.paid_later import paid_then, saved_before_paid
 from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import OptionResult
@@ -61,12 +62,13 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         npv_word += f"; {p.money(spent)} with the contingency spent"
     if odds is not None:
         npv_word += f"; above zero in {odds.draws(odds.option.npv_positive)}"
+    reserved = f"without contingency; {p.asked(total)} with it" if p.reserve else "no contingency stated"
     yield Figures(
         items=(
             (
                 "Capital",
                 p.asked(option.capital),
-                f"without contingency; {p.asked(total)} with it" if p.reserve else "no contingency stated",
+                f"{spent_when}; {reserved}" if (spent_when := paid_then(p.comparison, option.capital)) else reserved,
             ),
             (
                 "Net saving a year" if saving >= 0.0 else "Extra cost a year",
@@ -111,6 +113,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
         taken_for_all,
         upkeep_missing,
         prices_left_level,
+        saved_before_paid,
         put_off,
     )
     for doubt in (said for of in doubts for said in of(p.comparison)):

@@ -17,6 +17,7 @@ from energy.reports.document.records import Paragraph, Table
 from energy.reports.document.words import amount
 from energy.reports.in_time import decimals, in_time
 from energy.reports.paid_back import paid_back
+from energy.reports.paid_later import grown_by_then
 from energy.reports.tables import in_whole
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import RATCHET, escalation, measures_of
@@ -90,7 +91,7 @@ def limit_met(p: Proposal, option: OptionResult) -> bool | None:
     """Is the capital back within the longest payback that the case accepts? None where it names none."""
     m = option.measures
     assert m is not None
-    nothing_to_pay_back = bool(m.cash_flow[0] >= 0.0) and m.npv > 0.0
+    nothing_to_pay_back = m.paid_first <= 0.0 and m.npv > 0.0
     return True if nothing_to_pay_back and limit_of(p) is not None else _within(p, m.payback)
 
 
@@ -187,7 +188,11 @@ def counted_out(p: Proposal, option: OptionResult) -> str:
     whole = in_whole(sums, sum(sums))
     reserve = ", the contingency not in it" if p.reserve else ""
     less = " less the incentive" if returned.streams["incentive"].any() else ""
-    said = f"{amount(whole[0])} {p.currency} of capital{less}{reserve}"
+    grown = ""
+    if (by := grown_by_then(p.comparison)) != 1.0:
+        now = amount(float(-first.sum()) / by)
+        grown = f" ({now} of today, risen with inflation until it is paid at the end of year {p.case.model.finance.capital_year})"
+    said = f"{amount(whole[0])} {p.currency} of capital{less}{grown}{reserve}"
     if last:
         served = int(np.flatnonzero(evenly)[0]) if evenly.any() else 0
         rise = ", with the price rises of the case" if any(escalation(p.case).values()) else ""
