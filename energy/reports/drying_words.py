@@ -9,6 +9,8 @@ from energy.reports.resins import called as resin_called
 from energy.reports.resins import in_full
 from energy.reports.rows import in_a_row, joined
 from energy.study.compare import Comparison, OptionResult, Served
+from energy.study.drying_remedies import A_DAY
+from energy.study.practice import too_long
 from energy.study.predicted_moisture import two_digits_up
 from energy.units import show, to_unit
 
@@ -124,7 +126,28 @@ def _ppm(moisture: float) -> str:
 
 
 def time_that_would(option: OptionResult) -> str:
-    """The residence that would reach the target, at each hopper where time is what an option lacks."""
+    """The residence that would reach the target, at each hopper where time is what an option lacks, and where that is too long."""
+    return f"{_times(option)} {_too_long(option)}".strip()
+
+
+def _too_long(option: OptionResult) -> str:
+    """Said of hoppers at which a time that would reach the target for sure is far longer than practice accepts; else empty."""
+    named = []
+    for served in _lacking(option):
+        needed = served.verdict.moisture.needed_surely
+        told = float(two_digits_up(needed / 3600)) * 3600 if needed else A_DAY
+        longest = too_long(served.duty.resin, served.operation, told)
+        if longest is not None:
+            named.append(f"{_who(served)} ({longest / 3600:.3g} h at most)")
+    if not named:
+        return ""
+    return (
+        f"That is far longer than practice accepts for {in_a_row(named)}, and long heat ages a resin: measure the moisture, or let a drying trial "
+        "settle it, instead."
+    )
+
+
+def _times(option: OptionResult) -> str:
     lacking = _lacking(option)
     missing = [s for s in lacking if not s.verdict.moisture.expected]
     if not lacking:

@@ -16,7 +16,7 @@ from energy.study.air_for_heat import AIR_MARGIN, FAR, air_is_its_own, heated, o
 from energy.study.drying_remedies import Remedies
 from energy.study.extremes import highest, lowest
 from energy.study.finding import Finding, Grade
-from energy.study.practice import METER, bearable_dew_point, least_time
+from energy.study.practice import METER, bearable_dew_point, least_time, too_long
 from energy.study.practice_words import hours_apart, why_so_long
 from energy.study.predicted_moisture import surface_time
 from energy.units import show, shown_unit, to_unit
@@ -27,8 +27,6 @@ OPEN_LOOP = ("hot-air",)
 MUCH_COLDER = 15.0
 DESICCANT_MARGIN = 0.75
 FLOOR_MARGIN = 0.5
-LONG = 3.0
-"""Times the longest that practice accepts, from which a stay is told to be too long; by judgement: producers warn of days, not of hours. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,14 +141,13 @@ class DryingChecks(Remedies):
                 if alone <= least
                 else "that is longer, so practice and the diffusion data disagree: the check of predicted moisture goes by the data."
             )
-        too_long = accepted is not None and stay > LONG * accepted[1]
-        if too_long:
-            assert accepted is not None
+        longest = too_long(self.resin, self.operation, stay)
+        if longest is not None:
             text += (
-                f" That is {stay / accepted[1]:.2g} times the longest that practice accepts ({accepted[1] / 3600:.3g} h), and long heat ages a resin: "
+                f" That is {stay / longest:.2g} times the longest that practice accepts ({longest / 3600:.3g} h), and long heat ages a resin: "
                 "keep the hopper less full, take a smaller one, or set the temperature back."
             )
-        grade: Grade = "pass" if enough and not too_long else "caution"
+        grade: Grade = "pass" if enough and longest is None else "caution"
         return self._finding("residence time", stay, least, "time", "h", grade, text)
 
     def dew_point(self) -> Finding | None:
@@ -305,7 +302,7 @@ class DryingChecks(Remedies):
             text += (
                 self.drier()
                 if m.floor is not None and m.floor > m.target
-                else f" Even the fastest diffusion of its range does not get there; {self.longer()}, or hotter if the resin allows."
+                else f" Even the fastest diffusion of its range does not get there; {self.longer_or_hotter()}."
             )
         wet_air = m.floor is not None and m.floor > m.target
         if self.whose_diffusion or (self.whose_sorption and wet_air):

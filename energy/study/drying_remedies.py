@@ -11,6 +11,7 @@ from energy.dryers import circuit_inputs, hopper_sizing, vacuum
 from energy.dryers.base import AIR_PER_RESIN, Duty, Inputs, Operation
 from energy.study.air_for_heat import air_over_least, carried
 from energy.study.form import entries
+from energy.study.practice import too_long
 from energy.study.predicted_moisture import Moisture, gets_usual_air, two_digits_up
 from energy.units import show, shown_unit, to_unit
 
@@ -21,6 +22,8 @@ LEAST_VAPOUR = 0.01
 
 HOTTEST_REGENERATION = 573.15
 """That an input may have. [K]"""
+A_DAY = 86400.0
+"""Longest time that is looked at. [s]"""
 
 
 def _whose(data: str, stored: str, name: str) -> str:
@@ -178,11 +181,17 @@ class Remedies:
         """What a residence that reaches the target would be: on the best estimate, and at the slow end of the range."""
         m = self.moisture
         place = "in the hopper" if self.operation.residence_time is None else "at drying temperature"
+        beyond = self._beyond(m.needed_surely)
+        instead = ": measure the moisture, or let a drying trial settle it, instead of drying that long"
         sure = (
             f"about {two_digits_up(m.needed_surely / 3600)} h {place}"
             if m.needed_surely
             else f"more than a day {place}"
         )
+        if m.expected and beyond:
+            if self.whose_diffusion:
+                return f" To be sure of the target by them takes {sure}, {beyond}."
+            return f" The diffusion data of this resin are not sure enough to promise the target: it would take {sure}, {beyond}{instead}."
         if m.expected:
             given = self._given_by(m.needed_surely) if m.needed_surely else ""
             if self.whose_diffusion:
@@ -196,7 +205,31 @@ class Remedies:
             if m.needed
             else f"even a day {place} would not do"
         )
-        return f" On the best estimate the target is missed: {likely}; to be sure, {sure}.{self._practice_says()}"
+        if self.practice_kept:  # which says the same at the end
+            instead = ""
+        if likely_beyond := self._beyond(m.needed):
+            hours = f"about {two_digits_up(m.needed / 3600)} h {place}" if m.needed else f"more than a day {place}"
+            likely, sure = f"it would take {hours}, {likely_beyond}{instead}", ""
+        elif beyond:
+            sure = f"; to be sure, {sure}, {beyond}{instead}"
+        else:
+            sure = f"; to be sure, {sure}"
+        return f" On the best estimate the target is missed: {likely}{sure}.{self._practice_says()}"
+
+    def _beyond(self, needed: float | None) -> str:
+        """Said beside a time that is so long that the check of it would warn; empty where it would not. None is more than a day. [s]"""
+        told = float(two_digits_up(needed / 3600.0)) * 3600.0 if needed else A_DAY
+        longest = too_long(self.duty.resin, self.operation, self._stay_as_written(told))
+        if longest is None:
+            return ""
+        times = f"{'' if needed else 'more than '}{told / longest:.2g} times"
+        return f"{times} the longest that practice accepts ({longest / 3600.0:.3g} h), and long heat ages a resin"
+
+    def longer_or_hotter(self) -> str:
+        """What is left where even the fastest diffusion misses the target; hotter alone where the time would be far too long."""
+        if beyond := self._beyond(self.moisture.needed):
+            return f"longer would be {beyond}: hotter if the resin allows"
+        return f"{self.longer()}, or hotter if the resin allows"
 
     def longer(self) -> str:
         """To dry longer, with the input that a type has its own time from, and what it would be on the best estimate."""
@@ -223,6 +256,11 @@ class Remedies:
         )
         # One that has more than is usual is built for more again, since a bigger shell takes more.
         return f" with {'as much air' if as_much else 'the air that it is then built for'}{self._asked_as(needed)}"
+
+    def _stay_as_written(self, told: float) -> float:
+        """How long pellets would stay with that time as it is told to be written, to two digits. [s]"""
+        share = float(np.max(self.duty.throughput)) / float(np.max(self.duty.design_throughput))
+        return told if abs(share - 1.0) <= 0.02 else float(two_digits_up(told * share / 3600.0)) * 3600.0 / share
 
     def _asked_as(self, needed: float) -> str:
         """What to write where that is not the time itself: the volume of a hopper that is given, or the time at the throughput where it counts.

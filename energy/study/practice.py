@@ -16,6 +16,14 @@ METER = 0.5
 """Accuracy of a dew-point meter. [K]"""
 PELLETS = ("pellet_diameter", "pellet_length")
 NEAR = 1e-9
+LONG = 3.0
+"""Times the longest that practice accepts, from which a stay is told to be too long; by judgement: producers warn of days, not of hours. [-]"""
+
+
+def too_long(resin: Resin, operation: Operation, stay: float) -> float | None:
+    """The longest stay that practice accepts where another is so far beyond it that it is told to be too long; else None. [s]"""
+    accepted = resin.range_of("residence_time") if operation.air_dried else None
+    return accepted[1] if accepted is not None and stay > LONG * accepted[1] * (1.0 + NEAR) else None
 
 
 def bearable_dew_point(resin: Resin) -> float:
