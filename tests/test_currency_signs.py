@@ -9,6 +9,7 @@ from dashboards.bill_state import State
 from energy.errors import CaseError, EnergyError, UnitError
 from energy.reports.bill_input import tariff_of
 from energy.study.case import build
+from energy.study.references import is_price
 from energy.tariffs import tariff_from
 from energy.units import parse
 from energy.units.currencies import without_sign
@@ -68,6 +69,51 @@ def test_a_price_with_a_sign_names_the_code(text, kind, told):
     with pytest.raises(UnitError) as refused:
         parse(text, kind, currency="PLN")
     assert told in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "currency", "kind", "told"),
+    [
+        ("£0.214/kWh", "GBP", "price per energy", "(£ is written as GBP); write 0.214 GBP/kWh"),
+        ("£ 0.214 per kWh", "GBP", "price per energy", "write 0.214 GBP per kWh"),
+        ("GBP 0.214/kWh", "GBP", "price per energy", "write 0.214 GBP/kWh"),
+        ("$0.12/kWh", "USD", "price per energy", "write 0.12 USD/kWh"),
+        ("£5,000", "GBP", "money", "write 5000 GBP"),
+        # A hundredth of the number: 21.4 pence are 0.214 pounds.
+        ("21.4 p/kWh", "GBP", "price per energy", "write 0.214 GBP/kWh"),
+        ("21.4p/kWh", "GBP", "price per energy", "write 0.214 GBP/kWh"),
+        ("21.4 pence/kWh", "GBP", "price per energy", "write 0.214 GBP/kWh"),
+        ("21,4 ct/kWh", "EUR", "price per energy", "write 0.214 EUR/kWh"),
+        ("21.4 c/kWh", "USD", "price per energy", "write 0.214 USD/kWh"),
+        ("410 p/m3", "GBP", "price per volume", "write 4.1 GBP/m3"),
+    ],
+)
+def test_a_price_with_its_sign_before_it_or_in_cents_is_told_as_it_is_written(text, currency, kind, told):
+    with pytest.raises(UnitError) as refused:
+        parse(text, kind, currency=currency)
+    assert str(refused.value).endswith(told)
+    assert parse(told.partition("write ")[2], kind, currency=currency) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("text", "currency"),
+    [("21.4 p/kWh", "EUR"), ("21.4 c/kWh", "JPY"), ("$0.12/kWh", "GBP"), ("£0.214/foo", "GBP"), ("21.4 p/m3", "GBP")],
+)
+def test_what_is_no_cent_of_the_currency_or_no_price_is_told_its_units(text, currency):
+    with pytest.raises(UnitError, match=f"; write a number and one of {currency}/kWh, "):
+        parse(text, "price per energy", currency=currency)
+
+
+@pytest.mark.parametrize("text", ["£0.214/kWh", "GBP 0.214/kWh"])
+def test_a_price_with_its_currency_first_is_no_file_that_is_missing(text):
+    with pytest.raises(CaseError, match=r"is not a price per energy.*; write 0\.214 GBP/kWh") as refused:
+        build(document(changes={"case.currency": "GBP", "tariffs.electricity": text}))
+    assert "no such file" not in str(refused.value).partition("tariffs.gas")[0]
+
+
+@pytest.mark.parametrize("name", ["GBP2025/day.toml", "USD tariff.toml", "tariff.toml", "EUR/kWh.toml"])
+def test_a_file_may_begin_with_three_letters(name):
+    assert not is_price(name)
 
 
 def test_a_foot_is_no_forint():

@@ -34,6 +34,10 @@ from energy.units import SI, parse
 
 _PRICE = re.compile(r"\s*[-+]?[\d.]")
 """How a price begins, and no name of a tariff."""
+_SIGNED = re.compile(
+    r"\s*(?:[A-Z]{0,2}[$£€¥₹₩₪₱₦₫฿₺₴₸]|[A-Z]{3}(?=[\s\d.]+/\s*(?:[kM]Wh|[MG]J|MMBtu|therm|m3|m³|L|gal|ccf)\b))\s*[\d.]"
+)
+"""The same with the currency before the number; a folder or file may begin with three letters, too."""
 
 
 COMMODITIES = ("electricity", "gas", "cooling", "water")
@@ -99,8 +103,8 @@ def own_tariffs(model: CaseFile) -> tuple[dict[str, Tariff], list[Problem]]:
 
 
 def is_price(text: str) -> bool:
-    """Is it a price, and no name of a tariff?"""
-    return _PRICE.match(text) is not None
+    """Is it a price, and no name of a tariff? One with its currency before the number is meant as one, and is refused as that."""
+    return _PRICE.match(text) is not None or _SIGNED.match(text) is not None
 
 
 def demand_price(text: str | None, currency: str) -> SI | None:

@@ -134,7 +134,9 @@ class PriceCalendar(BaseModel):
                     other = of_date[month, day]
                     if other >= 0:
                         twice = f"{names[other]} and {name}" if other != number else f"{name} twice"
-                        found.append(f"seasons.{name}: {month + 1:02d}-{day + 1:02d} lies in {twice}")
+                        found.append(
+                            f"seasons.{name}: {month + 1:02d}-{day + 1:02d} lies in {twice}; let one end the day before the other begins"
+                        )
                         break
                     of_date[month, day] = number
         missing = [(m, d) for m in range(12) for d in range(_LENGTHS[m]) if of_date[m, d] < 0]
@@ -155,7 +157,8 @@ class PriceCalendar(BaseModel):
                 other = int(owner[tuple(np.argwhere(overlap)[0])])
                 found.append(
                     f"windows, number {number} ({window.period}) and number {other} "
-                    f"({self.windows[other - 1].period}) overlap {self._place(overlap)}"
+                    f"({self.windows[other - 1].period}) overlap {self._place(overlap)}; "
+                    f"shorten the hours of one, or give them other days{' or seasons' if self.seasons else ''}"
                 )
             owner[mask & ~overlap] = number
             table[mask] = periods.index(window.period)

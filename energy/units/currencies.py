@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 _WHOLE = [
     "BIF",
@@ -88,3 +89,44 @@ def sign_in(text: str) -> str:
     """The sign beside the number of an amount or price that names one currency; empty where there is none."""
     words = re.findall(r"[^\s\d.,/'+−-]+", text.partition("/")[0])
     return next((word for word in words if word.lower() in _CODES), "")
+
+
+_MINOR = ("p", "pence", "penny", "c", "ct", "cts", "cent", "cents", "¢", "öre", "øre", "rp", "rp.")
+"""What a hundredth of a currency is written with beside a price; from memory."""
+_BRITISH = ("p", "pence", "penny")
+_WRITTEN = re.compile(r"([^\d\s.,+−-]{0,4})\s*([-+−]?\d[\d.,]*)\s*([^\d\s/,]{0,6})\s*((?:/|\bper\b).*)?", re.IGNORECASE)
+
+
+def with_code(text: str, currency: str | None) -> str:
+    """An amount or price with its sign before the number, or in cents or pence, as it is to be written: £0.214/kWh as 0.214 GBP/kWh.
+
+    Parameters
+    ----------
+    text : str
+    currency : str or None
+        Code of the currency in use; where there is none, a sign has to name one by itself.
+
+    Returns
+    -------
+    str
+        Empty where the text is none of these, or of another currency.
+    """
+    match = _WRITTEN.fullmatch(text.strip())
+    if match is None:
+        return ""
+    sign, number, behind, rest = (match[i] or "" for i in range(1, 5))
+    if bool(sign) == bool(behind):
+        return ""
+    number = re.sub(r",(?=\d{1,2}$)", ".", number.replace("−", "-")).replace(",", "")
+    if sign:
+        known = [*(each.lower() for each in _SIGNS.get(currency or "", ())), (currency or "").lower()]
+        code = currency if currency and sign.lower() in known else code_of(sign)
+    else:
+        british = behind.lower() in _BRITISH
+        code = currency if behind.lower() in _MINOR and (currency == "GBP" or not british) else ""
+        if not code or decimals(code) != 2 or number.count(".") > 1:
+            return ""
+        number = format(Decimal(number) / 100, "f")
+    if not code or (currency and code != currency):
+        return ""
+    return f"{number} {code}{rest if rest.startswith('/') or not rest else f' {rest}'}"

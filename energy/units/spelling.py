@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from energy.errors import UnitError, nearest
-from energy.units.currencies import code_of, sign_in
+from energy.units.currencies import code_of, sign_in, with_code
 from energy.units.kinds import DENOMINATORS, GAS_CONSTANT_DRY_AIR, HINTS, KINDS, TABLES, Kind, Scale
 
 _WORDS = {
@@ -180,10 +180,19 @@ def refusal(kind: str, written: str, currency: str | None = None) -> UnitError:
         choice = f"a number and {'' if len(units) == 1 else 'one of '}{', '.join(units[:10])}"
     if units[0].startswith("USD") and not currency:
         choice += OTHER_CURRENCY
+    if units[0].startswith(currency or "USD") and (better := _in_its_code(kind, written[1:-1], currency)):
+        choice = better
     bare = re.fullmatch(r"'[-+]?[\d.,]+'", written) is not None
     sign = sign_in(written) if units[0].startswith(currency or "USD") else ""
     code = f" ({sign} is written as {code_of(sign)})" if sign else ""
     return UnitError(f"{written} {'has no unit' if bare else f'is not {KINDS[kind].article}{code}'}; write {choice}")
+
+
+def _in_its_code(kind: str, text: str, currency: str | None) -> str:
+    """An amount or price as it is to be written, where only its sign, or that it is in cents or pence, is in the way; else empty."""
+    better = with_code(text, currency)
+    money = re.fullmatch(r"[-+\d.]+ [A-Z]{3}(.*)", better)
+    return better if money is not None and _scale(kind, tidy(money[1])) is not None else ""
 
 
 OTHER_CURRENCY = " (or another currency code)"

@@ -137,7 +137,7 @@ GOOD = {"windows": [{"period": "day", "hours": ["06:00-22:00"]}, {"period": "nig
         ({"windows": []}, "windows: there is none"),
         (
             {"windows": [GOOD["windows"][0], {"period": "night", "hours": ["21:30-06:00"]}]},
-            "windows, number 2 (night) and number 1 (day) overlap on mon at 21:30",
+            "windows, number 2 (night) and number 1 (day) overlap on mon at 21:30; shorten the hours of one, or give them other days",
         ),
         (
             {"windows": [GOOD["windows"][0], {"period": "night", "hours": ["22:15-06:00"]}]},
@@ -158,7 +158,7 @@ GOOD = {"windows": [{"period": "day", "hours": ["06:00-22:00"]}, {"period": "nig
         ({"seasons": {"summer": ["06-01 to 09-30"]}}, "seasons: 01-01 lies in no season (244 days do)"),
         (
             {"seasons": {"summer": ["06-01 to 09-30"], "winter": ["09-30 to 05-31"]}},
-            "seasons.winter: 09-30 lies in summer and winter",
+            "seasons.winter: 09-30 lies in summer and winter; let one end the day before the other begins",
         ),
         ({"seasons": {"summer": ["06-31 to 09-30"]}}, "seasons.summer: '06-31 to 09-30' is not a span of dates"),
         (

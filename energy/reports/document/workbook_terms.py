@@ -24,6 +24,9 @@ YEAR, FACTOR, DUE, YEARLY, SERVICE, PRICE, DEDUCTED = "year", "factor", "due", "
 START = "service_start"
 """Name of the years from the base date until what is bought begins its service."""
 
+ROUNDING = 1e-12
+"""What is left of shares that add up to the whole. [-]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Terms:
@@ -93,7 +96,8 @@ class Terms:
             if how["rate_basis"] == "nominal"
             else (1.0 + float(how["inflation"])) ** (self.capital_year - self.book.years)
         )
-        return float(1.0 - tax.shares[:served].sum()) * level
+        left = float(1.0 - tax.shares[:served].sum())
+        return left * level if abs(left) > ROUNDING else 0.0
 
     def incentive_worth(self) -> float:
         """What money of the capital's year is worth when the incentive is taxed, in money of the flow."""
