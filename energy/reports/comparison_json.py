@@ -19,6 +19,7 @@ from energy.reports.tables import describe
 from energy.study.compare import CAUTIONS, KWH, Comparison, OptionResult
 from energy.study.finding import Finding
 from energy.study.predicted_moisture import Moisture
+from energy.study.price_sections import Finance
 from energy.tariffs import Saving
 from energy.units import to_unit
 
@@ -39,21 +40,41 @@ def to_dict(comparison: Comparison) -> dict[str, Any]:
             "hoppers": [_hopper(comparison, place) for place in range(len(comparison.duties))],
             "currency": case.currency,
             "tariffs": {commodity: f"{t.name}: {describe(t)}" for commodity, t in case.tariffs.items()},
-            "finance": {
-                "rate": given.rate,
-                "rate_basis": given.rate_basis,
-                "years": given.years,
-                "escalation_electricity": given.escalation_electricity,
-                "escalation_gas": given.escalation_gas,
-                "escalation_other": given.escalation_other,
-                "maximum_payback_years": None if given.maximum_payback is None else given.maximum_payback / YEAR,
-            },
+            "finance": _finance(given),
             "resins": list(dict.fromkeys(map(resin_called, case.model.hoppers, case.resins))),
             "answer": answer(comparison),
             "options": [_option(comparison, o) for o in comparison.options],
             "cautions": list(CAUTIONS),
         }
     )
+
+
+def _finance(given: Finance) -> dict[str, Any]:
+    """How money counts; measures and cash flows are after tax where there is one, and before it where that is None."""
+    tax = given.tax
+    return {
+        "rate": given.rate,
+        "rate_basis": given.rate_basis,
+        "years": given.years,
+        "escalation_electricity": given.escalation_electricity,
+        "escalation_gas": given.escalation_gas,
+        "escalation_other": given.escalation_other,
+        "maximum_payback_years": None if given.maximum_payback is None else given.maximum_payback / YEAR,
+        "inflation": float(given.inflation),
+        "timing": given.timing,
+        "delay_years": float(given.delay) / YEAR,
+        "capital_year": given.capital_year,
+        "after_tax": tax is not None,
+        "tax": None
+        if tax is None
+        else {
+            "rate": float(tax.rate),
+            "depreciation": tax.depreciation,
+            "life_years": tax.life,
+            "table": None if tax.table is None else [float(share) for share in tax.table],
+            "incentive": tax.incentive,
+        },
+    }
 
 
 def _rounded(value: Any) -> Any:

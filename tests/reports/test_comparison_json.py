@@ -156,3 +156,22 @@ def test_what_does_not_exist_is_null_never_nan():
 def test_moistures_are_ppm_of_wet_resin(plain):
     for option in plain["options"]:
         assert option["moisture"]["target_ppm"] == pytest.approx(200.0, rel=1e-12)
+
+
+def test_what_money_is_counted_after_is_named():
+    tax = {"rate": "25 %", "depreciation": "own", "table": ["60 %", "40 %"], "incentive": "untaxed"}
+    terms = {"tax": tax, "inflation": "2.5 %", "timing": "mid", "delay": "0.5 year", "capital_year": 1}
+    changes = {f"finance.{key}": value for key, value in terms.items()}
+    found = json.loads(to_json(compare(case(PRESENT, HOT, changes=changes))))["finance"]
+    assert found["tax"] == {
+        "rate": 0.25,
+        "depreciation": "own",
+        "life_years": None,
+        "table": [0.6, 0.4],
+        "incentive": "untaxed",
+    }
+    assert found["after_tax"] is True
+    assert (found["inflation"], found["timing"], found["delay_years"], found["capital_year"]) == (0.025, "mid", 0.5, 1)
+    plain = json.loads(to_json(compare(case(PRESENT, HOT))))["finance"]
+    assert plain["tax"] is None
+    assert plain["after_tax"] is False
