@@ -13,6 +13,7 @@ from energy.dryers.base import Array
 from energy.study import meter, surroundings
 from energy.study.case import Case
 from energy.study.finding import Finding
+from energy.study.plant_clock import of_another_year
 from energy.study.year import PRODUCTION, Year
 from energy.tariffs import Around, Bill, Load, Saving, Tariff
 from energy.tariffs.load import doubtful
@@ -156,6 +157,8 @@ def _plant_notes(case: Case) -> list[Finding]:
     if tariff is not None and factor is not None and (said := doubtful(float(factor))):
         found.append(_note("power factor", None, f"{said} It stands in tariffs.power_factor."))
     if tariff is not None and case.readings is not None:
+        if said := of_another_year(case.readings, case.model.case.year):
+            found.append(_note("plant readings", None, said))
         found += [_note("plant readings", None, remark) for remark in tariffs.fitted(case.readings, tariff)[1]]
     if tariff is not None and case.model.plant_load is None and (kinds := _depends_on_plant(tariff)):
         found.append(

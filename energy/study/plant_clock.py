@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import numpy as np
+
 from energy.errors import CaseError, Problem
 from energy.study.price_sections import PlantLoad
 from energy.tariffs.readers import Series, read_interval_csv
@@ -20,6 +22,26 @@ def interval_readings(path: Path, given: PlantLoad, clock: str | None) -> Series
                 continue
             raise CaseError([Problem(p.key, _in_a_case(p.message)) for p in error.problems], file=error.file) from None
     raise AssertionError("the last of them returns or raises")
+
+
+DAY = 86400  # s
+
+
+def of_another_year(series: Series | None, year: int) -> str:
+    """Said where readings of the plant are of no day of the case's year; else empty."""
+    if series is None:
+        return ""
+    # A day from either end, whatever clock they are on.
+    ends = np.array([series.start[0] + DAY, series.start[-1] - DAY]).astype("datetime64[s]")
+    first, last = (1970 + ends.astype("datetime64[Y]").astype(int)).tolist()
+    if first <= year <= last:
+        return ""
+    read = f"{first}" if first == last else f"{first} and {last}"
+    return (
+        f"The plant's readings are of {read}, and the case is of {year}: its bills are of the days that were read, with the dryers' shifts of {year} laid "
+        "over them by week and weekday, so holidays and shutdowns may fall beside those of the plant. Give readings of "
+        f"{year}, or write the year of the readings as year in [case]."
+    )
 
 
 def _in_a_case(message: str) -> str:

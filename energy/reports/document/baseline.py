@@ -30,6 +30,7 @@ from energy.reports.resins import in_full
 from energy.study import surroundings
 from energy.study.compare import KWH
 from energy.study.life_cycle import delay_of, replacements
+from energy.study.plant_clock import of_another_year
 from energy.units import shown_unit, to_unit
 
 
@@ -156,7 +157,8 @@ def scope(p: Proposal) -> Iterator[Block]:
         topic="Time frame.",
         text=f"One year of operation ({case.model.case.year}): {calendar_.production.sum() / 3600:,.0f} h of production, "
         f"{calendar_.standby.sum() / 3600:,.0f} h of standby, {cold:,.0f} start{'' if round(cold) == 1 else 's'} from cold; judged over "
-        f"{case.model.finance.years} years. Depth: engineering model checked against stated inputs, before a vendor's detailed design.",
+        f"{case.model.finance.years} years. Depth: engineering model checked against stated inputs, before a vendor's detailed design."
+        f"{f' {said}' if (said := of_another_year(case.readings, case.model.case.year)) else ''}",
     )
     system = case.model.case.units
     temperature, mass = shown_unit("temperature", system), shown_unit("mass flow", system)
