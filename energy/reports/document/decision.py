@@ -25,7 +25,7 @@ from energy.reports.doubts import (
     taken_for_all,
     upkeep_missing,
 )
-from energy.reports.emissions import of_what
+from energy.reports.emissions import emits_more, of_what
 from energy.reports.paid_back import paid_back
 from energy.reports.paid_later import paid_then, saved_before_paid
 from energy.reports.resins import called as resin_called
@@ -97,6 +97,8 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     yield parts.made_of_in_words(p, option)
     yield Paragraph(topic="Why now.", text=f"{request.why_now or NOT_STATED}", short=True)
     yield Paragraph(topic="Does it dry?", text=f"{_dries(p, option)}{f' {odds.dries()}' if odds else ''}", short=True)
+    if said := emits_more(p.comparison, option):
+        yield Paragraph(topic="CO₂.", text=said, short=True)
     # What is assumed of retrofits is no matter of a request for anything else.
     if metered := as_metered(p.comparison)[: None if option.option.retrofit else 1]:
         yield Paragraph(text=f"{' '.join(metered)}{_by_model_alone(p, option)}", style="warning", short=True)
