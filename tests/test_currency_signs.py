@@ -97,7 +97,14 @@ def test_a_price_with_its_sign_before_it_or_in_cents_is_told_as_it_is_written(te
 
 @pytest.mark.parametrize(
     ("text", "currency"),
-    [("21.4 p/kWh", "EUR"), ("21.4 c/kWh", "JPY"), ("$0.12/kWh", "GBP"), ("£0.214/foo", "GBP"), ("21.4 p/m3", "GBP")],
+    [
+        ("21.4 p/kWh", "EUR"),
+        ("21.4 c/kWh", "JPY"),
+        ("$0.12/kWh", "GBP"),
+        ("£0.214/foo", "GBP"),
+        ("21.4 p/m3", "GBP"),
+        ("£0.2.1/kWh", "GBP"),
+    ],
 )
 def test_what_is_no_cent_of_the_currency_or_no_price_is_told_its_units(text, currency):
     with pytest.raises(UnitError, match=f"; write a number and one of {currency}/kWh, "):

@@ -118,13 +118,15 @@ def with_code(text: str, currency: str | None) -> str:
     if bool(sign) == bool(behind):
         return ""
     number = re.sub(r",(?=\d{1,2}$)", ".", number.replace("−", "-")).replace(",", "")
+    if number.count(".") > 1:
+        return ""
     if sign:
         known = [*(each.lower() for each in _SIGNS.get(currency or "", ())), (currency or "").lower()]
         code = currency if currency and sign.lower() in known else code_of(sign)
     else:
         british = behind.lower() in _BRITISH
-        code = currency if behind.lower() in _MINOR and (currency == "GBP" or not british) else ""
-        if not code or decimals(code) != 2 or number.count(".") > 1:
+        code = (currency or "") if behind.lower() in _MINOR and (currency == "GBP" or not british) else ""
+        if not code or decimals(code) != 2:
             return ""
         number = format(Decimal(number) / 100, "f")
     if not code or (currency and code != currency):
