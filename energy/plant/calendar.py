@@ -22,6 +22,11 @@ from energy.plant.shifts import WEEKDAYS, Shifts, begin_and_length, wrong_in
 STATES = ("off", "production", "standby", "start")
 """What a quarter hour may be; a start is the first hour of production after a stop with the dryers off."""
 
+WARMING = 3
+"""Hours of production after the first of a start that are told apart, since a heater may be as long at warming up."""
+ON_CLOCK = len(STATES) + WARMING
+"""States by the clock: those of `STATES`, and the second to the last of the hours after a start."""
+
 _START = 60  # minutes
 _DAY = 1440  # minutes
 _MARGIN = timedelta(days=35)  # before and after the year, to see how long the stops at its ends last
@@ -47,8 +52,8 @@ class OperatingYear:
     pauses: FloatArray = field(default_factory=lambda: np.zeros(12))
     """Stops through which the dryers are kept in hot standby, in the month in which they end, shape (12,). [-]"""
     quarters: NDArray[np.int8] | None = None
-    """State of every quarter hour by the local clock, of `STATES`, shape (days of the year, 96); None where only the
-    hours of a year are known."""
+    """State of every quarter hour by the local clock, of `STATES`, and beyond them the second, third and fourth hour of
+    production after a start, shape (days of the year, 96); None where only the hours of a year are known."""
 
     @property
     def mean_pause(self) -> FloatArray:
@@ -173,11 +178,15 @@ def _quarters(
     middle = np.arange(first, last, 15) + 7
     states = np.zeros(middle.size, dtype=np.int8)
     for state, (begin, end) in spans.items():
-        if begin.size:
-            at = np.searchsorted(begin, middle, side="right") - 1
-            until = begin + _START if end is None else end
-            inside = (at >= 0) & (middle < until[at])
-            states[inside & ((states == 1) if end is None else True)] = state
+        if not begin.size:
+            continue
+        at = np.searchsorted(begin, middle, side="right") - 1
+        if end is not None:
+            states[(at >= 0) & (middle < end[at])] = state
+            continue
+        hour = (middle - begin[at]) // _START
+        starting = (at >= 0) & (hour <= WARMING) & (states == 1)
+        states[starting] = state + hour[starting]
     return states.reshape(-1, 96)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from energy import tariffs
 from energy.dryers.base import Array
 from energy.errors import EnergyError, LocatedError
-from energy.plant.calendar import STATES
+from energy.plant.calendar import ON_CLOCK, STATES
 from energy.study.case import Case
 from energy.study.year import PRODUCTION, START, Year
 from energy.tariffs import Load, Tariff
@@ -103,7 +103,7 @@ def readings_around(case: Case, tariff: Tariff) -> tariffs.Around:
     try:
         readings, _ = tariffs.fitted(case.readings, zoned)
         clock = tariffs.clock_at(readings.start, zoned.price_calendar.time_zone)
-        return tariffs.around(readings, _states_at(case, clock), zoned, len(STATES))
+        return tariffs.around(readings, _states_at(case, clock), zoned, ON_CLOCK)
     except BillError:
         raise
     except EnergyError as error:
@@ -204,18 +204,8 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     for state in STATES[1:]:
         energy_in.append(sum((v for k, v in year.energy_in.items() if k[0] == state and k[2] in carriers), start=empty))
         peak_in.append(sum((v for k, v in year.peak_in.items() if k[0] == state and k[2] in carriers), start=empty))
-    work, most = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
-    made, start = STATES.index(PRODUCTION), STATES.index(START)
-    # Warming up is on top of production, as fast as the heater can; what takes longer than the first hour, and all of it
-    # where the clock does not tell when, is spread over production.
-    told = time[:, start] > 0.0
-    making = time[:, made] + time[:, start]
-    power = _over(work, time)
-    steady = _over(work[..., made], making)
-    soon = np.minimum(work[..., start], np.maximum(most[..., start] - steady, 0.0) * time[:, start])
-    power[..., made] = _over(work[..., made] + work[..., start] - soon, making)
-    power[..., start] = power[..., made] + _over(soon, time[:, start])
-    most[..., made] = np.where(told, most[..., made], np.maximum(most[..., made], most[..., start]))
+    work, highest = np.stack(energy_in, -1), np.stack(peak_in, -1)  # (..., 12, states)
+    power, most = _on_clock(work, highest, time, float(tariff.demand_window))
     load = tariffs.load_from_periods(power, crossing, peak=most)
     assert load.cell_energy is not None
     assert load.cell_peak is not None
@@ -231,6 +221,46 @@ def _dryers(case: Case, tariff: Tariff, year: Year, carriers: tuple[str, ...]) -
     }
 
 
+def _on_clock(work: Array, highest: Array, time: Array, window: float) -> tuple[Array, Array]:
+    """Mean and highest power by state of the clock, with the warming after a start in the hours in which it falls.
+
+    Warming up is on top of production, as fast as the heater can, hour after hour. What takes longer than the hours told apart, and all of
+    it where the clock does not tell when, is spread over production. An hour of which warming takes less than a demand window has as much of
+    the highest power as is its mean in that window; the first hour has it whole.
+
+    Parameters
+    ----------
+    work, highest : ndarray, shape (..., 12, states)
+        Energy, and highest power, of the dryers. [J], [W]
+    time : ndarray, shape (12, states of the clock)
+        [s]
+    window : float
+        [s]
+
+    Returns
+    -------
+    power, most : ndarray, shape (..., 12, states of the clock)
+        [W]
+    """
+    made, start, states = STATES.index(PRODUCTION), STATES.index(START), time.shape[-1]
+    power, most = np.zeros((2, *work.shape[:-1], states))
+    power[..., :start], most[..., :start] = _over(work, time[:, : len(STATES)])[..., :start], highest[..., :start]
+    making = time[:, made] + time[:, start:].sum(-1)
+    room = np.maximum(highest[..., start] - _over(work[..., made], making), 0.0)
+    left = work[..., start]
+    for hour in range(start, states):
+        soon = np.minimum(left, room * time[:, hour])
+        left = left - soon
+        power[..., hour] = _over(soon, time[:, hour])
+        part = np.minimum(_over(power[..., hour] * 3600.0, room * window), 1.0) if hour > start else 1.0
+        most[..., hour] = highest[..., made] + part * (highest[..., start] - highest[..., made])
+    power[..., made] = _over(work[..., made] + left, making)
+    power[..., start:] += power[..., made, None]
+    told = time[:, start] > 0.0
+    most[..., made] = np.where(told, highest[..., made], np.maximum(highest[..., made], highest[..., start]))
+    return power, most
+
+
 def _over(work: Array, time: Array) -> Array:
     return np.divide(work, time, out=np.zeros_like(work), where=np.broadcast_to(time > 0.0, work.shape))
 
@@ -243,7 +273,7 @@ def _crossing(case: Case, tariff: Tariff) -> tariffs.Crossing:
         return tariffs.cross_time(seconds, tariff, year)
     clock = tariffs.quarter_hours(year, tariff.price_calendar.time_zone)
     states = calendar.quarters[clock.day - clock.day[0], clock.quarter]
-    return tariffs.cross(states.astype(np.int64), tariff, year, count=len(STATES))
+    return tariffs.cross(states.astype(np.int64), tariff, year, count=ON_CLOCK)
 
 
 def has_plant(case: Case, commodity: str) -> bool:
