@@ -60,6 +60,7 @@ def test_heat_in_the_hall_saves_gas_in_winter_and_costs_electricity_in_summer():
         lines = {line.line: line.amount for line in option.bill}
         assert lines["Hall heating saved"] == pytest.approx(-saved, rel=1e-9)
         assert lines["Hall cooling added"] == pytest.approx(added, rel=1e-9)
+        assert {line.clause for line in option.bill if line.line.startswith("Hall ")} == {"building"}
 
 
 def test_water_of_a_tower_and_upkeep_are_uses_of_their_own():
@@ -114,3 +115,96 @@ def test_the_fixed_charge_of_water_is_paid_without_the_tower(factor):
     dry = compare(of.with_(chilled)).option(NEW)
     assert dry.annual_cost["water"] == 0.0
     assert "Water for the cooling tower" not in {line.line for line in dry.bill}
+
+
+def own_tariff(commodity, **charges):
+    """Charges by type and price; each has its type for its line, and its place for its clause."""
+    listed = [
+        {
+            "type": kind.replace("_", "-"),
+            "id": f"c{i}",
+            "label": f"Own {kind}",
+            "clause": f"§ {i}",
+            "source": "invented",
+            **more,
+        }
+        for i, (kind, more) in enumerate(charges.items(), 1)
+    ]
+    return {
+        "name": f"Own {commodity}",
+        "commodity": commodity,
+        "currency": "USD",
+        "source": "invented",
+        "charges": listed,
+    }
+
+
+ENERGY, DEMAND = {"price": "0.06 USD/kWh"}, {"price": "10 USD/kW/month"}
+RIDER = {"price": "0.04 USD/kWh"}
+
+
+def test_every_line_of_the_bill_counts_the_factor_on_its_price():
+    """By hand: kilowatt-hours times a price and kilowatts times another, by one and a half; each with its own words."""
+    own = own_tariff("electricity", energy_flat=ENERGY, demand_flat=DEMAND)
+    changes = {**PRICED, "own_tariffs": [own], "tariffs.electricity": own["name"], "tariffs.electricity_demand": None}
+    for option in compare(case(PRESENT, NEW, changes={**changes, "tariffs.electricity_factor": "150 %"})).options:
+        energy = sum(float(v.sum()) for (_, carrier), v in option.year.energy.items() if carrier == "electricity") / KWH
+        peaks = float(option.year.most(("electricity",)).sum()) / 1e3
+        bill = {(line.line, line.clause): line.amount for line in option.bill}
+        assert bill == {
+            ("Own energy_flat", "§ 1"): pytest.approx(1.5 * 0.06 * energy, rel=1e-9),
+            ("Own demand_flat", "§ 2"): pytest.approx(1.5 * 10.0 * peaks, rel=1e-9),
+        }
+        assert option.annual_cost["electricity"] == pytest.approx(sum(bill.values()), rel=1e-9)
+
+
+@pytest.mark.parametrize("prices", [(), (0.06, 0.04)])
+def test_uses_share_all_charges_for_energy_and_those_for_demand(prices):
+    """By hand, as above: with no charge for energy at all the peaks share the whole bill; several are one price."""
+    own = own_tariff("electricity", demand_flat=DEMAND)
+    more = [own_tariff("electricity", energy_flat={"price": f"{price} USD/kWh"})["charges"][0] for price in prices]
+    own["charges"] += [{**charge, "id": f"e{i}", "clause": f"§ 1{i}"} for i, charge in enumerate(more)]
+    changes = {**PRICED, "own_tariffs": [own], "tariffs.electricity": own["name"], "tariffs.electricity_demand": None}
+    for option in compare(case(PRESENT, NEW, changes=changes)).options:
+        of_year = option.year
+        uses = [key for key in of_year.energy if key[1] == "electricity"]
+        demand = 10.0 * float(of_year.most(("electricity",)).sum()) / 1e3
+        peaks = {key: float(of_year.peak[key].sum()) for key in uses}
+        for key in uses:
+            energy = sum(prices) * float(of_year.energy[key].sum()) / KWH
+            cost = energy + demand * peaks[key] / sum(peaks.values())
+            assert option.cost_by_end_use[key[0]] == pytest.approx(cost, rel=1e-9), (option.name, key)
+
+
+def test_gas_by_volume_and_by_its_highest_day_is_shared_like_energy_and_peaks():
+    """By hand: 0.40 USD for each cubic metre of 36 MJ goes by the energy of heater and regeneration, the rest by their peaks."""
+    own = own_tariff("gas", volume_flat={"price": "0.40 USD/m3"}, capacity={"price": "0.5 USD/kWh"})
+    own |= {"gas": {"heating_value": "36 MJ/m3"}}
+    fired = {f"options['{NEW}'].inputs.{key}": "gas" for key in ("heat_source", "regeneration_heat_source")}
+    option = compare(
+        case(PRESENT, NEW, changes={**PRICED, **fired, "own_tariffs": [own], "tariffs.gas": own["name"]})
+    ).option(NEW)
+    uses = [key for key in option.year.energy if key[1] == "gas"]
+    assert len(uses) == 2
+    energy, peak = ({key[0]: float(of[key].sum()) for key in uses} for of in (option.year.energy, option.year.peak))
+    by_volume = 0.40 * sum(energy.values()) / 36e6
+    by_day = option.annual_cost["gas"] - by_volume
+    assert by_day > 10.0
+    for use, burnt in energy.items():
+        cost = by_volume * burnt / sum(energy.values()) + by_day * peak[use] / sum(peak.values())
+        assert peak[use] / sum(peak.values()) != pytest.approx(burnt / sum(energy.values()), rel=1e-3)
+        assert option.cost_by_end_use[use] == pytest.approx(cost, rel=1e-9), use
+
+
+def test_upkeep_of_the_compressors_goes_by_the_air_sent():
+    """By hand: a quarter of a cent for each cubic metre, beside the dryer's own upkeep; a dryer without air pays none."""
+    changes = {**PRICED, "compressed_air.maintenance": "0.0025 USD/m3"}
+    compared = compare(case(PRESENT, AIR, changes={**changes, f"options['{AIR}'].maintenance": "300 USD/year"}))
+    option, present = compared.option(AIR), compared.option(PRESENT)
+    sent = float(option.year.free_air.sum())
+    assert sent > 1e5
+    assert option.annual_cost["maintenance"] == pytest.approx(300.0 + 0.0025 * sent, rel=1e-9)
+    assert option.cost_by_end_use["maintenance"] == pytest.approx(300.0)
+    assert sum(option.cost_by_end_use.values()) == pytest.approx(option.total_cost, rel=1e-12)
+    assert present.annual_cost["maintenance"] == float(present.option.maintenance)
+    assert "compressed air" not in present.cost_by_end_use
