@@ -144,6 +144,35 @@ def test_a_year_of_delay_leaves_out_the_first_savings(plain):
         np.testing.assert_allclose(late[name], [0.0, 0.0, *streams[name][2:]], rtol=1e-12)
 
 
+def test_what_the_present_dryers_ask_is_spared_and_what_is_left_of_them_is_lost():
+    """By hand: each stream is that of the new less that of the present, whatever its sign."""
+    new, now = (
+        Owned(
+            capital=np.asarray(capital),
+            replacements=spent,
+            residual=np.asarray(left),
+            incentive=np.asarray(given),
+            annual=dict(zip(("electricity", "gas", "water", "maintenance"), map(np.asarray, running), strict=True)),
+        )
+        for capital, spent, left, given, running in (
+            (10_000.0, {3: 200.0, 4: 70.0}, 3000.0, 1500.0, (400.0, 30.0, 2.0, 90.0)),
+            (4_000.0, {4: 100.0}, 800.0, 600.0, (1000.0, 50.0, 7.0, 40.0)),
+        )
+    )
+    rises = {f"finance.escalation_{name}": "0 %" for name in ("electricity", "gas", "other")}
+    streams = flow_against(case(PRESENT, TOWER, changes={**rises, "finance.delay": "0 year"}), new, now).streams
+    assert {name: [float(x) for x in flow[[0, 3, 4, 10]]] for name, flow in streams.items()} == {
+        "capital": [-6000.0, 0.0, 0.0, 0.0],
+        "incentive": [900.0, 0.0, 0.0, 0.0],
+        "electricity": [0.0, 600.0, 600.0, 600.0],
+        "gas": [0.0, 20.0, 20.0, 20.0],
+        "water": [0.0, 5.0, 5.0, 5.0],
+        "maintenance": [0.0, -50.0, -50.0, -50.0],
+        "replacements": [0.0, -200.0, 30.0, 0.0],
+        "residual": [0.0, 0.0, 0.0, 2200.0],
+    }
+
+
 @pytest.mark.parametrize(
     ("delay", "shares"),
     [
@@ -196,6 +225,17 @@ def test_a_replacement_falls_to_the_nearest_end_of_a_year_and_never_to_the_last(
     assert overhauls(12.0) == {}
 
 
+def test_replacements_of_one_year_are_added_up():
+    """By hand: 100 every second year and 10 every third; year 6 has both."""
+    base = energy.load_case("demo").model.options[0]
+    entries = tuple(
+        base.replacements[0].model_copy(update={"every": np.asarray(every), "amount": np.asarray(amount)})
+        for every, amount in ((2.0, 100.0), (3.0, 10.0))
+    )
+    spent = replacements(base.model_copy(update={"replacements": entries}), 9)
+    assert spent == {2: 100.0, 3: 10.0, 4: 100.0, 6: 110.0, 8: 100.0}
+
+
 def test_drawn_intervals_fall_each_to_their_own_years():
     spent = overhauls([3.0, 4.6, 12.0], [1000.0, 2000.0, 5.0])
     assert {year: list(amount) for year, amount in spent.items()} == {
@@ -220,4 +260,11 @@ def test_a_life_that_ends_within_the_study_is_told_where_nothing_is_bought_again
     short = told(life=5)  # a new wheel is no new machine
     assert [note.verdict for note in short] == ["caution"]
     assert "5 years of service end within the 10 years of the study" in short[0].text
+    assert short[0].text.endswith("the years after count a saving of a machine that is gone.")
+    assert [(note.value, note.limit, note.unit) for note in short] == [(5.0, 10.0, "year")]
+    price = compare(demo).option(path[9:-2]).capital
+    assert (
+        told(life=5, replacements=[{**again, "amount": f"{0.5 * price} USD"}]) == []
+    )  # half of it is the machine again
+    assert len(told(life=5, replacements=[{**again, "amount": f"{0.49 * price} USD"}])) == 1
     assert told(life=10, replacements=[]) == []

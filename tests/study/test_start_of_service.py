@@ -84,6 +84,23 @@ def test_what_falls_due_before_the_start_is_spent_in_any_case():
     assert not any("service begins with the savings" in said for said in conventions(replaced(of_beds)[1].case))
 
 
+def test_dryers_that_run_already_go_on_with_their_years_and_those_to_be_bought_do_not():
+    """By hand, every four years: of what runs already years 4 and 8; of what is bought to start in year 3 year 7 alone."""
+    of_beds = {f"options['{PRESENT}'].replacements": [{"item": "Beds", "every": 4, "amount": "700 USD"}]}
+    assert replaced(of_beds, delay="3 year")[0] == {4: 700, 8: 700}
+    bought = {f"options['{PRESENT}'].capital": "5000 USD"}
+    assert replaced({**of_beds, **bought}, delay="3 year")[0] == {7: 700}
+
+
+@pytest.mark.parametrize("life", ["life", None])
+def test_of_a_machine_without_a_life_nothing_is_left_however_late_it_starts(life):
+    """By hand: 530,000 USD of equipment with 12 years of service, of which it has served 7 when the study ends, or no life."""
+    changes = {**BASE, "finance.delay": "3 year", f"options['{PRESENT}'].capital": None}
+    of = compare(case(PRESENT, WHEEL, changes={**changes, **({} if life else {f"{AT}.life": None})})).option(WHEEL)
+    left = of.measures.streams.get("residual", np.zeros(11))
+    assert left[-1] == pytest.approx(530_000 * 5 / 12 if life else 0.0, rel=1e-12)
+
+
 def test_a_retrofit_goes_on_with_the_years_of_the_present_dryers():
     whole = document(PRESENT, WHEEL, changes={**BASE, "finance.delay": "3 year"})
     beds = [{"item": "Beds", "every": 4, "amount": "700 USD"}]
