@@ -169,9 +169,9 @@ def _states_at(case: Case, clock: Any) -> Any:
     start_of_year = clock.day.astype("datetime64[D]").astype("datetime64[Y]").astype("datetime64[D]").astype(np.int64)
     day = clock.day - start_of_year
     shift = (clock.weekday - (first + 3 + day)) % 7  # 1970-01-01 was a Thursday
-    return quarters[np.minimum(day + np.where(shift > 3, shift - 7, shift), len(quarters) - 1), clock.quarter].astype(
-        np.int64
-    )
+    same = day + np.where(shift > 3, shift - 7, shift)
+    same = same + 7 * (same < 0) - 7 * (same >= len(quarters))  # at either end of the year that of the week beside
+    return quarters[same, clock.quarter].astype(np.int64)
 
 
 def _load(case: Case, tariff: Tariff, quantities: Mapping[str, Array]) -> Load:

@@ -9,10 +9,13 @@ import numpy as np
 import pytest
 from cases import NEW, PRESENT, case, document, readings
 
+from energy import tariffs
 from energy.errors import CaseError
+from energy.plant.calendar import STATES
 from energy.study import meter
 from energy.study.case import build
 from energy.study.compare import compare
+from energy.study.year import PRODUCTION
 from energy.tariffs import Tariff, load_tariff
 
 KWH = 3.6e6
@@ -190,3 +193,30 @@ def test_how_far_peaks_stand_above_the_mean_is_of_each_month_by_itself():
     own = meter._dryers(of, of.tariffs["electricity"], year, ("electricity",))
     np.testing.assert_allclose(own["most"].max(-1), year.most(("electricity",)), rtol=1e-9)
     assert np.ptp(own["power"].max(-1)) > 1.0
+
+
+@pytest.mark.parametrize("own", [2022, 2024, 2026])
+def test_readings_of_another_year_meet_the_shifts_of_their_own_weekdays(own):
+    """At noon dryers run from Monday to Friday, on the first and the last days of the readings too."""
+    of = case(PRESENT, NEW, changes={**DAY, "case.year": own})
+    for year in range(2019, 2030):
+        clock = tariffs.quarter_hours(year, None)
+        at_noon = meter._states_at(of, clock)[clock.quarter == 4 * 12]
+        days = np.arange(np.datetime64(f"{year}-01-01"), np.datetime64(f"{year + 1}-01-01"))
+        np.testing.assert_array_equal(at_noon == STATES.index(PRODUCTION), np.is_busday(days), err_msg=f"{year}")
+
+
+def test_a_plant_that_takes_less_than_its_dryers_in_one_month_alone_is_refused(tmp_path):
+    """The present dryer takes some 10 MWh a month: less than that in February is no plant, by its months or by its readings."""
+    months = [{**row, "energy": "1 MWh"} if row["month"] == 2 else row for row in MONTHS]
+    for tariff in (FLAT, TOU):
+        with pytest.raises(CaseError, match=r"plant_load: the plant takes less in some month"):
+            compare(by_month(tariff, plant_load={"months": months}))
+    by_readings(tmp_path)
+    path = tmp_path / "readings.csv"
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join(f"{line.split(',')[0]},1.0" if line.startswith("2026-02") else line for line in lines))
+    given = {**DAY, "tariffs.electricity": FLAT, "plant_load": {"file": "readings.csv", "zone": "UTC"}}
+    of = build(document(PRESENT, NEW, changes=given), folder=tmp_path, file="case.toml")
+    with pytest.raises(CaseError, match=r"plant_load: the plant takes less in some month"):
+        compare(of)
