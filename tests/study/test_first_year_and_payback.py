@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from cases import NEW, PRESENT, case
+from cases import NEW, PRESENT, WHEEL, case
 
 from energy.finance import CashFlow
 from energy.study.compare import compare
@@ -113,3 +113,46 @@ def test_a_table_of_ones_own_for_depreciation_is_taken():
     streams = compare(case(PRESENT, NEW, changes=changes)).option(NEW).measures.streams
     relief = streams["depreciation"]
     assert relief[relief != 0.0] == pytest.approx([0.25 * 6000.0] * 2)
+
+
+def test_each_option_has_its_own_capital_over_saving_with_what_is_given_to_it():
+    """By hand: 14,000 less 2,000 and 10,000 less nothing beside 4,000 of the present ones, over what each saves."""
+    costs = {NEW: ("14000 USD", "2000 USD", 8000.0), WHEEL: ("10000 USD", "0 USD", 6000.0)}
+    changes = {f"options['{PRESENT}'].capital": "4000 USD"}
+    for name, (capital, given, _) in costs.items():
+        changes |= {f"options['{name}'].capital": capital, f"options['{name}'].incentive": given}
+    of = compare(case(PRESENT, NEW, WHEEL, changes=changes))
+    for name, (*_, paid) in costs.items():
+        saving = of.baseline.total_cost - of.option(name).total_cost
+        assert of.option(name).measures.capital_over_saving == pytest.approx(paid / saving, rel=1e-9)
+
+
+def bought_for(capital, saving):
+    """A cash flow of ten years of one saving, without tax, replacements or anything left."""
+    first, none = np.arange(11) == 0, np.zeros(11)
+    streams = {"capital": -capital * first, "electricity": saving * ~first}
+    return CashFlow(streams={**streams, "incentive": none, "replacements": none, "residual": none})
+
+
+def test_why_discounted_money_is_not_back_names_the_rate():
+    """By hand: 1,000 a year for ten years are worth 4,192 at 20 % a year, 42 % of 10,000; without interest all is back."""
+    of = case(PRESENT, NEW, changes={"finance.rate": "20 %", "finance.years": 10})
+    measures = measures_of(of, bought_for(10_000.0, 1000.0))
+    assert measures.payback == pytest.approx(10.0)
+    assert measures.payback_note == ""
+    assert np.isnan(measures.discounted_payback)
+    assert measures.discounted_payback_note == (
+        "not within the study period of 10 years at a discount rate of 20 %: what is saved and spared returns 42 % of the outlays"
+    )
+
+
+def test_where_more_is_paid_for_less_nothing_is_at_once():
+    """By hand: 5,000 less to buy and 900 less a year is at once; 5,000 more to buy is not, nor is what costs more to run."""
+    of = case(PRESENT, NEW, changes={"finance.rate": "8 %", "finance.years": 10})
+
+    def at_once(capital, saving):
+        return measures_of(of, bought_for(capital, saving), saving).at_once
+
+    assert at_once(-5000.0, 900.0) == {"payback", "payback_on_savings", "discounted_payback", "capital_over_saving"}
+    assert at_once(5000.0, 900.0) == set()
+    assert "capital_over_saving" not in at_once(-5000.0, -100.0)

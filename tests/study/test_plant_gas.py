@@ -99,3 +99,18 @@ def test_heating_that_is_saved_has_the_price_of_the_block_that_it_falls_into(pla
     saved = float(to_hall[coldest].sum()) * 0.5 / 0.8 / GJ
     told = next(line.amount for line in option.bill if line.line == "Hall heating saved")
     assert told == pytest.approx(-price * saved, rel=1e-9)
+
+
+@pytest.mark.parametrize("plant", [None, "800 GJ"])
+def test_a_charge_for_the_highest_gas_of_a_month_counts_all_of_it(plant):
+    """By hand: 3 USD for each kilowatt of the month's highest 15 minutes; what coincides with peaks of electricity has no say."""
+    demand = {**TARIFF["charges"][0], "type": "demand-flat", "id": "most", "price": "3 USD/kW/month"}
+    del demand["per_month"]
+    tariff = {**TARIFF, "charges": [demand]}
+    changes = {"own_tariffs": [tariff], "tariffs.gas": tariff["name"], "tariffs.coincidence": "60 %"}
+    option = compare(
+        case(PRESENT, HOT, changes={**changes, **({} if plant is None else {"tariffs.plant_gas": plant})})
+    ).option(HOT)
+    highest = float(option.year.most(("gas",)).sum()) / 1e3
+    assert highest > 12.0
+    assert option.annual_cost["gas"] == pytest.approx(3.0 * highest, rel=1e-9)

@@ -81,6 +81,21 @@ def test_by_the_clock_a_month_is_spread_over_its_hours():
     assert meter.spread_over_the_clock(by_month(), load_tariff(FLAT)) == ""
 
 
+def test_energy_on_top_stands_in_its_month_and_in_the_hours_of_the_clock():
+    """By hand, as above: 176 of the 720 hours of June are on-peak; of less than nothing there is none."""
+    of = by_month(TOU)
+    tariff = of.tariffs["electricity"]
+    load, _ = meter.plant_load(of, tariff)
+    on_peak = list(load.cells).index("summer on-peak")
+    more = meter.with_more(of, tariff, load, np.full(12, 50e3 * KWH))
+    np.testing.assert_allclose(more.energy, 250e3 * KWH)
+    assert more.cell_energy[5, on_peak] == pytest.approx(250e3 * KWH * 176 / 720, rel=1e-9)
+    np.testing.assert_array_equal(more.cell_peak, load.cell_peak)
+    less = meter.with_more(of, tariff, load, np.full(12, -300e3 * KWH))
+    assert not less.energy.any()
+    assert not less.cell_energy.any()
+
+
 def test_the_load_of_a_plant_on_readings_is_theirs(tmp_path):
     of, energy = by_readings(tmp_path)
     load, remarks = meter.plant_load(of, of.tariffs["electricity"], power_factor=0.8)

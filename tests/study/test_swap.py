@@ -108,6 +108,22 @@ def test_a_tariff_in_another_currency():
         swap(of(NEW), NEW, RATCHET.model_copy(update={"currency": "EUR"}))
 
 
+def test_tariffs_in_other_currencies_are_named_once_and_those_after_them_are_tried():
+    """Two own tariffs in other money stand before all demo tariffs: these are billed none the less."""
+    others = [
+        {"name": f"In {currency}", "commodity": "electricity", "currency": currency, "source": "invented", "charges": [
+            {**COMMON, "type": "energy-flat", "id": "energy", "label": "Energy", "price": f"0.08 {currency}/kWh"}]}
+        for currency in ("INR", "EUR")
+    ]  # fmt: skip
+    found = on_other_tariffs(of(NEW, own_tariffs=others), NEW)
+    assert [one for one in found if isinstance(one, str)] == [
+        "Tariffs in EUR and INR are left out: the case counts in USD."
+    ]
+    assert sum(isinstance(one, Swap) for one in found) == sum(
+        isinstance(one, Swap) for one in on_other_tariffs(of(NEW), NEW)
+    )
+
+
 def test_an_invented_tariff_of_another_clock_is_billed_by_that_of_the_readings(tmp_path):
     """Readings of a year of universal time do not make a year of New York; whoever tries the demo tariff on them wants to see its prices."""
     readings(tmp_path)
