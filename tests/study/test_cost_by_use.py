@@ -208,3 +208,18 @@ def test_upkeep_of_the_compressors_goes_by_the_air_sent():
     assert sum(option.cost_by_end_use.values()) == pytest.approx(option.total_cost, rel=1e-12)
     assert present.annual_cost["maintenance"] == float(present.option.maintenance)
     assert "compressed air" not in present.cost_by_end_use
+
+
+def test_where_the_cost_of_air_is_known_the_bill_has_the_other_electricity_alone():
+    """By hand: 0.02 USD for each cubic metre, and for all but the air 0.10 a kilowatt-hour and 10 a kilowatt; 0.03 for heat to the water."""
+    known = {f"compressed_air.{key}": None for key in ("specific_power", "control", "maintenance")}
+    changes = {**PRICED, **known, "compressed_air.cost": "0.02 USD/m3", "tariffs.cooling": "0.03 USD/kWh"}
+    for option in compare(case(PRESENT, AIR, changes=changes)).options:
+        energy = sum(float(v.sum()) for (_, carrier), v in option.year.energy.items() if carrier == "electricity") / KWH
+        peaks = float(option.year.most(("electricity",)).sum()) / 1e3
+        heat = sum(float(v.sum()) for (_, carrier), v in option.year.energy.items() if carrier == "cooling") / KWH
+        air = 0.02 * float(option.year.free_air.sum())
+        assert (air > 1000.0, heat > 1000.0) == (option.name == AIR, option.name == PRESENT)
+        assert option.annual_cost["electricity"] == pytest.approx(0.10 * energy + 10.0 * peaks + air, rel=1e-9)
+        assert option.annual_cost["water"] == pytest.approx(0.03 * heat, rel=1e-9)
+        assert [line.amount for line in option.bill if line.clause == "compressed_air.cost"] == ([air] if air else [])

@@ -9,7 +9,7 @@ from cases import NEW, PRESENT, WHEEL, case
 from energy.finance import CashFlow
 from energy.study.compare import compare
 from energy.study.cost import RunningCost
-from energy.study.life_cycle import late_saving, measures_of, owned, residual
+from energy.study.life_cycle import against_baseline, late_saving, measures_of, owned, residual
 
 PEAKS = [{"month": m, "energy": "200 MWh", "peak": "900 kW" if m == 7 else "450 kW"} for m in range(1, 13)]
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
@@ -156,3 +156,51 @@ def test_where_more_is_paid_for_less_nothing_is_at_once():
     assert at_once(-5000.0, 900.0) == {"payback", "payback_on_savings", "discounted_payback", "capital_over_saving"}
     assert at_once(5000.0, 900.0) == set()
     assert "capital_over_saving" not in at_once(-5000.0, -100.0)
+
+
+def test_over_the_year_savings_come_half_a_year_sooner_and_what_is_bought_does_not():
+    """By hand, 1,000 a year in the middle of each: the rate of return and the discounted payback of the sum they are worth at 10 %."""
+    of = case(PRESENT, NEW, changes={"finance.rate": "10 %", "finance.years": 10, "finance.timing": "mid"})
+    in_ten, in_four = (sum(1000.0 * 1.1 ** -(year - 0.5) for year in range(1, n + 1)) for n in (10, 4))
+    assert measures_of(of, bought_for(in_ten, 1000.0)).irr == pytest.approx(0.10, abs=1e-9)
+    assert measures_of(of, bought_for(in_four, 1000.0)).discounted_payback == pytest.approx(4.0, abs=1e-6)
+    # 1,500 are back in the middle of the second year, at whose end 300 are spent: 200 of the money stay.
+    spent = np.zeros(11)
+    spent[2] = -300.0
+    flow = CashFlow(streams={**bought_for(1500.0, 1000.0).streams, "replacements": spent})
+    assert measures_of(of, flow).payback == pytest.approx(1.5)
+
+
+def test_why_there_is_no_rate_of_return_is_told():
+    """5,000 spent and nothing saved has none; 5,000 that come back twice have one and no remark."""
+    of = case(PRESENT, NEW, changes={"finance.rate": "10 %", "finance.years": 10})
+    never, twice = (measures_of(of, bought_for(5000.0, saving)) for saving in (0.0, 1000.0))
+    assert np.isnan(never.irr)
+    assert never.irr_note.startswith("no ")
+    assert np.isfinite(twice.irr)
+    assert twice.irr_note == ""
+
+
+def test_an_incentive_is_taxed_as_the_case_says():
+    """By hand: a quarter of 2,000 as income; where it lowers the basis instead no stream taxes it."""
+    changes = {f"options['{NEW}'].capital": "12000 USD", f"options['{NEW}'].incentive": "2000 USD"}
+    taxed = {"rate": "25 %", "depreciation": "first-year"}
+
+    def tax(**more):
+        of = compare(case(PRESENT, NEW, changes={**changes, "finance.tax": {**taxed, **more}}))
+        return of.option(NEW).measures.streams.get("tax on incentive", np.zeros(11)).sum()
+
+    assert tax(incentive="income") == pytest.approx(-500.0)
+    assert tax(incentive="untaxed") == 0.0
+    assert tax() == 0.0
+
+
+def test_a_first_year_under_old_peaks_is_in_the_flow_of_one_option_against_another():
+    """By hand: 400 less in the first year, at prices 1 % up."""
+    of = case(PRESENT, NEW, changes={"finance.escalation_electricity": "1 %", "finance.delay": "0 year"})
+    present, new = of.model.options
+    none = RunningCost(
+        annual=dict.fromkeys(("electricity", "gas", "water", "maintenance"), np.zeros(())), by_end_use={}, lines=()
+    )
+    flow = against_baseline(of, new, none, present, none, {"electricity": np.asarray(-400.0)})
+    assert flow.streams["ratchet"] == pytest.approx([0.0, -404.0, *[0.0] * 9])

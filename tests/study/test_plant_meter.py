@@ -221,6 +221,47 @@ def test_readings_of_another_year_meet_the_shifts_of_their_own_weekdays(own):
         np.testing.assert_array_equal(at_noon == STATES.index(PRODUCTION), np.is_busday(days), err_msg=f"{year}")
 
 
+def test_hours_without_shifts_fall_evenly_into_the_hours_of_the_clock():
+    """July 2026: on-peak from 12 to 20 on 23 weekdays, 184 of 744 hours; the highest power may fall into either."""
+    of = case(PRESENT, NEW, changes={"tariffs.electricity": TOU, "tariffs.power_factor": "90 %"})
+    compared, tariff = compare(of), of.tariffs["electricity"]
+    for option in compared.options:
+        load, none = meter.loads(of, tariff, option.year, compared.baseline.year, ("electricity",))
+        cells = [list(load.cells).index(f"summer {name}") for name in ("on-peak", "off-peak")]
+        july = sum(v[6] for (_, carrier), v in option.year.energy.items() if carrier == "electricity")
+        assert load.cell_energy[6, cells] == pytest.approx([july * 184 / 744, july * 560 / 744], rel=1e-9)
+        assert load.cell_peak[6, cells] == pytest.approx([option.year.most(("electricity",))[6]] * 2, rel=1e-9)
+        assert not none.cell_energy.any()
+
+
+def test_two_prices_by_the_clock_ask_for_it_and_one_does_not():
+    """A day and a night price are two; one price for all hours is one."""
+    assert not meter.needs_clock(BY_KVA)
+    own = {"id": "clock", "label": "By the clock", "clause": "1", "source": "invented", "type": "energy-time-of-use"}
+    prices = [
+        {"periods": [f"year {name}"], "price": f"{price} USD/kWh"} for name, price in (("day", 0.2), ("night", 0.1))
+    ]
+    days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+    calendar = {
+        "rest": "night",
+        "seasons": {"year": ["01-01 to 12-31"]},
+        "windows": [{"period": "day", "seasons": ["year"], "days": days, "hours": ["08:00-20:00"]}],
+    }
+    by_day = {"name": "Day and night", "commodity": "electricity", "currency": "USD", "source": "invented"}
+    tariff = Tariff.model_validate({**by_day, "calendar": calendar, "charges": [{**own, "prices": prices}]})
+    assert len(tariff.price_calendar.cells) == 2
+    assert meter.needs_clock(tariff)
+
+
+def test_a_plant_spread_over_the_clock_may_be_less_than_its_dryers_in_the_day_alone():
+    """6 MWh a month are more than the present dryer's 5, but its share of the on-peak hours is less than what runs by day takes."""
+    months = [{**row, "energy": "6 MWh"} for row in MONTHS]
+    present = compare(by_month(FLAT, plant_load={"months": months})).baseline
+    assert max(sum(v for (_, c), v in present.year.energy.items() if c == "electricity")) < 5.1e3 * KWH
+    with pytest.raises(CaseError, match=r"plant_load: the plant takes less in some month"):
+        compare(by_month(TOU, plant_load={"months": months}))
+
+
 def test_a_plant_that_takes_less_than_its_dryers_in_one_month_alone_is_refused(tmp_path):
     """The present dryer takes some 10 MWh a month: less than that in February is no plant, by its months or by its readings."""
     months = [{**row, "energy": "1 MWh"} if row["month"] == 2 else row for row in MONTHS]
