@@ -111,6 +111,26 @@ def test_hall_air_blown_outdoors_is_replaced_by_air_that_the_heating_warms():
     assert "blow hall air" not in next(n.text for n in inside.notes if n.check == "heat to the hall")
 
 
+@pytest.mark.parametrize(("year", "hours"), [(2026, 8760), (2028, 8784)])
+def test_means_of_a_year_are_over_its_hours(year, hours):
+    """A leap year has 24 hours more; the air blown out stands in the sentence as its mean."""
+    option = on(building=BUILDING, **{"case.year": year, "calendar.production_hours": "8000 h"}).option(HOT)
+    (note,) = (n for n in option.notes if n.check == "heat to the hall")
+    sentence = f"In the hall that is {note.value / hours:.3g} kW on average."
+    assert sentence in note.text
+    assert sentence != f"In the hall that is {note.value / (8760 + 8784 - hours):.3g} kW on average."
+    air = float(option.year.hall_air["exhaust air"].sum()) / hours
+    assert f"blow hall air outdoors, {air:.3g} kg/h on average," in note.text
+
+
+def test_how_warm_a_hall_is_taken_to_be_in_cooled_months_is_told():
+    rows = [{**row, "hall_temperature": "31 degC"} if row["month"] == 7 else row for row in ROWS]
+    (note,) = (
+        n for n in on(building=COOLED, **{"site.months": rows}).option(HOT).notes if n.check == "heat to the hall"
+    )
+    assert "the hall is taken to be warmer than outdoors, up to 31 °C, as one that is only aired" in note.text
+
+
 def test_in_cooled_months_colder_air_helps_and_warmer_air_costs():
     damp = [{**row, "hall_dew_point": "11 degC"} for row in ROWS]  # as damp as the air of July: nothing to dry
     warm = [dict(row) for row in damp]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from cases import AIR, HOPPER, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, case, plant
 
 from energy.study.compare import compare
 from energy.study.cost import _shares
-from energy.study.year import Year, together
+from energy.study.year import Year, _groups, _starts_of, segments, together
 
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
 TWO_SHIFTS = {
@@ -127,3 +129,29 @@ def test_levels_of_several_machines_are_one_production():
     assert set(both.year.by_state()) == {"production", "standby", "warm-up"}
     bought = sum(v for (_, carrier), v in both.energy.items() if carrier != "cooling")
     assert sum(float(v) for v in both.year.by_state().values()) == pytest.approx(bought, rel=1e-12)
+
+
+def test_a_hopper_that_runs_half_the_time_stands_by_half_the_time():
+    """By hand: of all production and all standby of the calendar one half, in one state each."""
+    half = {f"{HOPPER}.running": "50 %", f"{HOPPER}.campaigns": 20}
+    of = case(NEW, changes={**TWO_SHIFTS, **half, f"options['{NEW}'].baseline": True})
+    ((on, labels, loads, seconds),) = _groups(segments(of.model.hoppers), of.calendar)
+    assert (on, labels, loads.tolist()) == ((True,), ("production", "standby"), [[1.0], [0.0]])
+    assert of.calendar.standby.all()
+    np.testing.assert_allclose(seconds, [0.5 * of.calendar.production, 0.5 * of.calendar.standby], rtol=1e-12)
+
+
+def test_campaigns_are_spread_over_the_production_of_each_draw():
+    """By hand: twenty starts a year besides those of the calendar, whether it has its hours or twice of them in January."""
+    calendar = case(NEW, changes={**TWO_SHIFTS, f"options['{NEW}'].baseline": True}).calendar
+    more = calendar.production * np.array([2.0, *[1.0] * 11])
+    drawn = replace(calendar, production=np.stack([calendar.production, more]))
+    starts, _ = _starts_of(1.0, 20.0, drawn)
+    changes = starts - calendar.starts
+    np.testing.assert_allclose(changes.sum(-1), [20.0, 20.0], rtol=1e-12)
+    np.testing.assert_allclose(changes, 20.0 * drawn.production / np.array([[calendar.production.sum()], [more.sum()]]))
+
+
+def test_a_year_by_state_is_of_each_draw_by_itself():
+    year = replace(of_peaks(5.0, 2.0), states={"production": np.array([[1.0] * 12, [3.0] * 12])})
+    np.testing.assert_allclose(year.by_state()["production"], [12.0, 36.0])
