@@ -107,7 +107,7 @@ def test_hall_air_blown_outdoors_is_replaced_by_air_that_the_heating_warms():
     assert out.energy == inside.energy
     (note,) = (n.text for n in out.notes if n.check == "heat to the hall")
     assert "The dryers blow hall air outdoors, " in note
-    assert "of gas to warm it in the heated months." in note
+    assert note.endswith("of gas to warm it in the heated months.")
     assert "blow hall air" not in next(n.text for n in inside.notes if n.check == "heat to the hall")
 
 
@@ -121,6 +121,12 @@ def test_means_of_a_year_are_over_its_hours(year, hours):
     assert sentence != f"In the hall that is {note.value / (8760 + 8784 - hours):.3g} kW on average."
     air = float(option.year.hall_air["exhaust air"].sum()) / hours
     assert f"blow hall air outdoors, {air:.3g} kg/h on average," in note.text
+
+
+def test_without_a_building_its_effect_is_said_to_be_missing():
+    (note,) = (n for n in on().option(HOT).notes if n.check == "heat to the hall")
+    told = "on average. Its effect on hall heating and cooling is not counted: the case says nothing of how the hall is heated and cooled."
+    assert note.text.endswith(told)
 
 
 def test_how_warm_a_hall_is_taken_to_be_in_cooled_months_is_told():

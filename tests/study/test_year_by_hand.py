@@ -10,7 +10,7 @@ from cases import AIR, HOPPER, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, case, plan
 
 from energy.study.compare import compare
 from energy.study.cost import _shares
-from energy.study.year import Year, _groups, _starts_of, segments, together
+from energy.study.year import Year, _groups, _starts_of, segments, starts_of, together
 
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
 TWO_SHIFTS = {
@@ -155,3 +155,17 @@ def test_campaigns_are_spread_over_the_production_of_each_draw():
 def test_a_year_by_state_is_of_each_draw_by_itself():
     year = replace(of_peaks(5.0, 2.0), states={"production": np.array([[1.0] * 12, [3.0] * 12])})
     np.testing.assert_allclose(year.by_state()["production"], [12.0, 36.0])
+
+
+def test_a_hopper_of_a_central_system_is_warmed_once_a_start_whatever_stands_beside_it():
+    """By hand: each hopper's starts times the heat of one, though two states of the year have the first of them at work."""
+    hoppers = [PC, {**PA, "running": "50 %", "campaigns": 20}]
+    cold = {**TWO_SHIFTS, "calendar.standby_up_to": "0 h", **CENTRAL}
+    of = plant(WHEEL, hoppers=hoppers, **cold)
+    option = compare(of).option(WHEEL)
+    by_hand = 0.0
+    for one in option.served:
+        starts, _ = starts_of(one.hopper, of.calendar)
+        assert starts.sum() > 20.0
+        by_hand += sum(float(np.broadcast_to(heat, (12,)) @ starts) for heat in one.operation.starts[0].energy.values())
+    assert float(option.year.states["warm-up"].sum()) == pytest.approx(by_hand, rel=1e-9)
