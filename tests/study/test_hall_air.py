@@ -123,6 +123,18 @@ def test_means_of_a_year_are_over_its_hours(year, hours):
     assert f"blow hall air outdoors, {air:.3g} kg/h on average," in note.text
 
 
+def test_each_option_is_told_its_own_heat_in_the_hall():
+    """What the sentence counts is what the bill spares, over the price of gas."""
+    compared = on(building=BUILDING)
+    told = []
+    for option in compared.options:
+        (note,) = (n.text for n in option.notes if n.check == "heat to the hall")
+        spared = -line(option, "Hall heating saved") / 8.50 * MMBTU / KWH
+        told.append(float(note.partition("Counted: ")[2].partition(" kWh")[0].replace(",", "")))
+        assert told[-1] == pytest.approx(spared, rel=0.005)
+    assert len({*told}) == 2
+
+
 def test_without_a_building_its_effect_is_said_to_be_missing():
     (note,) = (n for n in on().option(HOT).notes if n.check == "heat to the hall")
     told = "on average. Its effect on hall heating and cooling is not counted: the case says nothing of how the hall is heated and cooled."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from cases import AIR, HOPPER, MEMBRANE, NEW, PA, PC, PRESENT, WHEEL, case, plan
 
 from energy.study.compare import compare
 from energy.study.cost import _shares
-from energy.study.year import Year, _groups, _starts_of, segments, starts_of, together
+from energy.study.year import Year, _groups, _starts_of, at_once, pauses_of, segments, starts_of, together
 
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri"]
 TWO_SHIFTS = {
@@ -138,6 +139,7 @@ def test_a_hopper_that_runs_half_the_time_stands_by_half_the_time():
     ((on, labels, loads, seconds),) = _groups(segments(of.model.hoppers), of.calendar)
     assert (on, labels, loads.tolist()) == ((True,), ("production", "standby"), [[1.0], [0.0]])
     assert of.calendar.standby.all()
+    np.testing.assert_allclose(pauses_of(of.model.hoppers[0], of.calendar), 0.5 * of.calendar.pauses)
     np.testing.assert_allclose(seconds, [0.5 * of.calendar.production, 0.5 * of.calendar.standby], rtol=1e-12)
 
 
@@ -146,8 +148,9 @@ def test_campaigns_are_spread_over_the_production_of_each_draw():
     calendar = case(NEW, changes={**TWO_SHIFTS, f"options['{NEW}'].baseline": True}).calendar
     more = calendar.production * np.array([2.0, *[1.0] * 11])
     drawn = replace(calendar, production=np.stack([calendar.production, more]))
-    starts, _ = _starts_of(1.0, 20.0, drawn)
-    changes = starts - calendar.starts
+    starts, _ = _starts_of(0.5, 20.0, drawn)
+    assert calendar.starts.sum() > 20.0
+    changes = starts - 0.5 * calendar.starts  # a hopper that runs half the time is started at half of the starts
     np.testing.assert_allclose(changes.sum(-1), [20.0, 20.0], rtol=1e-12)
     np.testing.assert_allclose(changes, 20.0 * drawn.production / np.array([[calendar.production.sum()], [more.sum()]]))
 
@@ -169,3 +172,32 @@ def test_a_hopper_of_a_central_system_is_warmed_once_a_start_whatever_stands_bes
         assert starts.sum() > 20.0
         by_hand += sum(float(np.broadcast_to(heat, (12,)) @ starts) for heat in one.operation.starts[0].energy.values())
     assert float(option.year.states["warm-up"].sum()) == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_heat_of_all_states_is_added_up():
+    """By hand: pellets of a hopper that runs half the time take half of the heat of one that runs always, beside another."""
+    beside = [(PC,), (PC, PA), (PC, {**PA, "running": "50 %", "campaigns": 20})]
+    alone, both, half = (compare(plant(WHEEL, hoppers=hoppers, **CENTRAL)).baseline.year for hoppers in beside)
+    warmed = [float(year.heat_out["resin"].sum()) for year in (alone, both, half)]
+    assert warmed[1] > 1.2 * warmed[0]
+    assert warmed[2] == pytest.approx(0.5 * (warmed[0] + warmed[1]), rel=1e-9)
+
+
+@pytest.mark.parametrize("degrees", ["45 degC", "119 degC"])
+def test_a_set_back_warms_what_it_takes_and_no_peak_is_below_its_mean(degrees):
+    """Heat of warming goes in and out as it is bought; after a set-back of one kelvin the highest of standby is standby's own."""
+    cold = {f"options['{NEW}'].inputs.standby_temperature": degrees, f"options['{NEW}'].baseline": True}
+    of = case(NEW, changes={**TWO_SHIFTS, **cold})
+    year = compare(of).baseline.year
+    for side in (year.heat_in, year.heat_out):
+        np.testing.assert_allclose(side["warm-up"], year.states["warm-up"], rtol=1e-12)
+    mean = (year.energy_in["standby", *HEAT] - year.states["warm-up"]) / of.calendar.standby  # without warming again
+    assert (year.peak_in["standby", *HEAT] >= mean).all()
+
+
+def test_in_each_draw_the_largest_of_portable_dryers_take_what_they_take():
+    """By hand, as above, beside one that stays: 8 + 1 and 13 + 1; without portable ones all count."""
+    moved, fixed = SimpleNamespace(moved=True), SimpleNamespace(moved=False)
+    each = [np.array([5.0, 2.0]), np.array([3.0, 9.0]), np.array([1.0, 4.0]), np.array([1.0, 1.0])]
+    np.testing.assert_allclose(at_once([moved] * 3 + [fixed], each, 2), [9.0, 14.0])
+    np.testing.assert_allclose(at_once([fixed] * 4, each, None), [10.0, 16.0])
