@@ -155,6 +155,9 @@ def test_electricity_of_the_cooling_plant_is_billed_when_it_is_taken():
     in_states = sum(v for (_, use, c), v in year.energy_in.items() if (use, c) == ("cooling", "electricity"))
     np.testing.assert_allclose(in_states, tower, rtol=1e-9)
     assert float(year.peak["cooling", "electricity"].max()) > 0.0
+    for state in ("production", "standby"):
+        highest = 0.0504 * year.peak_in[state, "cooling", "cooling"]
+        np.testing.assert_allclose(year.peak_in[state, "cooling", "electricity"], highest, rtol=1e-9)
     np.testing.assert_allclose(year.peak["cooling", "electricity"], 0.0504 * year.peak["cooling", "cooling"], rtol=1e-9)
 
 
@@ -232,6 +235,24 @@ def test_hours_without_shifts_fall_evenly_into_the_hours_of_the_clock():
         assert load.cell_energy[6, cells] == pytest.approx([july * 184 / 744, july * 560 / 744], rel=1e-9)
         assert load.cell_peak[6, cells] == pytest.approx([option.year.most(("electricity",))[6]] * 2, rel=1e-9)
         assert not none.cell_energy.any()
+
+
+def test_on_readings_demand_is_what_the_dryers_add_to_the_highest_of_the_plant(tmp_path):
+    """By hand: at 400 kW the plant is busy with the present dryer at work, so its mean power in production is on each month's peak."""
+    of, _ = by_readings(tmp_path, **{"calendar.standby_up_to": "100 h", "tariffs.coincidence": "100 %"})
+    compared = compare(of)
+
+    def in_production(option):
+        keys = [key for key in option.year.peak_in if key[0] == "production" and key[2] == "electricity"]
+        mean = sum(option.year.energy_in[key] for key in keys) / of.calendar.production
+        return mean, sum(option.year.peak_in[key] for key in keys) - mean
+
+    _, above = in_production(compared.baseline)
+    for option in compared.options:
+        mean, own = in_production(option)
+        (line,) = (line for line in option.bill if "item 3" in line.clause)
+        # How far its highest power stands further above its mean than that of the present dryer counts too.
+        assert line.amount == pytest.approx(13.0 * float((mean + own - above).sum()) / 1e3, rel=1e-6), option.name
 
 
 def test_two_prices_by_the_clock_ask_for_it_and_one_does_not():

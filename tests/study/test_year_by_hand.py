@@ -172,6 +172,10 @@ def test_a_hopper_of_a_central_system_is_warmed_once_a_start_whatever_stands_bes
         assert starts.sum() > 20.0
         by_hand += sum(float(np.broadcast_to(heat, (12,)) @ starts) for heat in one.operation.starts[0].energy.values())
     assert float(option.year.states["warm-up"].sum()) == pytest.approx(by_hand, rel=1e-9)
+    together = sum(float(np.max(one.operation.starts[0].power)) for one in option.served)
+    production = float(option.year.peak_in["production", *HEAT].max())
+    assert float(option.year.peak_in["start", *HEAT].max()) == pytest.approx(max(together, production), rel=1e-9)
+    assert together > production
 
 
 def test_heat_of_all_states_is_added_up():
@@ -181,6 +185,9 @@ def test_heat_of_all_states_is_added_up():
     warmed = [float(year.heat_out["resin"].sum()) for year in (alone, both, half)]
     assert warmed[1] > 1.2 * warmed[0]
     assert warmed[2] == pytest.approx(0.5 * (warmed[0] + warmed[1]), rel=1e-9)
+    highest = [float(year.peak_in["production", *HEAT].max()) for year in (alone, both, half)]  # with both at work
+    assert highest[2] == pytest.approx(highest[1], rel=1e-9)
+    assert highest[1] > 1.05 * highest[0]
 
 
 @pytest.mark.parametrize("degrees", ["45 degC", "119 degC"])
