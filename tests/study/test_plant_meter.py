@@ -71,6 +71,9 @@ def test_by_the_clock_a_month_is_spread_over_its_hours():
     """June 2026: on-peak from 12 to 20 on 22 weekdays, 176 of 720 hours; its peak may fall into any period that occurs."""
     of = by_month(TOU)
     load, (remark,) = meter.plant_load(of, of.tariffs["electricity"])
+    assert remark == (
+        "The plant is known by month: energy is spread over the hours of the clock, the peak may fall into any period."
+    )
     cells = list(load.cells)
     on_peak = cells.index("summer on-peak")
     assert load.cell_energy[5, on_peak] == pytest.approx(200e3 * KWH * 176 / 720, rel=1e-9)

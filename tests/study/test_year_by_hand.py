@@ -208,3 +208,9 @@ def test_in_each_draw_the_largest_of_portable_dryers_take_what_they_take():
     each = [np.array([5.0, 2.0]), np.array([3.0, 9.0]), np.array([1.0, 4.0]), np.array([1.0, 1.0])]
     np.testing.assert_allclose(at_once([moved] * 3 + [fixed], each, 2), [9.0, 14.0])
     np.testing.assert_allclose(at_once([fixed] * 4, each, None), [10.0, 16.0])
+
+
+def test_hall_air_of_several_machines_is_added_up():
+    one = of_peaks(5.0)
+    years = [replace(one, hall_air={"exhaust air": np.full((1, 12), kg)}) for kg in (1.0, 2.0)]
+    np.testing.assert_allclose(together(years).hall_air["exhaust air"], 3.0)
