@@ -123,6 +123,13 @@ def test_means_of_a_year_are_over_its_hours(year, hours):
     assert f"blow hall air outdoors, {air:.3g} kg/h on average," in note.text
 
 
+def test_a_hall_that_is_kept_cooler_than_outdoors_is_not_taken_to_be_warm():
+    """Three cooled months at 31 °C outdoors and 21 °C in the hall; that the other months are colder than it has no say."""
+    rows = [{**row, "outdoor_temperature": "31 degC"} if row["month"] in (6, 7, 8) else row for row in ROWS]
+    for option in on(building=COOLED, **{"site.months": rows}).options:
+        assert not any("taken to be warmer than outdoors" in note.text for note in option.notes)
+
+
 def test_each_option_is_told_its_own_heat_in_the_hall():
     """What the sentence counts is what the bill spares, over the price of gas."""
     compared = on(building=BUILDING)

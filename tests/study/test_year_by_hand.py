@@ -171,7 +171,8 @@ def test_a_hopper_of_a_central_system_is_warmed_once_a_start_whatever_stands_bes
         starts, _ = starts_of(one.hopper, of.calendar)
         assert starts.sum() > 20.0
         by_hand += sum(float(np.broadcast_to(heat, (12,)) @ starts) for heat in one.operation.starts[0].energy.values())
-    assert float(option.year.states["warm-up"].sum()) == pytest.approx(by_hand, rel=1e-9)
+    for table in (option.year.states, option.year.heat_in, option.year.heat_out):
+        assert float(table["warm-up"].sum()) == pytest.approx(by_hand, rel=1e-9)
     together = sum(float(np.max(one.operation.starts[0].power)) for one in option.served)
     production = float(option.year.peak_in["production", *HEAT].max())
     assert float(option.year.peak_in["start", *HEAT].max()) == pytest.approx(max(together, production), rel=1e-9)
