@@ -140,7 +140,6 @@ def own_tariff(commodity, **charges):
 
 
 ENERGY, DEMAND = {"price": "0.06 USD/kWh"}, {"price": "10 USD/kW/month"}
-RIDER = {"price": "0.04 USD/kWh"}
 
 
 def test_every_line_of_the_bill_counts_the_factor_on_its_price():
