@@ -241,21 +241,14 @@ def test_hours_without_shifts_fall_evenly_into_the_hours_of_the_clock():
 
 
 def test_on_readings_demand_is_what_the_dryers_add_to_the_highest_of_the_plant(tmp_path):
-    """By hand: at 400 kW the plant is busy with the present dryer at work, so its mean power in production is on each month's peak."""
+    """By hand: at 400 kW the plant is busy with the present dryer at work, at its highest power where all of that coincides; each option's stands in its place."""
     of, _ = by_readings(tmp_path, **{"calendar.standby_up_to": "100 h", "tariffs.coincidence": "100 %"})
     compared = compare(of)
 
-    def in_production(option):
-        keys = [key for key in option.year.peak_in if key[0] == "production" and key[2] == "electricity"]
-        mean = sum(option.year.energy_in[key] for key in keys) / of.calendar.production
-        return mean, sum(option.year.peak_in[key] for key in keys) - mean
-
-    _, above = in_production(compared.baseline)
     for option in compared.options:
-        mean, own = in_production(option)
+        highest = sum(v for k, v in option.year.peak_in.items() if k[0] == "production" and k[2] == "electricity")
         (line,) = (line for line in option.bill if "item 3" in line.clause)
-        # How far its highest power stands further above its mean than that of the present dryer counts too.
-        assert line.amount == pytest.approx(13.0 * float((mean + own - above).sum()) / 1e3, rel=1e-6), option.name
+        assert line.amount == pytest.approx(13.0 * float(highest.sum()) / 1e3, rel=1e-6), option.name
 
 
 def test_two_prices_by_the_clock_ask_for_it_and_one_does_not():
