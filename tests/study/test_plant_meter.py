@@ -241,7 +241,7 @@ def test_hours_without_shifts_fall_evenly_into_the_hours_of_the_clock():
 
 
 def test_on_readings_demand_is_what_the_dryers_add_to_the_highest_of_the_plant(tmp_path):
-    """By hand: at 400 kW the plant is busy with the present dryer at work, at its highest power where all of that coincides; each option's stands in its place."""
+    """By hand: the plant is busy at 400 kW with the present dryer at work, at its highest power where all coincides; each option's stands in its place."""
     of, _ = by_readings(tmp_path, **{"calendar.standby_up_to": "100 h", "tariffs.coincidence": "100 %"})
     compared = compare(of)
 
