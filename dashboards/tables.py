@@ -48,7 +48,8 @@ def options(comparison: Comparison, system: str) -> str:
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Table of options"><table class="t" id="options">'
         f"<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table></div>"
-        f'<p class="hint">Those that pass every check first, then those to be taken with caution, then unlikely ones, each by life-cycle cost over '
+        f'<p class="hint">Those that pass every check first, then those to be taken with caution (first those whose predicted moisture passes), then '
+        f"unlikely ones, each by life-cycle cost over "
         f"{comparison.case.model.finance.years} years at {100 * comparison.case.model.finance.rate:.3g} % "
         f"{escape(comparison.case.model.finance.rate_basis)}, {before_or_after_tax(comparison.case)}; options that fail to dry or have no "
         f"capital yet are not ranked. Payback in brackets is on running cost "

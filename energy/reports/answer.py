@@ -105,7 +105,10 @@ def _cheapest(comparison: Comparison) -> list[str]:
     ranked, base = comparison.ranked(), comparison.baseline
     best = ranked[0]
     sure = best.verdict.overall == "pass"
+    cheaper = cheaper_behind(comparison)
     among = f"options that pass every check for {resin}" if sure else f"options that may dry {resin}, none for sure"
+    if cheaper and not sure:
+        among = f"options whose predicted moisture passes for {resin}, none without a caution"
     cost = f"{money(best.total_cost, currency)} a year to run"
     if best is base:
         said = [f"Keep {called(base)}: over {period} years it costs least of the {among}, {cost}."]
@@ -128,15 +131,21 @@ def _cheapest(comparison: Comparison) -> list[str]:
         said.append(
             f"{called(other)} would cost {less} less over {period} years, but is not expected to dry {resin}. {time_that_would(other)}".strip()
         )
-    cheaper = [o for o in ranked if o.verdict.overall == "caution" and o.life_cycle_cost < best.life_cycle_cost]
-    if sure and cheaper:
+    if cheaper:
         other = min(cheaper, key=lambda o: o.life_cycle_cost)
         less = money(best.life_cycle_cost - other.life_cycle_cost, currency)
+        but = f"may not dry {resin}" if sure else "less is sure of its drying"
         said.append(
-            f"{called(other)} would cost {less} less over {period} years, but may not dry {resin}: {checks_in_doubt(other)}. "
-            f"{time_that_would(other)}".strip()
+            f"{called(other)} would cost {less} less over {period} years, but {but}: {checks_in_doubt(other)}. {time_that_would(other)}".strip()
         )
     return said
+
+
+def cheaper_behind(comparison: Comparison) -> list[OptionResult]:
+    """Options that cost less than the first and stand behind it, since less is sure of their drying."""
+    best, *others = comparison.ranked()
+    words = ("caution", "unlikely") if best.verdict.overall == "pass" else ("caution",)
+    return [o for o in others if o.verdict.word in words and o.life_cycle_cost < best.life_cycle_cost]
 
 
 def _as_wet_as_now(comparison: Comparison, unlikely: Sequence[OptionResult]) -> list[str]:

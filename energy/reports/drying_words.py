@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from energy.reports.doubts import called
@@ -167,7 +169,13 @@ def _times(option: OptionResult) -> str:
             f"{_who(s)} {_hours(s.verdict.moisture.needed)}, {_hours(s.verdict.moisture.needed_surely)} to be sure (stays {_stay(s)})"
             for s in missing
         ]
-        return f"On the best estimate the target takes in {called(option)}: {'; '.join(times)}."
+        said = f"On the best estimate the target takes in {called(option)}: {'; '.join(times)}."
+        rest = [s for s in lacking if s.verdict.moisture.expected]
+        return f"{said} {_at_the_slow_end(rest)}" if rest else said
+    return _at_the_slow_end(lacking)
+
+
+def _at_the_slow_end(lacking: Sequence[Served]) -> str:
     times = [f"{_who(s)} {_hours(s.verdict.moisture.needed_surely)} (stays {_stay(s)})" for s in lacking]
     return f"To reach the target at the slow end of the diffusion data too: {'; '.join(times)}."
 

@@ -139,7 +139,7 @@ class DryingChecks(Remedies):
             text += (
                 "the recommended time also covers the warming of the bed, pellets that run ahead, wetter lots and safety."
                 if alone <= least
-                else "that is longer, so practice and the diffusion data disagree: the check of predicted moisture goes by the data."
+                else "that is longer than practice asks for, so practice and the diffusion data disagree: the check of predicted moisture goes by the data."
             )
         longest = too_long(self.resin, self.operation, stay)
         if longest is not None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from energy.errors import CaseError, Problem
 from energy.reports import amounts, answer, drying_words
-from energy.reports.doubts import like_for_like
+from energy.reports.doubts import called, like_for_like
 from energy.study.case import Case
 from energy.study.compare import Comparison, OptionResult
 from energy.study.request_section import Request
@@ -101,11 +101,17 @@ def proposal(comparison: Comparison) -> Proposal:
     else:
         best = ranked[0]
         sure = best.verdict.overall == "pass"
-        among = "pass every check of drying" if sure else "may dry every hopper, none of them for sure"
+        among = "that pass every check of drying" if sure else "that may dry every hopper, none of them for sure"
+        less_sure = ""
+        if not sure and (cheaper := answer.cheaper_behind(comparison)):
+            among = "whose predicted moisture passes at every hopper, none of them without a caution"
+            other = min(cheaper, key=lambda o: o.life_cycle_cost)
+            less = amounts.money(best.life_cycle_cost - other.life_cycle_cost, case.currency)
+            less_sure = f" {called(other)} costs {less} less over {case.model.finance.years} years, but less is sure of its drying."
         return Proposal(
             comparison=comparison,
             option=best,
-            why=f"It has the lowest life-cycle cost of the options that {among}.{like_for_like(comparison)}",
+            why=f"It has the lowest life-cycle cost of the options {among}.{less_sure}{like_for_like(comparison)}",
         )
     return Proposal(comparison=comparison, option=None, why=why)
 
