@@ -135,6 +135,8 @@ LEAST_SPARED = 1e-6
 """Pellets then warm on a straight line. [-]"""
 DEPTH = np.linspace(0.0, 1.0, 33) ** 2
 """Points down the bed, close together where the pellets warm up: at its top, or, the other way round, at its bottom where the air is little. [-]"""
+COLDEST = 1.0
+"""Pellets that are tried, no colder. [K]"""
 _BLOCK = 256  # ways at a time, so that their points stay in the processor's cache
 
 
@@ -173,7 +175,8 @@ def _mean_diffusivity(
             some = slice(start, start + _BLOCK)
             mean[some] = _mean_diffusivity(*(part if part.ndim == 0 else part[some] for part in flat))
         return mean.reshape(together.shape)
-    rate, fed, out = rate[..., None], fed[..., None], out[..., None]
+    # A shell that loses more than the air brings over a stay that is only tried: so cold that no water moves.
+    rate, fed, out = rate[..., None], fed[..., None], np.maximum(out, COLDEST)[..., None]
     depth = DEPTH
     if (rate < 0.0).any():
         depth = np.where(rate < 0.0, 1.0 - DEPTH[::-1], DEPTH)

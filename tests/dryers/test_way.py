@@ -141,3 +141,13 @@ def test_many_ways_at_once_leave_what_each_leaves():
         own = pellet._replace(length=pellet.length[i], reference_temperature=pellet.reference_temperature[i])
         alone = moisture_left(Way(*(part[i] if np.ndim(part) else part for part in ways)), own, 1e-10, 8.0)
         np.testing.assert_allclose(together[i], alone, rtol=1e-12)
+
+
+def test_a_shell_that_would_cool_pellets_below_absolute_zero_is_no_overflow():
+    """What is tried over a stay of a thousand days may be no temperature at all: no water moves then, and nothing overflows."""
+    way = Way(*np.array([8.64e7, -3.0, 0.002, 1e-5, 291.0, -900.0]))
+    cold = moisture_left(way, Pellet(1.5e-3, 3e-3, 353.0, 5.5e4), 1e-12, 8.0)
+    colder = moisture_left(way._replace(out=np.asarray(-9e5)), Pellet(1.5e-3, 3e-3, 353.0, 5.5e4), 1e-12, 8.0)
+    warm = moisture_left(way._replace(out=np.asarray(353.0)), Pellet(1.5e-3, 3e-3, 353.0, 5.5e4), 1e-12, 8.0)
+    assert warm < 0.1 * cold
+    assert colder == cold <= 0.002
