@@ -80,8 +80,33 @@ def _taken(found: Found, pellets: Pellets, system: str) -> str:
         return f"The case counts with that: a diffusivity of water of {value}."
     return (
         f"Taken over, it gives the resin of this hopper a diffusivity of water of {value} ({low} to {high}) in place of {before}, and all options are "
-        "judged by the resin as it dries here."
+        f"judged by the resin as it dries here. {_rests_on(pellets, system)}"
     )
+
+
+_WHAT = {
+    "outlet_moisture": ("the moisture read", "moisture"),
+    "initial_moisture": ("the moisture of the pellets fed", "moisture"),
+    "process_temperature": ("the process temperature", "temperature difference"),
+    "dew_point": ("the dew point", "temperature difference"),
+    "throughput": ("the throughput", "mass flow"),
+    "air_flow": ("the airflow", "gas flow"),
+}
+LITTLE = 0.05
+"""Of what moves the diffusivity most, up to which a quantity is not named. [-]"""
+
+
+def _rests_on(pellets: Pellets, system: str) -> str:
+    """What the range of the diffusivity rests on."""
+    told = []
+    for share in pellets.rests_on:
+        if share.moves < LITTLE * pellets.rests_on[0].moves:
+            continue
+        words, kind = _WHAT[share.name]
+        unit = "ppm" if kind == "moisture" else system
+        told.append(f"{words} (± {show(share.off, kind, unit, digits=2)}{', ' if share.note else ''}{share.note})")
+    first = "That range rests on" if len(told) == 1 else "That range rests, most of it first, on"
+    return f"{first} {joined(told)}."
 
 
 def _not_taken(found: Found, pellets: Pellets) -> str:

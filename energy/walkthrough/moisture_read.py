@@ -15,6 +15,7 @@ from energy.units import show
 from energy.walkthrough.doubt import Doubt, system_of
 from energy.walkthrough.estimate import Estimate, estimate
 from energy.walkthrough.found import Found, half_width, usual
+from energy.walkthrough.moisture_spread import Share, diffusivity_of
 from energy.walkthrough.slips_of_dew_point import slip_of_dew_point
 
 NAME = "outlet_moisture"
@@ -47,6 +48,8 @@ class Pellets:
     """Predicted, with the fastest and with the slowest diffusion of the data; None without data."""
     diffusivity: tuple[float, float, float] | None = None
     """That gives the reading, and its range; None where it is not taken over. [m2/s]"""
+    rests_on: tuple[Share, ...] = ()
+    """What that range rests on, most of it first."""
     why_not: str = ""
     """Why there is none."""
     doubted: tuple[str, ...] = ()
@@ -101,13 +104,10 @@ def pellets_read(found: Found, doubted: Collection[str]) -> Pellets | None:
         return replace(told, why_not=HARDLY)
     if not least <= value <= most:
         return replace(told, why_not=WETTER if value > most else DRIER)
-    low, high = (np.full(3, np.log(published[end])) for end in (0, 2))
-    for _ in range(50):  # halves what is left of the range each time; the moisture falls steadily with the diffusivity
-        middle = 0.5 * (low + high)
-        wetter = left(np.exp(middle)) > value + off * np.array([0.0, 1.0, -1.0])
-        low, high = np.where(wetter, middle, low), np.where(wetter, high, middle)
-    found_at, slowest, fastest = map(float, np.exp(0.5 * (low + high)))
-    return replace(told, diffusivity=(found_at, slowest, fastest))
+    given = diffusivity_of(found, operation, told.read, (float(published[0]), float(published[2])))
+    if given is None:
+        return replace(told, why_not=NOT_RUN)
+    return replace(told, diffusivity=given[0], rests_on=given[1])
 
 
 def slip_of_moisture(found: Found) -> Doubt | None:
