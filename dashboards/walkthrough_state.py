@@ -26,11 +26,12 @@ from energy.reports.walkthrough import desiccant_stays, doubtful, label, replace
 from energy.study.case import EXAMPLES, Case, example_text, read_document
 from energy.study.paths import written
 from energy.study.readings import QUANTITIES
-from energy.units import parse, shown_unit, to_unit
+from energy.units import parse, show, shown_unit, to_unit
 from energy.units.days import iso_day
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import as_baseline, can_take_over, delivered_dew_point, readings_of, undoubted
 from energy.walkthrough.found import usual
+from energy.walkthrough.moisture_read import NAME as MOISTURE
 from energy.walkthrough.of_type import has_desiccant, not_of_type, type_at
 from energy.walkthrough.usable import usable
 from energy.walkthrough.walk import Walkthrough, walk
@@ -164,7 +165,8 @@ class WalkState(State):
         if kind == "temperature difference":
             value = to_unit(usual(name), kind, unit)
             return f"± {value:.2g} {unit.replace('deg', '°')}"
-        return f"± {100 * usual(name):.2g} %"
+        floor = f", at least {show(usual('moisture_told_apart'), 'moisture', unit)}" if name == MOISTURE else ""
+        return f"± {100 * usual(name):.2g} %{floor}"
 
     def read(self, name: str, typed: str) -> None:
         """Take a reading as typed in: ``121``, ``250 degF``, ``121 ± 1``; nothing takes it away."""
