@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
+from energy import dryers
+from energy.reports.rows import joined
 from energy.study.case import EXAMPLES, example_text, read_document
+from energy.study.form import entries
 
 _OF_OPTION = {"replacements": "overhauls and replacements", "maintenance": "maintenance", "capital": "capital"}
 _OF_QUOTES = {
@@ -35,7 +38,7 @@ def left_over(document: Mapping[str, Any]) -> list[str]:
         if document.get("hoppers") == example.get("hoppers"):
             return []
         found += [told for told in _same(document, example) if told not in found]
-    return found
+    return [*found, *_inputs(document)]
 
 
 def warning(document: Mapping[str, Any]) -> str:
@@ -65,13 +68,10 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
             if isinstance(option, Mapping)
             and option.get(key)
             and option[key] == theirs.get(str(option.get("name")), {}).get(key)
+            and (key != "maintenance" or _no_chance(option, theirs[str(option["name"])]))
         ]
         if named:
             yield f"{words} of {', '.join(named)}"
-    known = [entry for option in theirs.values() for entry in _evidence(option)]
-    for option in document.get("options", []):
-        if isinstance(option, Mapping) and any(entry in known for entry in _evidence(option)):
-            yield f"what inputs of {option.get('name')} rest on (measured, nameplate, notes)"
     texts = [
         key
         for key in _TEXTS
@@ -82,6 +82,42 @@ def _same(document: Mapping[str, Any], example: Mapping[str, Any]) -> Iterator[s
             yield words
     if texts:
         yield f"the request's texts ({', '.join(key.replace('_', ' ') for key in texts)})"
+
+
+def _inputs(document: Mapping[str, Any]) -> Iterator[str]:
+    """Inputs of each option that say of another plant what they rest on."""
+    known = [entry for example in _examples() for option in example.get("options", []) for entry in _evidence(option)]
+    for option in document.get("options", []):
+        if isinstance(option, Mapping) and (copied := _copied(_evidence(option), known)):
+            labels = _labels(str(option.get("type")))
+            named = joined([labels.get(key, key.replace("_", " ")) for key in copied])
+            yield f"what inputs of {option.get('name')} rest on ({named}: measured, nameplate or note)"
+
+
+def _no_chance(option: Mapping[str, Any], theirs: Mapping[str, Any]) -> bool:
+    """Is an equal maintenance a copy? One amount by itself may be so by chance; with its note, or beside equal sums, it is not."""
+    noted = isinstance(option["maintenance"], Mapping) and option["maintenance"].get("note")
+    return bool(noted) or any(option.get(key) and option[key] == theirs.get(key) for key in ("replacements", "capital"))
+
+
+def _copied(told: Sequence[tuple[str, Any]], known: Sequence[tuple[str, Any]]) -> list[str]:
+    """Inputs that are still the example's; none where that may be chance.
+
+    A value of a nameplate is an ordinary one. A note that stands there with the same value, or two notes, nobody writes by chance.
+    """
+    whole = [(key, value) for key, value in told if (key, value) in known]
+    notes = {(key, value["note"]) for key, value in known if value.get("note")}
+    same = [key for key, value in told if (key, value.get("note")) in notes]
+    if len(same) < 2 and not any(value.get("note") for _, value in whole):
+        return []
+    return list(dict.fromkeys([*(key for key, _ in whole), *same]))
+
+
+def _labels(kind: str) -> dict[str, str]:
+    """Label of every input of a type of dryer, as within a sentence."""
+    if kind not in dryers.TYPES:
+        return {}
+    return {key: entry.label[:1].lower() + entry.label[1:] for key, entry in entries(dryers.TYPES[kind].Inputs).items()}
 
 
 def _evidence(option: Mapping[str, Any]) -> list[tuple[str, Any]]:

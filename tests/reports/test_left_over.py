@@ -30,9 +30,53 @@ def test_what_was_not_replaced_is_named():
     assert "the plant's electricity" in found
     assert "the note of the case" in found
     assert any(told.startswith("overhauls and replacements of Present dryers") for told in found)
-    assert "what inputs of Present dryers rest on (measured, nameplate, notes)" in found
+    [told] = [said for said in found if said.startswith("what inputs of Present dryers rest on")]
+    for named in ("blower efficiency", "hopper insulation", "regeneration temperature"):
+        assert named in told
+    assert told.endswith(": measured, nameplate or note)")
     assert any(told.startswith("the request's texts (why now, risks") for told in found)
     assert {"the date of the quotes", "the class of the estimate", "the contingency"} <= set(found)
+
+
+def inputs_of_present(**inputs):
+    document = other_plant()
+    base = next(option for option in document["options"] if option.get("baseline"))
+    for part in (base, *base["machines"]):
+        part["inputs"] = {}
+    base["inputs"] = inputs
+    return [told for told in left_over(document) if told.startswith("what inputs of Present dryers rest on")]
+
+
+def test_one_ordinary_value_or_note_shows_no_copy():
+    hot = {"value": "250 degC", "basis": "nameplate"}  # on many a nameplate
+    note = {"value": "31 %", "basis": "measured", "note": "worn impellers"}
+    assert inputs_of_present(regeneration_temperature=hot) == []
+    assert inputs_of_present(regeneration_temperature=hot, blower_efficiency=note) == []
+
+
+def test_a_value_with_the_note_of_the_example_or_two_of_its_notes_show_a_copy():
+    worn = {"value": "38 %", "low": "32 %", "high": "45 %", "basis": "assumption", "note": "worn impellers"}
+    hot = {"value": "250 degC", "basis": "nameplate"}
+    [told] = inputs_of_present(blower_efficiency=worn, regeneration_temperature=hot, leak_share="2 %")
+    assert "(blower efficiency and regeneration temperature: measured, nameplate or note)" in told
+    [told] = inputs_of_present(
+        blower_efficiency={**worn, "value": "35 %"}, leak_share={"value": "2 %", "note": "return hoses patched"}
+    )
+    assert "(blower efficiency and hall air leaking in: measured, nameplate or note)" in told
+
+
+def test_a_bare_maintenance_of_the_example_may_be_chance_but_not_beside_its_capital():
+    document, name = other_plant(), "Twin towers, new"
+    option = next(option for option in document["options"] if option["name"] == name)
+    assert isinstance(option["maintenance"], str)
+
+    def told() -> bool:
+        return any(said.startswith("maintenance of ") and name in said for said in left_over(document))
+
+    assert told()
+    option["capital"] = [{"item": "Dryers", "amount": "31000 USD"}]
+    option.pop("replacements", None)
+    assert not told()
 
 
 def test_what_was_replaced_is_named_no_more():
