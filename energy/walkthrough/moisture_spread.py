@@ -167,9 +167,7 @@ def _logarithms(
     """Logarithm of the diffusivity that leaves each moisture; at an end of what is looked through where none does."""
     tanks = tanks_of(found.inputs_found.hopper_flow)
     low, high = (np.full(wanted.shape, math.log(d) + s * BEYOND) for d, s in zip(published, (-1.0, 1.0), strict=True))
-    for _ in range(
-        ROUNDS
-    ):  # halves what is left of the range each time; the moisture falls steadily with the diffusivity
+    for _ in range(ROUNDS):  # the moisture falls steadily with the diffusivity
         middle = 0.5 * (low + high)
         wetter = np.ravel(remaining_moisture(duty, operation, np.exp(middle), tanks)) > wanted
         low, high = np.where(wetter, middle, low), np.where(wetter, high, middle)
