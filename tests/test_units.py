@@ -383,13 +383,31 @@ def test_a_comma_is_a_decimal_one_where_it_can_be_nothing_else(text, kind, expec
 
 
 @pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        *(("180 000 W", 180e3), ("1 200 kW", 1.2e6), ("-1 234 567 W", -1234567.0), ("1 200,5 kW", 1200.5e3)),
+        # the narrow, the thin and the fixed space of print
+        *(("180\u202f000 W", 180e3), ("1\u2009200.5 kW", 1200.5e3), ("21\u00a0000 W", 21e3)),
+    ],
+)
+def test_spaces_part_thousands(text, expected):
+    assert parse(text, "power") == pytest.approx(expected, rel=1e-12)
+    number, unit = text.rsplit(" ", 1)
+    assert with_unit(number, unit) == text
+
+
+@pytest.mark.parametrize(
     "text",
     [
         *(
             "0,200 kW",
             "1,2000 kW",
             "1.200,5 kW",
-            "1 200 kW",
+            "1 20 kW",
+            "1 2000 kW",
+            "1 200 50 kW",
+            "0 200 kW",
+            "1 200,500 kW",
             "1.5.2 kW",
             "1_00 kW",
             "1,20,00 W",
@@ -400,7 +418,7 @@ def test_a_comma_is_a_decimal_one_where_it_can_be_nothing_else(text, kind, expec
     ],
 )
 def test_a_number_that_can_be_read_two_ways_is_refused(text):
-    with pytest.raises(UnitError, match="write a decimal point, and commas only between groups of three digits"):
+    with pytest.raises(UnitError, match="write a decimal point or one comma .* as in 7955.25 or 7955,25; commas may stand between groups of three digits"):
         parse(text, "power")
 
 

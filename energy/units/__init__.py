@@ -43,6 +43,8 @@ _NUMBER = re.compile(
 # Groups between commas have three digits, or as in India two before the last three. One or two behind a single comma are decimals,
 # and so are four or more behind a bare 0.
 _DECIMAL_COMMA = re.compile(r"^[+-]?(?:\d+,\d{1,2}|0,\d{4,})(?![\d,._])")
+_SPACED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\s\d{3})+(?![\d_]|\s\d)(?!,\d{3}(?!\d))")
+"""Groups of three digits with a space of any width between them: only thousands are written so."""
 
 
 class SI(float):
@@ -72,6 +74,7 @@ def parse(
     value : str, int or float
         What the user wrote. A bare number is accepted for a share or a ratio only; `SI` passes. A comma parts thousands
         where three digits follow it (or as in India two and then three: "1,50,000 W"), and is a decimal one where it can be nothing else: "1,200 W", "9,6 kg".
+        A space parts thousands as well: "1 200 W".
     kind : str
         A key of `KINDS`.
     label : str
@@ -105,9 +108,7 @@ def parse(
 
 def unit_of(text: str, kind: str) -> str:
     """The unit that a quantity of that kind is written with; empty where it has none that can be read."""
-    match = _NUMBER.fullmatch(
-        _DECIMAL_COMMA.sub(lambda m: m[0].replace(",", "."), " ".join(text.replace("−", "-").split()), count=1)
-    )
+    match = _NUMBER.fullmatch(_plain(" ".join(text.split())))
     try:
         return tidy(match[2]) if match and _scale(kind, match[2], STANDARD_ATMOSPHERE) else ""
     except UnitError:
@@ -117,23 +118,29 @@ def unit_of(text: str, kind: str) -> str:
 def with_unit(text: str, unit: str) -> str:
     """What was typed, with a unit put behind a bare number; one with the minus sign of print is a number too."""
     try:
-        float(text.replace(",", "").replace("−", "-"))
+        float(_plain(text).replace(",", ""))
     except ValueError:
         return text
     return f"{text} {unit}".strip()
 
 
+def _plain(text: str) -> str:
+    """A text with the minus sign, the thousands and the decimals of its number as a computer writes them."""
+    joined = _SPACED.sub(lambda m: "".join(m[0].split()), text.strip().replace("−", "-"), count=1)
+    return _DECIMAL_COMMA.sub(lambda m: m[0].replace(",", "."), joined, count=1)
+
+
 @lru_cache(maxsize=16384)
 def _parse(text: str, kind: str, currency: str | None, gauge_reference: float) -> float:
     written = f"'{' '.join(text.split())}'"
-    plain = _DECIMAL_COMMA.sub(lambda m: m[0].replace(",", "."), written[1:-1].replace("−", "-"), count=1)
-    match = _NUMBER.fullmatch(plain)
+    match = _NUMBER.fullmatch(_plain(written[1:-1]))
     if not match:
         raise refusal(kind, written, currency)
     if re.match(r"[\d,_.](?!/)", match[2]):
         raise UnitError(
-            f"{written} has no number that can be read; write a decimal point, and commas only between "
-            "groups of three digits, as in 1,200.5, or of two before the last three, as in 1,50,000"
+            f"{written} has no number that can be read; write a decimal point or one comma before one or two decimals, and no point for "
+            "thousands, as in 7955.25 or 7955,25; commas may stand between groups of three digits, as in 1,200.5, or of two before the "
+            "last three, as in 1,50,000"
         )
     scale = scale_of(kind, match[2], written, currency, gauge_reference)
     number = float(match[1].replace(",", "").replace("_", ""))
