@@ -418,7 +418,10 @@ def test_spaces_part_thousands(text, expected):
     ],
 )
 def test_a_number_that_can_be_read_two_ways_is_refused(text):
-    with pytest.raises(UnitError, match="write a decimal point or one comma .* as in 7955.25 or 7955,25; commas may stand between groups of three digits"):
+    with pytest.raises(
+        UnitError,
+        match=r"write a decimal point or one comma .* as in 7955\.25 or 7955,25; commas may stand between groups of three digits",
+    ):
         parse(text, "power")
 
 
