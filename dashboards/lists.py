@@ -266,12 +266,16 @@ def add_capital_line(document: Document, path: str, currency: str) -> Changes:
 
 
 def add_level(document: Document, hopper: str) -> Changes:
-    """One more level of throughput: the first runs all the time, each later one takes half the time of the one before."""
+    """One more level of throughput: the first runs all the time, a later one takes what is missing to all of it, else half the time of the
+    one before."""
     listed = rows(document, f"{hopper}.levels")
     given = written(document, f"{hopper}.throughput")
     full = given.get("value") if isinstance(given, Mapping) else given
     if not listed:
         return {f"{hopper}.levels": [{"throughput": full, "share": "100 %"}]}
+    missing = 100.0 - sum(_percent(row.get("share")) for row in listed)
+    if missing > 1e-6:
+        return {f"{hopper}.levels": [*listed, {**listed[-1], "share": f"{missing:.10g} %"}]}
     half = f"{_percent(listed[-1].get('share')) / 2:.10g} %"
     return {f"{hopper}.levels": [*listed[:-1], {**listed[-1], "share": half}, {**listed[-1], "share": half}]}
 

@@ -230,6 +230,16 @@ def test_a_sum_of_capital_becomes_its_first_line(demo):
     ]
 
 
+def test_a_new_level_takes_the_time_that_is_missing(demo):
+    document = changed(demo, lists.add_level(demo, "hoppers[1]"))
+    document = changed(document, {"hoppers[1].levels[1].share": "70 %"})
+    document = changed(document, lists.add_level(document, "hoppers[1]"))
+    assert [row["share"] for row in lists.rows(document, "hoppers[1].levels")] == ["70 %", "30 %"]
+    document = changed(document, lists.add_level(document, "hoppers[1]"))  # nothing is missing: half of the last
+    assert [row["share"] for row in lists.rows(document, "hoppers[1].levels")] == ["70 %", "15 %", "15 %"]
+    build(document)
+
+
 def test_levels_always_make_the_whole_time(demo):
     document = dict(demo)
     for _ in range(3):
