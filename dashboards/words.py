@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -125,7 +126,8 @@ def _line(step: Mapping[str, Any]) -> str:
 def _step(line: str) -> dict[str, Any]:
     step, colon, weeks = line.rpartition(":")
     try:
-        return {"step": step.strip(), "weeks": float(weeks.strip().removesuffix("weeks").removesuffix("week"))}
+        number = weeks.strip().removesuffix("weeks").removesuffix("week").strip()
+        return {"step": step.strip(), "weeks": float(re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", number))}
     except ValueError:  # told by the case's own checks
         return {"step": step.strip() or line, "weeks": weeks.strip() if colon else ""}
 

@@ -70,7 +70,7 @@ def _document(view):
 def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out(view):
     _field(view, "Title").control.value = "New dryers for machine 4"
     _field(view, "Risks").control.value = "Late delivery.\n\n  Lower throughput. "
-    _field(view, "Schedule").control.value = "Order to delivery: 14\nFitting: 1.5 weeks"
+    _field(view, "Schedule").control.value = "Order to delivery: 14\nFitting: 1.5 weeks\nTrial: 2,5"
     _field(view, "Date").control.value = "2026-03-01"
     _field(view, "Years of the study").control.value = "12"
     request = _document(view)["request"]
@@ -79,8 +79,9 @@ def test_words_go_into_the_case_as_they_are_typed_and_go_when_they_are_taken_out
     assert request["schedule"] == [
         {"step": "Order to delivery", "weeks": 14.0},
         {"step": "Fitting", "weeks": 1.5},
+        {"step": "Trial", "weeks": 2.5},
     ]
-    assert _field(view, "Schedule").control.value == "Order to delivery: 14\nFitting: 1.5"
+    assert _field(view, "Schedule").control.value == "Order to delivery: 14\nFitting: 1.5\nTrial: 2.5"
     assert str(view.state.case.model.request.date) == "2026-03-01"
     _field(view, "Date").control.value = "28.11.2026"
     assert str(view.state.case.model.request.date) == "2026-11-28"
