@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Iterable
 
 from dashboards.markup import escape
 from dashboards.tables import signed
@@ -23,6 +24,9 @@ from energy.reports.simulation import (
 from energy.study.distributions import WORDS
 from energy.study.simulate import OptionChances, Percentiles, Sensitivity, Simulation
 
+_PERCENTILES = '<th scope="col">P10</th><th scope="col">P50</th><th scope="col">P90</th>'
+_NO_THREE = '<td colspan="3">–</td>'
+
 
 def progress(said: str, share: float) -> str:
     """What is being worked out and how much of it is done, with no number before any of it is; shares from 0 to 1."""
@@ -36,7 +40,8 @@ def chances(simulation: Simulation) -> str:
     """Every option over the draws: how far it spreads and how likely it is to be worth it."""
     money = escape(simulation.case.currency)
     longest = simulation.case.model.finance.maximum_payback
-    accepted = "" if longest is None else "<th scope='col'>Paid back<br>in time</th>"
+    one, three = 'scope="col" rowspan="2"', 'scope="colgroup" colspan="3"'
+    accepted = "" if longest is None else f"<th {one}>Paid back<br>in time</th>"
     order = [o.name for o in simulation.comparison.in_order()]
     options = sorted(simulation.options, key=lambda o: order.index(o.name))
     held_out = {o.name for o in simulation.comparison.options if o.held_out}
@@ -44,12 +49,13 @@ def chances(simulation: Simulation) -> str:
     stated = escape(stated_among(simulation))
     return (
         '<div class="scroll" tabindex="0" role="region" aria-label="Options over the simulated cases"><table class="t">'
-        f'<thead><tr><th scope="col">Option</th><th scope="col">Dries</th><th scope="col">Saving a year,<br>thousand {money}</th>'
-        f'<th scope="col">Net savings,<br>thousand {money}</th><th scope="col">Payback,<br>years</th>{accepted}'
-        '<th scope="col">Worth<br>it</th><th scope="col">Cheapest<br>that dries</th></tr></thead>'
+        f"<thead><tr><th {one}>Option</th><th {one}>Dries</th><th {three}>Saving a year,<br>thousand {money}</th>"
+        f"<th {three}>Net savings,<br>thousand {money}</th><th {three}>Payback,<br>years</th>{accepted}"
+        f"<th {one}>Worth<br>it</th><th {one}>Cheapest<br>that dries</th></tr>"
+        f"<tr>{_PERCENTILES * 3}</tr></thead>"
         f"<tbody>{rows}</tbody></table></div>"
-        '<p class="hint">Shares are of 100 simulated cases; the three figures are P10, P50 and P90: one case in ten is below the first, half below '
-        "the second, nine in ten below the third. Dries: by the diffusion data or as practice does. Worth it: net savings above 0. "
+        '<p class="hint">Shares are of 100 simulated cases; one case in ten is below P10, half below P50, nine in ten '
+        "below P90. Dries: by the diffusion data or as practice does. Worth it: net savings above 0. "
         "In time: within the longest payback accepted. No mean payback is "
         f"given: cases that never pay back have none. –: no money is said of what is not expected to dry.{' ' + stated if stated else ''}</p>"
     )
@@ -58,14 +64,14 @@ def chances(simulation: Simulation) -> str:
 def _row(option: OptionChances, accepted: bool, held_out: bool) -> str:
     head = f'<tr><th scope="row">{escape(option.name)}</th><td>{_hundred(option.dries_share)}</td>'
     if option.baseline:
-        empty = "<td>–</td>" * (4 if accepted else 3)
-        return f"{head}<td>present</td>{empty}<td>{_hundred(option.cheapest)}</td></tr>"
+        rest = "<td>–</td>" * (2 if accepted else 1)
+        return f'{head}<td colspan="3">present</td>{_NO_THREE * 2}{rest}<td>{_hundred(option.cheapest)}</td></tr>'
     if not held_out:
-        return f"{head}{'<td>–</td>' * (6 if accepted else 5)}</tr>"
-    payback = "&ensp;".join(in_years(x) for x in _three(option.payback))
+        return f"{head}{_NO_THREE * 3}{'<td>–</td>' * (3 if accepted else 2)}</tr>"
+    payback = _cells(in_years(x) for x in _three(option.payback))
     in_time = f"<td>{_hundred(option.payback_accepted or 0.0)}</td>" if accepted else ""
     return (
-        f"{head}<td>{_money(option.saving)}</td><td>{_money(option.net_savings)}</td><td>{payback}</td>{in_time}"
+        f"{head}{_money(option.saving)}{_money(option.net_savings)}{payback}{in_time}"
         f"<td>{_hundred(option.npv_positive)}</td><td>{_hundred(option.cheapest)}</td></tr>"
     )
 
@@ -75,7 +81,11 @@ def _three(found: Percentiles) -> tuple[float | None, float | None, float | None
 
 
 def _money(found: Percentiles) -> str:
-    return "&ensp;".join("–" if x is None else _thousands(x) for x in _three(found))
+    return _cells("–" if x is None else _thousands(x) for x in _three(found))
+
+
+def _cells(texts: Iterable[str]) -> str:
+    return "".join(f"<td>{text}</td>" for text in texts)
 
 
 def _thousands(amount: float) -> str:

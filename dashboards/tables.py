@@ -255,7 +255,7 @@ def cash(comparison: Comparison, o: OptionResult) -> str:
     foot = row("Net", o.measures.cash_flow) + row("Added up", np.cumsum(o.measures.cash_flow))
     said = " ".join(conventions(comparison.case))
     return (
-        '<div class="scroll" tabindex="0" role="region" aria-label="Cash by year"><table class="t">'
+        '<div class="scroll" tabindex="0" role="region" aria-label="Cash by year"><table class="t years">'
         f'<thead><tr><th scope="col">{escape(comparison.case.currency)}, year</th>{head}</tr></thead><tbody>{body}</tbody>'
         f"<tfoot>{foot}</tfoot></table></div>"
         f'<details><summary>How the money is counted</summary><p class="hint">{escape(said)} '

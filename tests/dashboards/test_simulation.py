@@ -285,10 +285,24 @@ def test_hostile_names_are_text_in_every_table(state):
     assert "&lt;img" in shown
 
 
+def test_every_percentile_has_a_column_of_its_own(found):
+    table = simulation_tables.chances(found)
+    heads = re.findall(r"<th [^>]*>(P\d\d)</th>", table)
+    assert heads == ["P10", "P50", "P90"] * 3
+    rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th>(.*?)</tr>', table))
+    best = found.option(found.recommended)
+    cells = re.findall(r"<td>([^<]*)</td>", rows[best.name])
+    worth = [best.net_savings.p10, best.net_savings.p50, best.net_savings.p90]
+    assert cells[4:7] == [f"{amount / 1e3:,.1f}".replace("-", "−") for amount in worth]
+    columns = [len(re.findall("<td", row)) + 2 * row.count('colspan="3"') for row in rows.values()]
+    accepted = found.case.model.finance.maximum_payback is not None
+    assert columns == [12 + accepted] * len(found.options)
+
+
 def test_no_money_is_said_of_what_is_not_expected_to_dry(state):
     found = simulate(state.case, 16)
     table = simulation_tables.chances(found)
     rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th>(.*?)</tr>', table))
     for option in found.comparison.options:
         if option.priced and not option.option.baseline:
-            assert (rows[option.name].count("<td>–</td>") == 6) == (option.verdict.word in ("unlikely", "fail"))
+            assert (rows[option.name].count("–</td>") == 6) == (option.verdict.word in ("unlikely", "fail"))
