@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import traitlets
 
 from dashboards.case_state import CaseState
 from dashboards.download import Download
+from dashboards.launch import CASE_VARIABLE, case_mark
 from dashboards.markup import escape
 from dashboards.upload import Upload
 from energy.errors import EnergyError
@@ -26,6 +28,8 @@ class Keeper(anywidget.AnyWidget):
 
     kept = traitlets.Unicode("{}").tag(sync=True)
     served = traitlets.Unicode("").tag(sync=True)
+    file_mark = traitlets.Unicode("").tag(sync=True)
+    """Of the case file as served, for the start page."""
     times = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, state: CaseState, **options: Any) -> None:
@@ -35,7 +39,7 @@ class Keeper(anywidget.AnyWidget):
         state.observe(lambda _: self._keep(), "revision")
 
     def _keep(self) -> None:
-        self.served = self._state.served
+        self.served, self.file_mark = self._state.served, case_mark(os.environ.get(CASE_VARIABLE))
         self.times += 1
         self.kept = self._state.kept()
 

@@ -134,14 +134,17 @@ class CaseState(traitlets.HasTraits):
         except EnergyError as error:
             return str(error)
         self._on_disk = None
-        self._begin(loaded, comparison)
-        self.file, self._text = name, _text(content)
+        self._begin(loaded, comparison, file=name)
+        self._text = _text(content)
         self.notice = f"{name} was opened."
         return ""
 
-    def _begin(self, loaded: Case, comparison: Comparison, problems: tuple[Problem, ...] = ()) -> None:
+    def _begin(
+        self, loaded: Case, comparison: Comparison, problems: tuple[Problem, ...] = (), *, file: str = ""
+    ) -> None:
+        """Put a case on the table; `file` names that of one which a visitor brought, before the browser is told of it."""
         self.comparison, self.folder = comparison, loaded.folder
-        self.file = Path(loaded.file).name if loaded.folder else "case.toml"
+        self.file = Path(loaded.file).name if loaded.folder else file or "case.toml"
         self.document = {}  # choosing the units below is no edit
         self.system = loaded.model.case.units
         self.document = dict(loaded.document)
@@ -287,8 +290,7 @@ class CaseState(traitlets.HasTraits):
             if entry["base"] != self.base:
                 opened = self._build(read_document(str(entry["opened"]), "the kept case"), file=str(entry["file"]))
                 self._on_disk = None
-                self._begin(opened, compare(opened))
-                self.file = Path(str(entry["file"])).name or "case.toml"
+                self._begin(opened, compare(opened), file=Path(str(entry["file"])).name)
         except (EnergyError, ValueError, LookupError, TypeError):
             self.notice = "What this browser had kept of an earlier visit cannot be used; the case as opened is shown."
             return

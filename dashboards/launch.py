@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import ipaddress
 import os
 import socket
@@ -37,6 +38,17 @@ VIEWS = (
 """Every view: its name, its notebook's name and address, and what it is for."""
 CASE_VARIABLE = "DRYER_ENERGY_CASE"
 """Environment variable that hands the case file's path to the notebook; unset means the demo case."""
+
+
+def case_mark(path: str | None) -> str:
+    """A mark of what the case file holds that the views open with; "demo" without one.
+
+    The start page, which reads no case, tells by it whether a tab's case was taken from the same file.
+    """
+    try:
+        return hashlib.sha256(Path(path).read_bytes()).hexdigest()[:16] if path else "demo"
+    except OSError:  # an example by name, or a file that is gone
+        return str(path)
 
 
 class _Refused(Exception):

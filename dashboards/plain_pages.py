@@ -10,7 +10,7 @@ from jinja2 import Environment, FileSystemLoader
 from jupyter_server.base.handlers import JupyterHandler
 from tornado.web import authenticated
 
-from dashboards.launch import CASE_VARIABLE, HERE
+from dashboards.launch import CASE_VARIABLE, HERE, case_mark
 
 STYLES = ("style.css", "form.css", "walkthrough.css", "paper.css")
 """Style sheets of every page, in the order in which they count."""
@@ -47,7 +47,8 @@ class Start(JupyterHandler):
     @authenticated
     def get(self) -> None:
         self.set_header("Cache-Control", "no-store")
-        self.finish(plain_page("start.html.j2", self._resources, case=_case_name()))
+        mark = case_mark(os.environ.get(CASE_VARIABLE))
+        self.finish(plain_page("start.html.j2", self._resources, case=_case_name(), mark=mark))
 
 
 def _case_name() -> str:

@@ -74,7 +74,7 @@ export default {
       const entry = JSON.parse(model.get("kept"));
       const served = model.get("served");
       try {
-        sessionStorage.setItem(TAB, JSON.stringify({ served, base: entry.base }));
+        sessionStorage.setItem(TAB, JSON.stringify({ served, base: entry.base, of: model.get("file_mark") }));
       } catch {
         /* a browser without storage */
       }

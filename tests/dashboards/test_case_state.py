@@ -54,6 +54,19 @@ def test_a_change_is_undone_and_so_is_going_back(state):
     assert not state.changed
 
 
+def test_the_browser_is_told_the_name_of_an_opened_file(state):
+    told = []
+    state.observe(lambda _: told.append(json.loads(state.kept()).get("file")), "revision")
+    assert state.open_text("line-3.toml", example_text("demo").encode()) == ""
+    assert told == ["line-3.toml"]
+    again = CaseState("one-machine")
+    again.observe(lambda _: told.append(json.loads(again.kept()).get("file")), "revision")
+    again.take_up(state.kept())
+    assert again.file == "line-3.toml"
+    assert set(told) == {"line-3.toml"}
+    assert len(told) > 1
+
+
 def test_a_wrong_value_is_undone(state):
     state.set({THROUGHPUT: "ninety"})
     assert state.stale

@@ -496,6 +496,13 @@ def test_work_survives_a_reload_and_is_found_from_the_start_page(browser_page, s
     page.get_by_text("Your changes of the last time").wait_for(timeout=60_000)
     assert page.get_by_label("Throughput (kg/h)").input_value() == "75"
 
+    page.goto(server.url)
+    assert (
+        "(line <b>3.toml). It stands behind every view that is opened in this tab."
+        in page.locator("#on-the-table").inner_text()
+    )
+    assert "line <b>3.toml" in page.locator("#recent li").first.inner_text()
+
 
 @pytest.mark.browser
 @pytest.mark.thorough

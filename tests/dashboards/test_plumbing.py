@@ -21,6 +21,8 @@ import numpy as np
 import pytest
 
 from dashboards import launch, palette
+from dashboards.case_bar import Keeper
+from dashboards.case_state import CaseState
 from dashboards.download import Download
 from dashboards.heartbeat import Heartbeat
 from dashboards.plotview import PlotView
@@ -287,10 +289,26 @@ def test_the_start_page_names_every_view_and_the_case_without_a_kernel(server):
     assert response.status == 200
     assert "import app" not in page
     assert "the demo plant" in page
+    assert 'data-mark="demo"' in page
     for name, stem, sentence in launch.VIEWS:
         assert re.search(rf'<a class="card way" href="/{stem}"><h2>{name}</h2><p>{re.escape(sentence)}</p>', page)
     assert "follow the resin producer" in page
     assert len(server.kernels()) <= before + 1  # the one that is kept ready
+
+
+def test_the_mark_of_a_case_file_is_that_of_what_it_holds(tmp_path, monkeypatch):
+    one, other = tmp_path / "one.toml", tmp_path / "other.toml"
+    one.write_bytes(b"a")
+    other.write_bytes(b"a")
+    assert launch.case_mark(str(one)) == launch.case_mark(str(other))
+    other.write_bytes(b"b")
+    assert launch.case_mark(str(one)) != launch.case_mark(str(other))
+    assert launch.case_mark(None) == "demo"
+    monkeypatch.setenv(launch.CASE_VARIABLE, str(one))
+    state = CaseState("one-machine")
+    keeper = Keeper(state)
+    state.set({"hoppers[1].throughput": "95 kg/h"})
+    assert keeper.file_mark == launch.case_mark(str(one))
 
 
 def test_page_shows_no_source(first_page):
