@@ -49,7 +49,7 @@ class Entry(Field):
         self._filling = True
         self.control.value = self.state.texts.get(self.key, "")
         self._filling = False
-        self.tell(self.state.problems.get(self.problem, ""))
+        self.tell(self.state.problems.get(self.problem, "") or self.state.remark(self.key))
 
 
 class View:

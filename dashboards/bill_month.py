@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from calendar import month_name
 from collections.abc import Mapping
 
@@ -15,6 +16,11 @@ from energy.tariffs import Bill, Tariff, bill
 from energy.tariffs.known_load import month_load
 from energy.units import parse, to_unit, with_unit
 from energy.units.currencies import decimals, without_sign
+
+_POINT_OF_THREE = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+"""A number as thousands are written where the comma parts decimals."""
+FEW_HOURS = 20.0
+"""Energy of a month over its highest demand; below this a figure is more likely a slip than a plant that stood. [h]"""
 
 
 class MonthState(traitlets.HasTraits):
@@ -144,6 +150,26 @@ class MonthState(traitlets.HasTraits):
             return None
         return value
 
+    def remark(self, key: str) -> str:
+        """How a number that was typed is read where it may mean thousands; empty where it means one thing only."""
+        unit = self.tariff.currency if is_amount(key) else self.energy_unit if key.partition(" ")[0] == "energy" else ""
+        text = self.texts.get(key, "").removesuffix(unit).strip() if unit else ""
+        usual = decimals(unit) > 2 if is_amount(key) else unit != "kWh"  # three decimals are common there
+        if key not in self._own or usual or not _POINT_OF_THREE.fullmatch(text):
+            return ""
+        return f"{text} is read as {float(text):g} {unit}; for thousands write {text.replace('.', '')}."
+
+    def _few_hours(self, energy: float, peak: float) -> str:
+        """Said where an energy [J] is too small for its demand [W], as where one of them is a thousand times off."""
+        hours = energy / peak / 3600.0 if peak > 0 else FEW_HOURS
+        if hours >= FEW_HOURS:
+            return ""
+        used = f"{to_unit(energy, 'energy', self.energy_unit):,.6g} {self.energy_unit}"
+        return (
+            f"{used} with a highest demand of {peak / 1e3:,.6g} kW is {hours:.2g} hours of use in the month: check that neither is a thousand "
+            "times off."
+        )
+
     def _amount(self, key: str) -> float | None:
         text = without_sign(self.texts.get(key, ""), self.tariff.currency)
         if not text:
@@ -189,6 +215,10 @@ class MonthState(traitlets.HasTraits):
         self.month_notes = []
         if not (given.keys() - {"power_factor", "earlier_peak"}) and not by_cell["energy"]:
             return None
+        energy, peak = (
+            given.get("energy") or sum(by_cell["energy"].values()),
+            max(given.get("peak", 0.0), *by_cell["peak"].values(), 0.0),
+        )
         for field in ("energy", "peak"):
             self._agree(field, given, by_cell[field])
         if "volume" in given and "energy" in given:
@@ -205,6 +235,7 @@ class MonthState(traitlets.HasTraits):
             self.month_notes.append(
                 "No demand of earlier months is given: the ratchet is taken not to raise this bill."
             )
+        self.month_notes += [said] if energy and (said := self._few_hours(energy, peak)) else []
         return bill(self.tariff, load, "steady", rounded=True).of_month(self.month)
 
     def _agree(self, field: str, given: dict[str, float], cells: Mapping[str, float]) -> None:

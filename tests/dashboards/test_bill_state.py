@@ -51,6 +51,38 @@ def state():
     return state
 
 
+def test_a_point_before_three_digits_is_told_as_it_is_read(state):
+    state.choose("flat-electricity")
+    state.set("energy", "21.000")
+    state.set("peak", "430")
+    assert state.month_bill is not None
+    assert state.remark("energy") == "21.000 is read as 21 kWh; for thousands write 21000."
+    assert state.remark("peak") == ""
+    # 21 kWh over 430 kW, by hand: 0.0488 h
+    said = "21 kWh with a highest demand of 430 kW is 0.049 hours of use in the month: check that neither is a thousand times off."
+    assert said in state.month_notes
+    state.set("total", "9.845")
+    assert state.remark("total") == "9.845 is read as 9.845 USD; for thousands write 9845."
+    for text in ("21000", "21.00", "21.0000", "0.125", "21,000"):
+        state.set("energy", text)
+        assert state.remark("energy") == ""
+    state.set("energy", "180 000 kWh")
+    assert state.remark("energy") == ""
+    assert not [note for note in state.month_notes if "hours of use" in note]  # 418 h
+    state.set("energy", "8600")  # 20 h, by hand
+    assert not [note for note in state.month_notes if "hours of use" in note]
+    state.set("energy", "8500")
+    assert [note for note in state.month_notes if "is 20 hours of use" in note]
+
+
+def test_the_worked_bill_has_no_remark():
+    for name in demo_tariffs():
+        state = State("one-machine")
+        state.choose(name)
+        assert [key for key in state.texts if state.remark(key)] == []
+        assert not [note for note in state.month_notes if "hours of use" in note]
+
+
 def test_opens_on_the_case_s_tariff_with_its_worked_bill_as_an_example():
     state = State("one-machine")
     assert state.problems == {}
