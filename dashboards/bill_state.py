@@ -13,6 +13,7 @@ import traitlets
 from dashboards.bill_inputs import Input
 from dashboards.bill_month import MonthState, is_amount
 from dashboards.case_state import CaseState
+from dashboards.currency import other_currency
 from dashboards.own_files import give, known_by, tariff_file, with_readings, with_tariff
 from dashboards.swap_state import BROKEN, SwapState
 from dashboards.taken import of_plant_load, of_tariff
@@ -210,6 +211,10 @@ class State(MonthState):
     def use_tariff(self) -> None:
         """Make the chosen tariff that of the case."""
         tariff = self.tariff
+        if refused := other_currency(tariff, self.case.currency):
+            self.problems["tariff"] = refused
+            self._tell()
+            return
         own = self.chosen.startswith("case own ")
         written = self._uploaded if self.chosen == "upload" else tariff.name if own else self.chosen
         before = self.behind.comparison

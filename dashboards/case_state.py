@@ -205,6 +205,10 @@ class CaseState(traitlets.HasTraits):
         self.notice = ""
         self._put(self.opened)
 
+    def put(self, document: dict[str, Any]) -> None:
+        """Take another document as it is, as one change."""
+        self._put(document)
+
     def _put(self, document: dict[str, Any]) -> None:
         if document == self.document:
             return

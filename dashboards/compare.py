@@ -13,6 +13,7 @@ import traitlets
 from dashboards import charts, tables, where_from
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
+from dashboards.currency import still
 from dashboards.fields import Field, card
 from dashboards.heartbeat import Heartbeat
 from dashboards.input_names import in_words, told
@@ -169,7 +170,10 @@ class View:
         headline = in_bold(headline, best, (o.name for o in comparison.options)) if best else escape(headline)
         self._answer.value = f'<p class="answer" id="answer">{headline}</p><p>{escape(" ".join(rest))}</p>{BELOW}'
         note = " ".join(filter(None, (state.standing_note, state.calendar_note)))
-        self._other.value = f'<p class="hint">{escape(note)}</p>' if note else ""
+        other = still(state.document)
+        self._other.value = (f'<p class="problem" role="status">{escape(other)}</p>' if other else "") + (
+            f'<p class="hint">{escape(note)}</p>' if note else ""
+        )
         self._table.value = tables.options(comparison, state.system)
         self._sizes.value = tables.sizes(comparison, state.system)
         ranked = ", ".join(o.name for o in comparison.ranked())

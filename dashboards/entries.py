@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from dashboards.currency import MARK
 from dashboards.form import Part
 from dashboards.state import State
 from energy.reports.print_signs import pretty
@@ -129,6 +130,11 @@ def _quantity(
         "numeric": True,
         "value": state.text_of(raw, kind, fallback, unit),
         "hint": hint
+        or (
+            f"{note[:1].upper()}{note[1:]}. Where it is right as it is, empty this note."
+            if note.startswith(MARK)
+            else ""
+        )
         or _gone(state, path, raw)
         or ("" if raw is not None or typical is not None else _left_out(entry, counted, typical)),
         "more": {

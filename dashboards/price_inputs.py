@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from dashboards import lists
+from dashboards.currency import change_currency, other_currency
 from dashboards.entries import field, fields
 from dashboards.form import Part
 from dashboards.own_files import give, priced_by, tariff_file, with_tariff
@@ -19,6 +20,7 @@ from energy.study.form import entries
 from energy.study.paths import written
 from energy.study.price_sections import Tariffs
 from energy.study.references import is_price
+from energy.study.schema import CaseInfo
 from energy.tariffs import demo_tariffs, load_tariff
 from energy.tariffs.determinants import is_apparent
 from energy.units import SI
@@ -34,16 +36,20 @@ class PriceInputs:
     def __init__(self, panel: Panel) -> None:
         self._panel, self.state = panel, panel.state
         self._one_price: set[str] = set()
+        self._wrong_currency = ""
 
     def parts(self) -> list[Part]:
         """The two main tariffs, the rest folded."""
         main = [part for commodity in _MAIN for part in self._price(commodity)]
-        under = [f"tariffs.{key}" for key in Tariffs.model_fields if key not in _MAIN]
+        under = ["case.currency", *(f"tariffs.{key}" for key in Tariffs.model_fields if key not in _MAIN)]
         return [*main, self._panel.fold("more-prices", "Own tariff, more on prices", self._more, under=under)]
 
     def _more(self) -> list[Part]:
         model = self.state.case.model
+        currency = field(self.state, "case.currency", entries(CaseInfo)["currency"], act=self._change_currency)
+        hint = "Such as EUR. Nothing is converted: every amount keeps its number and is marked as still to be put in."
         return [
+            currency | {"problem": self._wrong_currency or currency["problem"], "hint": hint},
             self._panel.file(
                 "own-tariff",
                 "Add a tariff file",
@@ -105,9 +111,19 @@ class PriceInputs:
         )
         return part | {"value": given}
 
+    def _change_currency(self, typed: str) -> None:
+        self._wrong_currency = ""
+        try:
+            change_currency(self.state, typed)
+        except EnergyError as error:
+            self._wrong_currency = str(error)
+        self._panel.refresh()
+
     def _take(self, name: str, data: bytes) -> str:
         try:
             document, tariff, ignored = tariff_file(name, data)
+            if refused := other_currency(tariff, self.state.case.currency):
+                return refused
             before = self.state.comparison
             give(self.state, with_tariff(self.state.document, tariff, document))
         except EnergyError as error:

@@ -13,6 +13,7 @@ from dashboards import afterwards, lists, simulation_tables, tables
 from dashboards.assumption import Assumption
 from dashboards.background import Job
 from dashboards.case_bar import CaseBar
+from dashboards.currency import still
 from dashboards.download import Download
 from dashboards.fields import Field, Number, card
 from dashboards.heartbeat import Heartbeat
@@ -319,7 +320,7 @@ class View:
         told = f"{' '.join(said)} Asked for now is {self.state.asked_for}: read them again." if said else ""
         self._old.value = "".join(
             f'<p class="problem" role="status">{escape(text)}</p>'
-            for text in (told, warning(self.state.document))
+            for text in (told, warning(self.state.document), still(self.state.document))
             if text
         )
 

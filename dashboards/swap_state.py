@@ -6,6 +6,7 @@ import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from dashboards.currency import other_currency
 from energy.errors import EnergyError
 from energy.study.case import Case
 from energy.study.swap import Swap, on_other_tariffs, swap
@@ -55,6 +56,10 @@ class SwapState:
         if self.waiting or self.case is None:
             return
         self.forget()
+        if refused := other_currency(tariff, self.case.currency):
+            self.problem = refused
+            self.changed()
+            return
         self.waiting = True
         self.changed()
         self.later(lambda: self._work(tariff, self.option))
