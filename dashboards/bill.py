@@ -116,7 +116,10 @@ class View:
             self._use.box,
             self._year.box,
             w.HTML("<h2>Last month's bill</h2>"),
-            Field(self._month).box,
+            Field(
+                self._month,
+                "What is typed in here is no part of the case: it is gone when you leave or reload this page.",
+            ).box,
             self._worked_note,
             self._worked,
             self._inputs,

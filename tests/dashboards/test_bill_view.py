@@ -74,6 +74,15 @@ def test_a_swap_is_shown_line_by_line_with_its_payback(view):
     assert card._lines.value == ""
 
 
+def test_it_is_said_that_the_typed_bill_is_not_kept_and_a_slip_stands_beside_its_field(view):
+    hints = [box.children[1].value for box in view.page.children[0].children if len(getattr(box, "children", ())) == 2]
+    assert any("it is gone when you leave or reload this page" in hint for hint in hints)
+    view._tariff.value = "flat-electricity"
+    entry(view, "energy").control.value = "21.000"
+    beside = entry(view, "energy").box.children[1].value
+    assert "21.000 is read as 21 kWh; for thousands write 21000." in beside
+
+
 def test_the_swap_begins_with_the_option_that_the_case_asks_for():
     demo = View(State())
     asked = demo.state.case.model.request.recommended
