@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from dashboards import palette
+from energy.reports.amounts import three_digits
 from energy.study import predicted_moisture
 from energy.study.compare import KWH, Comparison, OptionResult, Served
 from energy.study.load import LoadCurve
@@ -125,7 +126,7 @@ def heat_flow(option: OptionResult, system: str, resin: float) -> Figure:
                 "valuesuffix": f" {unit}",
                 "node": {
                     "label": [
-                        f"{n} {v:,.3g} {unit if n == 'dryer' else ''}".strip()
+                        f"{n} {three_digits(v)} {unit if n == 'dryer' else ''}".strip()
                         for n, v in zip(names, values, strict=True)
                     ],
                     "color": [colours.get(n, palette.GREY) for n in names],

@@ -11,6 +11,7 @@ import numpy as np
 from dashboards import where_from
 from dashboards.markup import escape
 from dashboards.scenarios import Outcome
+from energy.reports.amounts import three_digits
 from energy.reports.demand_words import demand_words
 from energy.reports.labels import labelled
 from energy.reports.paid_back import NONE
@@ -290,7 +291,7 @@ def checks(findings: Iterable[Finding], *, tested: bool = True, missed: bool = F
 
 
 def _figure(value: float | None) -> str:
-    return "–" if value is None else pretty(f"{value:,.3g}" if abs(value) < 1e3 else f"{value:,.0f}")
+    return "–" if value is None else pretty(three_digits(value))
 
 
 def _unit(unit: str) -> str:

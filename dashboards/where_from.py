@@ -12,6 +12,7 @@ import numpy as np
 
 from dashboards.markup import escape
 from dashboards.where_words import FEEDS, WORDS
+from energy.reports.amounts import three_digits
 from energy.reports.doubts import OLD_PEAKS
 from energy.reports.inputs import Input, register
 from energy.reports.paid_back import paid_back
@@ -293,7 +294,7 @@ def _of_machines(o: OptionResult, column: str, system: str) -> str:
     sign = si if system == "si" else us
 
     def figure(value: float) -> str:
-        return f"{to_unit(value, kind, sign):,.3g} {sign.replace('3', '³')}"
+        return f"{three_digits(float(to_unit(value, kind, sign)))} {sign.replace('3', '³')}"
 
     machines: dict[int, tuple[list[str], float]] = {}
     moved = [float(np.max(one.operation.sizing[key])) for one in o.served if one.machine.moved]

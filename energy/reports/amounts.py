@@ -16,6 +16,11 @@ def money(amount: float, currency: str) -> str:
     return f"{rounded:,.{min(digits, 2)}f} {currency}"
 
 
+def three_digits(value: float) -> str:
+    """A number to three significant digits, from a thousand on to its ones; never as a power of ten that a reader has to count."""
+    return f"{value:,.3g}" if abs(value) < 999.5 else f"{value:,.0f}"
+
+
 def whole_money(amount: float, currency: str) -> str:
     """A sum to be paid, not rounded further than to whole money, thousands separated."""
     return f"{amount:,.0f} {currency}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from energy.reports.amounts import three_digits
 from energy.reports.doubts import called
 from energy.sources import load
 from energy.study.case import Case
@@ -42,4 +43,4 @@ def emits_more(comparison: Comparison, option: OptionResult) -> str:
 
 def _tonnes(emissions: float) -> str:
     """[kg]"""
-    return f"{emissions / 1e3:,.3g} t"
+    return f"{three_digits(emissions / 1e3)} t"

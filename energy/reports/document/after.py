@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from energy import __version__
 from energy.reports import inputs, tables
+from energy.reports.amounts import three_digits
 from energy.reports.document import chance, parts, success
 from energy.reports.document.proposal import Proposal, case_hash
 from energy.reports.document.records import (
@@ -157,8 +158,8 @@ def verification(p: Proposal, option: OptionResult) -> Iterator[Block]:
         or "Throughput and resin, drying temperature, moisture in and out, hall temperature and dew point. Static: hopper sizes, "
         "shifts, tariff; a change of these is noted and adjusted for.",
         "Method": "Energy of a week against kilograms dried (a base load and a slope per kilogram), fitted to the baseline period, "
-        f"carried to the throughput of the reporting period. Forecast at the case's duty: {per[0]:.3g} {unit} before, "
-        f"{per[1]:.3g} {unit} after. Money by the bill, worked out twice on the same tariff. The program that wrote "
+        f"carried to the throughput of the reporting period. Forecast at the case's duty: {three_digits(per[0])} {unit} before, "
+        f"{three_digits(per[1])} {unit} after. Money by the bill, worked out twice on the same tariff. The program that wrote "
         "this request works it out from a table of metered weeks.",
         "Expected accuracy": own.accuracy
         or (

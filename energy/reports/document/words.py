@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from energy.reports.amounts import three_digits
 from energy.reports.document.proposal import Proposal
 from energy.reports.paid_back import paid_back
 from energy.study.compare import KWH, OptionResult
@@ -49,7 +50,7 @@ def kwh(joule: float) -> str:
 
 
 def tonnes(kg: float) -> str:
-    return f"{kg / 1000:.3g} t"
+    return f"{three_digits(kg / 1000)} t"
 
 
 def bought(option: OptionResult) -> float:
@@ -59,7 +60,7 @@ def bought(option: OptionResult) -> float:
 
 def specific_of(p: Proposal, value: float) -> str:
     unit = shown_unit("specific energy", p.case.model.case.units)
-    return f"{float(to_unit(value, 'specific energy', unit)):.3g} {unit}"
+    return f"{three_digits(float(to_unit(value, 'specific energy', unit)))} {unit}"
 
 
 OVERHAULS = "Simple payback, overhauls counted"
