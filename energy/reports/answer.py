@@ -41,6 +41,7 @@ from energy.reports.paid_back import paid_back
 from energy.reports.paid_later import saved_before_paid
 from energy.reports.resins import data_of_another
 from energy.reports.rows import in_a_row
+from energy.reports.sizes_kept import kept_as_before
 from energy.study.compare import Comparison, OptionResult
 
 ABOUT = 1.1
@@ -76,6 +77,7 @@ def sentences(comparison: Comparison, *, page: bool = False) -> list[str]:
         )
     return (
         said[:1]
+        + kept_as_before(comparison, page=page)
         + price_doubted(comparison)
         + plant_below_its_dryers(comparison)
         + present_fails(comparison)

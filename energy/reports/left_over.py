@@ -8,6 +8,7 @@ from typing import Any
 
 from energy import dryers
 from energy.reports.rows import joined
+from energy.reports.sizes_kept import to_confirm
 from energy.study.case import EXAMPLES, example_text, read_document
 from energy.study.form import entries
 
@@ -17,7 +18,7 @@ _OF_QUOTES = {
     "estimate_class": "the class of the estimate",
     "contingency": "the contingency",
 }
-_TEXTS = ("why_now", "risks", "non_energy", "schedule", "downtime", "incentive_status")
+_TEXTS = ("why_now", "risks", "non_energy", "schedule", "downtime", "incentive_status", "title")
 
 
 def left_over(document: Mapping[str, Any]) -> list[str]:
@@ -42,11 +43,14 @@ def left_over(document: Mapping[str, Any]) -> list[str]:
 
 
 def warning(document: Mapping[str, Any]) -> str:
-    """The same as a sentence; empty where there is nothing to say."""
+    """The same in sentences, with sizes of the present dryers that nobody has confirmed; empty where there is nothing to say."""
     found = left_over(document)
-    if not found:
-        return ""
-    return f"Still of the example, not of this plant: {'; '.join(found)}. Replace them before anything is signed."
+    of_example = (
+        f"Still of the example, not of this plant: {'; '.join(found)}. Replace them before anything is signed."
+        if found
+        else ""
+    )
+    return " ".join(filter(None, (of_example, to_confirm(document))))
 
 
 @cache

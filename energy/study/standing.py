@@ -21,7 +21,7 @@ from energy.units import parse, show
 
 Document = Mapping[str, Any]
 Row = dict[str, Any]
-_KINDS = {"built_for": "mass flow", "hopper_volume": "volume", "air_resin_ratio": "ratio"}
+KINDS = {"built_for": "mass flow", "hopper_volume": "volume", "air_resin_ratio": "ratio"}
 """What is kept, and its kind; the last stands among the inputs of a dryer."""
 _IN_INPUTS = "air_resin_ratio"
 _NO_DUTY = ("name", "levels", "running", "campaigns")
@@ -61,6 +61,14 @@ def kept_with(document: Document, after: Document, case: Case, other: Case | Non
         else:  # not yet bought, so it is built for what is asked
             found.append(_without_any(row))
     return ({} if found == options else {"options": found}), told
+
+
+def still_kept(document: Document) -> dict[str, Kept]:
+    """By hopper, sizes of its present dryer that were kept and that nobody has confirmed, by typing them or another basis."""
+    option = next((row for row in rows(document, "options") if row.get("baseline") is True), {})
+    own = {str(row.get("hopper")): row for row in _machines(option)}
+    found = {name: _assumed_in(own.get(name, option)) for name in map(name_of, rows(document, "hoppers"))}
+    return {name: kept for name, kept in found.items() if kept}
 
 
 @dataclass
@@ -168,7 +176,7 @@ class _Present:
         """The hopper and the airflow of the dryers at these hoppers, where the duty would have them otherwise."""
         then = self._then()
         for place, key in ((1, "hopper_volume"), (2, "air_resin_ratio")):  # each beside those before it
-            now = self._now(self._placed(without=tuple(_KINDS)[place:]))
+            now = self._now(self._placed(without=tuple(KINDS)[place:]))
             for name in names:
                 self._keep(name, getattr(then.get(self._was(name)), key, None), key, getattr(now[name], key))
 
@@ -177,13 +185,13 @@ class _Present:
         kept = self.kept.setdefault(name, {})
         holder = next((row for row in self.rows if isinstance(row, dict) and row.get("hopper") == name), self.bare)
         if key in kept:
-            size = parse(kept[key]["value"], _KINDS[key])
+            size = parse(kept[key]["value"], KINDS[key])
         stated = _of(holder, key) is not None or (key == _IN_INPUTS and holder.get("airflow") is not None)
         if stated or size is None or new is None or _same(size, new):
             kept.pop(key, None)
         elif key not in kept:
             digits = 10 if key == "built_for" else 6
-            text = as_written(size, _KINDS[key], self.case.model.case.units, digits)
+            text = as_written(size, KINDS[key], self.case.model.case.units, digits)
             kept[key] = {"value": text, "basis": "assumption", "note": KEPT}
 
     def _placed(self, without: tuple[str, ...] = ()) -> Row:
@@ -230,8 +238,7 @@ class _Present:
             "air_resin_ratio": "with {} kg of air per kg of resin",
         }
         return ", ".join(
-            words[key].format(show(parse(value["value"], _KINDS[key]), _KINDS[key], units))
-            for key, value in kept.items()
+            words[key].format(show(parse(value["value"], KINDS[key]), KINDS[key], units)) for key, value in kept.items()
         )
 
     def _grown(self, changed: list[str]) -> str:
@@ -281,11 +288,16 @@ def _of(dryer: Mapping[str, Any], key: str) -> Any:
 
 def _kept_in(dryer: Mapping[str, Any]) -> Kept:
     """Sizes that were written here: not typed, and left as they are."""
-    found = {key: _of(dryer, key) for key in _KINDS}
+    return {key: value for key, value in _assumed_in(dryer).items() if set(value) == {"value", "basis", "note"}}
+
+
+def _assumed_in(dryer: Mapping[str, Any]) -> Kept:
+    """The same with those that got a range since: they rest on the same assumption."""
+    found = {key: _of(dryer, key) for key in KINDS}
     return {
         key: dict(value)
         for key, value in found.items()
-        if isinstance(value, Mapping) and value.get("note") == KEPT and set(value) == {"value", "basis", "note"}
+        if isinstance(value, Mapping) and (value.get("basis"), value.get("note")) == ("assumption", KEPT)
     }
 
 

@@ -30,6 +30,7 @@ from energy.reports.paid_back import paid_back
 from energy.reports.paid_later import paid_then, saved_before_paid
 from energy.reports.resins import called as resin_called
 from energy.reports.rows import in_a_row, joined
+from energy.reports.sizes_kept import kept_as_before
 from energy.study.compare import OptionResult
 from energy.study.life_cycle import before_or_after_tax
 
@@ -103,6 +104,7 @@ def decision(p: Proposal, odds: chance.Odds | None) -> Iterator[Block]:
     if metered := as_metered(p.comparison)[: None if option.option.retrofit else 1]:
         yield Paragraph(text=f"{' '.join(metered)}{_by_model_alone(p, option)}", style="warning", short=True)
     doubts = (
+        kept_as_before,
         price_doubted,
         plant_below_its_dryers,
         present_fails,
