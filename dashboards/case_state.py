@@ -15,7 +15,7 @@ import traitlets
 
 from dashboards import files_of_a_page, quotes, steps_back
 from energy.errors import CaseError, EnergyError, Problem
-from energy.study import standing
+from energy.study import standing, written_for
 from energy.study.case import (
     MAX_BYTES,
     Case,
@@ -203,13 +203,23 @@ class CaseState(traitlets.HasTraits):
     def reset(self) -> None:
         """Go back to the case as it was opened or saved; that can be undone like any change."""
         self.notice = ""
-        self._put(self.opened)
+        self._exchange(self.opened)
 
     def put(self, document: dict[str, Any]) -> None:
         """Take another document as it is, as one change."""
         self._put(document)
 
     def _put(self, document: dict[str, Any]) -> None:
+        before, asked = self.document, written_for.asked_for(self.comparison)
+        self._exchange(written_for.kept_up(before, document))
+        if not self.problems:
+            now = written_for.asked_for(self.comparison)
+            after = written_for.left_behind(before, self.document, asked, now)
+            if after != self.document:
+                self.document = after
+                self._recompute()
+
+    def _exchange(self, document: dict[str, Any]) -> None:
         if document == self.document:
             return
         self.notice = ""  # of what was done before

@@ -22,7 +22,7 @@ from dashboards.later import after
 from dashboards.launch import CASE_VARIABLE
 from dashboards.markup import escape
 from dashboards.page import show as show_page
-from dashboards.request_state import STORY, DocumentState, RequestState
+from dashboards.request_state import DocumentState, RequestState
 from dashboards.simulation_state import SimulationState
 from dashboards.words import Choice, Day, Lines, OldText, Steps, Whole, Words, without_label
 from energy.errors import Problem
@@ -31,6 +31,7 @@ from energy.reports.document import PAPER, web
 from energy.reports.document.words import BELOW_ZERO
 from energy.reports.left_over import warning
 from energy.study.simulate import dries_in
+from energy.study.written_for import TEXTS
 
 FORMS = (
     (".pdf", "application/pdf", "Download the PDF"),
@@ -157,7 +158,7 @@ class View:
         """Under each text that speaks of an option, room to say that it was written for another."""
         found = {}
         for field in self._inputs():
-            if field.path in STORY:
+            if field.path.removeprefix("request.") in TEXTS:
                 found[field.path] = OldText(field.label, lambda path=field.path: self.state.confirm(path))  # type: ignore[misc]
                 field.box.children = (*field.box.children, found[field.path].box)
         return found
@@ -251,7 +252,6 @@ class View:
         traitlets.dlink((self._paper, "value"), (self.document, "paper"))
         state.observe(self._paper_of_units, "system")
         state.observe(lambda _: self.refresh(), ("revision", "system"))
-        state.observe(lambda _: self._show_old_texts(), "confirmed")
         self.document.observe(lambda _: self._show_document(), ("revision", "working", "problem"))
         self.simulation.observe(lambda _: self._show_progress(), ("what", "share", "problem", "stale", "revision"))
 

@@ -13,66 +13,33 @@ from dashboards.background import Ended, Send
 from dashboards.simulation_state import Cancellable, SimulationState, Start
 from dashboards.state import State
 from energy.errors import CaseError, EnergyError
+from energy.study import written_for
 from energy.study.compare import Comparison
-from energy.study.paths import written
 from energy.study.simulate import Simulation
 
 Paper = Literal["a4", "letter"]
 
 
-STORY = tuple(
-    f"request.{key}"
-    for key in ("title", "why_now", "scope", "boundary", "risks", "non_energy", "incentive_status", "schedule", "downtime",
-                "estimate_class")
-)  # fmt: skip
-"""Texts that speak of the option asked for."""
-
-
 class RequestState(State):
-    """A case, and for which option each of its texts was written; the curves of another view are not worked out."""
-
-    confirmed = traitlets.Int(0)
-    """Counts the texts that were said to hold for another option too."""
+    """A case and its texts, some of which may tell of another option; the curves of another view are not worked out."""
 
     def _compared(self) -> None:
         pass
 
-    def _opened(self) -> None:
-        super()._opened()
-        self._written_for: dict[tuple[str, str], tuple[str, ...]] = {}
-        self._remember()
-
-    def _checked(self) -> None:
-        super()._checked()
-        self._remember()
-
-    def _remember(self) -> None:
-        """A text that was not there before was written for the option asked for now; one taken back keeps its own."""
-        for key in self._texts().values():
-            self._written_for.setdefault(key, (self.asked_for,))
-
-    def _texts(self) -> dict[str, tuple[str, str]]:
-        found = {path: written(self.document, path) for path in STORY}
-        return {path: (path, str(text)) for path, text in found.items() if text}
-
     @property
     def asked_for(self) -> str:
         """The option that the request asks for, as last compared."""
-        ranked = self.comparison.ranked()
-        best = ranked[0] if ranked else self.comparison.baseline
-        return str(self.case.model.request.recommended) or best.name
+        return written_for.asked_for(self.comparison)
 
     def of_another(self) -> dict[str, str]:
         """Texts written while another option was asked for: path and that option."""
-        found = {path: self._written_for.get(key, ()) for path, key in self._texts().items()}
-        return {path: options[0] for path, options in found.items() if options and self.asked_for not in options}
+        found = written_for.of_another(self.document, self.asked_for)
+        return {f"request.{key}": option for key, option in found.items()}
 
     def confirm(self, path: str) -> None:
         """Somebody has read the text again: it holds for the option asked for now as well."""
-        key = self._texts().get(path)
-        if key is not None:
-            self._written_for[key] = (*self._written_for.get(key, ()), self.asked_for)
-            self.confirmed += 1
+        if path in self.of_another():
+            self.set(written_for.read_again(self.document, path.removeprefix("request."), self.asked_for))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -61,6 +61,27 @@ class VerificationPlan(Section):
     metered: tuple[Metered, ...] = Field(default=(), max_length=520)
 
 
+_Options = Annotated[tuple[_Line, ...], Field(max_length=100)]
+
+
+class WrittenFor(Section):
+    """[request.written_for]: by text, the options that it was written for and holds for, by name; empty: the one asked for.
+
+    The pages keep it when another option comes to be asked for, so that a text that tells of the old one is read again.
+    """
+
+    title: _Options = ()
+    why_now: _Options = ()
+    scope: _Options = ()
+    boundary: _Options = ()
+    risks: _Options = ()
+    non_energy: _Options = ()
+    incentive_status: _Options = ()
+    schedule: _Options = ()
+    downtime: _Options = ()
+    estimate_class: _Options = ()
+
+
 class Request(Section):
     """[request]: what a capital request needs and the engine cannot know; what is left out is said to be not stated."""
 
@@ -87,3 +108,4 @@ class Request(Section):
     verification: VerificationPlan = VerificationPlan()
     approvals: tuple[_Line, ...] = Field(default=(), max_length=12)
     """Roles that sign."""
+    written_for: WrittenFor = WrittenFor()

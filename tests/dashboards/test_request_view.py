@@ -220,6 +220,8 @@ def test_texts_written_for_another_option_are_told_until_read_again():
     beside.button.click()
     assert beside.box.layout.display == "none"
     assert "Downtime" not in view._old.value
+    state.undo()  # to have said so is a change like any other
+    assert "Downtime" in view._old.value
     state.undo()  # the old title is back, and still that of the other option
     assert state.of_another()["request.title"] == old
     state.undo()

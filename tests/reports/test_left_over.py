@@ -35,6 +35,7 @@ def test_what_was_not_replaced_is_named():
         assert named in told
     assert told.endswith(": measured, nameplate or note)")
     assert any(told.startswith("the request's texts (why now, risks") for told in found)
+    assert any(told.startswith("the request's texts") and "title" in told for told in found)
     assert {"the date of the quotes", "the class of the estimate", "the contingency"} <= set(found)
 
 

@@ -27,7 +27,7 @@ from energy.reports.doubts import COLD
 from energy.reports.not_taken_over import not_taken_over
 from energy.reports.print_signs import pretty
 from energy.reports.resins import in_full
-from energy.study import surroundings
+from energy.study import surroundings, written_for
 from energy.study.compare import KWH
 from energy.study.life_cycle import delay_of, replacements
 from energy.study.plant_clock import of_another_year
@@ -88,6 +88,8 @@ def baseline(p: Proposal) -> Iterator[Block]:
         yield Paragraph(topic=topic, text=pretty(" ".join(told)))
     if example := left_over.warning(p.case.document):
         yield Paragraph(text=example, style="warning", short=True)
+    if old := _of_another(p):
+        yield Paragraph(text=old, style="warning", short=True)
     yield _heat_chart(p)
     lost = sorted(((v, k) for k, v in base.heat_out.items() if k not in ("resin", "evaporated water")), reverse=True)[
         :3
@@ -98,6 +100,17 @@ def baseline(p: Proposal) -> Iterator[Block]:
             text=f"Largest flows of heat that leave the baseline other than in the resin: {named} a year. No use of "
             "this heat elsewhere is counted unless an option says so."
         )
+
+
+def _of_another(p: Proposal) -> str:
+    """Texts of the request that tell of another option than the one asked for; empty where none does."""
+    asked = written_for.asked_for(p.comparison)
+    found = written_for.of_another(p.case.document, asked)
+    said = [
+        f"Written for {option}: {', '.join(key.replace('_', ' ') for key, of in found.items() if of == option)}."
+        for option in dict.fromkeys(found.values())
+    ]
+    return f"{' '.join(said)} Asked for now is {asked}: read them again before anything is signed." if said else ""
 
 
 def _data_basis(p: Proposal, *, metered: bool) -> str:
