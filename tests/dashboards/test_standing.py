@@ -109,6 +109,14 @@ def test_what_is_typed_stays_and_what_is_cleared_is_not_put_back(shop):
     assert present(shop)["built_for"] == ranged
 
 
+def test_a_size_given_another_basis_is_the_visitors_own(shop):
+    shop.set({"hoppers[1].throughput": "110 kg/h"})
+    read = {**kept("90 kg/h"), "basis": "nameplate"}
+    shop.set({"options[1].built_for": read})
+    shop.set({"hoppers[1].throughput": "90 kg/h"})
+    assert present(shop)["built_for"] == read
+
+
 def test_a_throughput_typed_half_changes_nothing_and_the_next_good_one_counts_from_the_last(shop):
     shop.set({"hoppers[1].throughput": "much"})
     assert "built_for" not in present(shop)
