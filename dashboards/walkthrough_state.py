@@ -20,6 +20,7 @@ from dashboards.shown_case import format_number
 from dashboards.state import State
 from energy.errors import EnergyError, Problem
 from energy.reports.beside_model import model_beside
+from energy.reports.kept_out_words import kept_out_names, kept_out_words
 from energy.reports.moisture_words import not_taken_over as moisture_not_counted
 from energy.reports.rows import joined
 from energy.reports.walkthrough import desiccant_stays, doubtful, label, replaced_inputs, to_check
@@ -328,6 +329,8 @@ class WalkState(State):
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
             counts = joined([label(name).lower() for name in sorted(doubtful(self.result))])
             why_left_out = []
+            out = kept_out_names(trusted)
+            kept = kept_out_words(trusted, case, self.system)
             if left_out:
                 why_left_out = [f"Not taken over before it is checked: {left_out}.", *to_check(self.result)]
                 why_left_out += self._waits_with_a_temperature(trusted)
@@ -341,14 +344,17 @@ class WalkState(State):
                 if left_out:
                     why = why.replace("these readings", "the other readings")
                     why = " ".join([*more, *why_left_out, why])
-                self.notice = f"{why}{beside}"
+                self.notice = f"{' '.join([*kept, why])}{beside}"
                 return
-            which = " and are not in doubt" if left_out else ""
+            which, but = " and are not in doubt" if left_out else "", f", but for {out}" if out else ""
             apart = [f"{left_out} (as in the case until checked)"] if left_out else []
+            apart += [out] if out else []
             apart += [_NOT_EXPECTED] if counted else []
             but_for = f", but for {' and for '.join(apart)}" if apart else ""
             self.notice = (
-                " ".join([f"The present dryer has the inputs that were read{which}. {taken}.", *why_left_out])
+                " ".join(
+                    [f"The present dryer has the inputs that were read{which}{but}. {taken}.", *kept, *why_left_out]
+                )
                 + f" Every view counts with what was taken over, and what the model expects here is now that of the dryer as it was read"
                 f"{but_for}.{beside} " + " ".join([*more, "Undo takes it back."])
             )

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from energy.errors import EnergyError
+from energy.reports.kept_out_words import said_of
 from energy.reports.walkthrough import shown_reading
 from energy.study.case import Case
 from energy.study.duty import duties_of
@@ -15,8 +16,8 @@ from energy.study.readings import QUANTITIES, Readings
 from energy.units import Quantity
 from energy.walkthrough.balance import Balance, balance
 from energy.walkthrough.baseline import POWERS, delivered_dew_point, overrides, replaced
+from energy.walkthrough.kept_out import AIR, TEMPERATURE, kept_out
 from energy.walkthrough.moisture_read import pellets_read
-from energy.walkthrough.other_unit import far_below_set
 from energy.walkthrough.slips import doubts
 from energy.walkthrough.walls import other_than_counted
 
@@ -30,6 +31,8 @@ OF_INPUTS = {
     "delivered_dew_point": ("dew_point",),
 }
 """Readings behind an input of the present dryer."""
+_WITH = {AIR: ("duct_diameter",)}
+"""Readings that say nothing without another."""
 OF_DUTY = ("throughput", "weighed_mass", "weighing_time", "process_temperature", "hall_temperature", "hall_dew_point")
 
 
@@ -56,6 +59,8 @@ def not_taken_over(case: Case, system: str) -> list[str]:
         if checking:
             said += f" The other readings name no input and only check the balance: {', '.join(checking)}."
             said = said if apart else f"At {readings.hopper}{when}:{said}"
+        if reasons := [said_of(one, system) for one in kept_out(found.found) if one.reading != TEMPERATURE]:
+            said += f"{'' if said else f'At {readings.hopper}{when}:'} {' '.join(reasons)}"
         if doubted := _doubted(found):
             said += (
                 f"{'' if said else f'At {readings.hopper}{when}:'} To be checked before any of it counts: {doubted}."
@@ -94,10 +99,10 @@ def _of_inputs(case: Case, found: Balance) -> Iterator[_Line]:
     """Inputs of the present dryer that a reading names, and a wall that names none and is not that behind the jacket of the case."""
     for one in replaced(found, case):
         yield one.label, one.now, one.before, one.quantity
-    if far_below_set(found.found):
-        air = QUANTITIES["regeneration_temperature"]
-        set_to = float(found.found.machine.inputs.regeneration_temperature)  # type: ignore[attr-defined]
-        yield air.label, float(found.found.readings.regeneration_temperature or 0.0), set_to, air
+    for kept in kept_out(found.found):
+        if kept.reading == TEMPERATURE:
+            air, set_to = QUANTITIES[TEMPERATURE], float(found.found.machine.inputs.regeneration_temperature)  # type: ignore[attr-defined]
+            yield air.label, kept.value, set_to, air
     pellets = pellets_read(found.found, [doubt.name for doubt in doubts(found.found, found.quantities)])
     if pellets is not None and pellets.band is not None:
         moisture, apart = QUANTITIES["outlet_moisture"], abs(pellets.read.value - pellets.band[0])
@@ -113,7 +118,7 @@ def _checking(readings: Readings, found: Balance) -> list[str]:
     """Labels of readings that name no input of the dryer or of its duty."""
     keys = [*overrides(found), *(["delivered_dew_point"] if delivered_dew_point(found) is not None else [])]
     named = [name for key in keys for name in OF_INPUTS.get(key, ())]
-    named += ["regeneration_temperature"] if far_below_set(found.found) else []
+    named += [name for one in kept_out(found.found) for name in (one.reading, *_WITH.get(one.reading, ()))]
     rest = [name for name in readings.taken() if name not in (*named, *OF_DUTY, *POWERS, "outlet_moisture")]
     return [f"{QUANTITIES[name].label[:1].lower()}{QUANTITIES[name].label[1:]}" for name in rest]
 

@@ -29,9 +29,9 @@ from energy.walkthrough.balance import balance as balance_of
 from energy.walkthrough.estimate import COVERAGE
 from energy.walkthrough.found import find, metered_power, place_of, power_of, power_read, read
 from energy.walkthrough.jacket_read import THICKEST
+from energy.walkthrough.kept_out import AIR, CYCLE, TEMPERATURE, kept_out
 from energy.walkthrough.moisture_read import NAME as MOISTURE
 from energy.walkthrough.moisture_read import pellets_read
-from energy.walkthrough.other_unit import far_below_set
 from energy.walkthrough.slips import doubts
 
 POWERS = ("power", "current", "voltage", "power_factor", "regeneration_power")
@@ -168,11 +168,11 @@ def overrides(balance: Balance) -> dict[str, Any]:
 
     A reading maps where it is the input itself: airflow per resin at design throughput, regeneration temperature, time
     between bed changes of a timer, and how changes are decided; and a wall where one thickness of the jacket fits it well
-    (`jacket_read.py`). Regeneration air far below what is set is a fault to be mended. Wear and leaks show in the balance but name no single input,
+    (`jacket_read.py`). What does not is told by `kept_out.py`. Wear and leaks show in the balance but name no single input,
     and a dryer's power factor is not the one that is billed.
     """
     found, readings = balance.found, balance.found.readings
-    inputs = found.machine.inputs
+    inputs, apart = found.machine.inputs, {one.reading for one in kept_out(found)}
     told: dict[str, Any] = {}
 
     def measured(text: str, how: str, ends: tuple[str, str] | None = None) -> dict[str, str]:
@@ -184,7 +184,7 @@ def overrides(balance: Balance) -> dict[str, Any]:
         return show(temperature, "temperature", "degC", digits=4).replace("°", "deg")
 
     flow = balance.quantities.get("air_flow")
-    if flow is not None and readings.air_velocity is not None and inputs.airflow_control == "fixed":
+    if flow is not None and readings.air_velocity is not None and AIR not in apart:
         design = float(np.ravel(found.duty.built_for.design_throughput)[0])
         ends = [f"{end / design:.3g}" for end in (flow.value - flow.expanded, flow.value + flow.expanded)]
         span = (ends[0], ends[1]) if flow.value > flow.expanded else None
@@ -202,14 +202,13 @@ def overrides(balance: Balance) -> dict[str, Any]:
         )
         coldest, hottest = entries(type(inputs))["regeneration_temperature"].limits
         span = degrees(max(hot - off, coldest[1])), degrees(min(hot + off, hottest[1]))
-        if not far_below_set(found):
+        if TEMPERATURE not in apart:
             told["regeneration_temperature"] = measured(degrees(hot), "read", span)
     control = readings.regeneration_control
     if control is not None and hasattr(inputs, "regeneration_control"):
         told["regeneration_control"] = control
-        if control == "timer" and readings.regeneration_cycle is not None:
-            text = f"{readings.regeneration_cycle / 3600.0:.4g} h"
-            told["cycle_time"] = measured(text, "read")
+    if readings.regeneration_cycle is not None and CYCLE not in apart and hasattr(inputs, "cycle_time"):
+        told["cycle_time"] = measured(f"{readings.regeneration_cycle / 3600.0:.4g} h", "read")
     return told
 
 
@@ -365,6 +364,8 @@ def as_baseline(case: Case, balance: Balance) -> Case:
     place["inputs"] = {**place.get("inputs", {}), **(read_there := overrides(balance))}
     if (desiccant := desiccant_kept(balance)) is not None:
         place["inputs"]["desiccant_mass"] = desiccant
+    if read_there.get("regeneration_control") == "timer":
+        place["inputs"].pop("dew_point_set_point", None)  # a timer does not look at it
     if "air_resin_ratio" in read_there:
         place.pop("airflow", None)  # what was read takes the place of a nameplate
     dew_point = delivered_dew_point(balance)

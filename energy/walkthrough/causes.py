@@ -15,6 +15,7 @@ from energy.study.readings import QUANTITIES
 from energy.units import show
 from energy.walkthrough.balance import Balance, left_over
 from energy.walkthrough.beds_as_read import LONGER
+from energy.walkthrough.cycle_read import cycle_apart
 from energy.walkthrough.dryness import cold_pellets, cool_regeneration, damp_air
 from energy.walkthrough.evidence import SURE, Cause, Evidence
 from energy.walkthrough.found import Found, half_width, power_of
@@ -22,7 +23,6 @@ from energy.walkthrough.gaps import Gap
 from energy.walkthrough.jacket import poor_jacket, unexplained_heat
 from energy.walkthrough.leak import by_dew_points, most_counted
 from energy.walkthrough.money import YearOfDryer
-from energy.walkthrough.quantities import cycle_apart
 
 WORTH_TELLING = 0.005
 """Share of the dryer's power, or of its energy a year, that a finding has to be worth."""
@@ -112,13 +112,12 @@ def timer_regeneration(e: Evidence) -> Cause | None:
     if not found.closed or getattr(inputs, "regeneration_control", "") != "timer":
         return None
     cycle = found.readings.regeneration_cycle
-    if cycle is not None and cycle > LONGER * float(found.machine.inputs.cycle_time):  # type: ignore[attr-defined]
-        return None
     as_read = {} if cycle is None or cycle_apart(found) is not None else {"cycle_time": float(cycle)}
     saved = e.mended(read=as_read, regeneration_control="dew point")
     if saved is None:
         return None
-    seen = cycle is not None or found.readings.regeneration_control is not None
+    own = float(found.machine.inputs.cycle_time)  # type: ignore[attr-defined]
+    seen = found.readings.regeneration_control is not None or (cycle is not None and cycle <= LONGER * own)
     how = "Beds are changed" if seen else "As the case has it, beds are changed"
     load_ = float(np.ravel(found.duty.throughput / found.duty.built_for.design_throughput)[0])
     return Cause(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from energy.dryers.base import Operation
 from energy.study.duty import minimum_energy
 from energy.study.readings import Readings
+from energy.units import show
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found
 
@@ -83,3 +84,20 @@ def times(factor: float) -> str:
 
 def system_of(found: Found) -> str:
     return found.case.model.case.units
+
+
+_OF_TEN = {0.1: ("A tenth of it", "a slip of ten"), 10.0: ("Ten times it", "a slip of ten")}
+OF_A_THOUSAND = {
+    0.001: ("A thousandth of it", "watts taken for kilowatts"),
+    1000.0: ("A thousand times it", "kilowatts taken for watts"),
+}
+
+
+def slip_of_ten(
+    value: float, low: float, high: float, kind: str, unit: str, more: Mapping[float, tuple[str, str]] | None = None
+) -> str:
+    """`` Ten times it, 4 h, would fit: a slip of ten?`` where that lies between two, or another of `more`; else empty. To unit or system."""
+    for factor, (word, slip) in {**_OF_TEN, **(more or {})}.items():
+        if low <= factor * value <= high:
+            return f" {word}, {show(factor * value, kind, unit)}, would fit: {slip}?"
+    return ""

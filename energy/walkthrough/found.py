@@ -186,19 +186,19 @@ def find(case: Case, readings: Readings) -> Found:
     if machine.type not in BATCH:
         inputs, duty_found = _as_read(machine, duty, expected, readings)
         jacket = _jacket(machine, duty, duty_found, readings)
-    share = beds_as_read.heated(machine.inputs, readings, half_width, float(duty.hall_temperature[0]))
-    there = replace(machine, regenerated=share)
+        inputs = _with_an_answer(machine, inputs, duty_found)
+    share = 1.0
     if jacket is not None:
         behind = inputs.model_copy(update={"insulation_thickness": jacket.value})
         try:
-            as_found, inputs = operate(replace(there, inputs=behind), (duty_found,)), behind
+            as_found, inputs = operate(replace(machine, inputs=behind), (duty_found,)), behind
         except (ModelError, OutOfRangeError):  # with so little air: that is told of the jacket of the case
             jacket = None
-    if jacket is None and (inputs is not machine.inputs or duty_found is not duty or share < 1.0):
+    if jacket is None and (inputs is not machine.inputs or duty_found is not duty):
         try:
-            as_found = operate(replace(there, inputs=inputs), (duty_found,))
+            as_found = operate(replace(machine, inputs=inputs), (duty_found,))
         except (ModelError, OutOfRangeError) as error:
-            inputs, duty_found, share = machine.inputs, duty, 1.0
+            inputs, duty_found = machine.inputs, duty
             why = str(error) if isinstance(error, ModelError) else _cannot_be(readings)
             notes.append(f"The model cannot run the dryer as it was read, so what was not read is as expected: {why}.")
     if readings.regeneration_power is not None:
@@ -334,10 +334,24 @@ def _as_read(machine: Machine, duty: Duty, expected: Operation, readings: Readin
     if flow.origin == "read":
         ratio = flow.value / float(np.ravel(duty.built_for.design_throughput)[0])
         changes |= {"air_resin_ratio": ratio, "airflow_control": "fixed"}
-    changes |= beds_as_read.inputs_read(machine.inputs, readings, half_width)
+    changes |= beds_as_read.inputs_read(machine.inputs, readings)
     if readings.process_temperature is not None:
         duty = replace(duty, drying_temperature=np.array([float(readings.process_temperature)]))
     return machine.inputs.model_copy(update=changes) if changes else machine.inputs, duty
+
+
+def _with_an_answer(machine: Machine, inputs: base.Inputs, duty: Duty) -> base.Inputs:
+    """The inputs as read; with the case's regeneration air where the model has an answer with that alone."""
+    own = getattr(machine.inputs, "regeneration_temperature", None)
+    if own is None or inputs.regeneration_temperature == own:  # type: ignore[attr-defined]
+        return inputs
+    for tried in (inputs, inputs.model_copy(update={"regeneration_temperature": own})):
+        try:
+            operate(replace(machine, inputs=tried), (duty,))
+        except (ModelError, OutOfRangeError):
+            continue
+        return tried
+    return inputs
 
 
 def regenerated(power: float, modelled: Operation) -> float:

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from energy.walkthrough.cycle_read import cycle_expected
 from energy.walkthrough.estimate import COVERAGE, Estimate
 from energy.walkthrough.found import Found, half_width, regeneration_of, usual
 from energy.walkthrough.practice import BEYOND, WITHIN, dew_points
-from energy.walkthrough.quantities import before_heater, cycle_expected
+from energy.walkthrough.quantities import before_heater
 from energy.walkthrough.slips import Throughputs, throughputs
 from energy.walkthrough.walls import hotter_than_good
 

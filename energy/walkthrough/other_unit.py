@@ -8,7 +8,7 @@ import numpy as np
 
 from energy.units import show
 from energy.units.degrees import in_other, said_in_other, unit_typed
-from energy.walkthrough.beds_as_read import COLDEST_BED, NEAR_BED, far_below
+from energy.walkthrough.beds_as_read import COLDEST_BED
 from energy.walkthrough.doubt import Doubt, system_of
 from energy.walkthrough.found import Found, half_width
 
@@ -22,6 +22,9 @@ COLDEST_HALL = 278.15
 """Below it a hall is doubted where it would be that of the case in the other unit; by judgement. [K]"""
 HOTTEST_BED = 573.15
 """Above it, or below `COLDEST_BED`, regeneration air is doubted where it would be that of the case in the other unit; by judgement. [K]"""
+
+NEAR_BED = 40.0
+"""How near to what the case sets regeneration air has to be in the other unit to be taken for it; by judgement. [K]"""
 
 Slip = tuple[str, str]
 """What is wrong, in a few words and in a clause."""
@@ -136,13 +139,6 @@ def too_cold_to_dry(found: Found) -> bool:
     read = found.readings.regeneration_temperature
     asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
     return read is not None and read + half_width(found.readings, "regeneration_temperature") < min(COLDEST_BED, asked)
-
-
-def far_below_set(found: Found) -> bool:
-    """Was regeneration air read that is a fault of the heater and no other set point: far colder than the case sets it?"""
-    read = found.readings.regeneration_temperature
-    asked = float(getattr(found.machine.inputs, "regeneration_temperature", 0.0))
-    return read is not None and far_below(float(read), half_width(found.readings, "regeneration_temperature"), asked)
 
 
 def _inside(found: Found, told: Mapping[str, Doubt]) -> float:

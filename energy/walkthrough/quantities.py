@@ -13,11 +13,9 @@ from energy.air import moist, water_vapour
 from energy.air.constants import LIQUID_WATER_HEAT_CAPACITY, ZERO_CELSIUS
 from energy.dryers import base, hopper_sizing
 from energy.equipment import wall
-from energy.errors import ModelError, OutOfRangeError
 from energy.sources import load
-from energy.study.at_work import operate
 from energy.walkthrough import beds_as_read
-from energy.walkthrough.beds_as_read import CYCLE_APART
+from energy.walkthrough.cycle_read import cycle_apart, heat_at
 from energy.walkthrough.estimate import Estimate, Function, Values, estimate
 from energy.walkthrough.found import (
     Found,
@@ -25,7 +23,6 @@ from energy.walkthrough.found import (
     colder_than_hall,
     half_width,
     read,
-    regeneration_of,
     relative,
     throughput,
     usual,
@@ -251,34 +248,6 @@ def _blower(found: Found, modelled: float) -> Estimate:
     return _modelled(modelled * pressure / float(np.ravel(rise)[0]), "pressure_process_blower")
 
 
-def cycle_expected(found: Found) -> float:
-    """Time between bed changes in the model: the timer's, or longer where the dew point decides. [s]"""
-    op, inputs = found.as_found, found.machine.inputs
-    beds, cycle = getattr(inputs, "beds", 1.0), float(getattr(inputs, "cycle_time", 0.0))
-    mass = float(np.ravel(op.sizing["desiccant"])[0]) / beds
-    water, swing = (float(np.ravel(op.details[key])[0]) for key in ("water_adsorbed", "swing"))
-    if water <= 0.0 or swing <= 0.0:
-        return cycle
-    longer = mass * swing / water / float(getattr(found.inputs_found, "cycle_time", cycle))  # than as it was found
-    return cycle * longer
-
-
-def cycle_apart(found: Found) -> float | None:
-    """How many times longer than expected a cycle was read that no dryer of this kind has; None where it may have it. [-]
-
-    Held against the timer's and, where the dew point decides, the longer one that the water asks for.
-    """
-    read = found.readings.regeneration_cycle
-    if read is None or not found.closed:
-        return None
-    expected = cycle_expected(found)
-    timer = float(getattr(found.machine.inputs, "cycle_time", expected))
-    shortest, longest = min(timer, expected), max(timer, expected)
-    if read * CYCLE_APART <= shortest:
-        return float(read) / shortest
-    return float(read) / longest if read >= CYCLE_APART * longest else None
-
-
 def _regeneration(found: Found, modelled: float) -> Estimate:
     readings = found.readings
     if readings.regeneration_power is not None:
@@ -290,19 +259,11 @@ def _regeneration(found: Found, modelled: float) -> Estimate:
 
 
 def _at_cycle(found: Found, cycle: float, modelled: float) -> float:
-    """Heat of regeneration where beds are changed that often, whatever decides it. [s, W]
-
-    Desiccant and metal are heated more or less often; the water is what comes in an hour, and the temperature read is in the
-    model already.
-    """
-    as_it_runs = beds_as_read.changed_every(found.inputs_found, cycle)
-    if as_it_runs == found.inputs_found:
+    """Heat of regeneration where beds are changed that often, whatever decides it. [s, W]"""
+    if beds_as_read.changed_every(found.inputs_found, cycle) == found.inputs_found:
         return modelled
-    try:
-        machine = replace(found.machine, inputs=as_it_runs, regenerated=found.regenerated)
-        return regeneration_of(operate(machine, (found.duty_found,)))
-    except (ModelError, OutOfRangeError):
-        return modelled
+    heat = heat_at(found, cycle)
+    return modelled if heat is None else heat
 
 
 def _power(found: Found) -> dict[str, Estimate]:

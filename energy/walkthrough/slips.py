@@ -8,17 +8,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from energy.dryers.base import Operation
-from energy.study.readings import QUANTITIES
 from energy.units import parse, show
 from energy.units.degrees import unit_typed
-from energy.walkthrough.doubt import ABOVE_ALL, Doubt, by_gas, least_energy, most_power, system_of, times
+from energy.walkthrough.cycle_read import slip_of_cycle
+from energy.walkthrough.doubt import (
+    ABOVE_ALL,
+    OF_A_THOUSAND,
+    Doubt,
+    by_gas,
+    least_energy,
+    most_power,
+    slip_of_ten,
+    system_of,
+    times,
+)
 from energy.walkthrough.estimate import Estimate
 from energy.walkthrough.found import Found, colder_than_hall, usual
 from energy.walkthrough.heater_that_cools import heater_that_cools
 from energy.walkthrough.leak import does_not_fit
 from energy.walkthrough.moisture_read import slip_of_moisture
 from energy.walkthrough.other_unit import would_be
-from energy.walkthrough.quantities import cycle_apart
 from energy.walkthrough.slips_of_air import too_little_air, too_much_air
 from energy.walkthrough.slips_of_dew_point import slip_of_dew_point
 
@@ -81,7 +90,10 @@ def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") ->
         air = too_much_air(found, given)
     cold = [_colder_than_hall(found, name) for name in ("return_temperature", "shell_temperature")]
     heater = heater_that_cools(found, given)
-    rest = (flow, power, air, _cycle(found, given), *cold, slip_of_dew_point(found), slip_of_moisture(found), *heater)
+    rest = (
+        *(flow, power, air, slip_of_cycle(found, given), *cold, slip_of_dew_point(found), slip_of_moisture(found)),
+        *heater,
+    )
     return (*found.aside.values(), *(doubt for doubt in rest if doubt is not None and doubt.name not in found.aside))
 
 
@@ -111,7 +123,7 @@ def _throughput(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
         apart = f"{times(known.low / flow.value)} less than the case counts ({counted})"
         brief = f"{times(known.low / flow.value)} less than the case"
     margin = usual("case_throughput")
-    slip = _slip_of_ten(flow.value, (1.0 - margin) * known.low, (1.0 + margin) * known.high, "mass flow", unit)
+    slip = slip_of_ten(flow.value, (1.0 - margin) * known.low, (1.0 + margin) * known.high, "mass flow", unit)
     what = "weighing" if weighed else "throughput"
     right = "" if much or not slip else " If it is right, write it into the case."
     return Doubt(
@@ -154,27 +166,9 @@ def _power(
         reading="power" if typed else "current",
         brief=f"{brief}: check it",
         text=f"Check the electrical power: {shown} is {apart}."
-        f"{_slip_of_ten(power.value, least, ABOVE_ALL * most, 'power', unit, _OF_A_THOUSAND if typed else {})}",
+        f"{slip_of_ten(power.value, least, ABOVE_ALL * most, 'power', unit, OF_A_THOUSAND if typed else {})}",
         cannot_be=too_much or too_little,
         as_read=power,
-    )
-
-
-def _cycle(found: Found, given: Mapping[str, Estimate]) -> Doubt | None:
-    """A cycle that no dryer of this kind has, most often in another unit."""
-    apart = None if "regeneration" not in given else cycle_apart(found)
-    read = found.readings.regeneration_cycle
-    if apart is None or read is None:
-        return None
-    factor, unit = max(apart, 1.0 / apart), QUANTITIES["regeneration_cycle"].unit(system_of(found))
-    than = f"{times(factor)} {'longer' if apart > 1.0 else 'shorter'} than expected"
-    slip = ": hours taken for minutes?" if apart > 1.0 else ": minutes taken for hours?"
-    return Doubt(
-        name="regeneration_cycle",
-        reading="regeneration_cycle",
-        brief=f"{than}: check it",
-        text=f"Check the cycle: {show(read, 'time', unit)} is {than}{slip if 30.0 <= factor <= 120.0 else '.'}",
-        cannot_be=True,
     )
 
 
@@ -193,19 +187,3 @@ def _colder_than_hall(found: Found, name: str) -> Doubt | None:
         f"({show(hall, 'temperature', unit)}), which cannot be beside hot process air{words}",
         cannot_be=True,
     )
-
-
-_OF_TEN = {0.1: ("A tenth of it", "a slip of ten"), 10.0: ("Ten times it", "a slip of ten")}
-_OF_A_THOUSAND = {
-    0.001: ("A thousandth of it", "watts taken for kilowatts"),
-    1000.0: ("A thousand times it", "kilowatts taken for watts"),
-}
-
-
-def _slip_of_ten(
-    value: float, low: float, high: float, kind: str, unit: str, more: Mapping[float, tuple[str, str]] | None = None
-) -> str:
-    for factor, (word, slip) in {**_OF_TEN, **(more or {})}.items():
-        if low <= factor * value <= high:
-            return f" {word}, {show(factor * value, kind, unit)}, would fit: {slip}?"
-    return ""

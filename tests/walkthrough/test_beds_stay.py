@@ -55,11 +55,16 @@ def by_hand(cycle: float, temperature: float = 503.15) -> float:
 
 @pytest.mark.common_practice("arithmetic by hand")
 @pytest.mark.parametrize(
-    ("cycle", "kelvin"), [(14400.0, 503.15), (7200.0, 503.15), (3600.0, 503.15), (14400.0, 488.15), (14400.0, 533.15)]
+    ("cycle", "kelvin"),
+    [
+        *((14400.0, 503.15), (7200.0, 503.15), (3600.0, 503.15), (14400.0, 488.15), (14400.0, 533.15)),
+        *((14400.0, 453.15), (14400.0, 413.15), (14400.0, 363.15)),  # a heater at fault
+    ],
 )
 def test_regeneration_heats_the_beds_that_are_there(cycle, kelvin):
     told = heat(regeneration_cycle=f"{cycle} s", regeneration_temperature=f"{kelvin} K")
-    assert told == pytest.approx(by_hand(cycle, kelvin), rel=0.01)
+    # In colder air the blower gives more of the heat, of which the sum by hand has only the shares.
+    assert told == pytest.approx(by_hand(cycle, kelvin), rel=0.01 if kelvin > 423.15 else 0.02)
 
 
 def test_water_is_freed_once_however_often_beds_are_changed():
@@ -89,6 +94,10 @@ def test_the_cycle_expected_is_that_of_the_case():
         {"regeneration_cycle": "2 h"},
         {"regeneration_cycle": "6 h"},
         {"regeneration_temperature": "200 degC"},
+        {"regeneration_temperature": "180 degC"},
+        {"regeneration_temperature": "130 degC"},
+        {"regeneration_control": None, "regeneration_cycle": "2 h"},
+        {"regeneration_control": None, "regeneration_cycle": "8 h"},
         {"regeneration_temperature": "260 degC", "regeneration_cycle": "3 h"},
         {
             "air_velocity": "12 m/s",
