@@ -10,6 +10,7 @@ import numpy as np
 from energy.dryers.base import Operation
 from energy.units import parse, show
 from energy.units.degrees import unit_typed
+from energy.walkthrough.colder_than_coolant import colder_than_coolant
 from energy.walkthrough.cycle_read import slip_of_cycle
 from energy.walkthrough.doubt import (
     ABOVE_ALL,
@@ -92,7 +93,7 @@ def _each(found: Found, given: Mapping[str, Estimate], *, unbilled: str = "") ->
     heater = heater_that_cools(found, given)
     rest = (
         *(flow, power, air, slip_of_cycle(found, given), *cold, slip_of_dew_point(found), slip_of_moisture(found)),
-        *heater,
+        *(*heater, colder_than_coolant(found)),
     )
     return (*found.aside.values(), *(doubt for doubt in rest if doubt is not None and doubt.name not in found.aside))
 
