@@ -201,14 +201,19 @@ def _told_share(share: float) -> None:
 
 def _check(arguments: argparse.Namespace) -> int:
     from energy.reports.inputs import to_text
+    from energy.study import desiccant_stated
     from energy.study.case import load_case
     from energy.study.compare import compare
     from energy.study.scenarios import tried
 
     case = load_case(arguments.case)
-    compare(case)
+    compared = compare(case)
     without = tried(case)
     print(to_text(case))
+    for option in compared.options:
+        for note in option.notes:
+            if note.check == desiccant_stated.CHECK:
+                print(f"\n{option.name}: {note.text}")
     for name, why in without.items():
         print(f"\nUnder the scenario “{name}” there is no answer: {why}.")
     return 0

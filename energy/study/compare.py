@@ -12,7 +12,7 @@ from energy.dryers.base import Duty, Operation
 from energy.errors import CaseError, Problem, UnknownNameError, nearest
 from energy.finance import CashFlow
 from energy.sources import load
-from energy.study import air_house, idle, idle_exchanger, meter, set_back, surroundings, verdict
+from energy.study import air_house, desiccant_stated, idle, idle_exchanger, meter, set_back, surroundings, verdict
 from energy.study.bills import Bills
 from energy.study.case import Case
 from energy.study.cost import NOTHING, BillLine, RunningCost
@@ -228,13 +228,15 @@ def compare(case: Case) -> Comparison:
             cost=money.cost,
             notes=(
                 *(*notes, *money.notes, *idle_exchanger.notes(run, case.model.case.units)),
-                *(*life_notes(case, option), *without_effect),
+                *(*life_notes(case, option), *without_effect, *desiccant),
             ),
             saved=money.saved,
             hall=money.hall,
             priced=option.baseline or bool(option.capital),
         )
-        for (option, with_air, run, notes), money, without_effect in zip(runs, money_of, idle.notes(case), strict=True)
+        for (option, with_air, run, notes), money, without_effect, desiccant in zip(
+            runs, money_of, idle.notes(case), desiccant_stated.notes(case), strict=True
+        )
     ]
     flow = flow_of(case, side_by_side(case, [b.option for b in billed], [b.cost for b in billed]))
     measures, whole = _measures(case, billed, flow), present_cost(case, flow)
