@@ -329,8 +329,7 @@ class WalkState(State):
             left_out = joined([label(doubt.name).lower() for doubt in self.result.doubts])
             counts = joined([label(name).lower() for name in sorted(doubtful(self.result))])
             why_left_out = []
-            out = kept_out_names(trusted)
-            kept = kept_out_words(trusted, case, self.system)
+            out, kept = kept_out_names(trusted), kept_out_words(trusted, case, self.system)
             if left_out:
                 why_left_out = [f"Not taken over before it is checked: {left_out}.", *to_check(self.result)]
                 why_left_out += self._waits_with_a_temperature(trusted)
@@ -348,8 +347,7 @@ class WalkState(State):
                 return
             which, but = " and are not in doubt" if left_out else "", f", but for {out}" if out else ""
             apart = [f"{left_out} (as in the case until checked)"] if left_out else []
-            apart += [out] if out else []
-            apart += [_NOT_EXPECTED] if counted else []
+            apart += [*filter(None, [out, _NOT_EXPECTED if counted else ""])]
             but_for = f", but for {' and for '.join(apart)}" if apart else ""
             self.notice = (
                 " ".join(
