@@ -297,15 +297,18 @@ def write_bill(sheet: xlsxwriter.worksheet.Worksheet, cells: Sequence[str], rows
 
 @pytest.mark.skipif(spreadsheet.SOFFICE is None, reason="LibreOffice (soffice) is not installed")
 def test_bill_beside_a_spreadsheet(row: Row, tmp_path: Path) -> None:
-    """What its sums over the hours take: the time of a workbook less that of one whose sums look at one hour only."""
-    year, took, totals = Year(), {}, {}
-    for hours in (HOURS, 1):
-        folder = tmp_path / str(hours)
-        folder.mkdir()
-        workbook(folder / "bills.xlsx", year, hours, BOOKS)
-        started = time.perf_counter()
-        totals[hours] = float(spreadsheet.recalculated(folder)["bills"]["total"][0][0])
-        took[hours] = time.perf_counter() - started
+    """What its sums over the hours take: the time of a workbook less that of one whose sums look at one hour only; the middle of three."""
+    year, took, totals = Year(), [], {}
+    for turn in range(3):
+        seconds = {}
+        for hours in (HOURS, 1):
+            folder = tmp_path / f"{turn}-{hours}"
+            folder.mkdir()
+            workbook(folder / "bills.xlsx", year, hours, BOOKS)
+            started = time.perf_counter()
+            totals[hours] = float(spreadsheet.recalculated(folder)["bills"]["total"][0][0])
+            seconds[hours] = time.perf_counter() - started
+        took.append(seconds[HOURS] - seconds[1])
     start, power = year.start[::4], hourly(year)[2]
     tariff = year.tariff.model_copy(update={"demand_window": 3600})
 
@@ -317,7 +320,7 @@ def test_bill_beside_a_spreadsheet(row: Row, tmp_path: Path) -> None:
     row(
         "a year's bill from 8,760 hours; floor: a spreadsheet",
         ours,
-        known_floor=(took[HOURS] - took[1]) / BOOKS,
+        known_floor=float(np.median(took)) / BOOKS,
         rounds=100,
         reach="0.002x",
         worst="0.0033x",
